@@ -1,0 +1,21 @@
+//! Units, bases, sources, estimates and findings.
+//!
+//! Knows metrology: how a number is told, how sure it is and where it comes from.
+//! Must not know any food, oven, file, clock, screen or database.
+
+pub mod basis;
+pub mod estimate;
+pub mod finding;
+pub mod known;
+pub mod range;
+pub mod rounding;
+pub mod source;
+pub mod temperature;
+pub mod units;
+
+pub use basis::{DryBasis, WetBasis};
+pub use estimate::Estimate;
+pub use finding::{Finding, Severity};
+pub use known::Tally;
+pub use range::Range;
+pub use source::{Constant, Given, Grade, Source};

@@ -1,0 +1,62 @@
+//! Rounding for scales and for eyes; never inside a calculation.
+
+/// Rounds to a multiple of a scale's division, halves away from zero.
+///
+/// ```
+/// assert_eq!(measure::rounding::to_division(12.3456, 0.005), 12.345);
+/// ```
+pub fn to_division(value: f64, division: f64) -> f64 {
+    if division <= 0.0 || !division.is_finite() {
+        return value;
+    }
+    let steps = (value / division).round();
+    // Dividing by the reciprocal keeps 0.1-type divisions free of a trailing 000001.
+    let inverse = 1.0 / division;
+    if (inverse - inverse.round()).abs() < 1e-9 {
+        steps / inverse.round()
+    } else {
+        steps * division
+    }
+}
+
+/// Writes a value with `digits` significant digits, without an exponent, with trailing zeros kept.
+///
+/// ```
+/// use measure::rounding::significant;
+/// assert_eq!(significant(0.012345, 3), "0.0123");
+/// assert_eq!(significant(412.6, 3), "413");
+/// assert_eq!(significant(4126.0, 3), "4130");
+/// assert_eq!(significant(9.996, 3), "10.0");
+/// ```
+pub fn significant(value: f64, digits: u32) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let digits = digits.max(1) as i32;
+    let places = |v: f64| digits - 1 - v.abs().log10().floor() as i32;
+    let scale = 10f64.powi(places(value));
+    let rounded = (value * scale).round() / scale;
+    format!("{rounded:.*}", places(rounded).max(0) as usize)
+}
+
+/// Writes a difference with its sign and a real minus, `decimals` places; nothing but a dash for none.
+///
+/// ```
+/// use measure::rounding::signed;
+/// assert_eq!(signed(1.24, 1), "+1.2");
+/// assert_eq!(signed(-33.0, 0), "\u{2212}33");
+/// assert_eq!(signed(0.01, 1), "0.0");
+/// ```
+pub fn signed(value: f64, decimals: usize) -> String {
+    let text = format!("{:.*}", decimals, value.abs());
+    if text.bytes().all(|b| b == b'0' || b == b'.') {
+        text
+    } else if value < 0.0 {
+        format!("\u{2212}{text}")
+    } else {
+        format!("+{text}")
+    }
+}
