@@ -1,1 +1,7 @@
-//! placeholder
+//! What was measured and what it says: plans, statistics, learning from batches.
+//!
+//! Knows statistics: designs, estimates, intervals, comparisons, and the responses of this trade.
+//! Must not know any file, clock, thread, database, screen or HTML; random only from a given seed.
+
+pub mod response;
+pub mod stats;

@@ -1,0 +1,1 @@
+//! Statistics, one file per method.
