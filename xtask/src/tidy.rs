@@ -163,10 +163,11 @@ fn walls(metadata: &Value, wrong: &mut Vec<String>) {
                     .iter()
                     .any(|k| k["kind"].is_null());
                 let dep_id = text(dep, "pkg");
-                if normal && seen.insert(dep_id) {
-                    if let Some(next) = nodes.get(dep_id) {
-                        open.push(next);
-                    }
+                if normal
+                    && seen.insert(dep_id)
+                    && let Some(next) = nodes.get(dep_id)
+                {
+                    open.push(next);
                 }
             }
         }
