@@ -1,0 +1,541 @@
+//! A formula: materials, amounts and stages, told on every basis people use.
+
+use crate::composition::Nutrient;
+use crate::material::{Category, Material};
+use crate::shelf;
+use measure::{Tally, WetBasis};
+use serde::{Deserialize, Serialize};
+use std::sync::Arc;
+
+/// When a line goes into the mixer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    /// Flours and powders, premixed.
+    Dry,
+    /// Fats and what is creamed or rubbed in.
+    Fat,
+    /// Water, syrups, wet foods.
+    Liquid,
+    /// What comes last: inclusions, delicate leavening.
+    Late,
+}
+
+impl Stage {
+    /// Every stage, in order of addition.
+    pub const ALL: [Self; 4] = [Self::Dry, Self::Fat, Self::Liquid, Self::Late];
+
+    /// The word shown to people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Dry => "dry",
+            Self::Fat => "fat",
+            Self::Liquid => "liquid",
+            Self::Late => "late",
+        }
+    }
+
+    /// Reads the word of a file.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|s| s.word() == word)
+    }
+}
+
+/// One line of a formula.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// What.
+    pub material: Arc<Material>,
+    /// When.
+    pub stage: Stage,
+    /// How much, kg on the formula's own scale (100 in all when it was given in percent of mix).
+    pub parts: f64,
+    /// Whether it counts as flour for percent of flour.
+    pub is_flour: bool,
+}
+
+impl Line {
+    /// A line at the usual stage of its material.
+    pub fn new(material: Arc<Material>, parts: f64) -> Self {
+        Self {
+            stage: material.category.usual_stage(),
+            is_flour: material.category.usually_flour(),
+            material,
+            parts,
+        }
+    }
+
+    /// At another stage.
+    #[must_use]
+    pub fn at(mut self, stage: Stage) -> Self {
+        self.stage = stage;
+        self
+    }
+
+    fn fraction(&self, nutrient: Nutrient) -> Option<f64> {
+        self.material.composition.fraction(nutrient)
+    }
+
+    /// Moisture of the material; every line of a formula has one.
+    fn moisture(&self) -> f64 {
+        self.fraction(Nutrient::Moisture).unwrap_or(0.0)
+    }
+}
+
+/// What is wrong with a formula.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum FormulaError {
+    /// Nothing in it.
+    #[error("the formula has no mass; give at least one line more than 0")]
+    Empty,
+    /// A negative or absurd amount.
+    #[error("{material}: amount is {parts}; allowed is 0 or more")]
+    BadAmount {
+        /// Id of the material.
+        material: String,
+        /// Amount as given.
+        parts: f64,
+    },
+    /// Two lines of one material at one stage.
+    #[error("{material} stands twice at stage {}; add the amounts into one line, or move one to another stage", stage.word())]
+    Twice {
+        /// Id of the material.
+        material: String,
+        /// The stage.
+        stage: Stage,
+    },
+    /// Percentages that don't make 100.
+    #[error("percentages sum to {sum:.4}, not 100; {fix}")]
+    NotHundred {
+        /// The sum.
+        sum: f64,
+        /// The nearest way out, in words.
+        fix: String,
+    },
+    /// The balance line would have to be negative.
+    #[error("the other lines come to {others:.4} of {total:.4}, so the balance line {material} would be negative; take at least {:.4} off the others", others - total)]
+    NoRoomForBalance {
+        /// Id of the balance material.
+        material: String,
+        /// Sum of the other lines.
+        others: f64,
+        /// What the whole should be.
+        total: f64,
+    },
+    /// The balance names a line that isn't there or stands twice.
+    #[error("the balance line {material} has to stand in the formula exactly once; lines are: {}", lines.join(", "))]
+    NoBalanceLine {
+        /// Id as given.
+        material: String,
+        /// Ids of the lines.
+        lines: Vec<String>,
+    },
+    /// A material without moisture cannot be reckoned with.
+    #[error("{material}: moisture is unknown; give its moisture, everything else stands on it")]
+    MoistureUnknown {
+        /// Id of the material.
+        material: String,
+    },
+    /// The target is wetter than the dough.
+    #[error("baked moisture {:.1} % is above the dough's {:.1} %; give a target below it", target.percent(), dough.percent())]
+    WetterThanDough {
+        /// The target.
+        target: WetBasis,
+        /// Moisture of the dough.
+        dough: WetBasis,
+    },
+    /// Water out of range.
+    #[error("water is {kg_per_100kg} kg per 100 kg dry mix; allowed is 0 to 400")]
+    BadWater {
+        /// Water as given.
+        kg_per_100kg: f64,
+    },
+}
+
+/// A formula whose lines are legal: finite amounts of 0 or more, some mass, moisture known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Formula {
+    lines: Vec<Line>,
+    balance: Option<String>,
+}
+
+/// Composition of the dry solids of a dough, kg per kg dry solid, for physical properties.
+///
+/// `protein + fat + digestible_carbohydrate + fibre + ash = 1`; sugars, starch, salt and humectant
+/// are parts of those. Protein is mass by the material's own nitrogen factor, fibre is dietary
+/// fibre where known.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DrySolids {
+    /// Protein.
+    pub protein: f64,
+    /// Fat.
+    pub fat: f64,
+    /// Starch, sugars, humectants and the like, by difference.
+    pub digestible_carbohydrate: f64,
+    /// Dietary fibre, else crude fibre.
+    pub fibre: f64,
+    /// Ash.
+    pub ash: f64,
+    /// Sugars, part of the carbohydrate: at least, with the materials whose value is unknown.
+    pub sugars: Tally,
+    /// Starch, part of the carbohydrate: at least, with the materials whose value is unknown.
+    pub starch: Tally,
+    /// Sodium told as sodium chloride, part of the ash.
+    pub salt: f64,
+    /// Glycerol and the like, part of the carbohydrate.
+    pub humectant: f64,
+    /// Materials of which a macronutrient was unknown and counted as carbohydrate.
+    pub unknown: Vec<String>,
+}
+
+/// Dough to baked piece, by mass alone; on the scale of the formula.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct BakeBalance {
+    /// Dough.
+    pub dough_kg: f64,
+    /// Dry solids of the dough.
+    pub solids_kg: f64,
+    /// Mass that leaves by decomposition (leavening gas).
+    pub decomposed_kg: f64,
+    /// Water that leaves.
+    pub water_off_kg: f64,
+    /// Baked mass.
+    pub baked_kg: f64,
+}
+
+impl BakeBalance {
+    /// Baked mass per dough mass.
+    pub fn yield_fraction(&self) -> f64 {
+        self.baked_kg / self.dough_kg
+    }
+
+    /// Loss from dough to baked, kg per kg dough.
+    pub fn loss_fraction(&self) -> f64 {
+        1.0 - self.yield_fraction()
+    }
+
+    /// Water to take off per kg baked.
+    pub fn water_off_kg_per_kg_baked(&self) -> f64 {
+        self.water_off_kg / self.baked_kg
+    }
+}
+
+/// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
+pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
+
+impl Formula {
+    /// A formula of lines on any scale.
+    pub fn new(lines: Vec<Line>) -> Result<Self, FormulaError> {
+        for (i, line) in lines.iter().enumerate() {
+            let id = || line.material.id.clone();
+            if !line.parts.is_finite() || line.parts < 0.0 {
+                return Err(FormulaError::BadAmount {
+                    material: id(),
+                    parts: line.parts,
+                });
+            }
+            if line.fraction(Nutrient::Moisture).is_none() {
+                return Err(FormulaError::MoistureUnknown { material: id() });
+            }
+            let same =
+                |other: &Line| other.material.id == line.material.id && other.stage == line.stage;
+            if lines[..i].iter().any(same) {
+                return Err(FormulaError::Twice {
+                    material: id(),
+                    stage: line.stage,
+                });
+            }
+        }
+        if lines.iter().map(|l| l.parts).sum::<f64>() <= 0.0 {
+            return Err(FormulaError::Empty);
+        }
+        Ok(Self {
+            lines,
+            balance: None,
+        })
+    }
+
+    /// A formula given in percent of the whole mix; the sum must be 100 within `tolerance`
+    /// (percentage points), and what is left within it is scaled away.
+    ///
+    /// Errors with the sum and the nearest fix otherwise.
+    pub fn from_percent_of_mix(lines: Vec<Line>, tolerance: f64) -> Result<Self, FormulaError> {
+        let formula = Self::new(lines)?;
+        let sum = formula.total();
+        if (sum - 100.0).abs() <= tolerance {
+            return Ok(formula.scaled(100.0 / sum));
+        }
+        let largest = formula
+            .lines
+            .iter()
+            .max_by(|a, b| a.parts.total_cmp(&b.parts))
+            .map_or_else(String::new, |l| {
+                let fixed = l.parts + 100.0 - sum;
+                if fixed > 0.0 {
+                    format!(
+                        "write {fixed:.4} instead of {:.4} for {}, or make one line the balance",
+                        l.parts, l.material.id
+                    )
+                } else {
+                    format!(
+                        "multiply every line by {:.6}, or make one line the balance",
+                        100.0 / sum
+                    )
+                }
+            });
+        Err(FormulaError::NotHundred { sum, fix: largest })
+    }
+
+    /// A formula whose line of `balance` takes up the rest to `total` (100 for percent of mix);
+    /// the parts given for that line are ignored.
+    pub fn with_balance(
+        mut lines: Vec<Line>,
+        balance: &str,
+        total: f64,
+    ) -> Result<Self, FormulaError> {
+        for line in lines.iter_mut().filter(|l| l.material.id == balance) {
+            line.parts = 0.0;
+        }
+        let ids = || lines.iter().map(|l| l.material.id.clone()).collect();
+        if lines.iter().filter(|l| l.material.id == balance).count() != 1 {
+            return Err(FormulaError::NoBalanceLine {
+                material: balance.to_owned(),
+                lines: ids(),
+            });
+        }
+        let others: f64 = lines.iter().map(|l| l.parts).sum();
+        if others > total {
+            return Err(FormulaError::NoRoomForBalance {
+                material: balance.to_owned(),
+                others,
+                total,
+            });
+        }
+        for line in lines.iter_mut().filter(|l| l.material.id == balance) {
+            line.parts = total - others;
+        }
+        let mut formula = Self::new(lines)?;
+        formula.balance = Some(balance.to_owned());
+        Ok(formula)
+    }
+
+    /// The lines in the order given.
+    pub fn lines(&self) -> &[Line] {
+        &self.lines
+    }
+
+    /// Id of the balance line, if there is one.
+    pub fn balance(&self) -> Option<&str> {
+        self.balance.as_deref()
+    }
+
+    /// Mass of the whole mix on the formula's scale.
+    pub fn total(&self) -> f64 {
+        self.lines.iter().map(|l| l.parts).sum()
+    }
+
+    /// The same formula on another scale.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        let mut scaled = self.clone();
+        for line in &mut scaled.lines {
+            line.parts *= factor;
+        }
+        scaled
+    }
+
+    /// Percent of the whole mix, line by line.
+    pub fn percent_of_mix(&self) -> Vec<f64> {
+        let total = self.total();
+        self.lines.iter().map(|l| 100.0 * l.parts / total).collect()
+    }
+
+    /// Percent of flour (flour = 100), line by line; none when no line counts as flour.
+    pub fn percent_of_flour(&self) -> Option<Vec<f64>> {
+        let flour = self.flour();
+        (flour > 0.0).then(|| self.lines.iter().map(|l| 100.0 * l.parts / flour).collect())
+    }
+
+    /// Percent of dry matter, line by line: each line's dry matter over that of the whole.
+    pub fn percent_of_dry_matter(&self) -> Vec<f64> {
+        let solids = self.solids();
+        self.lines
+            .iter()
+            .map(|l| 100.0 * l.parts * (1.0 - l.moisture()) / solids)
+            .collect()
+    }
+
+    /// Mass of the lines that count as flour.
+    pub fn flour(&self) -> f64 {
+        self.lines
+            .iter()
+            .filter(|l| l.is_flour)
+            .map(|l| l.parts)
+            .sum()
+    }
+
+    /// Dry solids on the formula's scale.
+    pub fn solids(&self) -> f64 {
+        self.lines
+            .iter()
+            .map(|l| l.parts * (1.0 - l.moisture()))
+            .sum()
+    }
+
+    /// Added water: the lines of category water.
+    pub fn water(&self) -> f64 {
+        self.lines
+            .iter()
+            .filter(|l| l.material.is_water())
+            .map(|l| l.parts)
+            .sum()
+    }
+
+    /// Everything but added water, fats included.
+    pub fn dry_mix(&self) -> f64 {
+        self.lines
+            .iter()
+            .filter(|l| !l.material.is_water())
+            .map(|l| l.parts)
+            .sum()
+    }
+
+    /// Added water per 100 kg dry mix.
+    pub fn water_kg_per_100kg_dry_mix(&self) -> f64 {
+        100.0 * self.water() / self.dry_mix()
+    }
+
+    /// Moisture of the dough, wet basis: water of all lines over the whole.
+    pub fn dough_moisture(&self) -> WetBasis {
+        WetBasis(1.0 - self.solids() / self.total())
+    }
+
+    /// Mass of a constituent in the whole on the formula's scale, with the materials whose value is
+    /// unknown.
+    pub fn mass_of(&self, nutrient: Nutrient) -> Tally {
+        let mut tally = Tally::default();
+        for line in &self.lines {
+            tally.add(&line.material.id, line.parts, line.fraction(nutrient));
+        }
+        tally
+    }
+
+    /// Mass that leaves by decomposition in the oven, on the formula's scale.
+    pub fn decomposed(&self) -> f64 {
+        self.lines
+            .iter()
+            .map(|l| l.parts * l.material.loss_on_baking_fraction.fraction)
+            .sum()
+    }
+
+    /// The formula with its added water set, the dry mix as it is.
+    ///
+    /// Several water lines keep their proportion; without one the shelf's water is added as liquid.
+    /// The balance line, if any, stays a mark and doesn't take up the difference: water is dosed
+    /// on the dry mix.
+    pub fn with_water(&self, kg_per_100kg_dry_mix: f64) -> Result<Self, FormulaError> {
+        if !(0.0..=400.0).contains(&kg_per_100kg_dry_mix) {
+            return Err(FormulaError::BadWater {
+                kg_per_100kg: kg_per_100kg_dry_mix,
+            });
+        }
+        let wanted = kg_per_100kg_dry_mix / 100.0 * self.dry_mix();
+        let present = self.water();
+        let mut lines = self.lines.clone();
+        if present > 0.0 {
+            for line in lines.iter_mut().filter(|l| l.material.is_water()) {
+                line.parts *= wanted / present;
+            }
+        } else if let Some(line) = lines.iter_mut().find(|l| l.material.is_water()) {
+            line.parts = wanted;
+        } else {
+            lines.push(Line::new(shelf::water(), wanted).at(Stage::Liquid));
+        }
+        let mut formula = Self::new(lines)?;
+        formula.balance.clone_from(&self.balance);
+        Ok(formula)
+    }
+
+    /// Dough to baked at a final moisture.
+    ///
+    /// baked = (dough solids − decomposed)/(1 − target moisture); water off is what is left over.
+    ///
+    /// Errors when the target is wetter than the dough.
+    pub fn bake_balance(&self, target: WetBasis) -> Result<BakeBalance, FormulaError> {
+        let dough = self.dough_moisture();
+        if target.0 > dough.0 || target.0 < 0.0 || !target.0.is_finite() {
+            return Err(FormulaError::WetterThanDough { target, dough });
+        }
+        let dough_kg = self.total();
+        let solids_kg = self.solids();
+        let decomposed_kg = self.decomposed();
+        let baked_kg = (solids_kg - decomposed_kg) / (1.0 - target.0);
+        Ok(BakeBalance {
+            dough_kg,
+            solids_kg,
+            decomposed_kg,
+            water_off_kg: dough_kg - decomposed_kg - baked_kg,
+            baked_kg,
+        })
+    }
+
+    /// What the dry solids are made of.
+    pub fn dry_solids(&self) -> DrySolids {
+        let solids = self.solids();
+        let mut unknown = Vec::new();
+        let mut macros = [0.0; 4];
+        for line in &self.lines {
+            let m = &line.material;
+            let fibre = line
+                .fraction(Nutrient::DietaryFibre)
+                .or_else(|| line.fraction(Nutrient::CrudeFibre));
+            // Scaled down where the four pass the dry matter (nitrogen × 6.25 of collagen).
+            let parts = [
+                m.protein_mass(),
+                line.fraction(Nutrient::CrudeFat),
+                fibre,
+                line.fraction(Nutrient::Ash),
+            ];
+            if line.parts > 0.0 && parts.iter().any(Option::is_none) {
+                unknown.push(m.id.clone());
+            }
+            let known: f64 = parts.iter().flatten().sum();
+            let room = 1.0 - line.moisture();
+            let squeeze = if known > room { room / known } else { 1.0 };
+            for (sum, part) in macros.iter_mut().zip(parts) {
+                *sum += line.parts * part.unwrap_or(0.0) * squeeze / solids;
+            }
+        }
+        let [protein, fat, fibre, ash] = macros;
+        DrySolids {
+            protein,
+            fat,
+            digestible_carbohydrate: (1.0 - protein - fat - fibre - ash).max(0.0),
+            fibre,
+            ash,
+            sugars: self.mass_of(Nutrient::Sugars).scaled(1.0 / solids),
+            starch: self.mass_of(Nutrient::Starch).scaled(1.0 / solids),
+            salt: self.mass_of(Nutrient::Sodium).at_least * SALT_PER_SODIUM / solids,
+            humectant: self
+                .lines
+                .iter()
+                .filter(|l| l.material.category == Category::Humectant)
+                .map(|l| l.parts * (1.0 - l.moisture()))
+                .sum::<f64>()
+                / solids,
+            unknown,
+        }
+    }
+
+    /// Rebuilds a formula from changed lines, with the balance line taking up the rest to `total`.
+    pub(crate) fn rebuilt(
+        lines: Vec<Line>,
+        balance: Option<&str>,
+        total: f64,
+    ) -> Result<Self, FormulaError> {
+        match balance {
+            Some(id) => Self::with_balance(lines, id, total),
+            None => Self::new(lines),
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! The shelf: the table of raw materials that the program carries, read once.
+//!
+//! The numbers live in `materials.csv` (composition, one row per material, source per row),
+//! `water_uptake.csv` (what dough asks for) and `water_kin.csv` (from which kin a missing uptake is
+//! borrowed). An empty cell is unknown, never zero.
+
+mod read;
+pub mod uptake;
+
+use crate::material::Material;
+use std::sync::{Arc, LazyLock};
+
+static SHELF: LazyLock<Vec<Arc<Material>>> = LazyLock::new(|| {
+    read::materials()
+        .expect("the built-in table is read by a test of this crate")
+        .into_iter()
+        .map(Arc::new)
+        .collect()
+});
+
+/// Every material of the built-in table, in the order of the table.
+pub fn shelf() -> &'static [Arc<Material>] {
+    &SHELF
+}
+
+/// The material of the built-in table with this id.
+///
+/// ```
+/// let flour = formula::shelf::find("wheat_flour_soft").unwrap();
+/// assert_eq!(flour.label_name, "Wheat Flour");
+/// assert!(formula::shelf::find("moon_dust").is_none());
+/// ```
+pub fn find(id: &str) -> Option<Arc<Material>> {
+    SHELF.iter().find(|m| m.id == id).cloned()
+}
+
+/// The ids of the built-in table most like a misspelt one, best first, at most three.
+///
+/// ```
+/// assert_eq!(formula::shelf::closest("wheat_flour_sofd")[0], "wheat_flour_soft");
+/// ```
+pub fn closest(id: &str) -> Vec<&'static str> {
+    closest_of(id, SHELF.iter().map(|m| m.id.as_str()))
+}
+
+/// The names most like `id` among `names`, best first, at most three.
+pub fn closest_of<'a>(id: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let wanted = id.to_lowercase().replace([' ', '-'], "_");
+    let mut scored: Vec<(f64, &str)> = names
+        .map(|name| {
+            let alike = strsim::jaro_winkler(&wanted, name);
+            let inside = name.contains(&wanted) && wanted.len() > 2;
+            (if inside { alike.max(0.9) } else { alike }, name)
+        })
+        .filter(|(score, _)| *score > 0.75)
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+    scored.into_iter().take(3).map(|(_, name)| name).collect()
+}
+
+/// Water, the shelf's own.
+pub fn water() -> Arc<Material> {
+    find("water").expect("the built-in table has water")
+}
+
+#[cfg(test)]
+mod tests;

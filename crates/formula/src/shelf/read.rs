@@ -1,0 +1,197 @@
+//! From the rows of the table to materials, with a grade for every value.
+
+use crate::composition::{Composition, Nutrient, Value};
+use crate::material::{Allergen, AllergenFlag, Category, Gluten, Material, Price};
+use measure::{Grade, Source};
+use serde::Deserialize;
+
+const TABLE: &str = include_str!("materials.csv");
+
+/// A row as written; an empty cell is `None`.
+#[derive(Debug, Deserialize)]
+pub(super) struct Row {
+    pub id: String,
+    pub name: String,
+    pub label_name: String,
+    pub category: String,
+    pub moisture_pct: Option<f64>,
+    pub protein_reported_pct: Option<f64>,
+    pub n_factor: Option<f64>,
+    pub n_factor_basis: String,
+    pub crude_protein_pct: Option<f64>,
+    pub crude_fat_pct: Option<f64>,
+    pub crude_fibre_pct: Option<f64>,
+    pub crude_fibre_basis: String,
+    pub tdf_pct: Option<f64>,
+    pub ash_pct: Option<f64>,
+    pub sugars_pct: Option<f64>,
+    pub starch_pct: Option<f64>,
+    pub ca_mg_100g: Option<f64>,
+    pub p_mg_100g: Option<f64>,
+    pub na_mg_100g: Option<f64>,
+    pub k_mg_100g: Option<f64>,
+    pub nfe_pct: Option<f64>,
+    pub sum_check_pct: Option<f64>,
+    pub me_kcal_kg_modified_atwater: Option<f64>,
+    pub gluten: String,
+    pub allergens: String,
+    pub bulk_density_kg_m3: Option<f64>,
+    pub loss_on_baking_pct: Option<f64>,
+    pub price_low_usd_kg: Option<f64>,
+    pub price_high_usd_kg: Option<f64>,
+    pub price_basis: String,
+    pub caution: String,
+    pub confidence: String,
+    pub source: String,
+    pub notes: String,
+}
+
+/// The rows of the built-in table.
+pub(super) fn rows() -> Result<Vec<Row>, csv::Error> {
+    csv::Reader::from_reader(TABLE.as_bytes())
+        .deserialize()
+        .collect()
+}
+
+/// The built-in table as materials.
+pub(super) fn materials() -> Result<Vec<Material>, String> {
+    let uptakes = super::uptake::Uptakes::read()?;
+    rows()
+        .map_err(|e| e.to_string())?
+        .iter()
+        .map(|row| {
+            let mut material = material(row)?;
+            material.water_uptake = uptakes.of(&material);
+            Ok(material)
+        })
+        .collect()
+}
+
+/// How sure the row's own measured values are: A = macronutrients from a table that was seen;
+/// B = the same table with an assumed nitrogen factor, or partly seen, adapted or computed;
+/// C = from memory.
+fn row_grade(row: &Row) -> Grade {
+    let computed = ["computed", "stoichiometry", "pure substance"]
+        .iter()
+        .any(|w| row.source.starts_with(w));
+    match row.confidence.as_str() {
+        _ if computed => Grade::Computed,
+        "A" => Grade::Published,
+        "B" if row.source.starts_with("USDA") => Grade::Published,
+        _ => Grade::Recalled,
+    }
+}
+
+/// The grade of one constituent of a row.
+fn grade(row: &Row, nutrient: Nutrient) -> Grade {
+    let table = row_grade(row);
+    match nutrient {
+        Nutrient::CrudeFibre if row.crude_fibre_basis == "see source" => table,
+        // The food table has dietary fibre only; crude fibre was added from memory.
+        Nutrient::CrudeFibre => Grade::Recalled,
+        Nutrient::CrudeProtein if row.n_factor == Some(6.25) => table,
+        Nutrient::CrudeProtein if row.n_factor_basis == "assumed" => table.worse(Grade::Recalled),
+        Nutrient::CrudeProtein => table.worse(Grade::Computed),
+        // Residue of the decomposed salt by stoichiometry instead of the table's ash.
+        Nutrient::Ash if row.loss_on_baking_pct > Some(0.0) => table.worse(Grade::Computed),
+        _ => table,
+    }
+}
+
+fn material(row: &Row) -> Result<Material, String> {
+    let bad = |column: &str, word: &str| format!("{}: {column} is {word:?}", row.id);
+    let category =
+        Category::from_written(&row.category).ok_or_else(|| bad("category", &row.category))?;
+    let value = |nutrient: Nutrient, pct: f64| Value {
+        fraction: pct / 100.0,
+        sd: None,
+        source: Source::new(grade(row, nutrient), row.source.clone()),
+    };
+    let mut composition = Composition::default();
+    for nutrient in Nutrient::ALL {
+        if let Some(pct) = percent(row, nutrient) {
+            composition.set(nutrient, value(nutrient, pct));
+        }
+    }
+    let price = match (row.price_low_usd_kg, row.price_high_usd_kg) {
+        (Some(low_per_kg), Some(high_per_kg)) => Some(Price {
+            low_per_kg,
+            high_per_kg,
+            source: Source::new(Grade::Assumed, format!("{}, USD per kg", row.price_basis)),
+        }),
+        _ => None,
+    };
+    Ok(Material {
+        id: row.id.clone(),
+        name: row.name.clone(),
+        label_name: row.label_name.clone(),
+        category,
+        composition,
+        protein_reported: row.protein_reported_pct.map(|pct| Value {
+            fraction: pct / 100.0,
+            sd: None,
+            source: Source::new(row_grade(row), row.source.clone()),
+        }),
+        nitrogen_factor: row.n_factor,
+        loss_on_baking_fraction: loss_on_baking(row),
+        gluten: match row.gluten.as_str() {
+            "contains_gluten" => Gluten::Contains,
+            "cross_contact_risk" => Gluten::CrossContactRisk,
+            "gluten_free_by_nature" => Gluten::FreeByNature,
+            other => return Err(bad("gluten", other)),
+        },
+        allergens: allergens(&row.allergens).ok_or_else(|| bad("allergens", &row.allergens))?,
+        bulk_density_kg_per_m3: row.bulk_density_kg_m3,
+        water_uptake: None,
+        price,
+        caution: row.caution.clone(),
+        notes: row.notes.clone(),
+        lot: String::new(),
+        source: Source::new(row_grade(row), row.source.clone()),
+    })
+}
+
+/// The cell of a constituent in percent.
+pub(super) fn percent(row: &Row, nutrient: Nutrient) -> Option<f64> {
+    let mg_per_100g = |mg: Option<f64>| mg.map(|mg| mg / 1000.0);
+    match nutrient {
+        Nutrient::Moisture => row.moisture_pct,
+        Nutrient::CrudeProtein => row.crude_protein_pct,
+        Nutrient::CrudeFat => row.crude_fat_pct,
+        Nutrient::CrudeFibre => row.crude_fibre_pct,
+        Nutrient::DietaryFibre => row.tdf_pct,
+        Nutrient::Ash => row.ash_pct,
+        Nutrient::Sugars => row.sugars_pct,
+        Nutrient::Starch => row.starch_pct,
+        Nutrient::Calcium => mg_per_100g(row.ca_mg_100g),
+        Nutrient::Phosphorus => mg_per_100g(row.p_mg_100g),
+        Nutrient::Sodium => mg_per_100g(row.na_mg_100g),
+        Nutrient::Potassium => mg_per_100g(row.k_mg_100g),
+    }
+}
+
+fn loss_on_baking(row: &Row) -> Value {
+    let fraction = row.loss_on_baking_pct.unwrap_or(0.0) / 100.0;
+    let source = if fraction == 0.0 {
+        Source::fixed(Grade::Assumed, "nothing but water leaves in the oven")
+    } else if row.notes.contains("Loss from memory") {
+        Source::fixed(Grade::Recalled, "loss on baking from memory")
+    } else {
+        Source::fixed(Grade::Computed, "stoichiometry of the decomposition")
+    };
+    Value::new(fraction, source)
+}
+
+fn allergens(cell: &str) -> Option<Vec<AllergenFlag>> {
+    cell.split(';')
+        .map(str::trim)
+        .filter(|word| !word.is_empty())
+        .map(|word| {
+            let sure = word.strip_suffix(" (possible source)");
+            Some(AllergenFlag {
+                allergen: Allergen::from_word(sure.unwrap_or(word))?,
+                possible: sure.is_some(),
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,165 @@
+//! Water uptake of every material: the table, the kin, the rule for wet foods, the rule by kind.
+//!
+//! In this order, so that nothing on the shelf is silently thirsty or silently dry:
+//! 1. the row of `water_uptake.csv`;
+//! 2. the kin named in `water_kin.csv`, with a spread 1.5 times as wide and at least 0.10;
+//! 3. wet foods (half water or more): their solids hold 1.5 ± 0.5 kg water per kg, the rest is
+//!    free and counts against the water to add (a canned pumpkin of 90 % moisture gives 0.75 kg
+//!    per kg, which is the table's own row);
+//! 4. a guess by kind with a wide spread;
+//! 5. unknown.
+
+use crate::composition::Nutrient;
+use crate::material::{Category, Material, WaterUptake};
+use measure::{Grade, Source, WetBasis};
+use serde::Deserialize;
+use std::collections::HashMap;
+
+const TABLE: &str = include_str!("water_uptake.csv");
+const KIN: &str = include_str!("water_kin.csv");
+
+/// Water that the solids of a wet food hold in dough, kg per kg solid.
+const WET_FOOD_HOLDS: f64 = 1.5;
+/// Its standard deviation.
+const WET_FOOD_HOLDS_SD: f64 = 0.5;
+/// From this moisture on a material is a wet food.
+const WET_FOOD_FROM: f64 = 0.5;
+/// How much wider a borrowed uptake is.
+const KIN_WIDENS: f64 = 1.5;
+/// Least spread of a borrowed uptake, kg per kg.
+const KIN_LEAST_SD: f64 = 0.10;
+
+#[derive(Deserialize)]
+struct UptakeRow {
+    id: String,
+    ref_moisture_pct: f64,
+    absorption_mean: f64,
+    absorption_sd: f64,
+    basis: String,
+}
+
+#[derive(Deserialize)]
+struct KinRow {
+    id: String,
+    kin: String,
+}
+
+/// The two tables, by id.
+pub(super) struct Uptakes {
+    own: HashMap<String, WaterUptake>,
+    kin: HashMap<String, String>,
+}
+
+impl Uptakes {
+    pub(super) fn read() -> Result<Self, String> {
+        let mut own = HashMap::new();
+        for row in csv::Reader::from_reader(TABLE.as_bytes()).deserialize() {
+            let row: UptakeRow = row.map_err(|e| e.to_string())?;
+            let seen = row.basis.starts_with("seen");
+            own.insert(
+                row.id,
+                WaterUptake {
+                    kg_per_kg: row.absorption_mean,
+                    sd: row.absorption_sd,
+                    reference_moisture: WetBasis::from_percent(row.ref_moisture_pct),
+                    source: Source::new(
+                        if seen {
+                            Grade::Published
+                        } else {
+                            Grade::Recalled
+                        },
+                        row.basis,
+                    ),
+                },
+            );
+        }
+        let mut kin = HashMap::new();
+        for row in csv::Reader::from_reader(KIN.as_bytes()).deserialize() {
+            let row: KinRow = row.map_err(|e| e.to_string())?;
+            if !own.contains_key(&row.kin) {
+                return Err(format!(
+                    "{}: kin {} has no uptake of its own",
+                    row.id, row.kin
+                ));
+            }
+            kin.insert(row.id, row.kin);
+        }
+        Ok(Self { own, kin })
+    }
+
+    pub(super) fn of(&self, material: &Material) -> Option<WaterUptake> {
+        if let Some(own) = self.own.get(&material.id) {
+            return Some(own.clone());
+        }
+        if let Some(kin) = self.kin.get(&material.id) {
+            let theirs = &self.own[kin];
+            return Some(WaterUptake {
+                sd: (theirs.sd * KIN_WIDENS).max(KIN_LEAST_SD),
+                source: Source::new(
+                    Grade::Assumed,
+                    format!("borrowed from {kin}, spread widened"),
+                ),
+                ..theirs.clone()
+            });
+        }
+        by_kind(
+            material.category,
+            material
+                .composition
+                .fraction(Nutrient::Moisture)
+                .map(WetBasis)?,
+        )
+    }
+}
+
+/// A guess of the uptake from kind and moisture alone: rules 3 and 4 of this module; none for
+/// water (which is what is dosed) and for kinds that tell nothing.
+pub fn by_kind(category: Category, moisture: WetBasis) -> Option<WaterUptake> {
+    if category == Category::Water {
+        return None;
+    }
+    if moisture.0 >= WET_FOOD_FROM {
+        let solids = 1.0 - moisture.0;
+        return Some(WaterUptake {
+            kg_per_kg: WET_FOOD_HOLDS * solids - moisture.0,
+            sd: WET_FOOD_HOLDS_SD * solids + 0.05,
+            reference_moisture: moisture,
+            source: Source::fixed(
+                Grade::Assumed,
+                "wet food: solids hold 1.5 kg water per kg, the rest is free",
+            ),
+        });
+    }
+    let (kg_per_kg, sd) = match category {
+        Category::CerealFlour | Category::PulseFlour => (0.60, 0.15),
+        Category::Starch => (0.40, 0.20),
+        Category::MillingByproduct | Category::Fermentation => (0.90, 0.30),
+        Category::ProteinPlant => (0.70, 0.30),
+        Category::ProteinAnimal => (0.50, 0.30),
+        Category::Dairy => (0.20, 0.35),
+        Category::Seed | Category::HerbSpice => (1.00, 0.60),
+        Category::Fibre => (1.80, 0.80),
+        Category::Gum => (5.00, 4.00),
+        Category::FruitVeg => (0.30, 0.50),
+        Category::CocoaSubstitute => (0.80, 0.50),
+        Category::Sweetener => (-0.35, 0.20),
+        Category::Humectant => (-0.50, 0.25),
+        Category::FatOil | Category::Emulsifier | Category::Antioxidant => (-0.25, 0.18),
+        Category::Spread => (-0.10, 0.18),
+        Category::Mineral
+        | Category::Leavening
+        | Category::Preservative
+        | Category::DoughConditioner
+        | Category::Acidulant => (0.0, 0.30),
+        Category::Water | Category::Other => return None,
+    };
+    Some(WaterUptake {
+        kg_per_kg,
+        sd,
+        reference_moisture: moisture,
+        source: Source::new(
+            Grade::Assumed,
+            format!("guess for a {} with a wide spread", category.word()),
+        ),
+    })
+}
