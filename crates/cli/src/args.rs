@@ -1,0 +1,162 @@
+//! Every command and option on one page.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Hardtack: change one number in a formula and see what it does to the dough, the bake, the
+/// line, the label and the cost, beside the control.
+#[derive(Debug, Parser)]
+#[command(name = "hardtack", version, about, max_term_width = 100)]
+pub struct Cli {
+    /// What to do; without a command the demonstration is made and told.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// What a person can ask for.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Make the demonstration study and its report in a folder.
+    Demo(Demo),
+    /// Studies: check a study file, report what its treatments do, tell the form.
+    #[command(subcommand)]
+    Study(Study),
+    /// The bake of one treatment, or of a model case.
+    #[command(subcommand)]
+    Bake(Bake),
+    /// Raw materials of the built-in table.
+    #[command(subcommand)]
+    Material(Material),
+}
+
+/// Where the demonstration goes.
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// Folder to make.
+    #[arg(default_value = "hardtack-demo", value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// Write again what is there.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Commands about studies.
+#[derive(Debug, Subcommand)]
+pub enum Study {
+    /// Read a study file and tell everything that is wrong with it.
+    Check(StudyFile),
+    /// What every treatment does, beside the control.
+    Report(Report),
+    /// The JSON Schema of the study file.
+    Schema {
+        /// Tell the fields as a Markdown page instead.
+        #[arg(long)]
+        markdown: bool,
+    },
+}
+
+/// A study file.
+#[derive(Debug, Args)]
+pub struct StudyFile {
+    /// Study file (TOML).
+    pub file: PathBuf,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// How to report.
+#[derive(Debug, Args)]
+pub struct Report {
+    /// Study file (TOML).
+    pub file: PathBuf,
+    /// Only this treatment (beside the control).
+    #[arg(long, value_name = "ID")]
+    pub treatment: Option<String>,
+    /// Write the report as one self-contained HTML file.
+    #[arg(long, value_name = "OUT")]
+    pub html: Option<PathBuf>,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
+    /// Draw this many times from what is uncertain and tell 95 % limits.
+    #[arg(long, value_name = "DRAWS")]
+    pub spread: Option<usize>,
+    /// The seed of the draws; the same seed gives the same limits.
+    #[arg(long, default_value_t = 1, value_name = "SEED")]
+    pub seed: u64,
+    /// Overwrite an existing file.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Commands about the bake.
+#[derive(Debug, Subcommand)]
+pub enum Bake {
+    /// Bake one treatment of a study and tell its course.
+    Run(BakeRun),
+    /// Solve a model case given directly by its parameters.
+    Case(BakeCase),
+}
+
+/// How to bake a treatment.
+#[derive(Debug, Args)]
+pub struct BakeRun {
+    /// Study file (TOML).
+    pub file: PathBuf,
+    /// The treatment; the control if none is named.
+    #[arg(long, value_name = "ID")]
+    pub treatment: Option<String>,
+    /// Ask the other question: what is it like after this band time?
+    #[arg(long, value_name = "MINUTES")]
+    pub minutes: Option<f64>,
+    /// Cells through the thickness.
+    #[arg(long, value_name = "N")]
+    pub cells: Option<usize>,
+    /// Tight accuracy instead of quick.
+    #[arg(long)]
+    pub tight: bool,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
+    /// Write the course of the bake as CSV.
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
+    /// Write the curves of the bake as SVG.
+    #[arg(long, value_name = "OUT")]
+    pub svg: Option<PathBuf>,
+    /// Overwrite existing files.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// A model case.
+#[derive(Debug, Args)]
+pub struct BakeCase {
+    /// Case file (JSON); `-` reads standard input.
+    pub file: PathBuf,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Commands about raw materials.
+#[derive(Debug, Subcommand)]
+pub enum Material {
+    /// All materials, or those whose name or group has a word in it.
+    List {
+        /// A word to look for.
+        word: Option<String>,
+        /// One JSON document on standard output.
+        #[arg(long)]
+        json: bool,
+    },
+    /// One material with the source and grade of every value.
+    Show {
+        /// Its short name.
+        id: String,
+        /// One JSON document on standard output.
+        #[arg(long)]
+        json: bool,
+    },
+}
