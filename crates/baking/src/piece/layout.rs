@@ -1,0 +1,59 @@
+//! How pieces lie on a band or a tray.
+
+use super::Outline;
+use serde::{Deserialize, Serialize};
+
+/// Distances between the middles of neighbouring pieces.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Layout {
+    /// Across the band \[m\].
+    pub pitch_across_m: f64,
+    /// Along the band \[m\].
+    pub pitch_along_m: f64,
+}
+
+impl Layout {
+    /// Pieces in rows with a gap all round \[m\], their length lying along the band.
+    pub fn with_gap(outline: &Outline, gap_m: f64) -> Self {
+        let (length, width) = outline.extent_m();
+        Self {
+            pitch_across_m: width + gap_m,
+            pitch_along_m: length + gap_m,
+        }
+    }
+
+    /// Pieces on a square metre of filled area.
+    ///
+    /// ```
+    /// use baking::piece::Layout;
+    /// let layout = Layout { pitch_across_m: 0.055, pitch_along_m: 0.045 };
+    /// assert!((layout.pieces_per_m2() - 404.04).abs() < 0.01);
+    /// ```
+    pub fn pieces_per_m2(&self) -> f64 {
+        1.0 / (self.pitch_across_m * self.pitch_along_m)
+    }
+}
+
+/// Share of a sheet that is trim when discs are cut with their diameter over their pitch, in
+/// squares: 1 − π/4 (d/p)².
+///
+/// ```
+/// assert!((baking::piece::layout::disc_trim_square(1.0) - 0.21460).abs() < 1e-5);
+/// ```
+pub fn disc_trim_square(diameter_over_pitch: f64) -> f64 {
+    1.0 - std::f64::consts::FRAC_PI_4 * diameter_over_pitch * diameter_over_pitch
+}
+
+/// The same in staggered rows: 1 − π/(2√3) (d/p)².
+///
+/// ```
+/// assert!((baking::piece::layout::disc_trim_staggered(1.0) - 0.09310).abs() < 1e-5);
+/// ```
+pub fn disc_trim_staggered(diameter_over_pitch: f64) -> f64 {
+    1.0 - std::f64::consts::PI / (2.0 * 3f64.sqrt()) * diameter_over_pitch * diameter_over_pitch
+}
+
+/// Share of a sheet that is trim for any outline in a layout.
+pub fn trim_share(outline: &Outline, layout: &Layout) -> f64 {
+    1.0 - outline.area_m2() * layout.pieces_per_m2()
+}

@@ -1,0 +1,228 @@
+//! The piece: outline, thickness, docker holes, mass, and how many fit on a square metre.
+
+pub mod docker;
+pub mod layout;
+pub mod outline;
+
+pub use docker::Docker;
+pub use layout::Layout;
+pub use outline::{Outline, OutlineError};
+
+use measure::{Finding, Range, Severity, WetBasis};
+use serde::{Deserialize, Serialize};
+
+/// A piece as it is formed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Piece {
+    /// Shape seen from above.
+    pub outline: Outline,
+    /// Thickness \[m\].
+    pub thickness_m: f64,
+    /// Docker holes, if any.
+    pub docker: Option<Docker>,
+}
+
+/// Why a piece can't be formed.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PieceError {
+    /// The outline.
+    #[error(transparent)]
+    Outline(#[from] OutlineError),
+    /// The thickness.
+    #[error("thickness is {value_mm} mm; a piece may be {allowed} mm thick")]
+    Thickness {
+        /// What was given \[mm\].
+        value_mm: f64,
+        /// What is allowed \[mm\].
+        allowed: Range,
+    },
+    /// The docker holes.
+    #[error(
+        "{count} docker holes of {diameter_mm} mm take {share_pct:.0} % of the piece's area; they may take up to {most_pct} %, with a diameter of 0.5 to 10 mm"
+    )]
+    Docker {
+        /// How many.
+        count: u32,
+        /// Diameter \[mm\].
+        diameter_mm: f64,
+        /// Share of the outline's area \[%\].
+        share_pct: f64,
+        /// Allowed share \[%\].
+        most_pct: f64,
+    },
+}
+
+/// Thickness a piece may have \[mm\].
+pub const THICKNESS_MM: Range = Range::new(1.0, 40.0);
+/// Thickness that sheeted or moulded pet biscuits usually have \[mm\] (common practice, from memory).
+pub const USUAL_THICKNESS_MM: Range = Range::new(4.0, 20.0);
+/// Largest share of the area that docker holes may take \[%\].
+const DOCKER_SHARE_PCT: f64 = 25.0;
+
+impl Piece {
+    /// Looks at outline, thickness and holes.
+    ///
+    /// # Errors
+    /// The first thing that can't be formed, by name.
+    pub fn check(&self) -> Result<(), PieceError> {
+        self.outline.check()?;
+        let value_mm = self.thickness_m * 1000.0;
+        if !THICKNESS_MM.contains(value_mm) {
+            return Err(PieceError::Thickness {
+                value_mm,
+                allowed: THICKNESS_MM,
+            });
+        }
+        if let Some(Docker { count, diameter_m }) = self.docker.filter(|d| d.count > 0) {
+            let share_pct = 100.0 * self.docker_area_m2() / self.outline.area_m2();
+            if !(Range::new(0.5e-3, 10e-3).contains(diameter_m) && share_pct <= DOCKER_SHARE_PCT) {
+                return Err(PieceError::Docker {
+                    count,
+                    diameter_mm: diameter_m * 1000.0,
+                    share_pct,
+                    most_pct: DOCKER_SHARE_PCT,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// Area of the docker holes \[m²\].
+    pub fn docker_area_m2(&self) -> f64 {
+        self.docker.map_or(0.0, |d| d.area_m2())
+    }
+
+    /// Area of the piece seen from above, holes taken out \[m²\].
+    pub fn area_m2(&self) -> f64 {
+        self.outline.area_m2() - self.docker_area_m2()
+    }
+
+    /// Length of the outer edge \[m\]; the holes' edges are not in it.
+    pub fn perimeter_m(&self) -> f64 {
+        self.outline.perimeter_m()
+    }
+
+    /// Outer edge per area \[1/m\]: the extra way out for heat and water.
+    pub fn perimeter_per_area_per_m(&self) -> f64 {
+        self.perimeter_m() / self.area_m2()
+    }
+
+    /// Volume \[m³\].
+    pub fn volume_m3(&self) -> f64 {
+        self.area_m2() * self.thickness_m
+    }
+
+    /// Mass of the piece before the oven \[kg\] from the dough's density.
+    ///
+    /// ```
+    /// use baking::piece::{Outline, Piece};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// // π/4 · 5² · 0.8 = 15.708 cm³ at 1.25 g/cm³
+    /// assert!((piece.green_mass_kg(1250.0) * 1000.0 - 19.635).abs() < 1e-3);
+    /// ```
+    pub fn green_mass_kg(&self, dough_kg_per_m3: f64) -> f64 {
+        self.volume_m3() * dough_kg_per_m3
+    }
+
+    /// What is unusual about the piece.
+    pub fn findings(&self) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let mm = self.thickness_m * 1000.0;
+        if !USUAL_THICKNESS_MM.contains(mm) {
+            findings.push(
+                Finding::new(
+                    Severity::Note,
+                    "unusual-thickness",
+                    "piece.thickness_m",
+                    format!("{mm:.1} mm is outside the usual {USUAL_THICKNESS_MM} mm of sheeted and moulded pet biscuits"),
+                )
+                .help(if mm > USUAL_THICKNESS_MM.high { "thick pieces bake slowly and dry unevenly; allow a drying stage" } else { "thin pieces brown and dry fast; shorten the bake" })
+                .source("common practice, from memory"),
+            );
+        }
+        if let Some(docker) = self.docker.filter(|d| d.count > 0) {
+            let pitch_mm = 1000.0 * (self.outline.area_m2() / f64::from(docker.count)).sqrt();
+            if pitch_mm > 20.0 {
+                findings.push(
+                    Finding::new(
+                        Severity::Note,
+                        "docker-holes-far-apart",
+                        "piece.docker",
+                        format!("docker holes stand about {pitch_mm:.0} mm apart; 10 to 15 mm is usual, 20 mm the most"),
+                    )
+                    .help("more holes, or none")
+                    .source("common practice, from memory"),
+                );
+            }
+        }
+        findings
+    }
+}
+
+/// Mass after baking from the mass before \[kg\]: solids stay, less what leavening gives off.
+///
+/// m = m_green (1 − M_dough)/(1 − M_baked) · (1 − leavening loss). Moistures on wet basis; the
+/// leavening loss is a share of the dry solid, 0.002 to 0.005 in practice (from memory).
+///
+/// ```
+/// use baking::piece::baked_mass_kg;
+/// use measure::WetBasis;
+/// // 28 % dough to 7 % biscuit: yield 0.774194.
+/// let yielded = baked_mass_kg(1.0, WetBasis(0.28), WetBasis(0.07), 0.0);
+/// assert!((yielded - 0.7741935).abs() < 1e-6);
+/// ```
+pub fn baked_mass_kg(green_kg: f64, dough: WetBasis, baked: WetBasis, leavening_loss: f64) -> f64 {
+    green_kg * (1.0 - dough.0) / (1.0 - baked.0) * (1.0 - leavening_loss)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bar() -> Piece {
+        Piece {
+            outline: Outline::Bar {
+                length_m: 0.06,
+                width_m: 0.03,
+                corner_radius_m: 0.0,
+            },
+            thickness_m: 0.008,
+            docker: Some(Docker {
+                count: 5,
+                diameter_m: 0.002,
+            }),
+        }
+    }
+
+    #[test]
+    fn holes_are_taken_out_of_area_and_mass() {
+        let piece = bar();
+        let holes = 5.0 * std::f64::consts::PI * 1e-6;
+        assert!((piece.area_m2() - (0.0018 - holes)).abs() < 1e-15);
+        assert!((piece.green_mass_kg(1200.0) - (0.0018 - holes) * 0.008 * 1200.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn what_cannot_be_formed_is_named() {
+        let mut piece = bar();
+        piece.thickness_m = 8.0;
+        assert_eq!(
+            piece.check().unwrap_err().to_string(),
+            "thickness is 8000 mm; a piece may be 1 to 40 mm thick"
+        );
+        let mut piece = bar();
+        piece.docker = Some(Docker {
+            count: 400,
+            diameter_m: 0.002,
+        });
+        assert!(matches!(
+            piece.check(),
+            Err(PieceError::Docker { count: 400, .. })
+        ));
+        piece.docker = None;
+        piece.check().unwrap();
+        assert!(piece.findings().is_empty());
+        piece.thickness_m = 0.025;
+        assert_eq!(piece.findings()[0].code, "unusual-thickness");
+    }
+}

@@ -1,0 +1,323 @@
+//! Shapes seen from above, with exact area and perimeter.
+
+use measure::Range;
+use serde::{Deserialize, Serialize};
+use std::f64::consts::PI;
+
+/// The shape of a piece seen from above.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Outline {
+    /// A disc.
+    Round {
+        /// Diameter \[m\].
+        diameter_m: f64,
+    },
+    /// A rectangle with rounded corners.
+    Bar {
+        /// Length along the band \[m\].
+        length_m: f64,
+        /// Width \[m\].
+        width_m: f64,
+        /// Radius of the corners \[m\].
+        corner_radius_m: f64,
+    },
+    /// A bone-like shape: a straight neck between four round lobes.
+    Bone {
+        /// Length over the lobes \[m\].
+        length_m: f64,
+        /// Width over the lobes \[m\].
+        width_m: f64,
+        /// Width of the neck \[m\].
+        neck_m: f64,
+        /// Radius of each lobe \[m\].
+        lobe_radius_m: f64,
+    },
+}
+
+/// Why an outline can't be drawn.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error(
+    "{field} of the {shape} is {value_mm} mm; it must lie within {low_mm:.2} to {high_mm:.2} mm"
+)]
+pub struct OutlineError {
+    /// The shape.
+    pub shape: &'static str,
+    /// Which measure.
+    pub field: &'static str,
+    /// What was given \[mm\].
+    pub value_mm: f64,
+    /// Smallest allowed \[mm\].
+    pub low_mm: f64,
+    /// Largest allowed \[mm\].
+    pub high_mm: f64,
+}
+
+/// How long and wide a piece may be \[m\].
+pub const EXTENT_M: Range = Range::new(0.004, 0.5);
+
+impl Outline {
+    /// The word shown to people.
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Round { .. } => "round",
+            Self::Bar { .. } => "bar",
+            Self::Bone { .. } => "bone",
+        }
+    }
+
+    /// Looks at every measure.
+    ///
+    /// # Errors
+    /// The first one that can't be drawn, with what is allowed.
+    pub fn check(&self) -> Result<(), OutlineError> {
+        let shape = self.word();
+        let within = |field, value: f64, low: f64, high: f64| {
+            // A hair of room, so that 15 mm is half of 30 mm in any arithmetic.
+            let slack = 1e-9;
+            if value >= low - slack && value <= high + slack {
+                Ok(())
+            } else {
+                Err(OutlineError {
+                    shape,
+                    field,
+                    value_mm: value * 1e3,
+                    low_mm: low * 1e3,
+                    high_mm: high * 1e3,
+                })
+            }
+        };
+        let Range { low, high } = EXTENT_M;
+        match *self {
+            Self::Round { diameter_m } => within("diameter", diameter_m, low, high),
+            Self::Bar {
+                length_m,
+                width_m,
+                corner_radius_m,
+            } => {
+                within("length", length_m, low, high)?;
+                within("width", width_m, low, high)?;
+                within(
+                    "corner radius",
+                    corner_radius_m,
+                    0.0,
+                    0.5 * length_m.min(width_m),
+                )
+            }
+            Self::Bone {
+                length_m,
+                width_m,
+                neck_m,
+                lobe_radius_m,
+            } => {
+                within("length", length_m, low, high)?;
+                within("width", width_m, low, high)?;
+                // Lobes of one end touch, stay inside the width, and don't reach across the middle.
+                within(
+                    "lobe radius",
+                    lobe_radius_m,
+                    0.25 * width_m,
+                    (0.5 * width_m).min(0.25 * length_m),
+                )?;
+                within("neck width", neck_m, 0.1 * width_m, width_m)
+            }
+        }
+    }
+
+    /// Length along the band and width across it \[m\].
+    pub fn extent_m(&self) -> (f64, f64) {
+        match *self {
+            Self::Round { diameter_m } => (diameter_m, diameter_m),
+            Self::Bar {
+                length_m, width_m, ..
+            }
+            | Self::Bone {
+                length_m, width_m, ..
+            } => (length_m, width_m),
+        }
+    }
+
+    /// Area \[m²\].
+    ///
+    /// ```
+    /// use baking::piece::Outline;
+    /// let bar = Outline::Bar { length_m: 0.06, width_m: 0.03, corner_radius_m: 0.003 };
+    /// assert!((bar.area_m2() * 1e6 - (1800.0 - (4.0 - std::f64::consts::PI) * 9.0)).abs() < 1e-9);
+    /// ```
+    pub fn area_m2(&self) -> f64 {
+        match *self {
+            Self::Round { diameter_m } => PI / 4.0 * diameter_m * diameter_m,
+            Self::Bar {
+                length_m,
+                width_m,
+                corner_radius_m: r,
+            } => length_m * width_m - (4.0 - PI) * r * r,
+            Self::Bone { .. } => 4.0 * self.bone_quarter().area_m2,
+        }
+    }
+
+    /// Perimeter \[m\].
+    pub fn perimeter_m(&self) -> f64 {
+        match *self {
+            Self::Round { diameter_m } => PI * diameter_m,
+            Self::Bar {
+                length_m,
+                width_m,
+                corner_radius_m: r,
+            } => 2.0 * (length_m + width_m) - (8.0 - 2.0 * PI) * r,
+            Self::Bone { .. } => 4.0 * self.bone_quarter().edge_m,
+        }
+    }
+
+    /// A quarter of the bone: the lobe's part above the long axis and the neck's part beside it.
+    fn bone_quarter(&self) -> Quarter {
+        let Self::Bone {
+            length_m,
+            width_m,
+            neck_m,
+            lobe_radius_m: r,
+        } = *self
+        else {
+            return Quarter {
+                area_m2: 0.0,
+                edge_m: 0.0,
+            };
+        };
+        let (lobe_x, lobe_y) = (0.5 * length_m - r, 0.5 * width_m - r);
+        // Heights of the long axis and of the neck's edge, seen from the lobe's centre.
+        let axis = -lobe_y;
+        let neck = (0.5 * neck_m - lobe_y).min(r);
+        // Area of the right half of a circle below a height h: ∫√(r² − y²) dy from −r.
+        let half_below = |h: f64| {
+            0.5 * (h * (r * r - h * h).max(0.0).sqrt()
+                + r * r * ((h / r).clamp(-1.0, 1.0).asin() + PI / 2.0))
+        };
+        let lobe = PI * r * r - 2.0 * half_below(axis);
+        let shared = half_below(neck) - half_below(axis);
+        let reach = (r * r - neck * neck).max(0.0).sqrt();
+        let angle = |h: f64| (h / r).clamp(-1.0, 1.0).asin();
+        Quarter {
+            area_m2: lobe + lobe_x * 0.5 * neck_m.min(width_m) - shared,
+            edge_m: r * (PI - angle(neck) - angle(axis)) + lobe_x - reach,
+        }
+    }
+}
+
+struct Quarter {
+    area_m2: f64,
+    edge_m: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BONE: Outline = Outline::Bone {
+        length_m: 0.060,
+        width_m: 0.030,
+        neck_m: 0.012,
+        lobe_radius_m: 0.0108,
+    };
+
+    #[test]
+    fn disc_and_bar_are_exact() {
+        let disc = Outline::Round { diameter_m: 0.05 };
+        assert!((disc.area_m2() - PI * 0.025 * 0.025).abs() < 1e-18);
+        assert!((disc.perimeter_m() - PI * 0.05).abs() < 1e-16);
+        let bar = Outline::Bar {
+            length_m: 0.06,
+            width_m: 0.03,
+            corner_radius_m: 0.0,
+        };
+        assert!((bar.area_m2() - 0.0018).abs() < 1e-16 && (bar.perimeter_m() - 0.18).abs() < 1e-15);
+        // A bar with fully round corners and equal sides is a disc.
+        let round = Outline::Bar {
+            length_m: 0.05,
+            width_m: 0.05,
+            corner_radius_m: 0.025,
+        };
+        assert!((round.area_m2() - disc.area_m2()).abs() < 1e-15);
+        assert!((round.perimeter_m() - disc.perimeter_m()).abs() < 1e-15);
+    }
+
+    /// The formulas against counting points and against walking along the edge.
+    #[test]
+    fn bone_against_counting() {
+        let Outline::Bone {
+            length_m,
+            width_m,
+            neck_m,
+            lobe_radius_m: r,
+        } = BONE
+        else {
+            panic!("bone")
+        };
+        let (cx, cy) = (0.5 * length_m - r, 0.5 * width_m - r);
+        let inside = |x: f64, y: f64| {
+            let (x, y) = (x.abs(), y.abs());
+            (x <= cx && y <= 0.5 * neck_m) || (x - cx).hypot(y - cy) <= r
+        };
+        let n = 1500;
+        let mut hits = 0u32;
+        for i in 0..n {
+            for j in 0..n {
+                let x = length_m * ((f64::from(i) + 0.5) / f64::from(n) - 0.5);
+                let y = width_m * ((f64::from(j) + 0.5) / f64::from(n) - 0.5);
+                hits += u32::from(inside(x, y));
+            }
+        }
+        let counted = f64::from(hits) / f64::from(n * n) * length_m * width_m;
+        assert!(
+            (BONE.area_m2() / counted - 1.0).abs() < 5e-4,
+            "{} {counted}",
+            BONE.area_m2()
+        );
+        // With the neck as wide as the lobes it is a stadium, known exactly.
+        let ring = Outline::Bone {
+            length_m: 0.06,
+            width_m: 0.03,
+            neck_m: 0.03,
+            lobe_radius_m: 0.015,
+        };
+        let stadium = (0.03 * 0.03 + PI * 0.015 * 0.015, 2.0 * 0.03 + PI * 0.03);
+        assert!((ring.area_m2() - stadium.0).abs() < 1e-12);
+        assert!((ring.perimeter_m() - stadium.1).abs() < 1e-9);
+    }
+
+    /// The outline that the solid bake's reference runs have: 1293 mm² and 180 mm at 60 × 30 mm.
+    #[test]
+    fn bone_of_the_reference_runs() {
+        assert!(
+            (BONE.area_m2() * 1e6 - 1293.0).abs() < 1.0,
+            "{}",
+            BONE.area_m2()
+        );
+        assert!(
+            (BONE.perimeter_m() * 1e3 - 180.0).abs() < 0.3,
+            "{}",
+            BONE.perimeter_m()
+        );
+    }
+
+    #[test]
+    fn what_cannot_be_drawn_is_named() {
+        let wrong = Outline::Bar {
+            length_m: 0.06,
+            width_m: 0.03,
+            corner_radius_m: 0.02,
+        };
+        assert_eq!(
+            wrong.check().unwrap_err().to_string(),
+            "corner radius of the bar is 20 mm; it must lie within 0.00 to 15.00 mm"
+        );
+        assert!(BONE.check().is_ok());
+        assert!(
+            Outline::Round {
+                diameter_m: f64::NAN
+            }
+            .check()
+            .is_err()
+        );
+    }
+}

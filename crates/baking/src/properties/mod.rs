@@ -1,0 +1,326 @@
+//! From what the dry solid is made of to the numbers a bake runs on.
+
+pub mod air;
+pub mod component;
+pub mod conductivity;
+pub mod density;
+pub mod heat_capacity;
+pub mod solids;
+pub mod sorption;
+pub mod transport;
+pub mod water;
+
+pub use conductivity::PorousModel;
+pub use density::DoughDensity;
+pub use solids::{DrySolids, SolidsError};
+pub use sorption::{MeasuredPair, Sorption, SorptionError, SorptionSettings, SugarState};
+pub use transport::{Transport, TransportSettings};
+
+use crate::bake::{
+    Closures, Conductivity, LatentHeat, LiquidDiffusivity, SaturationPressure, VapourTransport,
+};
+use measure::{Finding, Given, Grade, Range, Severity, Source, WetBasis};
+use serde::{Deserialize, Serialize};
+use transport::or_default;
+
+/// What a person may set about the properties; a `None` keeps the named default, which is then
+/// listed among the given.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct PropertySettings {
+    /// Density of the formed dough; `None` takes the true density less the default gas.
+    pub density: Option<DoughDensity>,
+    /// Factor on the dry solid's heat capacity.
+    pub heat_capacity_factor: Option<f64>,
+    /// Factor on the conductivity, from calibration.
+    pub conductivity_factor: Option<f64>,
+    /// Porous model; `None` is Maxwell and Eucken.
+    pub porous_model: Option<PorousModel>,
+    /// Sorption.
+    pub sorption: SorptionSettings,
+    /// Water transport and emissivity.
+    pub transport: TransportSettings,
+}
+
+/// Everything a bake needs to know about a dough.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DoughProperties {
+    /// Moisture of the dough.
+    pub dough_moisture: WetBasis,
+    /// Density of the dough and what is in it.
+    pub density: density::Density,
+    /// Mean heat capacity of the dry solid \[J/(kg K)\].
+    pub solid_heat_capacity_j_per_kg_k: f64,
+    /// Heat capacity of liquid water \[J/(kg K)\].
+    pub water_heat_capacity_j_per_kg_k: f64,
+    /// Conductivity, fitted to the bake's form.
+    pub conductivity: conductivity::Fitted,
+    /// Isotherm.
+    pub sorption: Sorption,
+    /// Transport and emissivity.
+    pub transport: Transport,
+    /// Every number it stands on that wasn't measured here.
+    pub given: Vec<Given>,
+    /// What a person should know.
+    pub findings: Vec<Finding>,
+}
+
+/// Why properties can't be computed.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PropertyError {
+    /// The make-up of the dry solid.
+    #[error(transparent)]
+    Solids(#[from] SolidsError),
+    /// Measured pairs.
+    #[error(transparent)]
+    Sorption(#[from] SorptionError),
+    /// A number outside its range.
+    #[error("{field} is {value} {unit}; it must lie within {allowed} {unit}")]
+    Range {
+        /// Which one.
+        field: &'static str,
+        /// What was given.
+        value: f64,
+        /// Its unit.
+        unit: &'static str,
+        /// What is allowed.
+        allowed: Range,
+    },
+}
+
+/// Dough moisture that can be a dough, wet basis.
+pub const DOUGH_MOISTURE: Range = Range::new(0.05, 0.70);
+/// Density of a formed dough \[kg/m³\].
+pub const DOUGH_DENSITY: Range = Range::new(500.0, 1600.0);
+/// Gas that a formed dough may hold.
+pub const GAS: Range = Range::new(0.0, 0.6);
+/// Heat capacity of liquid water, mean 25 to 100 °C \[J/(kg K)\].
+const WATER_HEAT_CAPACITY: f64 = 4186.0;
+/// Conductivity of still air at room temperature \[W/(m K)\].
+const STILL_AIR: f64 = 0.026;
+
+fn within(
+    field: &'static str,
+    value: f64,
+    unit: &'static str,
+    allowed: Range,
+) -> Result<(), PropertyError> {
+    if allowed.contains(value) {
+        Ok(())
+    } else {
+        Err(PropertyError::Range {
+            field,
+            value,
+            unit,
+            allowed,
+        })
+    }
+}
+
+impl PropertySettings {
+    /// Looks at every number.
+    ///
+    /// # Errors
+    /// The first one outside its range, by name.
+    pub fn check(&self) -> Result<(), PropertyError> {
+        match self.density {
+            Some(DoughDensity::Measured(value)) => {
+                within("dough density", value, "kg/m³", DOUGH_DENSITY)?
+            }
+            Some(DoughDensity::Gas(value)) => {
+                within("gas in the formed dough", value, "m³/m³", GAS)?
+            }
+            None => {}
+        }
+        if let Some(PorousModel::Krischer { series_share }) = self.porous_model {
+            within(
+                "share in series of the Krischer model",
+                series_share,
+                "",
+                Range::new(0.0, 1.0),
+            )?;
+        }
+        if let Some(factor) = self.conductivity_factor {
+            within(
+                "factor on the conductivity",
+                factor,
+                "",
+                Range::new(0.2, 5.0),
+            )?;
+        }
+        let others = [
+            (&heat_capacity::FACTOR, self.heat_capacity_factor),
+            (&sorption::PER_KELVIN, self.sorption.per_kelvin),
+        ];
+        for (constant, value) in others.into_iter().chain(self.transport.fields()) {
+            if let Some(value) = value {
+                within(constant.name, value, constant.unit, constant.range)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Properties of a dough from its dry solid and its moisture.
+///
+/// # Errors
+/// A make-up that doesn't close, a moisture that can't be a dough's, a setting outside its range,
+/// measured pairs out of order.
+///
+/// ```
+/// use baking::properties::{dough_properties, DrySolids, PropertySettings};
+/// use measure::WetBasis;
+/// let solids = DrySolids {
+///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+///     sugars: Some(0.04), salt: Some(0.005), starch: None,
+/// };
+/// let dough = dough_properties(&solids, WetBasis(0.31), &PropertySettings::default())?;
+/// assert!((750.0..900.0).contains(&dough.density.dry_solid_kg_per_m3));
+/// assert!(dough.given.iter().any(|g| g.name == "gas in the formed dough"));
+/// # Ok::<(), baking::properties::PropertyError>(())
+/// ```
+pub fn dough_properties(
+    solids: &DrySolids,
+    dough_moisture: WetBasis,
+    settings: &PropertySettings,
+) -> Result<DoughProperties, PropertyError> {
+    settings.check()?;
+    within(
+        "dough moisture, wet basis",
+        dough_moisture.0,
+        "kg/kg",
+        DOUGH_MOISTURE,
+    )?;
+    let solids = solids.closed()?;
+    let mut given = Vec::new();
+    let mut findings = Vec::new();
+
+    let known = settings.density.unwrap_or_else(|| {
+        given.push(density::GAS_FRACTION.used());
+        DoughDensity::Gas(density::GAS_FRACTION.value)
+    });
+    let density = density::density(&solids, dough_moisture, known);
+    findings.extend(density_finding(&density));
+
+    let factor = or_default(
+        &heat_capacity::FACTOR,
+        settings.heat_capacity_factor,
+        &mut given,
+    );
+    let solid_heat_capacity = heat_capacity::solid_heat_capacity_j_per_kg_k(&solids, factor);
+    given.push(computed(
+        "heat capacity of the dry solid, mean 25 to 120 °C",
+        solid_heat_capacity,
+        "J/(kg K)",
+        heat_capacity::SOURCE,
+    ));
+
+    let model = settings.porous_model.unwrap_or(PorousModel::MaxwellEucken);
+    let dough = dough_moisture.to_dry();
+    let mut conductivity = conductivity::fit(&solids, density.dry_solid_kg_per_m3, dough, model);
+    if let Some(factor) = settings.conductivity_factor {
+        for coefficient in conductivity.a.iter_mut().flatten() {
+            *coefficient *= factor;
+        }
+        given.push(Given {
+            name: "factor on the conductivity".into(),
+            value: factor,
+            unit: "1".into(),
+            source: Source::fixed(Grade::Measured, "your own setting"),
+        });
+    }
+    let how = match model {
+        PorousModel::MaxwellEucken => {
+            "Choi and Okos components side by side, pores by Maxwell and Eucken"
+        }
+        PorousModel::Krischer { .. } => "Choi and Okos components side by side, pores by Krischer",
+    };
+    given.push(computed(
+        "conductivity of the dough at 25 °C",
+        conductivity.at(dough, 25.0),
+        "W/(m K)",
+        how,
+    ));
+
+    let sorption = sorption::sorption(&solids, &settings.sorption, &mut given, &mut findings)?;
+    let transport = settings.transport.resolve(&mut given);
+    Ok(DoughProperties {
+        dough_moisture,
+        density,
+        solid_heat_capacity_j_per_kg_k: solid_heat_capacity,
+        water_heat_capacity_j_per_kg_k: WATER_HEAT_CAPACITY,
+        conductivity,
+        sorption,
+        transport,
+        given,
+        findings,
+    })
+}
+
+impl DoughProperties {
+    /// The material as the bake takes it: water by Hyland and Wexler and the IAPWS heat of
+    /// evaporation, conductivity never below still air.
+    pub fn closures(&self) -> Closures {
+        let t = &self.transport;
+        Closures {
+            solid_heat_capacity_j_per_kg_k: self.solid_heat_capacity_j_per_kg_k,
+            water_heat_capacity_j_per_kg_k: self.water_heat_capacity_j_per_kg_k,
+            conductivity: Conductivity {
+                a: self.conductivity.a,
+                floor_w_per_m_k: STILL_AIR,
+            },
+            saturation: SaturationPressure::HYLAND_WEXLER,
+            latent_heat: LatentHeat::IAPWS_FIT,
+            isotherm: self.sorption.isotherm.clone(),
+            liquid: LiquidDiffusivity {
+                d0_m2_per_s: t.liquid_diffusivity_m2_per_s,
+                activation_j_per_mol: t.activation_j_per_mol,
+                reference_k: t.reference_k,
+                moisture_exponent: t.moisture_exponent,
+            },
+            vapour: VapourTransport {
+                porosity_over_tortuosity: t.porosity_over_tortuosity,
+                permeability_m2: t.permeability_m2,
+                knudsen_m2_per_s: t.knudsen_m2_per_s,
+                smoothing: t.smoothing,
+            },
+            emissivity: t.emissivity,
+        }
+    }
+}
+
+fn computed(name: &'static str, value: f64, unit: &'static str, source: &'static str) -> Given {
+    Given {
+        name: name.into(),
+        value,
+        unit: unit.into(),
+        source: Source::fixed(Grade::Computed, source),
+    }
+}
+
+fn density_finding(density: &density::Density) -> Option<Finding> {
+    let about = "properties.density";
+    if density.porosity < -0.01 {
+        return Some(
+            Finding::new(
+                Severity::Warn,
+                "dough-denser-than-its-parts",
+                about,
+                format!(
+                    "a dough of {:.0} kg/m³ would be denser than its parts without any gas ({:.0} kg/m³)",
+                    density.dough_kg_per_m3, density.true_kg_per_m3
+                ),
+            )
+            .help("weigh a cut block again and look at its moisture and composition"),
+        );
+    }
+    (density.porosity > 0.25).then(|| {
+        Finding::new(
+            Severity::Note,
+            "airy-dough",
+            about,
+            format!("{:.0} % of the dough's volume is gas; this program is made for dense doughs (5 to 12 %)", density.porosity * 100.0),
+        )
+        .help("the bake time of an airy dough is less sure")
+        .source("common practice, no source")
+    })
+}
