@@ -1,1 +1,3 @@
 //! placeholder
+pub mod study;
+pub mod written;

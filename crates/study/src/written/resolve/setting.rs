@@ -1,0 +1,212 @@
+//! The setting of the study and of each treatment: own values over those they start from.
+
+use super::super::problem::{Code, Problem};
+use super::super::reader::Reader;
+use super::super::row::{Row, Value};
+use super::super::tables::{DOUGH, OUTLINES, PROCESS, forming_word};
+use super::chosen;
+use crate::study::{Dough, DoughDensity, Process, Setting};
+use baking::piece::{Docker, Outline, Piece, PieceError};
+use formula::Forming;
+
+/// The sections a treatment may have values of its own in.
+pub(super) const SECTIONS: [&str; 7] = [
+    "piece", "process", "dough", "oven", "cooling", "pack", "line",
+];
+
+/// The setting written in a table that has the sections; `path` is that table's.
+pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Setting> {
+    let (no_process, no_dough) = (Row::new(&PROCESS), Row::new(&DOUGH));
+    let path = |section: &str| {
+        if path.is_empty() {
+            section.to_owned()
+        } else {
+            format!("{path}.{section}")
+        }
+    };
+    // Every section is looked at, so that all their problems are told at once.
+    let piece = sections
+        .row("piece")
+        .and_then(|row| piece(row, &path("piece"), reader));
+    let process = process(sections.row("process").unwrap_or(&no_process));
+    let dough = dough(sections.row("dough").unwrap_or(&no_dough));
+    Some(Setting {
+        piece: piece?,
+        process: process?,
+        dough: dough?,
+    })
+}
+
+/// `own` over `base`, key by key; sections in sections alike, arrays as a whole.
+pub(super) fn over(base: &Row, own: &Row) -> Row {
+    let mut merged = base.clone();
+    merged.place = own.place.clone();
+    for entry in &own.entries {
+        match (
+            merged.entries.iter_mut().find(|e| e.key == entry.key),
+            &entry.value,
+        ) {
+            (Some(there), Value::Row(row)) => {
+                there.place = entry.place.clone();
+                there.value = match &there.value {
+                    Value::Row(below) => Value::Row(over(below, row)),
+                    _ => entry.value.clone(),
+                };
+            }
+            (Some(there), value) => {
+                there.place = entry.place.clone();
+                there.value = value.clone();
+            }
+            (None, _) => merged.push(entry.clone()),
+        }
+    }
+    merged
+}
+
+fn process(row: &Row) -> Option<Process> {
+    Some(Process {
+        forming: chosen(Forming::ALL, forming_word, row.text("forming")?)?,
+        flour_c: row.number("flour_c")?,
+        tap_water_c: row.number("tap_water_c")?,
+        room_c: row.number("room_c")?,
+        mixing_work_kj_per_kg: row.number("mixing_work_kj_per_kg")?,
+    })
+}
+
+fn dough(row: &Row) -> Option<Dough> {
+    Some(Dough {
+        temperature_c: row.number("temperature_c")?,
+        density: match row.number("density_kg_per_m3") {
+            Some(measured) => DoughDensity::Measured(measured),
+            None => DoughDensity::GasFraction(row.number("gas_pct")? / 100.0),
+        },
+    })
+}
+
+/// Metres from a key in millimetres.
+fn metres(row: &Row, key: &str) -> Option<f64> {
+    row.number(key).map(|mm| mm / 1000.0)
+}
+
+/// Tells of a key that has to be there once all values are merged.
+fn missing(row: &Row, key: &str, path: &str, why: &str, reader: &mut Reader<'_>) {
+    reader.tell(
+        Problem::new(
+            Code::Missing,
+            row.place.0.clone(),
+            format!("{path}.{key}"),
+            format!("`{key}` is missing: {why}"),
+        )
+        .allowed(
+            row.table
+                .field(key)
+                .map_or_else(String::new, |f| f.kind.words()),
+        )
+        .suggest(format!("write {key} = …")),
+    );
+}
+
+fn piece(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Piece> {
+    let thickness_m = metres(row, "thickness_mm");
+    if thickness_m.is_none() {
+        missing(row, "thickness_mm", path, "the thickness as cut", reader);
+    }
+    let outline = outline(row, path, reader);
+    let docker = row
+        .row("docker")
+        .map(|d| Docker {
+            count: d.number("count").unwrap_or(0.0) as u32,
+            diameter_m: metres(d, "diameter_mm").unwrap_or(0.002),
+        })
+        .filter(|d| d.count > 0);
+    let piece = Piece {
+        outline: outline?,
+        thickness_m: thickness_m?,
+        docker,
+    };
+    match piece.check() {
+        Ok(()) => Some(piece),
+        Err(error) => {
+            let key = match &error {
+                PieceError::Thickness { .. } => "thickness_mm",
+                PieceError::Docker { .. } => "docker",
+                PieceError::Outline(e) => [
+                    "diameter_mm",
+                    "length_mm",
+                    "width_mm",
+                    "corner_radius_mm",
+                    "neck_mm",
+                    "lobe_radius_mm",
+                ]
+                .into_iter()
+                .find(|k| k.replace('_', " ").starts_with(e.field))
+                .unwrap_or("outline"),
+            };
+            reader.tell(Problem::new(
+                Code::OutOfRange,
+                row.place(key),
+                format!("{path}.{key}"),
+                error.to_string(),
+            ));
+            None
+        }
+    }
+}
+
+fn outline(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Outline> {
+    let Some(word) = row.text("outline") else {
+        missing(row, "outline", path, "the shape seen from above", reader);
+        return None;
+    };
+    let (_, wanted, _) = OUTLINES.iter().find(|o| o.0 == word)?;
+    for key in wanted.iter().filter(|k| !row.has(k)) {
+        missing(row, key, path, &format!("a {word} has one"), reader);
+    }
+    Some(match word {
+        "round" => Outline::Round {
+            diameter_m: metres(row, "diameter_mm")?,
+        },
+        "bar" => Outline::Bar {
+            length_m: metres(row, "length_mm")?,
+            width_m: metres(row, "width_mm")?,
+            corner_radius_m: metres(row, "corner_radius_mm").unwrap_or(0.0),
+        },
+        _ => {
+            let width_m = metres(row, "width_mm")?;
+            Outline::Bone {
+                length_m: metres(row, "length_mm")?,
+                width_m,
+                neck_m: metres(row, "neck_mm").unwrap_or(0.5 * width_m),
+                lobe_radius_m: metres(row, "lobe_radius_mm").unwrap_or(0.28 * width_m),
+            }
+        }
+    })
+}
+
+/// Tells of measures that the outline written beside them doesn't have.
+pub(super) fn idle_measures(piece: &Row, path: &str, reader: &mut Reader<'_>) {
+    let Some((word, wanted, may)) = piece
+        .text("outline")
+        .and_then(|w| OUTLINES.iter().find(|o| o.0 == w))
+    else {
+        return;
+    };
+    let measures = OUTLINES.iter().flat_map(|o| o.1.iter().chain(o.2));
+    let mut idle: Vec<&str> = measures
+        .filter(|k| piece.has(k) && !wanted.contains(k) && !may.contains(k))
+        .copied()
+        .collect();
+    idle.dedup();
+    for key in idle {
+        reader.tell(
+            Problem::new(
+                Code::Contradiction,
+                piece.place(key),
+                format!("{path}.{key}"),
+                format!("a {word} has no {key}"),
+            )
+            .allowed([*wanted, *may].concat().join(", "))
+            .suggest("take it out, or write another outline"),
+        );
+    }
+}

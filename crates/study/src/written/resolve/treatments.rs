@@ -1,0 +1,632 @@
+//! Treatments: formulas in full, and formulas changed.
+
+use super::super::problem::{Code, Problem};
+use super::super::reader::{Reader, quote};
+use super::super::row::Row;
+use super::super::tables::{TREATMENT, keep_word};
+use super::materials::unknown;
+use super::setting::{self, SECTIONS};
+use super::{chosen, unknown_treatment};
+use crate::study::{Basis, Setting, Treatment, WaterChoice};
+use formula::treatment::Amount;
+use formula::{At, Change, ChangeError, Formula, FormulaError, Line, Material, Stage};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// How far percentages may miss 100, points.
+pub(super) const TOLERANCE_PCT: f64 = 0.05;
+
+type Own = BTreeMap<String, Arc<Material>>;
+
+/// Every treatment in the order written; `None` when one of them can't be built.
+pub(super) fn all(
+    root: &Row,
+    own: &Own,
+    study: Option<&Setting>,
+    reader: &mut Reader<'_>,
+) -> Option<Vec<Treatment>> {
+    let rows = root.rows("treatment");
+    let mut work = Work {
+        root,
+        rows,
+        own,
+        study,
+        done: vec![Done::NotYet; rows.len()],
+    };
+    for (i, row) in rows.iter().enumerate() {
+        let Some(id) = row.text("id") else { continue };
+        if rows[..i].iter().any(|r| r.text("id") == Some(id)) {
+            reader.tell(
+                Problem::new(
+                    Code::Duplicate,
+                    row.place("id"),
+                    format!("treatment[{id}].id"),
+                    format!("there are two treatments {}", quote(id)),
+                )
+                .allowed("every id once")
+                .suggest("give one of them another id"),
+            );
+        }
+    }
+    for i in 0..rows.len() {
+        work.build(i, &mut Vec::new(), reader);
+    }
+    if rows.is_empty() {
+        if root.has("treatment") {
+            reader.tell(
+                Problem::new(
+                    Code::Missing,
+                    root.place("treatment"),
+                    "treatment",
+                    "a study needs at least one treatment",
+                )
+                .suggest("add a section [[treatment]]"),
+            );
+        }
+        return None;
+    }
+    work.done
+        .into_iter()
+        .map(|d| match d {
+            Done::Built(b) => Some(b.treatment),
+            _ => None,
+        })
+        .collect()
+}
+
+#[derive(Clone)]
+enum Done {
+    NotYet,
+    Failed,
+    Built(Box<Built>),
+}
+
+/// A treatment with its sections merged, for those that start from it.
+#[derive(Clone)]
+struct Built {
+    treatment: Treatment,
+    sections: Row,
+}
+
+struct Work<'a> {
+    root: &'a Row,
+    rows: &'a [Row],
+    own: &'a Own,
+    study: Option<&'a Setting>,
+    done: Vec<Done>,
+}
+
+impl Work<'_> {
+    fn build(&mut self, i: usize, under_way: &mut Vec<usize>, reader: &mut Reader<'_>) {
+        if !matches!(self.done[i], Done::NotYet) {
+            return;
+        }
+        under_way.push(i);
+        let built = self.treatment(i, under_way, reader);
+        under_way.pop();
+        self.done[i] = match built {
+            Some(built) => Done::Built(Box::new(built)),
+            None => Done::Failed,
+        };
+    }
+
+    fn treatment(
+        &mut self,
+        i: usize,
+        under_way: &mut Vec<usize>,
+        reader: &mut Reader<'_>,
+    ) -> Option<Built> {
+        let rows = self.rows;
+        let row = &rows[i];
+        let id = row.text("id")?;
+        let path = format!("treatment[{id}]");
+        let base = match row.text("from") {
+            Some(from) => Some(self.base(from, row, &path, under_way, reader)?),
+            None => None,
+        };
+        let basis = row
+            .text("percent_of")
+            .and_then(|w| chosen(Basis::ALL, Basis::written, w))
+            .or_else(|| base.as_ref().map(|(_, b)| b.treatment.basis))
+            .unwrap_or(Basis::Mix);
+        let water = row
+            .text("water")
+            .and_then(|w| chosen(WaterChoice::ALL, WaterChoice::written, w))
+            .or_else(|| base.as_ref().map(|(_, b)| b.treatment.water))
+            .unwrap_or(WaterChoice::Given);
+        let formula = match (&base, row.has("lines")) {
+            (None, true) => {
+                if row.has("changes") {
+                    reader.tell(
+                        Problem::new(
+                            Code::Contradiction,
+                            row.place("changes"),
+                            format!("{path}.changes"),
+                            "changes need a treatment to start from",
+                        )
+                        .suggest("write from = \"…\" in place of lines, or leave the changes out"),
+                    );
+                }
+                self.formula(row, basis, water, &path, reader)
+                    .map(|f| (f, Vec::new()))
+            }
+            (Some((_, b)), false) => self.changed(row, &b.treatment, basis, &path, reader),
+            (Some(_), true) => {
+                reader.tell(
+                    Problem::new(
+                        Code::Contradiction,
+                        row.place("from"),
+                        path.clone(),
+                        "`from` and `lines` exclude each other",
+                    )
+                    .allowed("lines alone, or from with changes")
+                    .suggest("take one of them out"),
+                );
+                None
+            }
+            (None, false) => {
+                reader.tell(
+                    Problem::new(
+                        Code::Missing,
+                        row.place.0.clone(),
+                        path.clone(),
+                        format!("treatment {} has no formula", quote(id)),
+                    )
+                    .allowed("lines, or from with changes")
+                    .suggest("write lines = [ { material = \"…\", amount = … }, … ]"),
+                );
+                None
+            }
+        };
+        let sections = self.sections(row, base.as_ref().map(|(_, b)| &b.sections));
+        let setting = self.setting(
+            row,
+            base.as_ref().map(|(_, b)| &b.treatment),
+            &sections,
+            &path,
+            reader,
+        );
+        let mut own = base
+            .as_ref()
+            .map_or_else(Vec::new, |(_, b)| b.treatment.own.clone());
+        for section in SECTIONS {
+            if row.has(section) && !own.contains(&section) {
+                own.push(section);
+            }
+        }
+        let (formula, changes) = formula?;
+        Some(Built {
+            treatment: Treatment {
+                id: id.to_owned(),
+                name: row.text("name").unwrap_or(id).to_owned(),
+                note: row.text("note").unwrap_or_default().to_owned(),
+                from: base.as_ref().map(|(from, _)| *from),
+                basis,
+                water,
+                formula,
+                changes,
+                setting: setting?,
+                own,
+            },
+            sections,
+        })
+    }
+
+    fn base(
+        &mut self,
+        from: &str,
+        row: &Row,
+        path: &str,
+        under_way: &mut Vec<usize>,
+        reader: &mut Reader<'_>,
+    ) -> Option<(usize, Box<Built>)> {
+        let rows = self.rows;
+        let Some(at) = rows.iter().position(|r| r.text("id") == Some(from)) else {
+            let ids = rows.iter().filter_map(|r| r.text("id"));
+            reader.tell(unknown_treatment(
+                from,
+                ids,
+                &format!("{path}.from"),
+                row.place("from"),
+            ));
+            return None;
+        };
+        if under_way.contains(&at) {
+            let round: Vec<_> = under_way
+                .iter()
+                .filter_map(|&i| rows[i].text("id"))
+                .collect();
+            reader.tell(
+                Problem::new(
+                    Code::Circular,
+                    row.place("from"),
+                    format!("{path}.from"),
+                    if round.len() == 1 {
+                        format!("{} starts from itself", quote(from))
+                    } else {
+                        format!("{} start from each other", round.join(", "))
+                    },
+                )
+                .suggest("write one of them out in full, with lines"),
+            );
+            return None;
+        }
+        self.build(at, under_way, reader);
+        match &self.done[at] {
+            Done::Built(built) => Some((at, built.clone())),
+            // Told at the treatment that failed.
+            _ => None,
+        }
+    }
+
+    /// The setting of a treatment; one that writes nothing of its own has that of its base, so that
+    /// a problem of the study isn't told again at every treatment.
+    fn setting(
+        &self,
+        row: &Row,
+        base: Option<&Treatment>,
+        sections: &Row,
+        path: &str,
+        reader: &mut Reader<'_>,
+    ) -> Option<Setting> {
+        if let Some(piece) = row.row("piece") {
+            setting::idle_measures(piece, &format!("{path}.piece"), reader);
+        }
+        let study = self.study?;
+        if SECTIONS.iter().any(|s| row.has(s)) {
+            return setting::from(sections, path, reader);
+        }
+        Some(base.map_or(study, |b| &b.setting).clone())
+    }
+
+    /// The sections of a treatment: its own over those it starts from, else over the study's.
+    fn sections(&self, row: &Row, base: Option<&Row>) -> Row {
+        let mut below = Row::new(&TREATMENT);
+        below.place = row.place.clone();
+        for entry in base
+            .unwrap_or(self.root)
+            .entries
+            .iter()
+            .filter(|e| SECTIONS.contains(&e.key))
+        {
+            below.push(entry.clone());
+        }
+        let mut own = row.clone();
+        own.entries.retain(|e| SECTIONS.contains(&e.key));
+        setting::over(&below, &own)
+    }
+
+    fn material(
+        &self,
+        row: &Row,
+        key: &str,
+        path: &str,
+        reader: &mut Reader<'_>,
+    ) -> Option<Arc<Material>> {
+        let id = row.text(key)?;
+        let found = self
+            .own
+            .get(id)
+            .cloned()
+            .or_else(|| formula::shelf::find(id));
+        // A material of the file that couldn't be built has been told already.
+        let told = || {
+            self.root
+                .rows("material")
+                .iter()
+                .any(|m| m.text("id") == Some(id))
+        };
+        if found.is_none() && !told() {
+            reader.tell(unknown(
+                id,
+                self.own.keys().map(String::as_str),
+                &format!("{path}.{key}"),
+                row.place(key),
+            ));
+        }
+        found
+    }
+
+    fn formula(
+        &self,
+        row: &Row,
+        basis: Basis,
+        water: WaterChoice,
+        path: &str,
+        reader: &mut Reader<'_>,
+    ) -> Option<Formula> {
+        let written = row.rows("lines");
+        let mut lines = Vec::with_capacity(written.len());
+        let mut balance: Option<(usize, &Row)> = None;
+        let mut complete = true;
+        for (i, line) in written.iter().enumerate() {
+            let path = format!("{path}.lines[{}]", i + 1);
+            let is_balance = line.flag("balance");
+            match (is_balance, line.number("amount")) {
+                (true, Some(_)) => {
+                    complete = false;
+                    reader.tell(
+                        Problem::new(
+                            Code::Contradiction,
+                            line.place("amount"),
+                            format!("{path}.amount"),
+                            "a balance line takes the rest and has no amount of its own",
+                        )
+                        .suggest("take amount out, or balance"),
+                    );
+                }
+                (false, None) => {
+                    complete = false;
+                    reader.tell(
+                        Problem::new(Code::Missing, line.place.0.clone(), format!("{path}.amount"), "this line has no amount")
+                            .suggest("write amount = …, or balance = true for the one line that takes the rest"),
+                    );
+                }
+                _ => {}
+            }
+            if is_balance {
+                if balance.is_some() {
+                    complete = false;
+                    reader.tell(
+                        Problem::new(
+                            Code::Contradiction,
+                            line.place("balance"),
+                            format!("{path}.balance"),
+                            "there are two balance lines",
+                        )
+                        .allowed("one")
+                        .suggest("give one of them an amount"),
+                    );
+                } else {
+                    balance = Some((i, line));
+                }
+            }
+            match self.material(line, "material", &path, reader) {
+                Some(material) => {
+                    let mut l = Line::new(material, line.number("amount").unwrap_or(0.0));
+                    if let Some(stage) = line.text("stage").and_then(Stage::from_word) {
+                        l = l.at(stage);
+                    }
+                    if line.has("flour") {
+                        l.is_flour = line.flag("flour");
+                    }
+                    lines.push(l);
+                }
+                None => complete = false,
+            }
+        }
+        if !complete || lines.len() != written.len() {
+            return None;
+        }
+        let place = row.place("lines");
+        let tell = |error: FormulaError, reader: &mut Reader<'_>| {
+            let code = match error {
+                FormulaError::NotHundred { .. } | FormulaError::NoRoomForBalance { .. } => {
+                    Code::Sum
+                }
+                FormulaError::Twice { .. } => Code::Duplicate,
+                _ => Code::CannotApply,
+            };
+            reader.tell(from_error(
+                code,
+                place.clone(),
+                &format!("{path}.lines"),
+                &error.to_string(),
+            ));
+        };
+        let result = match basis {
+            Basis::Parts => match balance {
+                None => Formula::new(lines),
+                Some((_, line)) => {
+                    reader.tell(
+                        Problem::new(
+                            Code::Contradiction,
+                            line.place("balance"),
+                            format!("{path}.lines"),
+                            "parts have no whole that a balance line could fill up",
+                        )
+                        .suggest("give the line an amount, or write percent_of = \"mix\""),
+                    );
+                    return None;
+                }
+            },
+            Basis::Mix => match balance {
+                Some((i, _)) => {
+                    let id = lines[i].material.id.clone();
+                    Formula::with_balance(lines, &id, 100.0)
+                }
+                None => {
+                    let dry = water == WaterChoice::FromNeed
+                        && !lines.iter().any(|l| l.material.is_water());
+                    Formula::from_percent_of_mix(lines, TOLERANCE_PCT)
+                        .map_err(|e| told_of(e, if dry { "the dry mix" } else { "the mix" }))
+                }
+            },
+            Basis::Flour => hundred(
+                lines,
+                balance.map(|b| b.0),
+                |l| l.is_flour,
+                "the flour lines",
+            ),
+            Basis::DryMix => hundred(
+                lines,
+                balance.map(|b| b.0),
+                |l| !l.material.is_water(),
+                "the dry mix",
+            ),
+        };
+        match result {
+            Ok(formula) => Some(formula),
+            Err(error) => {
+                tell(error, reader);
+                None
+            }
+        }
+    }
+
+    fn changed(
+        &self,
+        row: &Row,
+        base: &Treatment,
+        basis: Basis,
+        path: &str,
+        reader: &mut Reader<'_>,
+    ) -> Option<(Formula, Vec<Change>)> {
+        let written = row.rows("changes");
+        let mut changes = Vec::with_capacity(written.len());
+        for (i, change) in written.iter().enumerate() {
+            let path = format!("{path}.changes[{}]", i + 1);
+            if let Some(change) = self.change(change, basis, &path, reader) {
+                changes.push(change);
+            }
+        }
+        if changes.len() != written.len() {
+            return None;
+        }
+        match formula::treatment::apply(&base.formula, &changes) {
+            Ok(formula) => Some((formula, changes)),
+            Err(error) => {
+                // The first change after which it goes wrong in the same way is the one to show.
+                let first = (1..=changes.len()).find(|&n| {
+                    formula::treatment::apply(&base.formula, &changes[..n]).as_ref() == Err(&error)
+                });
+                let (place, path) = match first {
+                    Some(n) => (
+                        written[n - 1].place.0.clone(),
+                        format!("{path}.changes[{n}]"),
+                    ),
+                    None => (row.place("changes"), format!("{path}.changes")),
+                };
+                let code = match error {
+                    ChangeError::UnknownLine { .. } => Code::UnknownMaterial,
+                    ChangeError::OutOfRange { .. } => Code::OutOfRange,
+                    ChangeError::Formula(FormulaError::NoRoomForBalance { .. }) => Code::Sum,
+                    _ => Code::CannotApply,
+                };
+                reader.tell(from_error(code, place, &path, &error.to_string()));
+                None
+            }
+        }
+    }
+
+    fn change(
+        &self,
+        row: &Row,
+        basis: Basis,
+        path: &str,
+        reader: &mut Reader<'_>,
+    ) -> Option<Change> {
+        let amount = |row: &Row| {
+            let n = row.number("amount")?;
+            Some(match (row.text("of"), basis) {
+                (Some("mix"), _) | (None, Basis::Mix) => Amount::PercentOfMix(n),
+                (Some("flour"), _) | (None, Basis::Flour) => Amount::PercentOfFlour(n),
+                _ => Amount::Parts(n),
+            })
+        };
+        match row.table.name {
+            "swap" => {
+                let with = self.material(row, "with", path, reader)?;
+                Some(Change::Swap {
+                    out: row.text("swap")?.to_owned(),
+                    with,
+                    at: chosen(At::ALL, keep_word, row.text("keep")?)?,
+                    share: row.number("share_pct")? / 100.0,
+                })
+            }
+            "set" => Some(Change::Set {
+                material: row.text("set")?.to_owned(),
+                amount: amount(row)?,
+            }),
+            "add" => Some(Change::Add {
+                material: self.material(row, "add", path, reader)?,
+                amount: amount(row)?,
+                stage: row.text("stage").and_then(Stage::from_word),
+                is_flour: row.has("flour").then(|| row.flag("flour")),
+            }),
+            "remove" => Some(Change::Remove {
+                material: row.text("remove")?.to_owned(),
+            }),
+            _ => Some(Change::ScaleWater {
+                factor: row.number("scale_water")?,
+            }),
+        }
+    }
+}
+
+/// A formula of which some lines make 100 and the others are told on them.
+fn hundred(
+    mut lines: Vec<Line>,
+    balance: Option<usize>,
+    within: impl Fn(&Line) -> bool,
+    whole: &str,
+) -> Result<Formula, FormulaError> {
+    let (mut inside, mut outside) = (0.0, 0.0);
+    for line in &lines {
+        if within(line) {
+            inside += line.parts;
+        } else {
+            outside += line.parts;
+        }
+    }
+    match balance {
+        Some(i) if within(&lines[i]) => {
+            let id = lines[i].material.id.clone();
+            Formula::with_balance(lines, &id, 100.0 + outside)
+        }
+        Some(i) => Err(FormulaError::NotHundred {
+            sum: inside,
+            fix: format!(
+                "{} is outside {whole}, so it can't be the balance; give it an amount",
+                lines[i].material.id
+            ),
+        }),
+        None if (inside - 100.0).abs() <= TOLERANCE_PCT => {
+            for line in lines.iter_mut().filter(|l| within(l)) {
+                line.parts *= 100.0 / inside;
+            }
+            Formula::new(lines)
+        }
+        None => {
+            let largest = lines
+                .iter()
+                .filter(|l| within(l))
+                .max_by(|a, b| a.parts.total_cmp(&b.parts));
+            let fix = match largest {
+                Some(l) if l.parts + 100.0 - inside > 0.0 => format!(
+                    "write {:.4} instead of {:.4} for {}, or make one line the balance",
+                    l.parts + 100.0 - inside,
+                    l.parts,
+                    l.material.id
+                ),
+                Some(_) => "write percent_of = \"parts\" if these are parts".to_owned(),
+                None => format!(
+                    "no line belongs to {whole}; mark one with flour = true, or write percent_of = \"mix\""
+                ),
+            };
+            Err(FormulaError::NotHundred {
+                sum: inside,
+                fix: format!("{whole} must make 100: {fix}"),
+            })
+        }
+    }
+}
+
+/// Says which lines had to make 100.
+fn told_of(error: FormulaError, whole: &str) -> FormulaError {
+    match error {
+        FormulaError::NotHundred { sum, fix } => FormulaError::NotHundred {
+            sum,
+            fix: format!("the lines of {whole} must make 100: {fix}"),
+        },
+        other => other,
+    }
+}
+
+/// A problem from an error whose text tells what was found and, after the semicolon, the way out.
+fn from_error(code: Code, place: std::ops::Range<usize>, path: &str, text: &str) -> Problem {
+    match text.split_once("; ") {
+        Some((found, way_out)) => Problem::new(code, place, path, found).suggest(way_out),
+        None => Problem::new(code, place, path, text),
+    }
+}

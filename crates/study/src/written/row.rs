@@ -1,0 +1,202 @@
+//! A table as it was written: values under keys, with their places and comments.
+
+use super::field::{Field, Kind, Need, Table};
+use std::ops::Range;
+
+/// Where something stood in the text. Two documents that say the same are equal wherever their
+/// words stood, so any two places compare equal.
+#[derive(Clone, Debug, Default)]
+pub struct Place(pub Range<usize>);
+
+impl PartialEq for Place {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
+/// A comment: whole lines above a thing, and the words after it on its own line.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Comment {
+    /// Lines above, without the `#`.
+    pub above: Vec<String>,
+    /// Words on the same line, without the `#`.
+    pub beside: Option<String>,
+}
+
+/// A value as written.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A text, identifier, choice or name.
+    Text(String),
+    /// A number.
+    Number(f64),
+    /// true or false.
+    Flag(bool),
+    /// Several words.
+    Words(Vec<String>),
+    /// A table.
+    Row(Row),
+    /// Several tables.
+    Rows(Vec<Row>),
+}
+
+/// A key with its value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// The key.
+    pub key: &'static str,
+    /// Its value.
+    pub value: Value,
+    /// Comment of the key; tables carry their own.
+    pub comment: Comment,
+    /// Where the value stood.
+    pub place: Place,
+}
+
+/// A table as written, its entries in the order of the field list.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Which table it is.
+    pub table: &'static Table,
+    /// What was written.
+    pub entries: Vec<Entry>,
+    /// Comment of the table.
+    pub comment: Comment,
+    /// Where the table (or its header) stood.
+    pub place: Place,
+}
+
+impl PartialEq for Row {
+    fn eq(&self, other: &Self) -> bool {
+        self.table.name == other.table.name
+            && self.entries == other.entries
+            && self.comment == other.comment
+    }
+}
+
+impl Row {
+    /// An empty table.
+    pub fn new(table: &'static Table) -> Self {
+        Self {
+            table,
+            entries: Vec::new(),
+            comment: Comment::default(),
+            place: Place::default(),
+        }
+    }
+
+    /// What was written under a key.
+    pub fn entry(&self, key: &str) -> Option<&Entry> {
+        self.entries.iter().find(|e| e.key == key)
+    }
+
+    /// Whether a key was written.
+    pub fn has(&self, key: &str) -> bool {
+        self.entry(key).is_some()
+    }
+
+    /// The field of a key; the key has to be one of the table's.
+    fn field(&self, key: &str) -> Option<&'static Field> {
+        let field = self.table.field(key);
+        debug_assert!(field.is_some(), "{} has no field {key}", self.table.name);
+        field
+    }
+
+    /// A number: written, else the field's default.
+    pub fn number(&self, key: &str) -> Option<f64> {
+        match self.entry(key).map(|e| &e.value) {
+            Some(Value::Number(n)) => Some(*n),
+            _ => match self.field(key)?.need {
+                Need::Or(n) => Some(n),
+                _ => None,
+            },
+        }
+    }
+
+    /// A text or word: written, else the field's default.
+    pub fn text(&self, key: &str) -> Option<&str> {
+        match self.entry(key).map(|e| &e.value) {
+            Some(Value::Text(t)) => Some(t),
+            _ => match self.field(key)?.need {
+                Need::OrWord(w) => Some(w),
+                _ => None,
+            },
+        }
+    }
+
+    /// A flag; false unless written.
+    pub fn flag(&self, key: &str) -> bool {
+        matches!(self.entry(key).map(|e| &e.value), Some(Value::Flag(true)))
+    }
+
+    /// Several words; `None` unless written.
+    pub fn words(&self, key: &str) -> Option<&[String]> {
+        match self.entry(key).map(|e| &e.value) {
+            Some(Value::Words(w)) => Some(w),
+            _ => None,
+        }
+    }
+
+    /// A table under a key.
+    pub fn row(&self, key: &str) -> Option<&Row> {
+        match self.entry(key).map(|e| &e.value) {
+            Some(Value::Row(r)) => Some(r),
+            _ => None,
+        }
+    }
+
+    /// The tables under a key; none when the key isn't there.
+    pub fn rows(&self, key: &str) -> &[Row] {
+        match self.entry(key).map(|e| &e.value) {
+            Some(Value::Rows(rows)) => rows,
+            _ => &[],
+        }
+    }
+
+    /// Where the value of a key stood, else where the table stood.
+    pub fn place(&self, key: &str) -> Range<usize> {
+        self.entry(key)
+            .map_or_else(|| self.place.0.clone(), |e| e.place.0.clone())
+    }
+
+    /// Puts a value under a key, in the place the field list gives it; a key that the table
+    /// doesn't have is left out and `false` comes back.
+    pub fn set(&mut self, key: &str, value: Value) -> bool {
+        let Some(index) = self.table.fields.iter().position(|f| f.key == key) else {
+            return false;
+        };
+        if let Some(entry) = self.entries.iter_mut().find(|e| e.key == key) {
+            entry.value = value;
+            return true;
+        }
+        self.push(Entry {
+            key: self.table.fields[index].key,
+            value,
+            comment: Comment::default(),
+            place: Place::default(),
+        });
+        true
+    }
+
+    /// Takes a key away.
+    pub fn remove(&mut self, key: &str) {
+        self.entries.retain(|e| e.key != key);
+    }
+
+    /// Adds an entry where the field list wants it.
+    pub(super) fn push(&mut self, entry: Entry) {
+        let order = |key: &str| self.table.fields.iter().position(|f| f.key == key);
+        let at = order(entry.key);
+        let before = self
+            .entries
+            .iter()
+            .take_while(|e| order(e.key) <= at)
+            .count();
+        self.entries.insert(before, entry);
+    }
+
+    /// Whether a field's kind is a table with a header of its own.
+    pub(super) fn is_section(kind: &Kind) -> bool {
+        matches!(kind, Kind::Table(_) | Kind::Tables(..))
+    }
+}

@@ -1,0 +1,93 @@
+//! The piece as cut.
+
+use super::super::field::{Kind, Table, number, optional, required};
+use baking::piece::THICKNESS_MM;
+use measure::Range;
+
+/// The piece.
+pub static PIECE: Table = Table {
+    name: "piece",
+    doc: "The piece as cut: its outline, seen from above, its thickness and its docker holes. Each \
+          outline wants its own measures: \"round\" diameter_mm; \"bar\" length_mm and width_mm; \
+          \"bone\" length_mm and width_mm over its lobes.",
+    fields: &[
+        optional(
+            "outline",
+            Kind::Choice(outlines),
+            "the outline; has to be written in the study's piece",
+        ),
+        optional(
+            "diameter_mm",
+            number("mm", 4.0, 500.0),
+            "diameter of a round piece",
+        ),
+        optional(
+            "length_mm",
+            number("mm", 4.0, 500.0),
+            "length of a bar or bone, along the band",
+        ),
+        optional(
+            "width_mm",
+            number("mm", 4.0, 500.0),
+            "width of a bar or bone",
+        ),
+        optional(
+            "corner_radius_mm",
+            number("mm", 0.0, 250.0),
+            "radius of a bar's corners; sharp unless written",
+        ),
+        optional(
+            "neck_mm",
+            number("mm", 0.4, 500.0),
+            "width of a bone's neck; half its width unless written",
+        ),
+        optional(
+            "lobe_radius_mm",
+            number("mm", 1.0, 125.0),
+            "radius of a bone's lobes; 0.28 of its width unless written",
+        ),
+        optional(
+            "thickness_mm",
+            Kind::Number("mm", THICKNESS_MM),
+            "thickness as cut; has to be written in the study's piece",
+        ),
+        optional(
+            "docker",
+            Kind::Inline(&DOCKER),
+            "docker holes; none unless written",
+        ),
+    ],
+};
+
+/// Docker holes.
+pub static DOCKER: Table = Table {
+    name: "docker",
+    doc: "Holes pricked or moulded through the piece.",
+    fields: &[
+        required(
+            "count",
+            Kind::Whole(Range::new(0.0, 10_000.0)),
+            "how many; 0 takes away those it starts from",
+        ),
+        optional(
+            "diameter_mm",
+            number("mm", 0.5, 10.0),
+            "diameter of each; 2 mm unless written",
+        ),
+    ],
+};
+
+/// The measures that each outline takes, those it has to have first.
+pub(in super::super) const OUTLINES: [(&str, &[&str], &[&str]); 3] = [
+    ("round", &["diameter_mm"], &[]),
+    ("bar", &["length_mm", "width_mm"], &["corner_radius_mm"]),
+    (
+        "bone",
+        &["length_mm", "width_mm"],
+        &["neck_mm", "lobe_radius_mm"],
+    ),
+];
+
+fn outlines() -> Vec<&'static str> {
+    OUTLINES.iter().map(|o| o.0).collect()
+}
