@@ -1,0 +1,32 @@
+//! Drawings: figure data in, one `<figure>` or small `<svg>` out.
+//!
+//! Colours come from the style sheet's classes, so that a drawing follows the reader's mode and
+//! prints; only ramps, where colour is the measure, are written into the drawing itself.
+
+mod bars;
+mod dots;
+mod frame;
+mod heat;
+mod inline;
+pub mod label;
+mod line;
+mod ribbon;
+mod rows;
+pub mod scale;
+mod stack;
+mod svg;
+mod ternary;
+mod variants;
+
+pub use bars::{Bar, Bars, bars};
+pub use dots::{Dot, DotPlot, dot_plot};
+pub use heat::{HeatStrip, heat_strip};
+pub use inline::{Interval, interval, spark};
+pub use line::{Axis, Band, Level, LineChart, Look, Mark, Series, Zone, line_chart};
+pub use ribbon::{Ribbon, RibbonStage, ribbon};
+pub use stack::{Stack, StackRow, stack};
+pub use svg::Width;
+pub use ternary::{Ternary, TernaryPoint, ternary};
+pub use variants::{
+    Interaction, PowerCurve, Residuals, interaction_plot, power_curve, residual_plot,
+};

@@ -1,0 +1,105 @@
+//! Numbers as people read them: a real minus, thin spaces in long numbers, a dash for none.
+
+use measure::rounding;
+
+/// A value with a fixed count of decimals; a dash when there is none.
+///
+/// ```
+/// assert_eq!(paper::number::fixed(-2.26, 1), "\u{2212}2.3");
+/// assert_eq!(paper::number::fixed(12400.0, 0), "12\u{202f}400");
+/// assert_eq!(paper::number::fixed(f64::NAN, 1), "–");
+/// ```
+pub fn fixed(value: f64, places: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    let rounded = rounding::to_division(value, 0.1f64.powi(places.min(12) as i32));
+    typeset(&format!("{rounded:.places$}"))
+}
+
+/// A value with three significant digits, the rule when the trade has none of its own.
+///
+/// ```
+/// assert_eq!(paper::number::three(17.43), "17.4");
+/// ```
+pub fn three(value: f64) -> String {
+    typeset(&rounding::significant(value, 3))
+}
+
+/// An interval as `24 (21 to 27)`, with the decimals its width can bear: one digit of the
+/// half width, two when that begins with 1 or 2 (common practice, no source).
+///
+/// ```
+/// assert_eq!(paper::number::interval(24.1, 21.0, 27.2), "24 (21 to 27)");
+/// assert_eq!(paper::number::interval(8.04, 7.82, 8.26), "8.04 (7.82 to 8.26)");
+/// ```
+pub fn interval(mean: f64, low: f64, high: f64) -> String {
+    let half = (high - low).abs() / 2.0;
+    if !half.is_finite() || half == 0.0 {
+        return three(mean);
+    }
+    let places = places_for_width(half);
+    format!(
+        "{} ({} to {})",
+        fixed(mean, places),
+        fixed(low, places),
+        fixed(high, places)
+    )
+}
+
+fn places_for_width(half: f64) -> usize {
+    let order = half.log10().floor();
+    let lead = half / 10f64.powf(order);
+    let digits = if lead < 3.0 { 1.0 } else { 0.0 };
+    (digits - order).clamp(0.0, 9.0) as usize
+}
+
+/// A plain number text with a real minus and groups of three from five digits up.
+fn typeset(text: &str) -> String {
+    let (sign, digits) = match text.strip_prefix('-') {
+        Some(rest) => ("\u{2212}", rest),
+        None => ("", text),
+    };
+    let sign = if digits.bytes().all(|b| matches!(b, b'0' | b'.')) {
+        ""
+    } else {
+        sign
+    };
+    let (whole, rest) = match digits.find('.') {
+        Some(at) => digits.split_at(at),
+        None => (digits, ""),
+    };
+    if whole.len() < 5 || !whole.is_ascii() {
+        return format!("{sign}{whole}{rest}");
+    }
+    let mut grouped = String::with_capacity(text.len() + 8);
+    for (i, digit) in whole.chars().enumerate() {
+        if i > 0 && (whole.len() - i).is_multiple_of(3) {
+            grouped.push('\u{202f}');
+        }
+        grouped.push(digit);
+    }
+    format!("{sign}{grouped}{rest}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_minus_before_nothing() {
+        assert_eq!(fixed(-0.04, 1), "0.0");
+        assert_eq!(three(0.0), "0");
+    }
+
+    #[test]
+    fn an_exact_number_has_no_interval() {
+        assert_eq!(interval(31.24, 31.24, 31.24), "31.2");
+    }
+
+    #[test]
+    fn wide_intervals_lose_their_decimals() {
+        assert_eq!(interval(412.3, 371.0, 453.0), "412 (371 to 453)");
+        assert_eq!(interval(17.38, 16.1, 18.7), "17.4 (16.1 to 18.7)");
+    }
+}
