@@ -1,1 +1,37 @@
 //! Statistics, one file per method.
+
+pub mod adjust;
+pub mod anova;
+pub mod beta_binomial;
+pub mod box_cox;
+pub mod compare;
+pub mod contrast;
+pub mod design;
+pub mod desirability;
+pub mod distribution;
+pub mod dunnett;
+pub mod effect;
+pub mod equivalence;
+pub mod glm;
+pub mod glmm;
+pub mod least_squares;
+pub mod letters;
+pub mod mixed;
+pub mod mixture;
+pub mod moments;
+pub mod nonadditivity;
+pub mod nonlinear;
+pub mod one_way;
+pub mod optimise;
+pub mod ordinal;
+pub mod outlier;
+pub mod proportion;
+pub mod quadrature;
+pub mod ranks;
+pub mod region;
+pub mod shapiro;
+pub mod spread;
+pub mod strata;
+pub mod studentized_range;
+pub mod surface;
+pub mod wilcoxon;

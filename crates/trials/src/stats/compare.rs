@@ -1,0 +1,227 @@
+//! Comparisons of means: all pairs or each with the control.
+
+use super::adjust::{Adjustment, adjust};
+use super::contrast::scheffe_critical;
+use super::distribution::{f_above, t_quantile, t_two_sided};
+use super::dunnett::{self, Sides};
+use super::one_way::Group;
+use super::studentized_range;
+
+/// The difference `a - b` of two groups (indices), its 95 % interval and adjusted p-value.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Difference {
+    /// First group.
+    pub a: usize,
+    /// Second group.
+    pub b: usize,
+    /// Mean of a less mean of b.
+    pub difference: f64,
+    /// Its standard error.
+    pub se: f64,
+    /// Degrees of freedom.
+    pub df: f64,
+    /// Lower end of the interval.
+    pub low: f64,
+    /// Upper end of the interval.
+    pub high: f64,
+    /// Adjusted p-value.
+    pub p: f64,
+}
+
+impl Difference {
+    fn new(a: usize, b: usize, difference: f64, se: f64, df: f64, critical: f64, p: f64) -> Self {
+        Self {
+            a,
+            b,
+            difference,
+            se,
+            df,
+            low: difference - critical * se,
+            high: difference + critical * se,
+            p,
+        }
+    }
+}
+
+/// All pairs (i, j) of k with i above j, in the order 1-0, 2-0, …, 2-1, ….
+pub fn pairs(k: usize) -> Vec<(usize, usize)> {
+    (0..k)
+        .flat_map(|j| (j + 1..k).map(move |i| (i, j)))
+        .collect()
+}
+
+fn standard_error(a: &Group, b: &Group, variance: f64) -> f64 {
+    (variance * (1.0 / a.n as f64 + 1.0 / b.n as f64)).sqrt()
+}
+
+/// Tukey's method, with Kramer's standard error when numbers differ.
+pub fn tukey(groups: &[Group], error_variance: f64, df: f64) -> Vec<Difference> {
+    let k = groups.len();
+    let critical = studentized_range::quantile(0.95, k, df) / 2f64.sqrt();
+    pairs(k)
+        .into_iter()
+        .map(|(a, b)| {
+            let difference = groups[a].mean - groups[b].mean;
+            let se = standard_error(&groups[a], &groups[b], error_variance);
+            let p = studentized_range::above(2f64.sqrt() * (difference / se).abs(), k, df);
+            Difference::new(a, b, difference, se, df, critical, p)
+        })
+        .collect()
+}
+
+/// Tukey's method for estimates with their own standard errors of difference (marginal means).
+pub fn tukey_of(differences: &[(usize, usize, f64, f64, f64)], k: usize) -> Vec<Difference> {
+    let mut last = (f64::NAN, f64::NAN);
+    differences
+        .iter()
+        .map(|&(a, b, difference, se, df)| {
+            if df != last.0 {
+                last = (df, studentized_range::quantile(0.95, k, df) / 2f64.sqrt());
+            }
+            let p = studentized_range::above(2f64.sqrt() * (difference / se).abs(), k, df);
+            Difference::new(a, b, difference, se, df, last.1, p)
+        })
+        .collect()
+}
+
+/// Games and Howell's method: all pairs without equal variances.
+pub fn games_howell(groups: &[Group]) -> Vec<Difference> {
+    let k = groups.len();
+    pairs(k)
+        .into_iter()
+        .map(|(a, b)| {
+            let (ga, gb) = (&groups[a], &groups[b]);
+            let (va, vb) = (ga.variance() / ga.n as f64, gb.variance() / gb.n as f64);
+            let se = (va + vb).sqrt();
+            let df = (va + vb).powi(2)
+                / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
+            let difference = ga.mean - gb.mean;
+            let critical = studentized_range::quantile(0.95, k, df) / 2f64.sqrt();
+            let p = studentized_range::above(2f64.sqrt() * (difference / se).abs(), k, df);
+            Difference::new(a, b, difference, se, df, critical, p)
+        })
+        .collect()
+}
+
+/// Dunnett's method: each treatment less the control, two-sided or one-sided.
+///
+/// One-sided intervals are open on one side.
+pub fn with_control(
+    groups: &[Group],
+    control: usize,
+    error_variance: f64,
+    df: f64,
+    sides: Sides,
+) -> Vec<Difference> {
+    let treatments: Vec<usize> = (0..groups.len()).filter(|&i| i != control).collect();
+    let numbers: Vec<usize> = treatments.iter().map(|&i| groups[i].n).collect();
+    let loadings = dunnett::loadings(&numbers, groups[control].n);
+    let rows: Vec<_> = treatments
+        .iter()
+        .map(|&i| {
+            (
+                i,
+                control,
+                groups[i].mean - groups[control].mean,
+                standard_error(&groups[i], &groups[control], error_variance),
+            )
+        })
+        .collect();
+    with_control_of(&rows, &loadings, df, sides)
+}
+
+/// Dunnett's method for estimates: (treatment, control, difference, standard error) and the
+/// loadings of their correlation.
+pub fn with_control_of(
+    rows: &[(usize, usize, f64, f64)],
+    loadings: &[f64],
+    df: f64,
+    sides: Sides,
+) -> Vec<Difference> {
+    let critical = dunnett::quantile(0.95, loadings, df, sides);
+    rows.iter()
+        .map(|&(a, b, difference, se)| {
+            let p = dunnett::p_value(difference / se, loadings, df, sides);
+            let mut row = Difference::new(a, b, difference, se, df, critical, p);
+            match sides {
+                Sides::Two => {}
+                Sides::Greater => row.high = f64::INFINITY,
+                Sides::Less => row.low = f64::NEG_INFINITY,
+            }
+            row
+        })
+        .collect()
+}
+
+/// Welch's t for each treatment against the control, Holm-adjusted: with control, without equal
+/// variances. The intervals are Bonferroni's.
+pub fn with_control_unequal(groups: &[Group], control: usize) -> Vec<Difference> {
+    let treatments: Vec<usize> = (0..groups.len()).filter(|&i| i != control).collect();
+    let many = treatments.len() as f64;
+    let mut rows: Vec<Difference> = treatments
+        .iter()
+        .map(|&a| {
+            let (ga, gb) = (&groups[a], &groups[control]);
+            let (va, vb) = (ga.variance() / ga.n as f64, gb.variance() / gb.n as f64);
+            let se = (va + vb).sqrt();
+            let df = (va + vb).powi(2)
+                / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
+            let difference = ga.mean - gb.mean;
+            let critical = t_quantile(1.0 - 0.025 / many, df);
+            let p = t_two_sided(difference / se, df);
+            Difference::new(a, control, difference, se, df, critical, p)
+        })
+        .collect();
+    let adjusted = adjust(&rows.iter().map(|r| r.p).collect::<Vec<_>>(), Adjustment::Holm);
+    for (row, p) in rows.iter_mut().zip(adjusted) {
+        row.p = p;
+    }
+    rows
+}
+
+/// Scheffé's method over all pairs: also holds for any other contrast.
+pub fn scheffe(groups: &[Group], error_variance: f64, df: f64) -> Vec<Difference> {
+    let k = groups.len();
+    let critical = scheffe_critical(k, df, 0.95);
+    let df1 = k as f64 - 1.0;
+    pairs(k)
+        .into_iter()
+        .map(|(a, b)| {
+            let difference = groups[a].mean - groups[b].mean;
+            let se = standard_error(&groups[a], &groups[b], error_variance);
+            let p = f_above((difference / se).powi(2) / df1, df1, df);
+            Difference::new(a, b, difference, se, df, critical, p)
+        })
+        .collect()
+}
+
+/// t tests over all pairs with adjusted p-values; intervals are Bonferroni's, or unadjusted when
+/// the adjustment is none.
+pub fn t_pairs(
+    groups: &[Group],
+    error_variance: f64,
+    df: f64,
+    how: Adjustment,
+) -> Vec<Difference> {
+    let all = pairs(groups.len());
+    let many = if how == Adjustment::None {
+        1.0
+    } else {
+        all.len() as f64
+    };
+    let critical = t_quantile(1.0 - 0.025 / many, df);
+    let mut rows: Vec<Difference> = all
+        .into_iter()
+        .map(|(a, b)| {
+            let difference = groups[a].mean - groups[b].mean;
+            let se = standard_error(&groups[a], &groups[b], error_variance);
+            let p = t_two_sided(difference / se, df);
+            Difference::new(a, b, difference, se, df, critical, p)
+        })
+        .collect();
+    let adjusted = adjust(&rows.iter().map(|r| r.p).collect::<Vec<_>>(), how);
+    for (row, p) in rows.iter_mut().zip(adjusted) {
+        row.p = p;
+    }
+    rows
+}

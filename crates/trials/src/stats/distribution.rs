@@ -1,0 +1,358 @@
+//! The distributions that tests stand on: normal, t, chi-square, F, noncentral F, scaled chi.
+
+use super::quadrature;
+use statrs::function::erf::erfc;
+use statrs::function::gamma::{gamma_lr, gamma_ur, ln_gamma};
+use std::f64::consts::{PI, SQRT_2};
+
+/// Standard normal density.
+pub fn normal_density(z: f64) -> f64 {
+    (-0.5 * z * z).exp() / (2.0 * PI).sqrt()
+}
+
+/// Standard normal probability below `z`.
+pub fn normal_below(z: f64) -> f64 {
+    0.5 * erfc(-z / SQRT_2)
+}
+
+/// Two-sided normal p-value of `z`.
+pub fn normal_two_sided(z: f64) -> f64 {
+    erfc(z.abs() / SQRT_2).min(1.0)
+}
+
+/// Standard normal quantile of `p` in (0, 1), by Newton–Halley steps on [`normal_below`].
+///
+/// ```
+/// let z = trials::stats::distribution::normal_quantile(0.975);
+/// assert!((z - 1.959963984540054).abs() < 1e-12);
+/// ```
+pub fn normal_quantile(p: f64) -> f64 {
+    if !(p > 0.0 && p < 1.0) {
+        return if p <= 0.0 {
+            f64::NEG_INFINITY
+        } else if p >= 1.0 {
+            f64::INFINITY
+        } else {
+            f64::NAN
+        };
+    }
+    if p > 0.5 {
+        return -normal_quantile(1.0 - p);
+    }
+    // Start: Abramowitz and Stegun 26.2.23, then polish.
+    let t = (-2.0 * p.ln()).sqrt();
+    let mut z = -(t
+        - (2.515_517 + t * (0.802_853 + t * 0.010_328))
+            / (1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308))));
+    for _ in 0..4 {
+        let step = (normal_below(z) - p) / normal_density(z);
+        z -= step / (1.0 + 0.5 * z * step);
+    }
+    z
+}
+
+/// Regularised incomplete beta function I_x(a, b), by its continued fraction (modified Lentz).
+pub fn beta_below(a: f64, b: f64, x: f64) -> f64 {
+    if x.is_nan() || a.is_nan() || b.is_nan() {
+        return f64::NAN;
+    }
+    if x <= 0.0 {
+        return 0.0;
+    }
+    if x >= 1.0 {
+        return 1.0;
+    }
+    if x > (a + 1.0) / (a + b + 2.0) {
+        return 1.0 - beta_fraction(b, a, 1.0 - x);
+    }
+    beta_fraction(a, b, x)
+}
+
+/// The complement 1 - I_x(a, b) without cancellation, `y = 1 - x` given apart.
+fn beta_above(a: f64, b: f64, x: f64, y: f64) -> f64 {
+    if x <= 0.0 {
+        return 1.0;
+    }
+    if y <= 0.0 {
+        return 0.0;
+    }
+    if y > (b + 1.0) / (a + b + 2.0) {
+        return 1.0 - beta_fraction(a, b, x);
+    }
+    beta_fraction(b, a, y)
+}
+
+fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
+    const TINY: f64 = 1e-300;
+    let front =
+        (ln_gamma(a + b) - ln_gamma(a) - ln_gamma(b) + a * x.ln() + b * (-x).ln_1p()).exp() / a;
+    let mut c = 1.0;
+    let mut d = 1.0 - (a + b) * x / (a + 1.0);
+    d = 1.0 / if d.abs() < TINY { TINY } else { d };
+    let mut h = d;
+    for m in 1..20_000 {
+        let m = f64::from(m);
+        for part in [
+            m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m)),
+            -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0)),
+        ] {
+            d = 1.0 + part * d;
+            d = 1.0 / if d.abs() < TINY { TINY } else { d };
+            c = 1.0 + part / c;
+            if c.abs() < TINY {
+                c = TINY;
+            }
+            h *= d * c;
+        }
+        if (d * c - 1.0).abs() < 1e-16 {
+            break;
+        }
+    }
+    front * h
+}
+
+/// Two-sided p-value of Student's t with `df` degrees of freedom (infinite: the normal).
+pub fn t_two_sided(t: f64, df: f64) -> f64 {
+    if t.is_nan() || df.is_nan() || df <= 0.0 {
+        return f64::NAN;
+    }
+    if df.is_infinite() {
+        return normal_two_sided(t);
+    }
+    if t.is_infinite() {
+        return 0.0;
+    }
+    // I_{df/(df+t²)}(df/2, 1/2)
+    let square = t * t;
+    beta_above(0.5, 0.5 * df, square / (df + square), df / (df + square))
+}
+
+/// Probability of Student's t below `t`.
+pub fn t_below(t: f64, df: f64) -> f64 {
+    let tail = 0.5 * t_two_sided(t, df);
+    if t > 0.0 { 1.0 - tail } else { tail }
+}
+
+/// Student's t quantile.
+///
+/// ```
+/// let t = trials::stats::distribution::t_quantile(0.975, 10.0);
+/// assert!((t - 2.228138851986164).abs() < 1e-10);
+/// ```
+pub fn t_quantile(p: f64, df: f64) -> f64 {
+    if df.is_nan() || df <= 0.0 || p.is_nan() {
+        return f64::NAN;
+    }
+    if df.is_infinite() {
+        return normal_quantile(p);
+    }
+    if p < 0.5 {
+        return -t_quantile(1.0 - p, df);
+    }
+    let tail = 2.0 * (1.0 - p);
+    root_above(|t| tail - t_two_sided(t, df), 0.0, 2.0)
+}
+
+/// Probability of chi-square with `df` degrees of freedom above `x`.
+pub fn chi_square_above(x: f64, df: f64) -> f64 {
+    if x.is_nan() || df.is_nan() || df <= 0.0 {
+        return f64::NAN;
+    }
+    if x <= 0.0 {
+        return 1.0;
+    }
+    gamma_ur(0.5 * df, 0.5 * x)
+}
+
+/// Probability of chi-square below `x`.
+pub fn chi_square_below(x: f64, df: f64) -> f64 {
+    if x <= 0.0 {
+        return 0.0;
+    }
+    gamma_lr(0.5 * df, 0.5 * x)
+}
+
+/// Chi-square quantile.
+pub fn chi_square_quantile(p: f64, df: f64) -> f64 {
+    root_above(|x| chi_square_below(x, df) - p, 0.0, df)
+}
+
+/// Probability of F with `df1`, `df2` degrees of freedom above `f`: the p-value of an F test.
+///
+/// ```
+/// let p = trials::stats::distribution::f_above(4.84608786238014, 2.0, 27.0);
+/// assert!((p - 0.0159099583256229).abs() < 1e-13); // R 4.2.2, PlantGrowth
+/// ```
+pub fn f_above(f: f64, df1: f64, df2: f64) -> f64 {
+    if f.is_nan() || df1.is_nan() || df2.is_nan() || df1 <= 0.0 || df2 <= 0.0 {
+        return f64::NAN;
+    }
+    if f <= 0.0 {
+        return 1.0;
+    }
+    if f.is_infinite() {
+        return 0.0;
+    }
+    if df2.is_infinite() {
+        return chi_square_above(f * df1, df1);
+    }
+    let whole = df1 * f + df2;
+    beta_above(0.5 * df1, 0.5 * df2, df1 * f / whole, df2 / whole)
+}
+
+/// F quantile.
+pub fn f_quantile(p: f64, df1: f64, df2: f64) -> f64 {
+    let tail = 1.0 - p;
+    root_above(|x| tail - f_above(x, df1, df2), 0.0, 2.0)
+}
+
+/// Beta quantile.
+pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
+    root_between(|x| beta_below(a, b, x) - p, 0.0, 1.0)
+}
+
+/// Probability of the noncentral F below `f`: a Poisson mixture of central beta probabilities,
+/// summed from the middle of the Poisson outwards.
+pub fn noncentral_f_below(f: f64, df1: f64, df2: f64, noncentrality: f64) -> f64 {
+    if f <= 0.0 {
+        return 0.0;
+    }
+    let half = 0.5 * noncentrality;
+    let x = df1 * f / (df1 * f + df2);
+    let term = |j: f64| {
+        let weight = if half > 0.0 {
+            (j * half.ln() - half - ln_gamma(j + 1.0)).exp()
+        } else if j == 0.0 {
+            1.0
+        } else {
+            0.0
+        };
+        (weight, weight * beta_below(0.5 * df1 + j, 0.5 * df2, x))
+    };
+    let middle = half.floor();
+    let mut total = 0.0;
+    let mut j = middle;
+    loop {
+        let (weight, part) = term(j);
+        total += part;
+        if weight < 1e-18 && j > middle {
+            break;
+        }
+        j += 1.0;
+    }
+    j = middle - 1.0;
+    while j >= 0.0 {
+        let (weight, part) = term(j);
+        total += part;
+        if weight < 1e-18 {
+            break;
+        }
+        j -= 1.0;
+    }
+    total.min(1.0)
+}
+
+/// Natural logarithm of the density of `s = chi/sqrt(df)`, the error standard deviation over its
+/// true value.
+pub fn ln_scaled_chi_density(s: f64, df: f64) -> f64 {
+    0.5 * df * df.ln() - (0.5 * df - 1.0) * 2f64.ln() - ln_gamma(0.5 * df) + (df - 1.0) * s.ln()
+        - 0.5 * df * s * s
+}
+
+/// The mean of `value(s)` over the scaled chi distribution with `df` degrees of freedom;
+/// `bend` is the place where `value` changes fastest, so that the integral is cut there.
+pub fn mean_over_scaled_chi(df: f64, bend: f64, mut value: impl FnMut(f64) -> f64) -> f64 {
+    if df.is_infinite() {
+        return value(1.0);
+    }
+    let mode = ((df - 1.0).max(0.0) / df).sqrt().max(1e-8);
+    let peak = ln_scaled_chi_density(mode, df);
+    let drop = |s: f64| ln_scaled_chi_density(s, df) - peak + 40.0;
+    let step = 0.5 / df.sqrt();
+    let mut high = mode;
+    while drop(high) > 0.0 {
+        high += step;
+    }
+    let mut low = mode;
+    while low > 0.0 && drop(low) > 0.0 {
+        low -= step;
+    }
+    let low = low.max(0.0);
+    let rule = quadrature::legendre_64();
+    let cuts = if bend > low && bend < high {
+        vec![low, bend, high]
+    } else {
+        vec![low, high]
+    };
+    cuts.windows(2)
+        .flat_map(|cut| quadrature::between(rule, cut[0], cut[1]).collect::<Vec<_>>())
+        .map(|(s, w)| {
+            let density = ln_scaled_chi_density(s, df).exp() * w;
+            if density < 1e-18 { 0.0 } else { density * value(s) }
+        })
+        .sum()
+}
+
+/// The root of a rising function at or above `low`, the first bracket `low + width` doubled until
+/// it holds; bisection in secant's company.
+pub fn root_above(f: impl Fn(f64) -> f64, low: f64, width: f64) -> f64 {
+    let mut high = low + width;
+    for _ in 0..1100 {
+        let value = f(high);
+        if value.is_nan() {
+            return f64::NAN;
+        }
+        if value >= 0.0 {
+            return root_between(f, low, high);
+        }
+        high = low + 2.0 * (high - low);
+        if !high.is_finite() {
+            break;
+        }
+    }
+    f64::INFINITY
+}
+
+/// The root of a rising function between `low` and `high` (Illinois false position kept safe by
+/// bisection).
+pub fn root_between(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
+    let (mut a, mut b) = (low, high);
+    let (mut fa, mut fb) = (f(a), f(b));
+    if fa >= 0.0 {
+        return a;
+    }
+    if fb <= 0.0 {
+        return b;
+    }
+    for round in 0..300 {
+        let mut x = if round % 3 == 2 {
+            0.5 * (a + b)
+        } else {
+            b - fb * (b - a) / (fb - fa)
+        };
+        if !(x > a && x < b) {
+            x = 0.5 * (a + b);
+        }
+        let fx = f(x);
+        if fx == 0.0 || (b - a) <= 4.0 * f64::EPSILON * b.abs().max(1e-300) {
+            return x;
+        }
+        if fx < 0.0 {
+            (a, fa) = (x, fx);
+            if round % 3 != 2 {
+                fb *= 0.5;
+            }
+        } else {
+            (b, fb) = (x, fx);
+            if round % 3 != 2 {
+                fa *= 0.5;
+            }
+        }
+        // Halved ends are only weights for the next secant; make them honest again now and then.
+        if round % 8 == 7 {
+            fa = f(a);
+            fb = f(b);
+        }
+    }
+    0.5 * (a + b)
+}

@@ -1,0 +1,35 @@
+//! Is it as good as the control? Two one-sided tests (Schuirmann 1987).
+
+use super::distribution::{t_below, t_quantile};
+
+/// The answer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Equivalence {
+    /// Lower end of the 90 % interval of the difference.
+    pub low90: f64,
+    /// Upper end of the 90 % interval.
+    pub high90: f64,
+    /// The larger of the two one-sided p-values.
+    pub p: f64,
+    /// Whether the whole 90 % interval lies inside the margin: as good as, with 5 % risk.
+    pub equivalent: bool,
+}
+
+/// Tests whether a difference lies between -margin and +margin (margin above zero).
+///
+/// ```
+/// let e = trials::stats::equivalence::tost(0.2, 0.5, 20.0, 1.5);
+/// assert!(e.equivalent && e.high90 < 1.5);
+/// ```
+pub fn tost(difference: f64, se: f64, df: f64, margin: f64) -> Equivalence {
+    let t = t_quantile(0.95, df);
+    let below = t_below((difference - margin) / se, df);
+    let above = 1.0 - t_below((difference + margin) / se, df);
+    let (low90, high90) = (difference - t * se, difference + t * se);
+    Equivalence {
+        low90,
+        high90,
+        p: below.max(above),
+        equivalent: low90 > -margin && high90 < margin,
+    }
+}

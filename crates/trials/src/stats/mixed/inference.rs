@@ -1,0 +1,201 @@
+//! Standard errors and degrees of freedom of fixed effects: Kenward and Roger (1997) with the
+//! expected information, Satterthwaite from the observed curvature.
+
+use super::layout::Layout;
+use super::reml::State;
+use crate::stats::distribution::{f_above, t_quantile, t_two_sided};
+use nalgebra::{DMatrix, DVector, SymmetricEigen};
+
+/// A combination of fixed effects.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Combination {
+    /// The estimate.
+    pub estimate: f64,
+    /// Standard error as if the variances were known.
+    pub se_model: f64,
+    /// Standard error by Kenward and Roger.
+    pub se: f64,
+    /// Degrees of freedom by Kenward and Roger.
+    pub df: f64,
+    /// Degrees of freedom by Satterthwaite.
+    pub df_satterthwaite: f64,
+}
+
+impl Combination {
+    /// Half the width of the 95 % interval.
+    pub fn half95(&self) -> f64 {
+        t_quantile(0.975, self.df) * self.se
+    }
+
+    /// Two-sided p-value.
+    pub fn p(&self) -> f64 {
+        t_two_sided(self.estimate / self.se, self.df)
+    }
+}
+
+/// Joint tests of several combinations.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MixedTest {
+    /// Numerator degrees of freedom.
+    pub df: f64,
+    /// Kenward and Roger's F, scaled.
+    pub f: f64,
+    /// Its scale λ.
+    pub scale: f64,
+    /// Its denominator degrees of freedom.
+    pub denominator_df: f64,
+    /// Its p-value.
+    pub p: f64,
+    /// Wald's F with the unadjusted covariance.
+    pub f_satterthwaite: f64,
+    /// Satterthwaite's denominator degrees of freedom.
+    pub denominator_df_satterthwaite: f64,
+    /// p-value by Satterthwaite.
+    pub p_satterthwaite: f64,
+}
+
+#[derive(Clone, Debug)]
+pub struct Inference {
+    phi: DMatrix<f64>,
+    /// Φ adjusted for the variances being estimated.
+    adjusted: DMatrix<f64>,
+    /// Φ H_i Φ.
+    derivatives: Vec<DMatrix<f64>>,
+    /// Covariance of the variances, expected.
+    w: DMatrix<f64>,
+    /// The same, from the observed curvature.
+    w_observed: DMatrix<f64>,
+}
+
+impl Inference {
+    pub fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Self {
+        let info = state.information(layout, x);
+        let all = info.h.len();
+        let invert = |m: &DMatrix<f64>| {
+            m.clone()
+                .try_inverse()
+                .unwrap_or_else(|| DMatrix::from_element(all, all, f64::NAN))
+        };
+        let w = invert(&info.expected);
+        let w_observed = invert(&info.observed());
+        let phi = state.phi.clone();
+        let p = phi.nrows();
+        let mut middle = DMatrix::<f64>::zeros(p, p);
+        for i in 0..all {
+            for j in 0..all {
+                middle += (&info.q[i][j] - &info.h[i] * &phi * &info.h[j]) * w[(i, j)];
+            }
+        }
+        let middle = (&middle + middle.transpose()) * 0.5;
+        let adjusted = &phi + &phi * middle * &phi * 2.0;
+        let derivatives = info.h.iter().map(|h| &phi * h * &phi).collect();
+        Self {
+            phi,
+            adjusted,
+            derivatives,
+            w,
+            w_observed,
+        }
+    }
+
+    pub fn combination(&self, l: &DVector<f64>, estimate: f64) -> Combination {
+        let form = |m: &DMatrix<f64>| l.dot(&(m * l));
+        let variance = form(&self.phi);
+        let slopes = DVector::from_iterator(
+            self.derivatives.len(),
+            self.derivatives.iter().map(form),
+        );
+        let spread = |w: &DMatrix<f64>| slopes.dot(&(w * &slopes));
+        // For one combination Kenward and Roger's scale is 1 and their df is this.
+        Combination {
+            estimate,
+            se_model: variance.sqrt(),
+            se: form(&self.adjusted).sqrt(),
+            df: 2.0 * variance * variance / spread(&self.w),
+            df_satterthwaite: 2.0 * variance * variance / spread(&self.w_observed),
+        }
+    }
+
+    pub fn test(&self, l: &DMatrix<f64>, beta: &DVector<f64>) -> MixedTest {
+        let size = l.nrows();
+        let q = size as f64;
+        let estimates = l * beta;
+        let wald = |m: &DMatrix<f64>| -> f64 {
+            let middle = l * m * l.transpose();
+            middle
+                .cholesky()
+                .map_or(f64::NAN, |c| estimates.dot(&c.solve(&estimates)) / q)
+        };
+        let nan = DMatrix::from_element(size, size, f64::NAN);
+        let inner = (l * &self.phi * l.transpose())
+            .try_inverse()
+            .unwrap_or(nan);
+        // Θ Φ H_i Φ with Θ = L'(LΦL')⁻¹L, seen from the q × q side.
+        let parts: Vec<DMatrix<f64>> = self
+            .derivatives
+            .iter()
+            .map(|d| &inner * (l * d * l.transpose()))
+            .collect();
+        let (mut a1, mut a2) = (0.0, 0.0);
+        for (i, a) in parts.iter().enumerate() {
+            for (j, b) in parts.iter().enumerate() {
+                a1 += self.w[(i, j)] * a.trace() * b.trace();
+                a2 += self.w[(i, j)] * (a * b).trace();
+            }
+        }
+        let (denominator_df, scale) = kenward_roger(q, a1, a2);
+        let f = scale * wald(&self.adjusted);
+        let f_satterthwaite = wald(&self.phi);
+        let denominator_df_satterthwaite = self.satterthwaite(l);
+        MixedTest {
+            df: q,
+            f,
+            scale,
+            denominator_df,
+            p: f_above(f, q, denominator_df),
+            f_satterthwaite,
+            denominator_df_satterthwaite,
+            p_satterthwaite: f_above(f_satterthwaite, q, denominator_df_satterthwaite),
+        }
+    }
+
+    /// Fai and Cornelius's denominator: the single degrees of freedom of independent directions,
+    /// put together by the mean of F.
+    fn satterthwaite(&self, l: &DMatrix<f64>) -> f64 {
+        let q = l.nrows();
+        let covariance = l * &self.phi * l.transpose();
+        let eigen = SymmetricEigen::new(covariance);
+        let dfs: Vec<f64> = (0..q)
+            .map(|m| {
+                let direction = l.tr_mul(&eigen.eigenvectors.column(m));
+                self.combination(&direction, 0.0).df_satterthwaite
+            })
+            .collect();
+        if q == 1 {
+            return dfs[0];
+        }
+        let spread = dfs.iter().fold(0.0_f64, |m, d| m.max((d - dfs[0]).abs()));
+        if spread < 1e-8 * dfs[0] {
+            return dfs[0];
+        }
+        let e: f64 = dfs.iter().filter(|d| **d > 2.0).map(|d| d / (d - 2.0)).sum();
+        if e > q as f64 {
+            2.0 * e / (e - q as f64)
+        } else {
+            2.0
+        }
+    }
+}
+
+/// Denominator degrees of freedom and scale that give F the right mean and variance.
+fn kenward_roger(q: f64, a1: f64, a2: f64) -> (f64, f64) {
+    let b = (a1 + 6.0 * a2) / (2.0 * q);
+    let g = ((q + 1.0) * a1 - (q + 4.0) * a2) / ((q + 2.0) * a2);
+    let below = 3.0 * q + 2.0 * (1.0 - g);
+    let (c1, c2, c3) = (g / below, (q - g) / below, (q + 2.0 - g) / below);
+    let mean = 1.0 / (1.0 - a2 / q);
+    let variance = 2.0 / q * (1.0 + c1 * b) / ((1.0 - c2 * b).powi(2) * (1.0 - c3 * b));
+    let ratio = variance / (2.0 * mean * mean);
+    let df = 4.0 + (q + 2.0) / (q * ratio - 1.0);
+    (df, df / (mean * (df - 2.0)))
+}

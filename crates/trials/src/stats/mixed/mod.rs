@@ -1,0 +1,268 @@
+//! Linear mixed models by restricted maximum likelihood: random intercepts, nested or crossed, and
+//! a random slope; with Kenward–Roger and Satterthwaite degrees of freedom.
+//!
+//! `y = X β + Σ Z_k u_k + e`. The covariance `V = Σ θ_i G_i` is linear in the variances θ, and all
+//! that is needed of it comes from the cross-products of the random columns, block by block, where
+//! a block is a set of random levels that rows connect.
+
+mod inference;
+mod layout;
+mod reml;
+
+pub use inference::{Combination, MixedTest};
+use layout::{Layout, Part};
+use nalgebra::{DMatrix, DVector};
+
+use super::least_squares;
+
+/// A random term: one effect per level, and with a covariate also one slope per level, correlated
+/// with the intercept.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RandomTerm {
+    /// Name shown.
+    pub name: String,
+    /// Level of each row, counted from 0.
+    pub codes: Vec<usize>,
+    /// Covariate whose slope varies by level.
+    pub slope: Option<Vec<f64>>,
+}
+
+impl RandomTerm {
+    /// A random intercept per level.
+    pub fn intercept(name: impl Into<String>, codes: Vec<usize>) -> Self {
+        Self {
+            name: name.into(),
+            codes,
+            slope: None,
+        }
+    }
+
+    /// A random intercept and slope per level.
+    pub fn with_slope(name: impl Into<String>, codes: Vec<usize>, covariate: Vec<f64>) -> Self {
+        Self {
+            name: name.into(),
+            codes,
+            slope: Some(covariate),
+        }
+    }
+}
+
+/// A variance or covariance of the model.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Component {
+    /// Name of the term; `residual` for the last.
+    pub name: String,
+    /// Its value; 0 when dropped on the boundary.
+    pub value: f64,
+}
+
+/// Why a model could not be fitted.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum MixedError {
+    /// Nothing is left to estimate an error from.
+    #[error("the model has {parameters} parameters for {rows} rows: nothing is left to judge error by")]
+    NoErrorLeft {
+        /// Rows.
+        rows: usize,
+        /// Parameters.
+        parameters: usize,
+    },
+    /// The rows do not differ once the fixed effects are taken out.
+    #[error("the values don't vary within the fixed effects: there is no variance to split")]
+    NoVariance,
+    /// A term with as many levels as rows can't be told from the residual.
+    #[error("the random term {term} has one level per row and can't be told from the residual")]
+    LevelPerRow {
+        /// The term.
+        term: String,
+    },
+    /// The search for the variances stopped before it settled.
+    #[error("the variances didn't settle; the layout can't tell the random terms apart")]
+    NotSettled,
+}
+
+/// A fitted mixed model.
+#[derive(Clone, Debug)]
+pub struct Mixed {
+    /// Fixed effects by column; none for an aliased column.
+    pub coefficients: Vec<Option<f64>>,
+    /// Variances, in the order of the terms, residual last.
+    pub components: Vec<Component>,
+    /// Terms that fell to the boundary (variance 0) and were dropped, with what was done.
+    pub dropped: Vec<String>,
+    /// -2 times the restricted log likelihood.
+    pub criterion: f64,
+    /// Iterations.
+    pub iterations: usize,
+    /// Fitted values with the random effects in.
+    pub fitted: Vec<f64>,
+    /// Residuals with the random effects taken out.
+    pub residuals: Vec<f64>,
+    /// Kept columns.
+    kept: Vec<usize>,
+    ols: least_squares::Fit,
+    beta: DVector<f64>,
+    inference: inference::Inference,
+}
+
+impl Mixed {
+    /// Fits the model. Aliased columns are set aside; a variance that falls to zero is dropped and
+    /// the model refitted without it, which `dropped` says.
+    pub fn fit(
+        columns: &[Vec<f64>],
+        y: &[f64],
+        random: &[RandomTerm],
+    ) -> Result<Self, MixedError> {
+        let n = y.len();
+        let ols = least_squares::fit(columns, y);
+        let kept = ols.kept.clone();
+        if n <= kept.len() + 1 {
+            return Err(MixedError::NoErrorLeft {
+                rows: n,
+                parameters: kept.len() + 1,
+            });
+        }
+        for term in random {
+            let levels = term.codes.iter().max().map_or(0, |m| m + 1);
+            if levels >= n && term.slope.is_none() {
+                return Err(MixedError::LevelPerRow {
+                    term: term.name.clone(),
+                });
+            }
+        }
+        let scale = y.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+        if ols.rss <= (1e-13 * scale).powi(2) * n as f64 {
+            return Err(MixedError::NoVariance);
+        }
+        let x = DMatrix::from_fn(n, kept.len(), |i, j| columns[kept[j]][i]);
+        let mut terms = random.to_vec();
+        let mut dropped = Vec::new();
+        loop {
+            let layout = Layout::new(n, &terms);
+            match reml::search(&layout, &x, y, ols.rss / ols.df)? {
+                reml::Outcome::Boundary(Part { term, slope }) => {
+                    if slope {
+                        dropped.push(format!(
+                            "{}: slopes don't vary beyond their intercepts; fitted with intercepts only",
+                            terms[term].name
+                        ));
+                        terms[term].slope = None;
+                    } else {
+                        dropped.push(format!(
+                            "{}: its variance is estimated at 0; the model was refitted without it",
+                            terms[term].name
+                        ));
+                        terms.remove(term);
+                    }
+                }
+                reml::Outcome::Settled(found) => {
+                    return Ok(Self::assemble(
+                        columns.len(),
+                        y,
+                        random,
+                        (terms, dropped),
+                        (kept, ols),
+                        (&layout, &x),
+                        found,
+                    ));
+                }
+            }
+        }
+    }
+
+    fn assemble(
+        width: usize,
+        y: &[f64],
+        asked: &[RandomTerm],
+        (terms, dropped): (Vec<RandomTerm>, Vec<String>),
+        (kept, ols): (Vec<usize>, least_squares::Fit),
+        (layout, x): (&Layout, &DMatrix<f64>),
+        found: reml::Found,
+    ) -> Self {
+        let mut components = Vec::new();
+        for term in asked {
+            let place = terms.iter().position(|t| t.name == term.name);
+            let values: Vec<f64> = place.map_or_else(Vec::new, |t| {
+                layout
+                    .parameters
+                    .iter()
+                    .zip(found.theta.iter())
+                    .filter(|(p, _)| p.term == t)
+                    .map(|(_, v)| *v)
+                    .collect()
+            });
+            let mut push = |suffix: &str, value: Option<&f64>| {
+                components.push(Component {
+                    name: format!("{}{suffix}", term.name),
+                    value: value.copied().unwrap_or(0.0),
+                });
+            };
+            push("", values.first());
+            if term.slope.is_some() {
+                push(" intercept–slope covariance", values.get(1));
+                push(" slope", values.get(2));
+            }
+        }
+        let residual = found.theta[layout.parameters.len()];
+        components.push(Component {
+            name: "residual".into(),
+            value: residual,
+        });
+        let state = &found.state;
+        let beta = state.beta.clone();
+        let mut coefficients = vec![None; width];
+        for (k, &at) in kept.iter().enumerate() {
+            coefficients[at] = Some(beta[k]);
+        }
+        // e = θ_residual P y.
+        let residuals: Vec<f64> = state.py.iter().map(|v| residual * v).collect();
+        let fitted = y.iter().zip(&residuals).map(|(y, e)| y - e).collect();
+        Self {
+            coefficients,
+            components,
+            dropped,
+            criterion: state.criterion,
+            iterations: found.iterations,
+            fitted,
+            residuals,
+            kept,
+            ols,
+            beta,
+            inference: inference::Inference::new(layout, x, state),
+        }
+    }
+
+    /// Residual variance.
+    pub fn residual_variance(&self) -> f64 {
+        self.components.last().map_or(f64::NAN, |c| c.value)
+    }
+
+    /// The estimate of a combination of all coefficients with both kinds of degrees of freedom;
+    /// none when aliasing makes it inestimable.
+    pub fn combine(&self, row: &[f64]) -> Option<Combination> {
+        if !self.ols.estimable(row) {
+            return None;
+        }
+        let own = DVector::from_iterator(self.kept.len(), self.kept.iter().map(|&k| row[k]));
+        Some(self.inference.combination(&own, own.dot(&self.beta)))
+    }
+
+    /// Tests several combinations together (Kenward and Roger's F); rows that aliasing makes
+    /// inestimable or that repeat others are left out. None when nothing is left.
+    pub fn test(&self, rows: &[Vec<f64>]) -> Option<MixedTest> {
+        let usable: Vec<&Vec<f64>> = rows.iter().filter(|r| self.ols.estimable(r)).collect();
+        let lines: Vec<Vec<f64>> = usable
+            .iter()
+            .map(|r| self.kept.iter().map(|&k| r[k]).collect())
+            .collect();
+        // Independent rows only.
+        let independent = least_squares::fit(&lines, &vec![0.0; self.kept.len()]).kept;
+        if independent.is_empty() {
+            return None;
+        }
+        let l = DMatrix::from_fn(independent.len(), self.kept.len(), |i, j| {
+            lines[independent[i]][j]
+        });
+        Some(self.inference.test(&l, &self.beta))
+    }
+}

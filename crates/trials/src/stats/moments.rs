@@ -1,0 +1,82 @@
+//! Compensated sums, means and sums of squares.
+
+/// A running sum that carries the digits lost to rounding (Neumaier 1974).
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Sum {
+    total: f64,
+    lost: f64,
+}
+
+impl Sum {
+    /// Adds one value.
+    pub fn add(&mut self, value: f64) {
+        let next = self.total + value;
+        self.lost += if self.total.abs() >= value.abs() {
+            (self.total - next) + value
+        } else {
+            (value - next) + self.total
+        };
+        self.total = next;
+    }
+
+    /// The sum so far.
+    pub fn value(self) -> f64 {
+        self.total + self.lost
+    }
+}
+
+/// The compensated sum of the values.
+///
+/// ```
+/// assert_eq!(trials::stats::moments::sum([1e16, 1.0, -1e16]), 1.0);
+/// ```
+pub fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
+    let mut total = Sum::default();
+    for value in values {
+        total.add(value);
+    }
+    total.value()
+}
+
+/// The arithmetic mean; NaN when there is nothing.
+///
+/// The mean is taken as the first value plus the mean distance from it, so that many leading
+/// digits in common cost nothing.
+pub fn mean(values: &[f64]) -> f64 {
+    let Some(&first) = values.first() else {
+        return f64::NAN;
+    };
+    first + sum(values.iter().map(|v| v - first)) / values.len() as f64
+}
+
+/// The sum of squared distances from the mean, two passes with the correction term
+/// `S - (Σd)²/n` that removes the rounding of the mean itself.
+pub fn sum_of_squares(values: &[f64]) -> f64 {
+    let centre = mean(values);
+    let squares = sum(values.iter().map(|v| (v - centre).powi(2)));
+    let rest = sum(values.iter().map(|v| v - centre));
+    (squares - rest * rest / (values.len().max(1) as f64)).max(0.0)
+}
+
+/// The variance with `n - 1` below; NaN below two values.
+pub fn variance(values: &[f64]) -> f64 {
+    if values.len() < 2 {
+        return f64::NAN;
+    }
+    sum_of_squares(values) / (values.len() - 1) as f64
+}
+
+/// The median; NaN when there is nothing.
+pub fn median(values: &[f64]) -> f64 {
+    if values.is_empty() {
+        return f64::NAN;
+    }
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let middle = sorted.len() / 2;
+    if sorted.len() % 2 == 1 {
+        sorted[middle]
+    } else {
+        0.5 * (sorted[middle - 1] + sorted[middle])
+    }
+}

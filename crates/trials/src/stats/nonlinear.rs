@@ -1,0 +1,195 @@
+//! Nonlinear least squares by Levenberg and Marquardt, with scaled parameters.
+
+use nalgebra::{DMatrix, DVector};
+
+/// A fitted curve.
+#[derive(Clone, Debug)]
+pub struct Curve {
+    /// Parameters.
+    pub parameters: Vec<f64>,
+    /// Their standard errors.
+    pub standard_errors: Vec<f64>,
+    /// Residual sum of squares.
+    pub rss: f64,
+    /// Residual degrees of freedom.
+    pub df: f64,
+    /// Residual standard deviation.
+    pub residual_sd: f64,
+    /// Iterations.
+    pub iterations: usize,
+    /// Whether the last step changed nothing that matters.
+    pub converged: bool,
+}
+
+fn sum_squares(r: &DVector<f64>) -> f64 {
+    super::moments::sum(r.iter().map(|v| v * v))
+}
+
+/// Fourth-order central differences, with one step of Richardson's extrapolation.
+fn jacobian(model: &impl Fn(&[f64]) -> Vec<f64>, b: &[f64], n: usize) -> DMatrix<f64> {
+    let mut out = DMatrix::zeros(n, b.len());
+    for j in 0..b.len() {
+        let h = 2e-3 * if b[j] == 0.0 { 1e-3 } else { b[j].abs() };
+        let at = |step: f64| {
+            let mut c = b.to_vec();
+            c[j] += step;
+            let moved = c[j] - b[j];
+            (model(&c), moved)
+        };
+        let central = |h: f64| -> Vec<f64> {
+            let ((up, a), (down, z)) = (at(h), at(-h));
+            up.iter().zip(&down).map(|(u, d)| (u - d) / (a - z)).collect()
+        };
+        let (wide, middle, near) = (central(h), central(h / 2.0), central(h / 4.0));
+        for i in 0..n {
+            let a = (4.0 * middle[i] - wide[i]) / 3.0;
+            let b = (4.0 * near[i] - middle[i]) / 3.0;
+            out[(i, j)] = (16.0 * b - a) / 15.0;
+        }
+    }
+    out
+}
+
+/// Solves min |J s - r|² + λ |D s|² by QR of the stacked matrix.
+fn damped(j: &DMatrix<f64>, r: &DVector<f64>, scale: &[f64], lambda: f64) -> Option<DVector<f64>> {
+    let (n, p) = j.shape();
+    let mut stacked = DMatrix::zeros(n + p, p);
+    for c in 0..p {
+        for i in 0..n {
+            stacked[(i, c)] = j[(i, c)] / scale[c];
+        }
+        stacked[(n + c, c)] = lambda.sqrt();
+    }
+    let mut right = DVector::zeros(n + p);
+    right.rows_mut(0, n).copy_from(r);
+    let qr = stacked.qr();
+    qr.q_tr_mul(&mut right);
+    let solved = qr.r().solve_upper_triangular(&right.rows(0, p).into_owned())?;
+    let step = DVector::from_fn(p, |c, _| solved[c] / scale[c]);
+    step.iter().all(|v| v.is_finite()).then_some(step)
+}
+
+/// Fits `model(parameters) -> value per row` to `y` from `start`.
+///
+/// ```
+/// use trials::stats::nonlinear::fit;
+/// let x = [1.0, 2.0, 3.0, 4.0_f64];
+/// let y: Vec<f64> = x.iter().map(|x| 3.0 * (-0.5 * x).exp()).collect();
+/// let curve = fit(&|b: &[f64]| x.iter().map(|x| b[0] * (-b[1] * x).exp()).collect(), &y, &[1.0, 1.0]);
+/// assert!((curve.parameters[1] - 0.5).abs() < 1e-9);
+/// ```
+pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Curve {
+    let n = y.len();
+    let p = start.len();
+    let residuals = |b: &[f64]| -> Option<DVector<f64>> {
+        let values = model(b);
+        let r = DVector::from_iterator(n, y.iter().zip(values).map(|(y, f)| y - f));
+        r.iter().all(|v| v.is_finite()).then_some(r)
+    };
+    let mut b = start.to_vec();
+    let mut r = residuals(&b).unwrap_or_else(|| DVector::from_element(n, 1e150));
+    let mut ss = sum_squares(&r);
+    let mut scale = vec![0.0_f64; p];
+    let mut lambda = 1e-2;
+    let mut grow = 2.0;
+    let mut converged = false;
+    let mut iterations = 0;
+    let mut quiet = 0;
+    while iterations < 5000 && !converged {
+        iterations += 1;
+        let j = jacobian(model, &b, n);
+        if j.iter().any(|v| !v.is_finite()) {
+            break;
+        }
+        for c in 0..p {
+            let own = j.column(c).norm();
+            scale[c] = own.max(0.7 * scale[c]).max(1e-300);
+        }
+        let mut tries = 0;
+        loop {
+            tries += 1;
+            let step = damped(&j, &r, &scale, lambda);
+            let tried = step.as_ref().and_then(|step| {
+                let next: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + s).collect();
+                residuals(&next).map(|r| (next, r))
+            });
+            let Some((next, r_next)) = tried else {
+                lambda = (lambda * 10.0).min(1e30);
+                if tries > 60 {
+                    converged = true;
+                    break;
+                }
+                continue;
+            };
+            let ss_next = sum_squares(&r_next);
+            let step = step.expect("a trial has a step");
+            let moved = step
+                .iter()
+                .zip(&next)
+                .map(|(s, b)| s.abs() / b.abs().max(1e-300))
+                .fold(0.0, f64::max);
+            let predicted = ss - sum_squares(&(&r - &j * &step));
+            if ss_next <= ss {
+                let gain = (ss - ss_next) / predicted.max(1e-300);
+                (b, r, ss) = (next, r_next, ss_next);
+                lambda *= (1.0 - (2.0 * gain - 1.0).powi(3)).clamp(0.1, 2.0);
+                lambda = lambda.max(1e-25);
+                grow = 2.0;
+                quiet = if moved < 1e-13 { quiet + 1 } else { 0 };
+                converged = quiet >= 2 || ss == 0.0;
+                break;
+            }
+            if moved < 1e-15 || tries > 100 {
+                converged = true;
+                break;
+            }
+            lambda *= grow;
+            grow *= 2.0;
+        }
+    }
+    // Plain Gauss–Newton steps at the bottom, taken while they shrink.
+    let mut last = f64::INFINITY;
+    for _ in 0..30 {
+        let j = jacobian(model, &b, n);
+        let own: Vec<f64> = (0..p).map(|c| j.column(c).norm().max(1e-300)).collect();
+        let Some(step) = damped(&j, &r, &own, 0.0) else {
+            break;
+        };
+        let moved = step
+            .iter()
+            .zip(&b)
+            .map(|(s, b)| s.abs() / b.abs().max(1e-300))
+            .fold(0.0, f64::max);
+        let next: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + s).collect();
+        let Some(r_next) = residuals(&next) else { break };
+        let ss_next = sum_squares(&r_next);
+        if moved >= 0.5 * last || ss_next > ss * (1.0 + 1e-9) || moved > 1e-2 {
+            break;
+        }
+        last = moved;
+        (b, r, ss) = (next, r_next, ss_next);
+    }
+    let j = jacobian(model, &b, n);
+    let own: Vec<f64> = (0..p).map(|c| j.column(c).norm().max(1e-300)).collect();
+    let scaled = DMatrix::from_fn(n, p, |i, c| j[(i, c)] / own[c]);
+    let upper = scaled.qr().r();
+    let inverse = upper.solve_upper_triangular(&DMatrix::identity(p, p));
+    let df = n as f64 - p as f64;
+    let residual_sd = (ss / df).sqrt();
+    let standard_errors = (0..p)
+        .map(|c| {
+            inverse
+                .as_ref()
+                .map_or(f64::NAN, |m| residual_sd * m.row(c).norm() / own[c])
+        })
+        .collect();
+    Curve {
+        parameters: b,
+        standard_errors,
+        rss: ss,
+        df,
+        residual_sd,
+        iterations,
+        converged,
+    }
+}
