@@ -4,6 +4,7 @@
 //! Must not know any file, clock, thread, database, screen or HTML; random only from a given seed.
 
 pub mod plan;
+pub mod power;
 pub mod random;
 pub mod response;
 pub mod stats;

@@ -1,0 +1,606 @@
+//! How many batches or dogs a question needs, and what a plan of a given size can find.
+//!
+//! Every n counts experimental units: batches mixed and baked on their own, or dogs; never pieces
+//! of a batch and never days of a dog.
+
+use crate::plan::Unit;
+use crate::stats::distribution::{
+    f_quantile, mean_over_scaled_chi, noncentral_f_below, normal_below, normal_quantile,
+    root_above, t_quantile,
+};
+use serde::{Deserialize, Serialize};
+use statrs::function::gamma::ln_gamma;
+
+/// Units beyond which a search gives up and says so.
+pub const MOST_UNITS: usize = 100_000;
+/// Dogs up to which the exact binomial is searched.
+const MOST_DOGS: usize = 4_000;
+
+/// What is to be compared, and how large the difference is that must not be missed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "comparison", rename_all = "snake_case")]
+pub enum Comparison {
+    /// Two treatments in one random order; n per treatment.
+    TwoSample {
+        /// Difference of the means.
+        difference: f64,
+        /// Standard deviation between units of one treatment, same unit.
+        sd: f64,
+        /// Whether only one direction counts.
+        one_sided: bool,
+    },
+    /// Two treatments on the same day or dog; n pairs.
+    Paired {
+        /// Mean difference.
+        difference: f64,
+        /// Standard deviation of the differences within pairs.
+        sd_of_differences: f64,
+        /// Whether only one direction counts.
+        one_sided: bool,
+    },
+    /// Several treatments in one random order; n per treatment. Two of them differ by the
+    /// difference and the others lie midway, the hardest case to find.
+    OneWay {
+        /// Number of treatments.
+        treatments: usize,
+        /// Largest difference between two means.
+        difference: f64,
+        /// Standard deviation between units of one treatment.
+        sd: f64,
+    },
+    /// Several treatments with the means given; n per treatment.
+    Means {
+        /// Expected mean of each treatment.
+        means: Vec<f64>,
+        /// Standard deviation between units of one treatment.
+        sd: f64,
+    },
+    /// Several treatments in blocks; n blocks, one unit of each treatment in each.
+    Blocks {
+        /// Number of treatments.
+        treatments: usize,
+        /// Largest difference between two means.
+        difference: f64,
+        /// Standard deviation left after the blocks are taken out.
+        sd: f64,
+    },
+    /// Two shares of independent yes/no outcomes, normal approximation; n per treatment.
+    Proportions {
+        /// Share under the first treatment.
+        first: f64,
+        /// Share under the second.
+        second: f64,
+    },
+    /// First choice between two foods against an even split, exact binomial; n dogs.
+    FirstChoice {
+        /// Share of dogs that choose the preferred food.
+        share: f64,
+    },
+}
+
+/// What cannot be answered.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PowerError {
+    /// A value out of its range.
+    #[error("{name} is {value}; it must be {allowed}")]
+    Value {
+        /// What was given.
+        name: &'static str,
+        /// Its value.
+        value: f64,
+        /// What is allowed.
+        allowed: &'static str,
+    },
+    /// No reasonable number of units is enough.
+    #[error("more than {most} {units} would be needed; a larger difference, a smaller spread or less power must do", units = unit.plural())]
+    Unreachable {
+        /// Where the search ended.
+        most: usize,
+        /// What was counted.
+        unit: Unit,
+    },
+}
+
+/// An answer on size and power.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Replicates {
+    /// Units needed (or planned): per treatment, pairs, blocks or dogs.
+    pub n: usize,
+    /// The same before rounding up, where it is defined between whole numbers.
+    pub exact_n: Option<f64>,
+    /// Power with `n` units.
+    pub power: f64,
+    /// Two-sided (or one-sided) risk of a false alarm that was asked for.
+    pub alpha: f64,
+    /// What n counts.
+    pub unit: Unit,
+    /// The answer in words.
+    pub sentence: String,
+}
+
+impl Comparison {
+    /// What one n is, in words.
+    const fn counts(&self) -> &'static str {
+        match self {
+            Self::TwoSample { .. }
+            | Self::OneWay { .. }
+            | Self::Means { .. }
+            | Self::Proportions { .. } => "per treatment",
+            Self::Paired { .. } => "as pairs (both treatments on each)",
+            Self::Blocks { .. } => "per treatment, one in each block",
+            Self::FirstChoice { .. } => "with a clear first choice",
+        }
+    }
+
+    /// What is to be found, in words.
+    fn wish(&self) -> String {
+        match self {
+            Self::TwoSample { difference, sd, .. } => {
+                format!("a difference of {difference} where units vary by {sd}")
+            }
+            Self::Paired {
+                difference,
+                sd_of_differences,
+                ..
+            } => format!(
+                "a mean difference of {difference} where differences vary by {sd_of_differences}"
+            ),
+            Self::OneWay {
+                treatments,
+                difference,
+                sd,
+            }
+            | Self::Blocks {
+                treatments,
+                difference,
+                sd,
+            } => format!(
+                "a difference of {difference} between two of {treatments} treatments where units vary by {sd}"
+            ),
+            Self::Means { means, sd } => format!(
+                "that the {} means differ where units vary by {sd}",
+                means.len()
+            ),
+            Self::Proportions { first, second } => {
+                format!("{:.0} % against {:.0} %", 100.0 * first, 100.0 * second)
+            }
+            Self::FirstChoice { share } => format!("a preference of {:.0} %", 100.0 * share),
+        }
+    }
+
+    fn check(&self, alpha: f64) -> Result<(), PowerError> {
+        let positive = |name, value: f64| {
+            if value > 0.0 && value.is_finite() {
+                Ok(())
+            } else {
+                Err(PowerError::Value {
+                    name,
+                    value,
+                    allowed: "above 0",
+                })
+            }
+        };
+        let share = |name, value: f64| {
+            if value > 0.0 && value < 1.0 {
+                Ok(())
+            } else {
+                Err(PowerError::Value {
+                    name,
+                    value,
+                    allowed: "between 0 and 1 (a fraction, not percent)",
+                })
+            }
+        };
+        let several = |count: usize| {
+            if count >= 2 {
+                Ok(())
+            } else {
+                Err(PowerError::Value {
+                    name: "number of treatments",
+                    value: count as f64,
+                    allowed: "2 or more",
+                })
+            }
+        };
+        if !(alpha > 0.0 && alpha < 0.5) {
+            return Err(PowerError::Value {
+                name: "risk of a false alarm",
+                value: alpha,
+                allowed: "between 0 and 0.5",
+            });
+        }
+        match self {
+            Self::TwoSample { difference, sd, .. }
+            | Self::Paired {
+                difference,
+                sd_of_differences: sd,
+                ..
+            } => {
+                positive("difference", difference.abs())?;
+                positive("standard deviation", *sd)
+            }
+            Self::OneWay {
+                treatments,
+                difference,
+                sd,
+            }
+            | Self::Blocks {
+                treatments,
+                difference,
+                sd,
+            } => {
+                several(*treatments)?;
+                positive("difference", difference.abs())?;
+                positive("standard deviation", *sd)
+            }
+            Self::Means { means, sd } => {
+                several(means.len())?;
+                positive("spread of the means", squares_about_mean(means))?;
+                positive("standard deviation", *sd)
+            }
+            Self::Proportions { first, second } => {
+                share("first share", *first)?;
+                share("second share", *second)?;
+                positive("difference of the shares", (first - second).abs())
+            }
+            Self::FirstChoice { share: s } => {
+                share("share", *s)?;
+                positive("distance from an even split", (s - 0.5).abs())
+            }
+        }
+    }
+
+    /// Power with n units: the probability that the test comes out significant at `alpha` when
+    /// the difference is real.
+    ///
+    /// t and F tests by the noncentral distributions, both directions counted; shares by the usual
+    /// normal approximation; first choice exactly. `n` may lie between whole numbers except for
+    /// first choice, where it is rounded down.
+    ///
+    /// Check: two groups of 20, difference of one standard deviation: 0.868953 (R 4.2.2).
+    ///
+    /// ```
+    /// use trials::power::Comparison;
+    /// let c = Comparison::TwoSample { difference: 1.0, sd: 1.0, one_sided: false };
+    /// assert!((c.power(20.0, 0.05).unwrap() - 0.868953).abs() < 1e-6);
+    /// ```
+    ///
+    /// # Errors
+    /// [`PowerError::Value`] for values out of range.
+    pub fn power(&self, n: f64, alpha: f64) -> Result<f64, PowerError> {
+        self.check(alpha)?;
+        if n.is_nan() || n < self.fewest() as f64 {
+            return Err(PowerError::Value {
+                name: "n",
+                value: n,
+                allowed: "large enough to leave a degree of freedom for error",
+            });
+        }
+        Ok(self.power_unchecked(n, alpha))
+    }
+
+    fn power_unchecked(&self, n: f64, alpha: f64) -> f64 {
+        match self {
+            Self::TwoSample {
+                difference,
+                sd,
+                one_sided,
+            } => t_power(
+                difference.abs() / sd * (n / 2.0).sqrt(),
+                2.0 * (n - 1.0),
+                alpha,
+                *one_sided,
+            ),
+            Self::Paired {
+                difference,
+                sd_of_differences,
+                one_sided,
+            } => t_power(
+                difference.abs() / sd_of_differences * n.sqrt(),
+                n - 1.0,
+                alpha,
+                *one_sided,
+            ),
+            Self::OneWay {
+                treatments,
+                difference,
+                sd,
+            } => {
+                let k = *treatments as f64;
+                let squares = 0.5 * difference * difference;
+                f_power(n * squares / (sd * sd), k - 1.0, k * (n - 1.0), alpha)
+            }
+            Self::Means { means, sd } => {
+                let k = means.len() as f64;
+                f_power(
+                    n * squares_about_mean(means) / (sd * sd),
+                    k - 1.0,
+                    k * (n - 1.0),
+                    alpha,
+                )
+            }
+            Self::Blocks {
+                treatments,
+                difference,
+                sd,
+            } => {
+                let k = *treatments as f64;
+                let squares = 0.5 * difference * difference;
+                f_power(
+                    n * squares / (sd * sd),
+                    k - 1.0,
+                    (k - 1.0) * (n - 1.0),
+                    alpha,
+                )
+            }
+            Self::Proportions { first, second } => {
+                let (p, q) = (*first, *second);
+                let z = normal_quantile(1.0 - alpha / 2.0);
+                let pooled = ((p + q) * (2.0 - p - q) / 2.0).sqrt();
+                let apart = (p * (1.0 - p) + q * (1.0 - q)).sqrt();
+                normal_below((n.sqrt() * (p - q).abs() - z * pooled) / apart)
+            }
+            Self::FirstChoice { share } => first_choice_power(n as usize, *share, alpha).power,
+        }
+    }
+
+    const fn fewest(&self) -> usize {
+        match self {
+            Self::Proportions { .. } | Self::FirstChoice { .. } => 1,
+            _ => 2,
+        }
+    }
+
+    /// The fewest units with at least the wanted power. For first choice, whose power rises in
+    /// saw teeth, the fewest from which on the power stays above the wish.
+    ///
+    /// ```
+    /// use trials::plan::Unit;
+    /// use trials::power::Comparison;
+    /// let c = Comparison::Paired { difference: 0.5, sd_of_differences: 1.0, one_sided: false };
+    /// let answer = c.replicates(0.8, 0.05, Unit::Dog).unwrap();
+    /// assert_eq!(answer.n, 34);
+    /// assert!(answer.sentence.contains("dogs"));
+    /// ```
+    ///
+    /// # Errors
+    /// Values out of range, pieces offered as units, or no reasonable number being enough.
+    pub fn replicates(&self, power: f64, alpha: f64, unit: Unit) -> Result<Replicates, PowerError> {
+        self.check(alpha)?;
+        unit_counts(unit)?;
+        if !(power > alpha && power < 1.0) {
+            return Err(PowerError::Value {
+                name: "wanted power",
+                value: power,
+                allowed: "above the risk of a false alarm and below 1",
+            });
+        }
+        let unreachable = |most| PowerError::Unreachable { most, unit };
+        let (n, exact_n) = if let Self::FirstChoice { share } = self {
+            let n = first_choice_n(*share, power, alpha).ok_or_else(|| unreachable(MOST_DOGS))?;
+            (n, None)
+        } else {
+            let low = self.fewest() as f64;
+            if self.power_unchecked(MOST_UNITS as f64, alpha) < power {
+                return Err(unreachable(MOST_UNITS));
+            }
+            let exact = root_above(|n| self.power_unchecked(n, alpha) - power, low, 2.0);
+            ((exact - 1e-9).ceil() as usize, Some(exact))
+        };
+        Ok(self.answer(n, exact_n, alpha, unit))
+    }
+
+    /// What a plan of n units can find.
+    ///
+    /// # Errors
+    /// As [`Self::power`], and pieces offered as units.
+    pub fn of_plan(&self, n: usize, alpha: f64, unit: Unit) -> Result<Replicates, PowerError> {
+        unit_counts(unit)?;
+        self.power(n as f64, alpha)?;
+        Ok(self.answer(n, None, alpha, unit))
+    }
+
+    fn answer(&self, n: usize, exact_n: Option<f64>, alpha: f64, unit: Unit) -> Replicates {
+        let power = self.power_unchecked(n as f64, alpha);
+        let sentence = format!(
+            "{n} {} {} find {} in {:.0} of 100 such trials, with a false alarm in {:.0} of 100 when there is no difference. The number counts {}, however many pieces or days are measured on each.",
+            if n == 1 { unit.word() } else { unit.plural() },
+            self.counts(),
+            self.wish(),
+            100.0 * power,
+            100.0 * alpha,
+            unit.plural(),
+        );
+        Replicates {
+            n,
+            exact_n,
+            power,
+            alpha,
+            unit,
+            sentence,
+        }
+    }
+
+    /// The smallest difference that n units find with the wanted power: the honest width of a
+    /// planned trial. None for comparisons that are not stated as one difference.
+    ///
+    /// # Errors
+    /// As [`Self::power`].
+    pub fn smallest_difference(
+        &self,
+        n: usize,
+        power: f64,
+        alpha: f64,
+    ) -> Result<Option<f64>, PowerError> {
+        self.power(n as f64, alpha)?;
+        if !(power > alpha && power < 1.0) {
+            return Err(PowerError::Value {
+                name: "wanted power",
+                value: power,
+                allowed: "above the risk of a false alarm and below 1",
+            });
+        }
+        let with = |d: f64| {
+            let mut other = self.clone();
+            match &mut other {
+                Self::TwoSample { difference, .. }
+                | Self::Paired { difference, .. }
+                | Self::OneWay { difference, .. }
+                | Self::Blocks { difference, .. } => *difference = d,
+                Self::Means { .. } | Self::Proportions { .. } | Self::FirstChoice { .. } => {
+                    return None;
+                }
+            }
+            Some(other)
+        };
+        let sd = match self {
+            Self::TwoSample { sd, .. } | Self::OneWay { sd, .. } | Self::Blocks { sd, .. } => *sd,
+            Self::Paired {
+                sd_of_differences, ..
+            } => *sd_of_differences,
+            Self::Means { .. } | Self::Proportions { .. } | Self::FirstChoice { .. } => {
+                return Ok(None);
+            }
+        };
+        let gap = |d: f64| with(d).map_or(f64::NAN, |c| c.power_unchecked(n as f64, alpha) - power);
+        Ok(Some(root_above(gap, 0.0, sd)))
+    }
+}
+
+/// How much less m pieces of one batch tell than m independent ones: 1 + (m − 1)·ρ, ρ being the
+/// share of the variance that lies between batches (Kish's design effect, textbook algebra).
+///
+/// ```
+/// // 50 pieces of a batch with a tenth of the variance between batches count as 8.5 pieces.
+/// assert!((50.0 / trials::power::design_effect(50, 0.1) - 8.474_576).abs() < 1e-6);
+/// ```
+pub fn design_effect(pieces_per_batch: usize, between_batches: f64) -> f64 {
+    1.0 + (pieces_per_batch.max(1) - 1) as f64 * between_batches
+}
+
+fn unit_counts(unit: Unit) -> Result<(), PowerError> {
+    if unit.is_replicate() {
+        Ok(())
+    } else {
+        Err(PowerError::Value {
+            name: "unit",
+            value: f64::NAN,
+            allowed: "a batch, an oven load or a dog; pieces and trays of one batch are not replicates",
+        })
+    }
+}
+
+/// Power of a t test with noncentrality δ ≥ 0.
+fn t_power(delta: f64, df: f64, alpha: f64, one_sided: bool) -> f64 {
+    if one_sided {
+        let critical = t_quantile(1.0 - alpha, df);
+        // P(T > t) = E[Φ(δ − t·s)] over the scaled chi s.
+        return mean_over_scaled_chi(df, delta / critical, |s| normal_below(delta - critical * s));
+    }
+    // t² of the two-sided test is a noncentral F with one degree of freedom above.
+    f_power(delta * delta, 1.0, df, alpha)
+}
+
+/// Power of an F test with noncentrality λ.
+fn f_power(lambda: f64, df1: f64, df2: f64, alpha: f64) -> f64 {
+    // Far out everything is found, and the Poisson sum has nothing left to add.
+    if lambda > 2_000.0 {
+        return 1.0;
+    }
+    1.0 - noncentral_f_below(f_quantile(1.0 - alpha, df1, df2), df1, df2, lambda)
+}
+
+fn squares_about_mean(values: &[f64]) -> f64 {
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    values.iter().map(|v| (v - mean).powi(2)).sum()
+}
+
+/// Power of the exact two-sided binomial test against one half.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ExactPower {
+    /// Power.
+    pub power: f64,
+    /// The risk of a false alarm the test really has, at most what was asked for.
+    pub true_alpha: f64,
+    /// The number of choices from which on it is significant; none if no number is.
+    pub from: Option<usize>,
+}
+
+/// Power of the exact two-sided test that n first choices are an even split, when a share of
+/// `share` is true.
+///
+/// Check: 20 dogs, 70 %: 0.416414 with a true risk of 0.041389 (R 4.2.2).
+///
+/// ```
+/// let e = trials::power::first_choice_power(20, 0.7, 0.05);
+/// assert!((e.power - 0.416413769469435).abs() < 1e-12);
+/// assert!((e.true_alpha - 0.0413894653320312).abs() < 1e-12);
+/// ```
+pub fn first_choice_power(n: usize, share: f64, alpha: f64) -> ExactPower {
+    let Some(from) = smallest_significant(n, alpha) else {
+        return ExactPower {
+            power: 0.0,
+            true_alpha: 0.0,
+            from: None,
+        };
+    };
+    let reject = |p: f64| binomial_from(n, from, p) + binomial_from(n, from, 1.0 - p);
+    ExactPower {
+        power: reject(share),
+        true_alpha: reject(0.5),
+        from: Some(from),
+    }
+}
+
+/// The smallest number of n first choices for one food that is significant, two-sided, against an
+/// even split; none when not even all of them would be (5 dogs or fewer at 5 %).
+///
+/// ```
+/// use trials::power::smallest_significant;
+/// assert_eq!(smallest_significant(20, 0.05), Some(15)); // R 4.2.2
+/// assert_eq!(smallest_significant(5, 0.05), None);
+/// ```
+pub fn smallest_significant(n: usize, alpha: f64) -> Option<usize> {
+    let mut tail = 0.0;
+    let mut found = None;
+    for k in (n / 2 + 1..=n).rev() {
+        tail += binomial_at(n, k, 0.5);
+        if 2.0 * tail > alpha {
+            break;
+        }
+        found = Some(k);
+    }
+    found
+}
+
+/// Probability of exactly k of n.
+pub(crate) fn binomial_at(n: usize, k: usize, p: f64) -> f64 {
+    let (nf, kf) = (n as f64, k as f64);
+    let ln_choose = ln_gamma(nf + 1.0) - ln_gamma(kf + 1.0) - ln_gamma(nf - kf + 1.0);
+    let ln = |count: f64, q: f64| if count == 0.0 { 0.0 } else { count * q.ln() };
+    (ln_choose + ln(kf, p) + ln(nf - kf, 1.0 - p)).exp()
+}
+
+/// Probability of k or more of n.
+pub(crate) fn binomial_from(n: usize, k: usize, p: f64) -> f64 {
+    (k..=n).map(|i| binomial_at(n, i, p)).sum::<f64>().min(1.0)
+}
+
+/// The fewest dogs from which on the power stays at or above the wish.
+fn first_choice_n(share: f64, power: f64, alpha: f64) -> Option<usize> {
+    // Normal sizing, then room enough above it for the saw teeth to be over.
+    let d = (share - 0.5).abs();
+    let z = normal_quantile(1.0 - alpha / 2.0) * 0.5
+        + normal_quantile(power) * (share * (1.0 - share)).sqrt();
+    let guess = ((z / d).powi(2)).ceil() as usize;
+    let top = (guess + guess / 2 + 60).min(MOST_DOGS);
+    if guess > MOST_DOGS / 2 {
+        return None;
+    }
+    let enough = |n: usize| first_choice_power(n, share, alpha).power >= power;
+    if !enough(top) {
+        return None;
+    }
+    let last_short = (1..top).rev().find(|&n| !enough(n));
+    Some(last_short.map_or(1, |n| n + 1))
+}
