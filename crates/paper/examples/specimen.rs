@@ -427,9 +427,9 @@ fn masses() -> Ribbon {
         stages: vec![
             stage("mixed", 992.0, 450.0, "", ""),
             stage("sheeted", 971.0, 440.0, "with trim", "trim"),
-            stage("baked", 968.0, 85.0, "steam", ""),
-            stage("cooled", 944.0, 80.0, "", "broken"),
-            stage("packed", 920.0, 80.0, "", ""),
+            stage("baked", 968.0, 85.0, "steam", "crumbs"),
+            stage("cooled", 944.0, 80.0, "steam", "broken"),
+            stage("packed", 920.0, 80.0, "", "samples"),
         ],
     }
 }

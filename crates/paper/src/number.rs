@@ -38,7 +38,11 @@ pub fn interval(mean: f64, low: f64, high: f64) -> String {
     if !half.is_finite() || half == 0.0 {
         return three(mean);
     }
-    let places = places_for_width(half);
+    interval_to(mean, low, high, places_for(low, high))
+}
+
+/// An interval with a fixed count of decimals, for those that stand under each other.
+pub fn interval_to(mean: f64, low: f64, high: f64, places: usize) -> String {
     format!(
         "{} ({} to {})",
         fixed(mean, places),
@@ -47,7 +51,12 @@ pub fn interval(mean: f64, low: f64, high: f64) -> String {
     )
 }
 
-fn places_for_width(half: f64) -> usize {
+/// Decimals that an interval of this width can bear.
+pub fn places_for(low: f64, high: f64) -> usize {
+    let half = (high - low).abs() / 2.0;
+    if !half.is_finite() || half == 0.0 {
+        return 0;
+    }
     let order = half.log10().floor();
     let lead = half / 10f64.powf(order);
     let digits = if lead < 3.0 { 1.0 } else { 0.0 };

@@ -63,7 +63,7 @@ pub fn bars(chart: &Bars) -> Markup {
         &description.join("; "),
         |width| {
             let texts = chart.bars.iter().map(|b| text_width(&after(b)));
-            let room = texts.fold(0.0, f64::max) + 10.0;
+            let room = texts.fold(0.0, f64::max) + 12.0;
             let head = if chart.level.is_some() {
                 LINE + 4.0
             } else {
@@ -79,21 +79,23 @@ pub fn bars(chart: &Bars) -> Markup {
             let drawing = html! {
                 @for (i, bar) in chart.bars.iter().enumerate() {
                     @let y = rows.middle(i);
-                    @let strong = !bar.word.is_empty();
-                    (rows.name(i, if strong { "name strong" } else { "name" }, &bar.name))
                     @if let Some(value) = bar.value.filter(|v| v.is_finite()) {
-                        (rect(if strong { "bar strong" } else { "bar" }, rows.left, y - 7.0, x.at(value) - rows.left, 14.0))
+                        (rect(if bar.word.is_empty() { "bar" } else { "bar strong" }, rows.left, y - 7.0, x.at(value) - rows.left, 14.0))
                     }
                     @if let Some((low, high)) = bar.limits {
                         (line("limits", (x.at(low), y), (x.at(high), y)))
                     }
-                    @let end = bar.limits.map_or(0.0, |l| l.1).max(bar.value.unwrap_or(0.0));
-                    (text_mid(x.at(end) + 6.0, y, Anchor::Start, if strong { "value strong" } else { "value" }, &after(bar)))
                 }
-                (line("axis", (rows.left, head), (rows.left, height)))
+                (rows.axis())
                 @if let Some((name, value)) = &chart.level {
                     (line("limit", (x.at(*value), head), (x.at(*value), height)))
                     (level_name(name, x.at(*value), width.units()))
+                }
+                @for (i, bar) in chart.bars.iter().enumerate() {
+                    @let strong = !bar.word.is_empty();
+                    @let end = bar.limits.map_or(0.0, |l| l.1).max(bar.value.unwrap_or(0.0));
+                    (rows.name(i, if strong { "name strong halo" } else { "name halo" }, &bar.name))
+                    (text_mid(x.at(end) + 8.0, rows.middle(i), Anchor::Start, if strong { "value strong halo" } else { "value halo" }, &after(bar)))
                 }
             };
             (height, drawing)

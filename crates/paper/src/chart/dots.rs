@@ -41,9 +41,14 @@ pub struct DotPlot {
 
 /// Draws means with intervals and letters.
 pub fn dot_plot(plot: &DotPlot) -> Markup {
-    let told = |dot: &Dot| match dot.limits {
-        Some((low, high)) => number::interval(dot.mean, low, high),
-        None => number::three(dot.mean),
+    let limits = || plot.dots.iter().filter_map(|d| d.limits);
+    let places = limits()
+        .map(|(low, high)| number::places_for(low, high))
+        .min();
+    let told = |dot: &Dot| match (dot.limits, places) {
+        (Some((low, high)), Some(places)) => number::interval_to(dot.mean, low, high, places),
+        (None, Some(places)) => number::fixed(dot.mean, places),
+        (_, None) => number::three(dot.mean),
     };
     let description: Vec<String> = (plot.dots.iter())
         .map(|d| format!("{}: {} {} {}", d.name, told(d), plot.axis.unit, d.letters))
@@ -94,7 +99,7 @@ pub fn dot_plot(plot: &DotPlot) -> Markup {
             }
             @for (i, dot) in plot.dots.iter().enumerate() {
                 @let y = rows.middle(i);
-                (rows.name(i, "name", &dot.name))
+                (rows.name(i, "name halo", &dot.name))
                 @for value in dot.observations.iter().filter(|v| v.is_finite()) {
                     path .observation d={ "M" (n(x.at(*value))) " " (n(y - 6.0)) "v12" } {}
                 }

@@ -89,7 +89,7 @@ fn cells(strip: &HeatStrip, range: (f64, f64), left: f64, wide: f64, tall: f64) 
     html! {
         g .cells {
             @for (step, path) in paths.iter().enumerate().filter(|(_, p)| !p.is_empty()) {
-                path fill=(shade(strip.ramp, step)) d=(path) {}
+                path fill=(shade(strip.ramp, step)) stroke=(shade(strip.ramp, step)) d=(path) {}
             }
         }
     }
@@ -120,7 +120,7 @@ fn ramp_key(strip: &HeatStrip, (low, high): (f64, f64), left: f64, y: f64) -> Ma
             }
         }
         (rect("outline", left, y, 160.0, 10.0))
-        @for (value, words) in labelled_ticks(low, high, 3) {
+        @for (value, words) in labelled_ticks(low, high, 4) {
             (line("axis", (x.at(value), y + 10.0), (x.at(value), y + 13.0)))
             (text(x.at(value), y + 12.0 + LINE - 2.0, Anchor::Middle, "tick", &words))
         }

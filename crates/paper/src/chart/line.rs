@@ -270,18 +270,18 @@ fn drawing(chart: &LineChart, width: Width) -> Markup {
     let (x_low, x_high) = chart.x.span(chart.xs());
     let (y_low, y_high) = chart.y.span(chart.ys());
     let (y_low, y_high) = if chart.y.ticks.is_empty() {
-        nice_range(y_low, y_high, y_most)
+        nice_range(y_low, y_high, 2 * y_most)
     } else {
         (y_low, y_high)
     };
 
-    let label_room = match width {
-        Width::Wide => 150.0,
-        Width::Narrow => 92.0,
+    let (label_room, most_lines) = match width {
+        Width::Wide => (150.0, 2),
+        Width::Narrow => (92.0, 3),
     };
     let names: Vec<Vec<String>> = (chart.series.iter().map(|s| &s.name))
         .chain(chart.levels.iter().map(|l| &l.name))
-        .map(|name| wrap(name, label_room, 2))
+        .map(|name| wrap(name, label_room, most_lines))
         .collect();
     let widest = names
         .iter()
@@ -305,10 +305,12 @@ fn drawing(chart: &LineChart, width: Width) -> Markup {
             },
         bottom: frame::height(width) - FOOT,
     };
-    let inset = if chart.x.ticks.is_empty() {
-        0.0
-    } else {
-        plot.width() * 0.08
+    // Marks without a line need room beside the axis, and names beside each other need more.
+    let marks_alone = chart.series.iter().all(|s| s.look == Look::Points);
+    let inset = match (chart.x.ticks.is_empty(), marks_alone) {
+        (true, false) => 0.0,
+        (true, true) => 12.0,
+        (false, _) => plot.width() * 0.08,
     };
     let x = Scale {
         values: (x_low, x_high),
@@ -416,9 +418,16 @@ fn zones(chart: &LineChart, x: &Scale, plot: &Plot) -> Markup {
             // With staggered names each may run over its neighbours' half.
             @let room = if rows > 1.5 { 1.9 * (to - from) } else { to - from } - 2.0;
             (rect(if i % 2 == 0 { "zone" } else { "zone other" }, from, head, to - from, plot.bottom - head))
-            (text((from + to) / 2.0, head + LINE - 4.0, Anchor::Middle, "zone-name", &cut(&zone.name, room)))
+            (zone_name(&cut(&zone.name, room), (from + to) / 2.0, head, plot))
         }
     }
+}
+
+/// A zone's name over its middle, moved where it would leave the plot.
+fn zone_name(name: &str, middle: f64, head: f64, plot: &Plot) -> Markup {
+    let half = text_width(name) / 2.0 + 2.0;
+    let x = middle.min(plot.right - half).max(plot.left + half);
+    text(x, head + LINE - 4.0, Anchor::Middle, "zone-name", name)
 }
 
 fn level_mark(level: &Level, y: &Scale, plot: &Plot) -> Markup {

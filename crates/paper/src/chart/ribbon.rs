@@ -1,6 +1,6 @@
 //! The mass ribbon: dry matter and water from the mixer to the pack, each loss drawn to scale.
 
-use super::label::{cut, text_width};
+use super::label::cut;
 use super::svg::{Anchor, LINE, Width, figure, line, n, text, text_mid};
 use crate::number;
 use maud::{Markup, html};
@@ -63,95 +63,102 @@ pub fn ribbon(ribbon: &Ribbon) -> Markup {
 }
 
 fn drawing(ribbon: &Ribbon, width: Width) -> (f64, Markup) {
-    let most = (ribbon.stages.iter().map(masses).map(|(d, w)| d + w)).fold(0.0, f64::max);
+    let stages = &ribbon.stages;
+    let largest = |of: fn((f64, f64)) -> f64| stages.iter().map(masses).map(of).fold(0.0, f64::max);
     let full = match width {
         Width::Wide => 112.0,
         Width::Narrow => 88.0,
     };
+    let most = largest(|(dry, _)| dry) + largest(|(_, water)| water);
     let per_unit = if most > 0.0 { full / most } else { 0.0 };
-    let top = 2.0 * LINE + 36.0;
+    let top = 4.0 * LINE + 24.0;
     let base = top + full;
-    let height = base + 40.0 + 2.0 * LINE;
-    let count = ribbon.stages.len().max(1) as f64;
-    let pitch = width.units() / count;
+    let pitch = width.units() / stages.len().max(1) as f64;
     let middle = |i: usize| (i as f64 + 0.5) * pitch;
+    let turn = |i: usize| middle(i) + pitch * 0.2;
     let told = |v: f64| number::fixed(v, ribbon.places);
 
     // The seam between dry matter and water stays level; losses leave from the outer edges.
-    let dry_most = (ribbon.stages.iter().map(|s| masses(s).0)).fold(0.0, f64::max);
-    let seam = top + dry_most * per_unit;
-    let edge = |i: usize| {
-        let (dry, water) = masses(&ribbon.stages[i]);
-        (seam - dry * per_unit, seam + water * per_unit)
-    };
-    let flat = pitch * 0.2;
-    let last = ribbon.stages.len().saturating_sub(1);
+    let seam = top + largest(|(dry, _)| dry) * per_unit;
+    let uppers: Vec<f64> = (stages.iter())
+        .map(|s| seam - masses(s).0 * per_unit)
+        .collect();
+    let lowers: Vec<f64> = (stages.iter())
+        .map(|s| seam + masses(s).1 * per_unit)
+        .collect();
     let drawing = html! {
-        @for i in 0..ribbon.stages.len() {
-            @let (upper, lower) = edge(i);
-            @let from = if i == 0 { 0.0 } else { middle(i) - flat };
-            @let to = if i == last { width.units() } else { middle(i) + flat };
-            path .dry d=(block(from, to, upper, seam)) {}
-            path .water d=(block(from, to, seam, lower)) {}
-        }
-        @for i in 1..ribbon.stages.len() {
-            @let ((u0, l0), (u1, l1)) = (edge(i - 1), edge(i));
-            @let stage = &ribbon.stages[i];
-            @let (from, to) = (middle(i - 1) + flat, middle(i) - flat);
-            path .dry d=(strip(from, to, (u0.max(u1), seam), (u1, seam))) {}
-            path .water d=(strip(from, to, (seam, l0.min(l1)), (seam, l1))) {}
-            @if l0 - l1 > 0.05 {
-                path .water d=(branch(from, (l1, l0), base + 30.0)) {}
-                (leaving(stage.water_lost_as.as_str(), &told((l0 - l1) / per_unit), from + 12.0 + (l0 - l1) / 2.0, base + 30.0 + LINE, pitch))
+        path .dry d=(layer(&uppers, seam, width.units(), &turn)) {}
+        path .water d=(layer(&lowers, seam, width.units(), &turn)) {}
+        @for (i, stage) in stages.iter().enumerate().skip(1) {
+            @let (from, shrinks) = (turn(i - 1), (uppers[i] - uppers[i - 1], lowers[i - 1] - lowers[i]));
+            @if shrinks.0 > 0.05 {
+                path .dry d=(branch(from, (uppers[i], uppers[i - 1]), top - 14.0)) {}
+                (leaving(&stage.dry_lost_as, &told(shrinks.0 / per_unit), from + BEND + shrinks.0 / 2.0, top - 20.0 - LINE, pitch))
             }
-            @if u1 - u0 > 0.05 {
-                path .dry d=(branch(from, (u1, u0), top - 22.0)) {}
-                (leaving(stage.dry_lost_as.as_str(), &told((u1 - u0) / per_unit), from + 12.0 + (u1 - u0) / 2.0, top - 26.0 - LINE + LINE, pitch))
+            @if shrinks.1 > 0.05 {
+                path .water d=(branch(from, (lowers[i], lowers[i - 1]), base + 26.0)) {}
+                (leaving(&stage.water_lost_as, &told(shrinks.1 / per_unit), from + BEND + shrinks.1 / 2.0, base + 26.0 + LINE, pitch))
             }
         }
-        @for (i, stage) in ribbon.stages.iter().enumerate() {
+        @for (i, stage) in stages.iter().enumerate() {
             @let (dry, water) = masses(stage);
             (text(middle(i), LINE - 4.0, Anchor::Middle, "name", &cut(&stage.name, pitch - 4.0)))
-            (inside(middle(i), seam - dry * per_unit / 2.0, dry * per_unit, &told(stage.dry)))
-            (inside(middle(i), seam + water * per_unit / 2.0, water * per_unit, &told(stage.water)))
+            (text(middle(i), 2.0 * LINE - 4.0, Anchor::Middle, "value", &told(dry + water)))
+            (on_band(middle(i), (uppers[i], seam), uppers[i] - 6.0, &told(stage.dry)))
+            (on_band(middle(i), (seam, lowers[i]), lowers[i] + LINE - 3.0, &told(stage.water)))
         }
         (line("seam", (0.0, seam), (width.units(), seam)))
     };
-    (height, drawing)
+    (base + 26.0 + 2.0 * LINE + 6.0, drawing)
 }
 
-/// A number inside its band, when the band is tall enough to hold it.
-fn inside(x: f64, y: f64, tall: f64, words: &str) -> Markup {
-    html! { @if tall >= 14.0 { (text_mid(x, y, Anchor::Middle, "on-band", words)) } }
+/// How far a loss runs along before it turns out.
+const BEND: f64 = 10.0;
+
+/// A number inside its band, or beside it at `outside` when the band is too thin.
+fn on_band(x: f64, (upper, lower): (f64, f64), outside: f64, words: &str) -> Markup {
+    html! {
+        @if lower - upper >= 14.0 {
+            (text_mid(x, (upper + lower) / 2.0, Anchor::Middle, "on-band", words))
+        } @else {
+            (text(x, outside, Anchor::Middle, "value halo", words))
+        }
+    }
 }
 
+/// What is lost: its name, and its mass on the line below.
 fn leaving(name: &str, mass: &str, x: f64, y: f64, pitch: f64) -> Markup {
-    let words = if name.is_empty() {
-        mass.to_owned()
-    } else {
-        format!("{name} {mass}")
+    html! {
+        (text(x, y, Anchor::Middle, "name", &cut(name, pitch - 2.0)))
+        (text(x, y + LINE - 1.0, Anchor::Middle, "value", mass))
+    }
+}
+
+/// One layer of the ribbon: its outer edge steps where a loss turns out, and runs along an easy
+/// curve where something came in.
+fn layer(edges: &[f64], seam: f64, width: f64, turn: &impl Fn(usize) -> f64) -> String {
+    let Some(first) = edges.first() else {
+        return String::new();
     };
-    let room = pitch.max(text_width(mass) + 40.0);
-    text(x, y, Anchor::Middle, "value", &cut(&words, room))
-}
-
-fn block(from: f64, to: f64, upper: f64, lower: f64) -> String {
-    let (from, to, upper, lower) = (n(from), n(to), n(upper), n(lower));
-    format!("M{from} {upper}H{to}V{lower}H{from}Z")
-}
-
-/// A strip that changes its edges along an easy curve.
-fn strip(from: f64, to: f64, (u0, l0): (f64, f64), (u1, l1): (f64, f64)) -> String {
-    let mid = n((from + to) / 2.0);
-    let (from, to) = (n(from), n(to));
-    let (u0, l0, u1, l1) = (n(u0), n(l0), n(u1), n(l1));
-    format!("M{from} {u0}C{mid} {u0} {mid} {u1} {to} {u1}V{l1}C{mid} {l1} {mid} {l0} {from} {l0}Z")
+    let mut path = format!("M0 {}V{}", n(seam), n(*first));
+    for (i, pair) in edges.windows(2).enumerate() {
+        let (from, to) = (turn(i), turn(i) + 2.0 * BEND);
+        path += &format!("H{}", n(from));
+        if (pair[1] - seam).abs() > (pair[0] - seam).abs() {
+            let (x0, x1) = (n(from + BEND), n(to));
+            let (y0, y1) = (n(pair[0]), n(pair[1]));
+            path += &format!("C{x0} {y0} {x0} {y1} {x1} {y1}");
+        } else {
+            path += &format!("V{}", n(pair[1]));
+        }
+    }
+    path + &format!("H{}V{}Z", n(width), n(seam))
 }
 
 /// A flow that turns out of the ribbon towards `end`, as wide all the way as it is tall.
 fn branch(from: f64, (near, far): (f64, f64), end: f64) -> String {
     let wide = (far - near).abs();
-    let bend = 12.0;
+    let bend = BEND;
     let turn = if end > far { 1.0 } else { -1.0 };
     let (inner, outer) = (from + bend, from + bend + wide);
     format!(

@@ -1,7 +1,7 @@
 //! Rows of a horizontal drawing: a name, then something on a common scale.
 
 use super::label::{cut, text_width};
-use super::svg::{Anchor, LINE, Width, text_mid};
+use super::svg::{Anchor, LINE, Width, line, text_mid};
 use maud::{Markup, html};
 
 /// How rows stand in a drawing: names to the left where there is room, above where not.
@@ -27,13 +27,13 @@ impl Rows {
         let widest = names.clone().map(text_width).fold(0.0, f64::max);
         Self {
             left: if name_above {
-                0.0
+                1.0
             } else {
                 widest.min(190.0) + 12.0
             },
             right: width.units() - right_room,
             top: above,
-            pitch: if name_above { 42.0 } else { 28.0 },
+            pitch: if name_above { 44.0 } else { 28.0 },
             name_above,
             count: names.count(),
         }
@@ -50,11 +50,25 @@ impl Rows {
         self.top + self.count as f64 * self.pitch + 4.0
     }
 
+    /// The zero line: one down all rows, or a short one per row where names stand above.
+    pub fn axis(&self) -> Markup {
+        html! {
+            @if self.name_above {
+                @for row in 0..self.count {
+                    @let y = self.middle(row);
+                    (line("axis", (self.left, y - 11.0), (self.left, y + 11.0)))
+                }
+            } @else {
+                (line("axis", (self.left, self.top), (self.left, self.bottom())))
+            }
+        }
+    }
+
     pub fn name(&self, row: usize, class: &str, name: &str) -> Markup {
         let middle = self.middle(row);
         html! {
             @if self.name_above {
-                (text_mid(0.0, middle - LINE - 1.0, Anchor::Start, class, &cut(name, self.right)))
+                (text_mid(0.0, middle - LINE - 3.0, Anchor::Start, class, &cut(name, self.right)))
             } @else {
                 (text_mid(self.left - 12.0, middle, Anchor::End, class, &cut(name, self.left - 12.0 + 0.5)))
             }

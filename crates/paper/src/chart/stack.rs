@@ -103,7 +103,7 @@ pub fn stack(chart: &Stack) -> Markup {
                     @let end = x.at(row.known().sum());
                     (text_mid(end + 6.0, y, Anchor::Start, "value strong", &row.told(chart.places)))
                 }
-                (line("axis", (rows.left, head), (rows.left, rows.bottom())))
+                (rows.axis())
             };
             (rows.bottom(), drawing)
         },
@@ -150,10 +150,13 @@ fn part_names(
     }
     html! {
         @for k in 0..count {
-            @let y = (k % lines + 1) as f64 * LINE - 4.0;
-            (line("leader", (places[k], y + 4.0), (places[k], head - 8.0)))
+            @let y = (k % lines + 1) as f64 * LINE;
+            (line("leader", (places[k], y), (places[k], head - 8.0)))
             (line("leader", (places[k], head - 8.0), (wanted[k], bar_top)))
-            (text(places[k], y, Anchor::Middle, "name", &chart.parts[k]))
+        }
+        @for k in 0..count {
+            @let y = (k % lines + 1) as f64 * LINE - 4.0;
+            (text(places[k], y, Anchor::Middle, "name halo", &chart.parts[k]))
         }
     }
 }

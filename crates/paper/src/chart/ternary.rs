@@ -35,7 +35,7 @@ pub struct Ternary {
     /// Values on the grid: for the first part from 0 to `divisions`, within it for the second
     /// part from 0 to what is left; the third is the rest. NaN is outside the limits.
     pub values: Vec<f64>,
-    /// Where the response is as wanted; shaded.
+    /// Where the response is as wanted; shaded. Ticks on the sides stand at every fifth.
     pub wanted: Option<(f64, f64)>,
     /// Mixtures to mark.
     pub points: Vec<TernaryPoint>,
@@ -130,11 +130,11 @@ fn drawing(plot: &Ternary, width: Width) -> (f64, Markup) {
         }
         path .axis d=(polygon([triangle.top, triangle.left, triangle.right])) {}
         (side_ticks(&triangle))
-        @for (words, at) in &labels { (text_mid(at.0, at.1, Anchor::Middle, "contour-name", words)) }
+        @for (words, at) in &labels { (text_mid(at.0, at.1, Anchor::Middle, "halo", words)) }
         @for point in plot.points.iter() {
             @let (x, y) = triangle.at(point.shares);
             (circle(if point.measured { "mark filled" } else { "mark open" }, x, y, 4.0))
-            (text_mid(x + 8.0, y, Anchor::Start, "contour-name strong", &point.name))
+            (text_mid(x + 8.0, y, Anchor::Start, "strong halo", &point.name))
         }
         (text(middle, LINE - 4.0, Anchor::Middle, "name", &plot.parts[0]))
         (text(triangle.left.0.max(text_width(&plot.parts[1]) / 2.0), top + tall + 2.0 * LINE, Anchor::Middle, "name", &plot.parts[1]))

@@ -70,11 +70,12 @@ impl Cell {
         Self::of(Value::Unknown(why.into()))
     }
 
-    /// The same cell with its difference from the control.
+    /// The same cell with its difference from the control; none is shown where nothing changed.
     #[must_use]
     pub fn change(mut self, difference: f64, places: usize, sense: Sense) -> Self {
         let text = measure::rounding::signed(difference, places);
-        self.change = Some(Change { text, sense });
+        let changed = text.starts_with(['+', '\u{2212}']);
+        self.change = changed.then_some(Change { text, sense });
         self
     }
 
@@ -139,7 +140,7 @@ pub struct SideBySide {
 
 /// Draws a side-by-side table.
 pub fn side_by_side(table: &SideBySide) -> Markup {
-    let across = 3 + 2 * table.columns.len().saturating_sub(1);
+    let rivals = (2 * table.columns.len().saturating_sub(1)).max(1);
     html! {
         div .scroll role="region" aria-label=(table.caption) tabindex="0" {
             table .side-by-side {
@@ -150,19 +151,41 @@ pub fn side_by_side(table: &SideBySide) -> Markup {
                         th .unit scope="col" { span .unseen { "unit" } }
                         @for (i, name) in table.columns.iter().enumerate() {
                             @if i == 0 { th .figure .control scope="col" { (name) } }
-                            @else { th .figure scope="colgroup" colspan="2" { (name) } }
+                            @else { th .figure scope="col" { (name) } td {} }
                         }
                     }
                 }
                 @for group in &table.groups {
                     tbody {
                         @if !group.name.is_empty() {
-                            tr .group { th scope="rowgroup" colspan=(across) { (group.name) } }
+                            tr .group { th scope="rowgroup" colspan="2" { (group.name) } td .control {} td colspan=(rivals) {} }
                         }
                         @for row in &group.rows { (table_row(row)) }
                     }
                 }
             }
+        }
+        (unknowns(table))
+    }
+}
+
+/// On paper nothing can be pointed at, so the reasons of what is not known stand below.
+fn unknowns(table: &SideBySide) -> Markup {
+    let reasons: Vec<_> = (table.groups.iter().flat_map(|g| &g.rows))
+        .flat_map(|row| {
+            row.cells
+                .iter()
+                .zip(&table.columns)
+                .map(move |(c, name)| (row, name, c))
+        })
+        .filter_map(|(row, name, cell)| match &cell.value {
+            Value::Unknown(why) => Some(format!("{}, {}: {why}", name, row.name)),
+            Value::Empty | Value::Text(_) => None,
+        })
+        .collect();
+    html! {
+        @if !reasons.is_empty() {
+            ul .unknowns aria-hidden="true" { @for reason in reasons { li { (reason) } } }
         }
     }
 }
