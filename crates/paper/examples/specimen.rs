@@ -580,9 +580,18 @@ fn interaction() -> Interaction {
         factor: "fat".into(),
         levels: vec!["sunflower".into(), "poultry".into()],
         lines: vec![
-            ("wheat".into(), vec![at(41.0), at(39.2)]),
-            ("barley".into(), vec![at(38.5), at(31.0)]),
-            ("rice & chickpea".into(), vec![at(25.0), at(29.8)]),
+            InteractionLine {
+                name: "wheat".into(),
+                means: vec![at(41.0), at(39.2)],
+            },
+            InteractionLine {
+                name: "barley".into(),
+                means: vec![at(38.5), at(31.0)],
+            },
+            InteractionLine {
+                name: "rice & chickpea".into(),
+                means: vec![at(25.0), at(29.8)],
+            },
         ],
     }
 }

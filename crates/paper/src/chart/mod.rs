@@ -28,5 +28,6 @@ pub use stack::{Stack, StackRow, stack};
 pub use svg::Width;
 pub use ternary::{Ternary, TernaryPoint, ternary};
 pub use variants::{
-    Interaction, PowerCurve, Residuals, interaction_plot, power_curve, residual_plot,
+    Interaction, InteractionLine, PowerCurve, Residuals, interaction_plot, power_curve,
+    residual_plot,
 };

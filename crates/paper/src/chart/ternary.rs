@@ -56,6 +56,9 @@ impl Ternary {
 }
 
 type Corner = ((f64, f64), f64);
+type Segment = [(f64, f64); 2];
+/// A level's text and the pieces of its line.
+type Contour = (String, Vec<Segment>);
 
 /// Where a mixture stands.
 struct Triangle {
@@ -110,7 +113,7 @@ fn drawing(plot: &Ternary, width: Width) -> (f64, Markup) {
     let cells = cells(plot, &triangle);
     let (low, high) = extent(plot.values.iter().copied()).unwrap_or((0.0, 1.0));
     let (low, high) = proper(low, high);
-    let contours: Vec<(String, Vec<[(f64, f64); 2]>)> = labelled_ticks(low, high, 7)
+    let contours: Vec<Contour> = labelled_ticks(low, high, 7)
         .into_iter()
         .map(|(level, words)| {
             (
@@ -171,7 +174,7 @@ fn between(a: Corner, b: Corner, level: f64) -> (f64, f64) {
 }
 
 /// The piece of a contour inside one small triangle.
-fn crossing(cell: &[Corner; 3], level: f64) -> Option<[(f64, f64); 2]> {
+fn crossing(cell: &[Corner; 3], level: f64) -> Option<Segment> {
     let mut ends = (0..3).filter_map(|k| {
         let (a, b) = (cell[k], cell[(k + 1) % 3]);
         ((a.1 < level) != (b.1 < level)).then(|| between(a, b, level))
@@ -200,10 +203,7 @@ fn clip(cell: &[Corner; 3], (low, high): (f64, f64)) -> Vec<(f64, f64)> {
 }
 
 /// One label per contour, well inside the triangle and away from the others.
-fn contour_labels(
-    contours: &[(String, Vec<[(f64, f64); 2]>)],
-    triangle: &Triangle,
-) -> Vec<(String, (f64, f64))> {
+fn contour_labels(contours: &[Contour], triangle: &Triangle) -> Vec<(String, (f64, f64))> {
     let centre = triangle.at([1.0; 3]);
     let distance = |a: (f64, f64), b: (f64, f64)| (a.0 - b.0).hypot(a.1 - b.1);
     let mut placed: Vec<(String, (f64, f64))> = Vec::new();

@@ -51,14 +51,23 @@ pub struct Interaction {
     pub factor: String,
     /// Its levels.
     pub levels: Vec<String>,
-    /// Each line: its name and one `(mean, low, high)` per level; `None` where not tried.
-    pub lines: Vec<(String, Vec<Option<(f64, f64, f64)>>)>,
+    /// One line per level of the other factor, the control first.
+    pub lines: Vec<InteractionLine>,
+}
+
+/// One line of an interaction.
+#[derive(Clone, Debug, PartialEq)]
+pub struct InteractionLine {
+    /// Its name.
+    pub name: String,
+    /// Mean, lower and upper limit at each level across; `None` where not tried.
+    pub means: Vec<Option<(f64, f64, f64)>>,
 }
 
 /// Draws an interaction: lines that run apart or cross say that the factors don't act alone.
 pub fn interaction_plot(plot: &Interaction) -> Markup {
     let ticks = plot.levels.iter().enumerate();
-    let series = plot.lines.iter().enumerate().map(|(i, (name, means))| {
+    let series = plot.lines.iter().enumerate().map(|(i, line)| {
         let told = |i: usize, m: &Option<(f64, f64, f64)>| {
             let (mean, low, high) = m.unwrap_or((f64::NAN, f64::NAN, f64::NAN));
             (
@@ -70,14 +79,18 @@ pub fn interaction_plot(plot: &Interaction) -> Markup {
                 },
             )
         };
-        let (points, band): (Vec<_>, Vec<_>) =
-            means.iter().enumerate().map(|(i, m)| told(i, m)).unzip();
+        let (points, band): (Vec<_>, Vec<_>) = line
+            .means
+            .iter()
+            .enumerate()
+            .map(|(i, m)| told(i, m))
+            .unzip();
         let look = if i == 0 {
             Look::Control
         } else {
             Look::Treatment
         };
-        Series::new(name.clone(), look, points)
+        Series::new(line.name.clone(), look, points)
             .banded(band)
             .marked(Mark::Filled)
     });

@@ -223,3 +223,25 @@ fn difference(change: &Change) -> Markup {
         Sense::Worse => html! { span .worse { (change.text) " ▼" span .unseen { "worse" } } },
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_difference_is_shown_where_nothing_changed() {
+        let same = Cell::number(12.0, 1).change(0.01, 1, Sense::Neutral);
+        assert_eq!(same.change, None);
+        let less = Cell::number(12.0, 1).change(-0.4, 1, Sense::Better);
+        assert_eq!(less.change.map(|c| c.text), Some("\u{2212}0.4".to_owned()));
+    }
+
+    #[test]
+    fn empty_zero_and_unknown_look_different() {
+        let [empty, zero, unknown] = [Cell::empty(), Cell::number(0.0, 0), Cell::unknown("why")]
+            .map(|cell| value(&cell).into_string());
+        assert!(empty.contains('–') && !zero.contains('–') && !unknown.contains('–'));
+        assert!(zero.contains(">0<") && !unknown.contains(">0<"));
+        assert!(unknown.contains("why"));
+    }
+}
