@@ -489,7 +489,6 @@ impl Formula {
             let fibre = line
                 .fraction(Nutrient::DietaryFibre)
                 .or_else(|| line.fraction(Nutrient::CrudeFibre));
-            // Scaled down where the four pass the dry matter (nitrogen × 6.25 of collagen).
             let parts = [
                 m.protein_mass(),
                 line.fraction(Nutrient::CrudeFat),
@@ -499,6 +498,7 @@ impl Formula {
             if line.parts > 0.0 && parts.iter().any(Option::is_none) {
                 unknown.push(m.id.clone());
             }
+            // The parts are analysed apart; where they pass the dry matter they are squeezed into it.
             let known: f64 = parts.iter().flatten().sum();
             let room = 1.0 - line.moisture();
             let squeeze = if known > room { room / known } else { 1.0 };

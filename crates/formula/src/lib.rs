@@ -4,18 +4,26 @@
 //! Must not know time or heat transfer (only the heat balance of a dough at one temperature),
 //! nor any file, clock, thread, screen or database.
 
+pub mod batch;
+pub mod cautions;
 pub mod composition;
+pub mod cost;
+pub mod dough_temperature;
 pub mod formula;
+pub mod label;
 pub mod material;
+pub mod nutrition;
 pub mod shelf;
 pub mod treatment;
 pub mod water;
+pub mod yields;
 
 pub use composition::{Composition, Nutrient, Value};
-pub use formula::{DrySolids, Formula, FormulaError, Line, Stage};
+pub use formula::{BakeBalance, DrySolids, Formula, FormulaError, Line, Stage};
 pub use material::{
-    Allergen, AllergenFlag, Category, Gluten, Material, MaterialError, MaterialPatch, Price,
-    WaterUptake,
+    Allergen, AllergenFlag, Category, Gluten, Material, MaterialError, MaterialPatch, PatchValue,
+    Price, WaterUptake,
 };
-pub use treatment::{At, Change, ChangeError};
+pub use nutrition::{Nutrition, Proximate, Species};
+pub use treatment::{Amount, At, Change, ChangeError};
 pub use water::{Forming, WaterNeed};

@@ -321,8 +321,6 @@ impl Material {
 
     /// Findings about the material alone: parts that don't close.
     pub fn findings(&self) -> Vec<Finding> {
-        // Minerals and leavening are told by stoichiometry; their parts need not fill the whole,
-        // but they may not overfill it either, so the same check serves all.
         self.composition.closure(&self.id)
     }
 }
@@ -520,7 +518,8 @@ impl MaterialPatch {
         Ok(m)
     }
 
-    /// A new material from nothing: what isn't given is unknown.
+    /// A new material from nothing: what isn't given is unknown, but for the water uptake, which
+    /// is guessed from kind and moisture with a wide spread.
     pub fn define(&self, id: &str) -> Result<Material, MaterialError> {
         let incomplete = |missing| MaterialError::Incomplete {
             material: id.to_owned(),
@@ -551,7 +550,13 @@ impl MaterialPatch {
             lot: String::new(),
             source: self.source.clone(),
         };
-        self.apply(&blank, id)
+        let mut material = self.apply(&blank, id)?;
+        if material.water_uptake.is_none() {
+            material.water_uptake = material
+                .moisture()
+                .and_then(|m| crate::shelf::uptake::by_kind(category, m));
+        }
+        Ok(material)
     }
 
     /// Restates what isn't given at the same dry matter when moisture is given.

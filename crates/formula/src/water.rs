@@ -118,7 +118,14 @@ pub struct WaterNeed {
     pub unknown: Vec<String>,
 }
 
-/// The water a formula's dry mix needs. (see below)
+/// The water that a formula's dry mix needs, whatever water the formula has.
+///
+/// need = Σ a_i(M_i) m_i + b_process, kg per 100 kg dry mix, where m_i are kg of each line per
+/// 100 kg dry mix (fats and wet foods included) and a_i is restated to the moisture the material
+/// has ([`crate::WaterUptake::at`]); sd² = Σ (s_i m_i)² + s_process² + s_titration² + s_day².
+///
+/// A first guess with an interval, not a law: fat, sugar and salt interact, gums compete, bran
+/// hydrates slowly. Titrations replace it.
 pub fn need(formula: &Formula, forming: Forming) -> WaterNeed {
     let dry_mix = formula.dry_mix();
     let offset = forming.offset().value;

@@ -1,0 +1,14 @@
+//! A first label draft: ingredient statement, guaranteed analysis, calorie content, flags.
+//!
+//! A draft, not a clearance: label law differs by place and changes. Have every label checked
+//! against the rules in force, and by counsel where claims are made.
+
+pub mod calories;
+pub mod flags;
+pub mod guarantee;
+pub mod statement;
+
+pub use calories::calorie_content;
+pub use flags::{Flags, flags};
+pub use guarantee::{Bound, Guarantee, Margin, guaranteed_analysis};
+pub use statement::ingredient_statement;
