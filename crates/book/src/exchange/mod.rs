@@ -1,0 +1,1 @@
+//! Plain tables in and out.
