@@ -1,1 +1,7 @@
-//! placeholder
+//! What happens to it: the piece, its properties, the oven, the bake through the thickness, the line.
+//!
+//! Knows transport physics. Must not know files, screens, clocks, databases or any study.
+
+pub mod bake;
+pub mod numerics;
+pub mod properties;

@@ -1,0 +1,68 @@
+//! The edge correction: what the rim of a piece of finite size gives and takes, as a sink in every node.
+//!
+//! A slab that goes on for ever bakes slower than a piece with edges. The correction adds, per unit
+//! volume, the perimeter per area of the piece times a lateral flux: the surface law at the gas side in
+//! series with an inner path over which heat and vapour have to travel to the mean place of a node.
+
+use super::error::InputError;
+use measure::{Constant, Grade, Range};
+
+/// The rim of a piece, as seen by the bake through its thickness.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Edge {
+    /// Perimeter over plan area \[1/m\].
+    pub perimeter_per_area_per_m: f64,
+    /// Share of the full surface transfer that reaches the rim, 0 to 1: 1 alone on the band, less
+    /// between neighbours.
+    pub exposure: f64,
+    /// Inner path from the rim to the mean place \[m\].
+    pub path_m: f64,
+}
+
+/// The inner path as a share of area over perimeter.
+///
+/// Fitted so that the 8 mm reference piece with the outline of a 60×30 mm bone (perimeter over area
+/// 139.2 1/m, exposure one half) reaches 8 % moisture 22 % sooner than the slab, as solid runs of the
+/// same equations on 0.5 mm cells do.
+pub const PATH_SHARE: Constant = Constant {
+    name: "inner path of the edge, as a share of area over perimeter",
+    value: 0.5,
+    unit: "",
+    range: Range::new(0.05, 3.0),
+    source: "fitted to three-dimensional runs of the same equations (60×30×8 mm bone, 22 % sooner at exposure 0.5); \
+             to be replaced by calibration on real pieces",
+    grade: Grade::Computed,
+};
+
+impl Edge {
+    /// The edge of a piece by its perimeter over area \[1/m\] and exposure, with the default path.
+    pub fn of(perimeter_per_area_per_m: f64, exposure: f64) -> Self {
+        Self {
+            perimeter_per_area_per_m,
+            exposure,
+            path_m: PATH_SHARE.value / perimeter_per_area_per_m,
+        }
+    }
+
+    /// Checks every number.
+    ///
+    /// # Errors
+    /// The first number that is outside what is allowed.
+    pub fn check(&self) -> Result<(), InputError> {
+        let rows = [
+            (
+                "edge.perimeter_per_area_per_m",
+                self.perimeter_per_area_per_m,
+                Range::new(0.0, 4000.0),
+            ),
+            ("edge.exposure", self.exposure, Range::new(0.0, 1.0)),
+            ("edge.path_m", self.path_m, Range::new(0.0, 1.0)),
+        ];
+        for (field, value, range) in rows {
+            if !range.contains(value) {
+                return Err(InputError::new(field, value, range.to_string()));
+            }
+        }
+        Ok(())
+    }
+}

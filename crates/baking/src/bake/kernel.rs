@@ -1,0 +1,878 @@
+//! The right-hand side of the balances and its exact derivative, laid out so that it vectorises.
+//!
+//! State of a node: X \[kg/kg dry solid\] and E = e/10⁵ with e \[J/kg dry solid\]. Temperature is explicit,
+//! θ = e/(c_s + c_w X). Nodes lie at both surfaces and evenly between; the outer two own half a cell.
+//! Fluxes are positive upward and live on faces; face i lies below node i, face 0 and face n are the surfaces.
+//! Property derivatives are total ones with respect to X and E.
+
+#![allow(
+    clippy::needless_range_loop,
+    clippy::manual_range_contains,
+    reason = "loops over lanes by index and comparisons without branches are what vectorises"
+)]
+
+use super::input::{BakeInput, Stage, StageKind};
+use super::isotherm::{Curve, LEAST_MOISTURE, ROOM_CELSIUS};
+use super::kill::{self, TESTED_CELSIUS, TESTED_WATER_ACTIVITY};
+use super::surface::{
+    GAS_CONSTANT, PRESSURE_PA, STEFAN_BOLTZMANN, WATER_MOLAR_MASS, mass_transfer_per_film_kelvin,
+};
+use crate::numerics::block_tridiagonal::{Block, Matrix};
+use crate::numerics::elementary::{exp, ln};
+
+/// Nodes treated side by side.
+pub(crate) const LANES: usize = 4;
+/// One unit of E in J/kg dry solid.
+pub(crate) const E_UNIT: f64 = 1e5;
+const ZERO_C: f64 = 273.15;
+/// ln 273.15.
+const LN_ZERO_C: f64 = 5.610_021_231_564_66;
+const MW_OVER_R: f64 = WATER_MOLAR_MASS / GAS_CONSTANT;
+/// Temperature is not taken below this inside the property laws \[K\].
+const LEAST_K: f64 = 150.0;
+
+type Lanes = [f64; LANES];
+
+/// A state: X and E of every node, padded with copies of the last one.
+pub(crate) type State = Vec<[f64; 2]>;
+
+/// Rows of a state with its padding for `n` nodes.
+pub(crate) fn padded(n: usize) -> usize {
+    n.next_multiple_of(LANES) + LANES
+}
+
+/// What a node's properties are computed with.
+#[derive(Clone, Debug)]
+pub(crate) struct Material {
+    c_s: f64,
+    c_w: f64,
+    k: [[f64; 2]; 3],
+    k_floor: f64,
+    sat: [f64; 6],
+    latent: [f64; 3],
+    g: f64,
+    curve: Curve,
+    d0: f64,
+    activation_over_r: f64,
+    over_reference: f64,
+    moisture_exponent: f64,
+    free_air: f64,
+    permeability: f64,
+    knudsen: f64,
+    smoothing_squared: f64,
+    emissivity: f64,
+    rho_s: f64,
+    dx: f64,
+    nodes: usize,
+}
+
+impl Material {
+    pub(crate) fn new(input: &BakeInput) -> Self {
+        let c = &input.closures;
+        let s = &c.saturation;
+        Self {
+            c_s: c.solid_heat_capacity_j_per_kg_k,
+            c_w: c.water_heat_capacity_j_per_kg_k,
+            k: c.conductivity.a,
+            k_floor: c.conductivity.floor_w_per_m_k,
+            sat: [
+                s.over_t,
+                s.powers[0],
+                s.powers[1],
+                s.powers[2],
+                s.powers[3],
+                s.of_ln_t,
+            ],
+            latent: c.latent_heat.l,
+            g: c.isotherm.per_kelvin,
+            curve: c.isotherm.curve.clone(),
+            d0: c.liquid.d0_m2_per_s,
+            activation_over_r: c.liquid.activation_j_per_mol / GAS_CONSTANT,
+            over_reference: 1.0 / c.liquid.reference_k,
+            moisture_exponent: c.liquid.moisture_exponent,
+            // Free-air diffusivity 2.26e-5 m²/s at 0 °C, growing with T^1.81 (Massman 1998 form).
+            free_air: c.vapour.porosity_over_tortuosity * 2.26e-5,
+            permeability: c.vapour.permeability_m2,
+            knudsen: c.vapour.knudsen_m2_per_s,
+            smoothing_squared: c.vapour.smoothing * c.vapour.smoothing,
+            emissivity: c.emissivity,
+            rho_s: input.dry_solid_kg_per_m3,
+            dx: input.thickness_m / input.cells as f64,
+            nodes: input.cells + 1,
+        }
+    }
+
+    pub(crate) fn celsius(&self, y: [f64; 2]) -> f64 {
+        E_UNIT * y[1] / (self.c_s + self.c_w * y[0])
+    }
+
+    /// Volume per plan area of a node \[m\].
+    #[inline(always)]
+    pub(crate) fn share(&self, node: usize) -> f64 {
+        if node == 0 || node + 1 == self.nodes {
+            0.5 * self.dx
+        } else {
+            self.dx
+        }
+    }
+
+    pub(crate) fn enthalpy(&self, moisture: f64, celsius: f64) -> f64 {
+        (self.c_s + self.c_w * moisture) * celsius / E_UNIT
+    }
+
+    #[inline(always)]
+    fn latent(&self, celsius: f64) -> (f64, f64) {
+        let [l0, l1, l2] = self.latent;
+        (
+            celsius.mul_add(celsius.mul_add(l2, l1), l0),
+            (2.0 * l2).mul_add(celsius, l1),
+        )
+    }
+}
+
+/// What surrounds the piece during a stage.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Surroundings {
+    air_k: f64,
+    radiating_k: f64,
+    band_k: f64,
+    air_vapour_over_t: f64,
+    top: f64,
+    bottom: f64,
+    /// k_m M_w/R per film kelvin at the top, bottom and rim.
+    vapour_top: f64,
+    vapour_bottom: f64,
+    edge: Option<Rim>,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Rim {
+    per_volume: f64,
+    path: f64,
+}
+
+impl Surroundings {
+    pub(crate) fn new(input: &BakeInput, stage: &Stage) -> Self {
+        let vapour =
+            mass_transfer_per_film_kelvin(stage.top_w_per_m2_k) * MW_OVER_R * stage.vapour_exchange;
+        let edge = input
+            .edge
+            .filter(|e| {
+                stage.kind != StageKind::Pack && e.exposure * e.perimeter_per_area_per_m > 0.0
+            })
+            .map(|e| Rim {
+                per_volume: e.perimeter_per_area_per_m * e.exposure,
+                path: e.path_m,
+            });
+        Self {
+            air_k: stage.air_k,
+            radiating_k: stage.radiating_k,
+            band_k: stage.band_k,
+            air_vapour_over_t: stage.air_vapour_pa / stage.air_k,
+            top: stage.top_w_per_m2_k,
+            bottom: stage.bottom_w_per_m2_k,
+            vapour_top: vapour,
+            vapour_bottom: vapour * stage.band_open,
+            edge,
+        }
+    }
+}
+
+/// One number per node, with padding.
+#[derive(Clone, Debug, Default)]
+struct Field(Vec<f64>);
+
+impl Field {
+    fn resize(&mut self, n: usize) {
+        self.0.clear();
+        self.0.resize(padded(n), 0.0);
+    }
+    #[inline(always)]
+    fn load(&self, i: usize) -> Lanes {
+        let mut out = [0.0; LANES];
+        out.copy_from_slice(&self.0[i..i + LANES]);
+        out
+    }
+    #[inline(always)]
+    fn store(&mut self, i: usize, v: Lanes) {
+        self.0[i..i + LANES].copy_from_slice(&v);
+    }
+}
+
+/// A property with its derivatives by X and by E.
+#[derive(Clone, Debug, Default)]
+struct Property {
+    v: Field,
+    x: Field,
+    e: Field,
+}
+
+impl Property {
+    fn resize(&mut self, n: usize) {
+        self.v.resize(n);
+        self.x.resize(n);
+        self.e.resize(n);
+    }
+}
+
+/// Node properties, face fluxes and their derivatives.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Fields {
+    x: Field,
+    ln_x: Field,
+    s: Field,
+    s_slope: Field,
+    theta: Property,
+    p: Property,
+    d: Property,
+    kv: Property,
+    k: Property,
+    /// Water and heat flux at each face; derivatives by the node below and the node above.
+    j: Vec<f64>,
+    q: Vec<f64>,
+    below: Vec<Block>,
+    above: Vec<Block>,
+    /// Lateral water and heat leaving per volume, and derivatives.
+    rim: Vec<[f64; 2]>,
+    rim_slope: Vec<Block>,
+    /// Kill: ln rate, rate, sum, and the part of the sum outside the tested range.
+    kill_ln: Field,
+    kill_rate: Field,
+    kill_sum: Field,
+    kill_outside: Field,
+}
+
+/// Rates of the two running totals: water out \[kg/(m² s)\] and heat in \[W/m²\].
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Totals {
+    pub water: f64,
+    pub heat: f64,
+}
+
+impl Fields {
+    pub(crate) fn resize(&mut self, n: usize) {
+        for f in [
+            &mut self.x,
+            &mut self.ln_x,
+            &mut self.s,
+            &mut self.s_slope,
+            &mut self.kill_ln,
+            &mut self.kill_rate,
+            &mut self.kill_sum,
+            &mut self.kill_outside,
+        ] {
+            f.resize(n);
+        }
+        for p in [
+            &mut self.theta,
+            &mut self.p,
+            &mut self.d,
+            &mut self.kv,
+            &mut self.k,
+        ] {
+            p.resize(n);
+        }
+        let m = padded(n) + 1;
+        for v in [&mut self.j, &mut self.q] {
+            v.clear();
+            v.resize(m, 0.0);
+        }
+        for v in [&mut self.below, &mut self.above, &mut self.rim_slope] {
+            v.clear();
+            v.resize(m, [0.0; 4]);
+        }
+        self.rim.clear();
+        self.rim.resize(m, [0.0; 2]);
+    }
+
+    /// Temperature of a node \[°C\], after [`properties`].
+    pub(crate) fn celsius(&self, node: usize) -> f64 {
+        self.theta.v.0[node]
+    }
+
+    /// Least log reduction over the nodes, and the share of it earned outside the tested range.
+    pub(crate) fn least_kill(&self, n: usize) -> (f64, f64) {
+        let sums = self.kill_sum.0[..n].iter().zip(&self.kill_outside.0);
+        let least = sums.min_by(|a, b| a.0.total_cmp(b.0));
+        least.map_or((0.0, 0.0), |(s, o)| (*s, *o))
+    }
+}
+
+/// Properties of every node of a state.
+#[inline(always)]
+pub(crate) fn properties<const SLOPES: bool>(m: &Material, y: &State, f: &mut Fields) {
+    let n = m.nodes;
+    let chunks = n.div_ceil(LANES);
+    for i in (0..chunks).map(|c| c * LANES) {
+        let (mut x, mut theta, mut ln_x) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
+        for l in 0..LANES {
+            x[l] = y[i + l][0];
+            theta[l] = E_UNIT * y[i + l][1] / x[l].mul_add(m.c_w, m.c_s);
+            ln_x[l] = ln(x[l].max(LEAST_MOISTURE));
+        }
+        f.x.store(i, x);
+        f.theta.v.store(i, theta);
+        f.ln_x.store(i, ln_x);
+    }
+    match &m.curve {
+        Curve::Line { intercept, slope } => {
+            for i in (0..chunks).map(|c| c * LANES) {
+                let mut s = f.ln_x.load(i);
+                for v in &mut s {
+                    *v = slope.mul_add(*v, *intercept);
+                }
+                f.s.store(i, s);
+                f.s_slope.store(i, [*slope; LANES]);
+            }
+        }
+        curve @ Curve::Table { .. } => {
+            for i in 0..n {
+                let (s, slope) = curve.at(f.ln_x.0[i]);
+                f.s.0[i] = s;
+                f.s_slope.0[i] = slope;
+            }
+            for i in n..chunks * LANES {
+                f.s.0[i] = f.s.0[n - 1];
+                f.s_slope.0[i] = f.s_slope.0[n - 1];
+            }
+        }
+    }
+    for i in (0..chunks).map(|c| c * LANES) {
+        let (x, theta, s, s_slope) = (
+            f.x.load(i),
+            f.theta.v.load(i),
+            f.s.load(i),
+            f.s_slope.load(i),
+        );
+        let z = [0.0; LANES];
+        let (mut p, mut px, mut pe) = (z, z, z);
+        let (mut d, mut dx, mut de) = (z, z, z);
+        let (mut kv, mut kvx, mut kve) = (z, z, z);
+        let (mut k, mut kx, mut ke) = (z, z, z);
+        let (mut tx, mut te) = (z, z);
+        for l in 0..LANES {
+            let t = (theta[l] + ZERO_C).max(LEAST_K);
+            let over_t = 1.0 / t;
+            let ln_t = ln(t);
+            let logit = m.g.mul_add(theta[l] - ROOM_CELSIUS, s[l]);
+            let a_w = 1.0 / (1.0 + exp(-logit));
+            let [c_1, c0, c1, c2, c3, cl] = m.sat;
+            let ln_sat = cl.mul_add(
+                ln_t,
+                c_1.mul_add(over_t, t.mul_add(t.mul_add(t.mul_add(c3, c2), c1), c0)),
+            );
+            let pv = a_w * exp(ln_sat);
+            let free = m.free_air * exp(1.81 * (ln_t - LN_ZERO_C));
+            let dl = m.d0
+                * exp(m
+                    .moisture_exponent
+                    .mul_add(x[l], m.activation_over_r * (m.over_reference - over_t)));
+            let gap = 1.0 - pv / PRESSURE_PA;
+            let root = gap.mul_add(gap, m.smoothing_squared).sqrt();
+            let air = 0.5 * (gap + root);
+            // μ_v = 1.23e-5·T/373.15 Pa s
+            let flow = m.permeability * PRESSURE_PA * (373.15 / 1.23e-5) * over_t;
+            let by_pressure = (1.0 - gap + air).mul_add(flow, m.knudsen);
+            let over_sum = 1.0 / (air.mul_add(by_pressure, free) + 1e-300);
+            let d_e = free * by_pressure * over_sum;
+            let mass = MW_OVER_R * over_t;
+            let rows = [0, 1, 2].map(|r| theta[l].mul_add(m.k[r][1], m.k[r][0]));
+            let k_free = x[l].mul_add(x[l].mul_add(rows[2], rows[1]), rows[0]);
+            p[l] = pv;
+            d[l] = dl;
+            kv[l] = d_e * mass;
+            k[l] = k_free.max(m.k_floor);
+            if SLOPES {
+                let over_c = 1.0 / x[l].mul_add(m.c_w, m.c_s);
+                let theta_x = -m.c_w * theta[l] * over_c;
+                let theta_e = E_UNIT * over_c;
+                let dry = 1.0 - a_w;
+                let over_x = if x[l] > LEAST_MOISTURE {
+                    1.0 / x[l]
+                } else {
+                    0.0
+                };
+                let ln_sat_t = t.mul_add(
+                    t.mul_add(3.0 * c3, 2.0 * c2),
+                    over_t.mul_add(cl - c_1 * over_t, c1),
+                );
+                let p_x = pv * dry * s_slope[l] * over_x;
+                let p_t = pv * dry.mul_add(m.g, ln_sat_t);
+                let dl_x = m.moisture_exponent * dl;
+                let dl_t = dl * m.activation_over_r * over_t * over_t;
+                let air_gap = air / root;
+                let flow_gap = flow * (air_gap - 1.0);
+                let square = over_sum * over_sum;
+                let by_flow = free * free * square;
+                let by_free = air * by_pressure * by_pressure * square;
+                let by_air = -free * by_pressure * by_pressure * square;
+                let d_gap = by_flow.mul_add(flow_gap, by_air * air_gap);
+                let d_t = by_free.mul_add(
+                    1.81 * free * over_t,
+                    by_flow * (m.knudsen - by_pressure) * over_t,
+                );
+                let kv_p = -mass * d_gap / PRESSURE_PA;
+                let kv_t = mass * (d_t - d_e * over_t);
+                let alive = if k_free > m.k_floor { 1.0 } else { 0.0 };
+                let k_x = alive * (2.0 * x[l]).mul_add(rows[2], rows[1]);
+                let k_t = alive * x[l].mul_add(x[l].mul_add(m.k[2][1], m.k[1][1]), m.k[0][1]);
+                tx[l] = theta_x;
+                te[l] = theta_e;
+                px[l] = p_t.mul_add(theta_x, p_x);
+                pe[l] = p_t * theta_e;
+                dx[l] = dl_t.mul_add(theta_x, dl_x);
+                de[l] = dl_t * theta_e;
+                kvx[l] = kv_p.mul_add(px[l], kv_t * theta_x);
+                kve[l] = kv_p.mul_add(pe[l], kv_t * theta_e);
+                kx[l] = k_t.mul_add(theta_x, k_x);
+                ke[l] = k_t * theta_e;
+            }
+        }
+        f.p.v.store(i, p);
+        f.d.v.store(i, d);
+        f.kv.v.store(i, kv);
+        f.k.v.store(i, k);
+        if SLOPES {
+            f.theta.x.store(i, tx);
+            f.theta.e.store(i, te);
+            f.p.x.store(i, px);
+            f.p.e.store(i, pe);
+            f.d.x.store(i, dx);
+            f.d.e.store(i, de);
+            f.kv.x.store(i, kvx);
+            f.kv.e.store(i, kve);
+            f.k.x.store(i, kx);
+            f.k.e.store(i, ke);
+        }
+    }
+}
+
+/// Fluxes at the inner faces.
+#[inline(always)]
+fn inner_faces<const SLOPES: bool>(m: &Material, f: &mut Fields) {
+    let faces = m.nodes - 1;
+    let over_dx = 1.0 / m.dx;
+    let [l0, l1, l2] = m.latent;
+    for i in (0..faces.div_ceil(LANES)).map(|c| c * LANES) {
+        let a = i;
+        let b = i + 1;
+        let (xa, xb) = (f.x.load(a), f.x.load(b));
+        let (ta, tb) = (f.theta.v.load(a), f.theta.v.load(b));
+        let (pa, pb) = (f.p.v.load(a), f.p.v.load(b));
+        let (da, db) = (f.d.v.load(a), f.d.v.load(b));
+        let (va, vb) = (f.kv.v.load(a), f.kv.v.load(b));
+        let (ka, kb) = (f.k.v.load(a), f.k.v.load(b));
+        let z = [0.0; LANES];
+        let (mut j, mut q) = (z, z);
+        let mut slopes = [z; 8];
+        for l in 0..LANES {
+            let theta = 0.5 * (ta[l] + tb[l]);
+            let (grad_x, grad_p, grad_t) = (
+                (xb[l] - xa[l]) * over_dx,
+                (pb[l] - pa[l]) * over_dx,
+                (tb[l] - ta[l]) * over_dx,
+            );
+            let d = m.rho_s * 0.5 * (da[l] + db[l]);
+            let v = 0.5 * (va[l] + vb[l]);
+            let k = 0.5 * (ka[l] + kb[l]);
+            let vapour = -v * grad_p;
+            let water = (-d).mul_add(grad_x, vapour);
+            let latent = theta.mul_add(theta.mul_add(l2, l1), l0);
+            let carried = m.c_w * theta;
+            j[l] = water;
+            q[l] = (-k).mul_add(grad_t, carried.mul_add(water, latent * vapour));
+            if SLOPES {
+                let latent_t = (2.0 * l2).mul_add(theta, l1);
+                // Change of q with θ of the face alone, half of which each node's θ gives.
+                let q_theta = 0.5 * m.c_w.mul_add(water, latent_t * vapour);
+                let half_rho = 0.5 * m.rho_s * grad_x;
+                let half_p = 0.5 * grad_p;
+                let half_t = 0.5 * grad_t;
+                let (d_r, v_r, k_r) = (d * over_dx, v * over_dx, k * over_dx);
+                let mut side = |at: usize, sign: f64, own: f64, [dl, vl, pl, kl, tl]: [f64; 5]| {
+                    let vapour = -half_p.mul_add(vl, sign * v_r * pl);
+                    let water = vapour - half_rho.mul_add(dl, sign * d_r * own);
+                    let heat = (-half_t).mul_add(kl, tl * (-sign).mul_add(k_r, q_theta));
+                    slopes[at][l] = water;
+                    slopes[at + 1][l] = carried.mul_add(water, latent.mul_add(vapour, heat));
+                };
+                let g = |p: &Field, i: usize| p.0[i + l];
+                side(
+                    0,
+                    -1.0,
+                    1.0,
+                    [
+                        g(&f.d.x, a),
+                        g(&f.kv.x, a),
+                        g(&f.p.x, a),
+                        g(&f.k.x, a),
+                        g(&f.theta.x, a),
+                    ],
+                );
+                side(
+                    2,
+                    -1.0,
+                    0.0,
+                    [
+                        g(&f.d.e, a),
+                        g(&f.kv.e, a),
+                        g(&f.p.e, a),
+                        g(&f.k.e, a),
+                        g(&f.theta.e, a),
+                    ],
+                );
+                side(
+                    4,
+                    1.0,
+                    1.0,
+                    [
+                        g(&f.d.x, b),
+                        g(&f.kv.x, b),
+                        g(&f.p.x, b),
+                        g(&f.k.x, b),
+                        g(&f.theta.x, b),
+                    ],
+                );
+                side(
+                    6,
+                    1.0,
+                    0.0,
+                    [
+                        g(&f.d.e, b),
+                        g(&f.kv.e, b),
+                        g(&f.p.e, b),
+                        g(&f.k.e, b),
+                        g(&f.theta.e, b),
+                    ],
+                );
+            }
+        }
+        f.j[b..b + LANES].copy_from_slice(&j);
+        f.q[b..b + LANES].copy_from_slice(&q);
+        if SLOPES {
+            for l in 0..LANES {
+                f.below[b + l] = [slopes[0][l], slopes[2][l], slopes[1][l], slopes[3][l]];
+                f.above[b + l] = [slopes[4][l], slopes[6][l], slopes[5][l], slopes[7][l]];
+            }
+        }
+    }
+}
+
+/// A surface law: water leaving, heat entering (with what the water carries off), and their
+/// derivatives by X and E of the surface node.
+#[inline(always)]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the terms of one law, told apart by name at both calls"
+)]
+fn surface(
+    m: &Material,
+    f: &Fields,
+    node: usize,
+    s: &Surroundings,
+    vapour: f64,
+    h: f64,
+    gas_k: f64,
+    emissivity: f64,
+) -> ([f64; 2], Block) {
+    let (theta, p) = (f.theta.v.0[node], f.p.v.0[node]);
+    let t = theta + ZERO_C;
+    let (tx, te) = (f.theta.x.0[node], f.theta.e.0[node]);
+    let over_t = 1.0 / t;
+    let drive = p * over_t - s.air_vapour_over_t;
+    let film = 0.5 * (s.air_k + t);
+    let water = vapour * film * drive;
+    let water_p = vapour * film * over_t;
+    let water_t = vapour * (0.5 * drive - film * p * over_t * over_t);
+    let (latent, latent_t) = m.latent(theta);
+    let carried = m.c_w * theta + latent;
+    let radiation = emissivity * STEFAN_BOLTZMANN;
+    let dry = h * (gas_k - t) + radiation * (s.radiating_k.powi(4) - t.powi(4));
+    let dry_t = -h - 4.0 * radiation * t * t * t;
+    let wx = water_p * f.p.x.0[node] + water_t * tx;
+    let we = water_p * f.p.e.0[node] + water_t * te;
+    let heat_t = dry_t - water * (m.c_w + latent_t);
+    (
+        [water, dry - carried * water],
+        [
+            wx,
+            we,
+            heat_t * tx - carried * wx,
+            heat_t * te - carried * we,
+        ],
+    )
+}
+
+/// What leaves through the rim per volume, node by node.
+#[inline(always)]
+fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &mut Fields) {
+    let radiation = m.emissivity * STEFAN_BOLTZMANN;
+    let r = s.radiating_k;
+    let dry_far = s.top * s.air_k + radiation * r.powi(4);
+    for i in 0..m.nodes {
+        let (theta, p, k, kv) = (f.theta.v.0[i], f.p.v.0[i], f.k.v.0[i], f.kv.v.0[i]);
+        let t = theta + ZERO_C;
+        let over_t = 1.0 / t;
+        let h = s.top + radiation * (r * r + t * t) * (r + t);
+        let over = 1.0 / (k + h * rim.path);
+        let dry_gas = dry_far - s.top * t - radiation * t * t * t * t;
+        let dry = dry_gas * k * over;
+        let film = 0.5 * (s.air_k + t);
+        let drive = p * over_t - s.air_vapour_over_t;
+        let open = s.vapour_top * film * over_t;
+        let over_v = 1.0 / (kv + rim.path * open + 1e-300);
+        let water = s.vapour_top * film * drive * kv * over_v;
+        let (latent, latent_t) = m.latent(theta);
+        let carried = m.c_w * theta + latent;
+        f.rim[i] = [
+            rim.per_volume * water,
+            rim.per_volume * (carried * water - dry),
+        ];
+        if SLOPES {
+            let h_t = radiation * (r * r + 2.0 * r * t + 3.0 * t * t);
+            let dry_gas_t = -s.top - 4.0 * radiation * t * t * t;
+            let dry_t = (dry_gas_t * k - dry * rim.path * h_t) * over;
+            let dry_k = (dry_gas - dry) * over;
+            let open_t = s.vapour_top * over_t * (0.5 - film * over_t);
+            let gas = s.vapour_top * film * drive;
+            let gas_t = s.vapour_top * (0.5 * drive - film * p * over_t * over_t);
+            let water_t = (gas_t * kv - water * rim.path * open_t) * over_v;
+            let water_p = open * kv * over_v;
+            let water_kv = (gas - water) * over_v;
+            let of = |tt: f64, pp: f64, kk: f64, vv: f64| {
+                let w = water_t * tt + water_p * pp + water_kv * vv;
+                let d = dry_t * tt + dry_k * kk;
+                let q = carried * w + water * (m.c_w + latent_t) * tt - d;
+                (rim.per_volume * w, rim.per_volume * q)
+            };
+            let (wx, qx) = of(f.theta.x.0[i], f.p.x.0[i], f.k.x.0[i], f.kv.x.0[i]);
+            let (we, qe) = of(f.theta.e.0[i], f.p.e.0[i], f.k.e.0[i], f.kv.e.0[i]);
+            f.rim_slope[i] = [wx, we, qx, qe];
+        }
+    }
+}
+
+/// Right-hand side from node properties; with `SLOPES` also the flux derivatives that [`jacobian`] lays out.
+#[inline(always)]
+pub(crate) fn rates<const SLOPES: bool>(
+    m: &Material,
+    s: &Surroundings,
+    f: &mut Fields,
+    out: &mut State,
+) -> Totals {
+    let n = m.nodes;
+    inner_faces::<SLOPES>(m, f);
+    let (top, top_slope) = surface(m, f, n - 1, s, s.vapour_top, s.top, s.air_k, m.emissivity);
+    let (bottom, bottom_slope) = surface(m, f, 0, s, s.vapour_bottom, s.bottom, s.band_k, 0.0);
+    f.j[0] = -bottom[0];
+    f.q[0] = bottom[1];
+    f.j[n] = top[0];
+    f.q[n] = -top[1];
+    if SLOPES {
+        let [a, b, c, d] = bottom_slope;
+        f.above[0] = [-a, -b, c, d];
+        let [a, b, c, d] = top_slope;
+        f.below[n] = [a, b, -c, -d];
+    }
+    let mut totals = Totals {
+        water: top[0] + bottom[0],
+        heat: top[1] + bottom[1],
+    };
+    let water_scale = 1.0 / (m.rho_s * m.dx);
+    let heat_scale = water_scale / E_UNIT;
+    {
+        let (j, q, out) = (&f.j[..=n], &f.q[..=n], &mut out[..n]);
+        for i in 0..n {
+            out[i] = [
+                (j[i] - j[i + 1]) * water_scale,
+                (q[i] - q[i + 1]) * heat_scale,
+            ];
+        }
+        for i in [0, n - 1] {
+            out[i] = [2.0 * out[i][0], 2.0 * out[i][1]];
+        }
+    }
+    if let Some(rim) = s.edge {
+        rim_losses::<SLOPES>(m, s, rim, f);
+        for i in 0..n {
+            let [w, q] = f.rim[i];
+            out[i][0] -= w / m.rho_s;
+            out[i][1] -= q / (m.rho_s * E_UNIT);
+            totals.water += m.share(i) * w;
+            totals.heat -= m.share(i) * q;
+        }
+    }
+    totals
+}
+
+/// Lays out minus the Jacobian, and the derivatives of the two totals, from the fluxes' derivatives.
+#[inline(always)]
+pub(crate) fn jacobian(
+    m: &Material,
+    s: &Surroundings,
+    f: &Fields,
+    minus: &mut Matrix,
+    totals: &mut [Block],
+) {
+    let n = m.nodes;
+    let scale = 1.0 / (m.rho_s * m.dx);
+    let (below, above) = (&f.below[..=n], &f.above[..=n]);
+    let (lower, diagonal, upper) = (
+        &mut minus.lower[..n],
+        &mut minus.diagonal[..n],
+        &mut minus.upper[..n],
+    );
+    for i in 0..n {
+        let own = if i == 0 || i + 1 == n {
+            2.0 * scale
+        } else {
+            scale
+        };
+        let w = [own, own, own / E_UNIT, own / E_UNIT];
+        for k in 0..4 {
+            lower[i][k] = -w[k] * below[i][k];
+            diagonal[i][k] = w[k] * (below[i + 1][k] - above[i][k]);
+            upper[i][k] = w[k] * above[i + 1][k];
+        }
+    }
+    let [a, b, c, d] = above[0];
+    totals[0] = [-a, -b, c, d];
+    let [a, b, c, d] = below[n];
+    totals[n - 1] = [a, b, -c, -d];
+    if s.edge.is_some() {
+        for i in 0..n {
+            let [wx, we, qx, qe] = f.rim_slope[i];
+            let (own, heat) = (1.0 / m.rho_s, 1.0 / (m.rho_s * E_UNIT));
+            let add = [wx * own, we * own, qx * heat, qe * heat];
+            for k in 0..4 {
+                diagonal[i][k] += add[k];
+            }
+            let share = m.share(i);
+            let row = [share * wx, share * we, -share * qx, -share * qe];
+            if i == 0 || i + 1 == n {
+                for k in 0..4 {
+                    totals[i][k] += row[k];
+                }
+            } else {
+                totals[i] = row;
+            }
+        }
+    }
+}
+
+/// Whether only the two surface nodes act on the totals.
+pub(crate) fn totals_at_surfaces(s: &Surroundings) -> bool {
+    s.edge.is_none()
+}
+
+/// Adds the log reduction of the last `time_s` seconds at every node; 0 starts the count.
+#[inline(always)]
+pub(crate) fn add_kill(m: &Material, f: &mut Fields, time_s: f64) {
+    for i in (0..m.nodes.div_ceil(LANES)).map(|c| c * LANES) {
+        let (theta, s) = (f.theta.v.load(i), f.s.load(i));
+        let (ln_before, before) = (f.kill_ln.load(i), f.kill_rate.load(i));
+        let (mut sum, mut outside) = (f.kill_sum.load(i), f.kill_outside.load(i));
+        let (mut ln_now, mut now) = ([0.0; LANES], [0.0; LANES]);
+        for l in 0..LANES {
+            let a_w = 1.0 / (1.0 + exp(-s[l]));
+            ln_now[l] = kill::ln_rate(theta[l], a_w);
+            now[l] = exp(ln_now[l]);
+            let gain = time_s * kill::mean_rate(ln_before[l], ln_now[l], before[l], now[l]);
+            let tested = (theta[l] >= TESTED_CELSIUS.low)
+                & (theta[l] <= TESTED_CELSIUS.high)
+                & (a_w >= TESTED_WATER_ACTIVITY.low)
+                & (a_w <= TESTED_WATER_ACTIVITY.high);
+            sum[l] += gain;
+            outside[l] += if tested { 0.0 } else { gain };
+        }
+        f.kill_ln.store(i, ln_now);
+        f.kill_rate.store(i, now);
+        f.kill_sum.store(i, sum);
+        f.kill_outside.store(i, outside);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bake::case;
+
+    /// The derivative laid out by hand against central differences, rim included.
+    #[test]
+    fn jacobian_is_the_derivative() {
+        for exposure in [0.0, 0.5] {
+            let mut input = case::Benchmark::SteelBand.case().input;
+            input.cells = 6;
+            input.closures.vapour.knudsen_m2_per_s = 1e-6;
+            input.closures.liquid.moisture_exponent = 1.5;
+            input.closures.conductivity.a[2][1] = 1e-3;
+            input.closures.latent_heat = crate::bake::LatentHeat::IAPWS_FIT;
+            input.stages[1].band_open = 0.3;
+            input.edge = Some(crate::bake::Edge {
+                perimeter_per_area_per_m: 139.2,
+                exposure,
+                path_m: 0.004,
+            });
+            let m = Material::new(&input);
+            let s = Surroundings::new(&input, &input.stages[1]);
+            let n = m.nodes;
+            let mut y: State = (0..padded(n))
+                .map(|i| {
+                    let x = 0.03 + 0.06 * i as f64;
+                    [x, m.enthalpy(x, 130.0 - 4.0 * i as f64)]
+                })
+                .collect();
+            let mut f = Fields::default();
+            f.resize(n);
+            let (mut out, mut minus) = (vec![[0.0; 2]; padded(n)], Matrix::default());
+            minus.resize(n);
+            let mut totals = vec![[0.0; 4]; n];
+            properties::<true>(&m, &y, &mut f);
+            rates::<true>(&m, &s, &mut f, &mut out);
+            jacobian(&m, &s, &f, &mut minus, &mut totals);
+            for c in 0..n {
+                for v in 0..2 {
+                    let h = 1e-6 * y[c][v];
+                    let (mut up, mut down) = (out.clone(), out.clone());
+                    let kept = y[c][v];
+                    y[c][v] = kept + h;
+                    properties::<false>(&m, &y, &mut f);
+                    let t_up = rates::<false>(&m, &s, &mut f, &mut up);
+                    y[c][v] = kept - h;
+                    properties::<false>(&m, &y, &mut f);
+                    let t_down = rates::<false>(&m, &s, &mut f, &mut down);
+                    y[c][v] = kept;
+                    for r in 0..n {
+                        for w in 0..2 {
+                            let block = match r as isize - c as isize {
+                                0 => minus.diagonal[r],
+                                1 => minus.lower[r],
+                                -1 => minus.upper[r],
+                                _ => [0.0; 4],
+                            };
+                            let exact = -block[2 * w + v];
+                            let seen = (up[r][w] - down[r][w]) / (2.0 * h);
+                            let size = exact.abs().max(1e-3);
+                            assert!(
+                                (seen - exact).abs() < 2e-6 * size,
+                                "{r}{c}{w}{v} {seen} {exact}"
+                            );
+                        }
+                    }
+                    for (w, (a, b)) in [(t_up.water, t_down.water), (t_up.heat, t_down.heat)]
+                        .iter()
+                        .enumerate()
+                    {
+                        let seen = (a - b) / (2.0 * h);
+                        let exact = totals[c][2 * w + v];
+                        let size = exact.abs().max(1e-4);
+                        assert!(
+                            (seen - exact).abs() < 1e-5 * size,
+                            "total {c}{w}{v} {seen} {exact}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+}

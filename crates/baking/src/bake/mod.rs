@@ -1,0 +1,28 @@
+//! The bake through the thickness: oven, cooling and closed pack in one run.
+
+pub mod case;
+pub mod closures;
+pub mod colour;
+pub mod edge;
+pub mod error;
+pub mod input;
+pub mod isotherm;
+mod kernel;
+pub mod kill;
+pub mod result;
+mod run;
+pub mod search;
+pub mod surface;
+pub mod through_thickness;
+
+pub use closures::{
+    Closures, Conductivity, LatentHeat, LiquidDiffusivity, SaturationPressure, VapourTransport,
+};
+pub use edge::Edge;
+pub use error::{BakeError, InputError};
+pub use input::{Accuracy, BakeInput, Stage, StageKind};
+pub use isotherm::Isotherm;
+pub use kill::Kill;
+pub use result::{Account, Ask, AskedTimes, BakeResult, History, Place, Profile, StageEnd, Work};
+pub use search::{BandTime, TargetAt, band_time_for_target};
+pub use through_thickness::{Workspace, bake, bake_simple};

@@ -1,0 +1,385 @@
+//! The bake in time: adaptive linearly implicit steps, restarted at every stage.
+
+use super::error::{BakeError, InputError};
+use super::input::{Accuracy, BakeInput, StageKind};
+use super::kernel::{self, Fields, Material, State, Surroundings, Totals, padded};
+
+use super::result::{Ask, AskedTimes, BakeResult};
+use super::run::Run;
+use crate::numerics::block_tridiagonal::{Block, Factors, Matrix};
+use crate::numerics::rosenbrock::{MOST_STAGES, Method, RODAS3, RODAS4};
+
+use pulp::{Arch, NullaryFnOnce};
+
+/// First step of a stage \[s\].
+const FIRST_STEP_S: f64 = 0.02;
+/// Steps tried in one stage before giving up.
+const MOST_STEPS: usize = 20_000;
+/// A step that ends drier than this is refused.
+const DRIEST: f64 = -1e-3;
+
+/// Buffers of a bake, to be reused for the next one: a bake then hardly allocates.
+#[derive(Debug)]
+pub struct Workspace {
+    arch: Arch,
+    pub(super) fields: Fields,
+    pub(super) y: State,
+    next: State,
+    argument: State,
+    rates_at_start: State,
+    rates: State,
+    pub(super) stages: [State; MOST_STAGES],
+    pub(super) stage_totals: [Totals; MOST_STAGES],
+    minus: Matrix,
+    factors: Factors,
+    totals_slope: Vec<Block>,
+}
+
+impl Default for Workspace {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Workspace {
+    /// Empty buffers; they take their size from the bake.
+    pub fn new() -> Self {
+        Self {
+            arch: Arch::new(),
+            fields: Fields::default(),
+            y: State::new(),
+            next: State::new(),
+            argument: State::new(),
+            rates_at_start: State::new(),
+            rates: State::new(),
+            stages: Default::default(),
+            stage_totals: Default::default(),
+            minus: Matrix::default(),
+            factors: Factors::default(),
+            totals_slope: Vec::new(),
+        }
+    }
+
+    fn resize(&mut self, n: usize) {
+        self.fields.resize(n);
+        let states = [
+            &mut self.y,
+            &mut self.next,
+            &mut self.argument,
+            &mut self.rates_at_start,
+            &mut self.rates,
+        ];
+        for state in states.into_iter().chain(&mut self.stages) {
+            state.clear();
+            state.resize(padded(n), [0.0; 2]);
+        }
+        self.minus.resize(n);
+        self.factors.resize(n);
+        self.totals_slope.clear();
+        self.totals_slope.resize(n, [0.0; 4]);
+    }
+}
+
+/// Method and tolerance of an accuracy.
+fn method(accuracy: Accuracy) -> (&'static Method, f64) {
+    match accuracy {
+        Accuracy::Quick => (&RODAS3, QUICK_TOLERANCE),
+        Accuracy::Tight => (&RODAS4, TIGHT_TOLERANCE),
+        Accuracy::Tolerance(t) => (&RODAS4, t),
+    }
+}
+
+/// Relative tolerance of a step of the quick bake.
+const QUICK_TOLERANCE: f64 = 1e-2;
+/// Relative tolerance of a step of the tight bake.
+const TIGHT_TOLERANCE: f64 = 3e-7;
+
+/// Properties of the state, and with them the kill of the time since the last call.
+struct Look<'a> {
+    m: &'a Material,
+    w: &'a mut Workspace,
+    since_s: f64,
+    credited: bool,
+}
+
+impl NullaryFnOnce for Look<'_> {
+    type Output = ();
+    #[inline(always)]
+    fn call(self) {
+        kernel::properties::<true>(self.m, &self.w.y, &mut self.w.fields);
+        if self.credited {
+            kernel::add_kill(self.m, &mut self.w.fields, self.since_s);
+        }
+    }
+}
+
+/// Right-hand side and Jacobian at the start of a step.
+struct Prepare<'a> {
+    m: &'a Material,
+    s: &'a Surroundings,
+    w: &'a mut Workspace,
+}
+
+impl NullaryFnOnce for Prepare<'_> {
+    type Output = Totals;
+    #[inline(always)]
+    fn call(self) -> Totals {
+        let w = self.w;
+        let totals = kernel::rates::<true>(self.m, self.s, &mut w.fields, &mut w.rates_at_start);
+        kernel::jacobian(self.m, self.s, &w.fields, &mut w.minus, &mut w.totals_slope);
+        totals
+    }
+}
+
+/// One step: the new state in `next`, and the error in units of the tolerance.
+struct Attempt<'a> {
+    m: &'a Material,
+    s: &'a Surroundings,
+    w: &'a mut Workspace,
+    method: &'static Method,
+    tolerance: f64,
+    h: f64,
+    at_start: Totals,
+    n: usize,
+}
+
+impl NullaryFnOnce for Attempt<'_> {
+    type Output = (f64, Totals);
+    #[inline(always)]
+    fn call(self) -> (f64, Totals) {
+        let (w, method, n, h) = (self.w, self.method, self.n, self.h);
+        w.factors.eliminate(&w.minus, 1.0 / (h * method.gamma));
+        let mut totals = self.at_start;
+        let only_surfaces = kernel::totals_at_surfaces(self.s);
+        for i in 0..method.stages {
+            let fresh = i > 0 && method.new_function[i];
+            if fresh {
+                w.argument.copy_from_slice(&w.y);
+                for j in 0..i {
+                    add(&mut w.argument, method.a[i][j], &w.stages[j]);
+                }
+                pad(&mut w.argument, n);
+                kernel::properties::<false>(self.m, &w.argument, &mut w.fields);
+                totals = kernel::rates::<false>(self.m, self.s, &mut w.fields, &mut w.rates);
+            } else if i == 0 {
+                w.rates.copy_from_slice(&w.rates_at_start);
+            }
+            let (before, rest) = w.stages.split_at_mut(i);
+            let stage = &mut rest[0];
+            stage.copy_from_slice(&w.rates);
+            let mut past = Totals::default();
+            let earlier = before.iter().zip(&w.stage_totals);
+            for (c, (u, total)) in method.c[i].iter().zip(earlier) {
+                let c = c / h;
+                add(stage, c, u);
+                past.water += c * total.water;
+                past.heat += c * total.heat;
+            }
+            w.factors.solve(stage);
+            let mut grow = Totals {
+                water: totals.water + past.water,
+                heat: totals.heat + past.heat,
+            };
+            let mut take = |k: usize| {
+                let ([x, e], b) = (stage[k], w.totals_slope[k]);
+                grow.water += b[0] * x + b[1] * e;
+                grow.heat += b[2] * x + b[3] * e;
+            };
+            if only_surfaces {
+                take(0);
+                take(n - 1);
+            } else {
+                (0..n).for_each(take);
+            }
+            let scale = h * method.gamma;
+            w.stage_totals[i] = Totals {
+                water: scale * grow.water,
+                heat: scale * grow.heat,
+            };
+        }
+        w.next.copy_from_slice(&w.y);
+        let mut gained = Totals::default();
+        for j in 0..method.stages {
+            add(&mut w.next, method.m[j], &w.stages[j]);
+            gained.water += method.m[j] * w.stage_totals[j].water;
+            gained.heat += method.m[j] * w.stage_totals[j].heat;
+        }
+        pad(&mut w.next, n);
+        // The last stage of both methods is the embedded error.
+        let error = &w.stages[method.stages - 1];
+        let (t, y, next) = (self.tolerance, &w.y[..n], &w.next[..n]);
+        let mut sum = 0.0;
+        let mut driest = f64::INFINITY;
+        for i in 0..n {
+            let x = y[i][0].abs().max(next[i][0].abs());
+            let e = y[i][1].abs().max(next[i][1].abs());
+            let a = error[i][0] / (x + 0.05);
+            let b = error[i][1] / (e + 0.5);
+            let share = if i == 0 || i + 1 == n { 0.5 } else { 1.0 };
+            sum += share * (a * a + b * b);
+            driest = driest.min(next[i][0]);
+        }
+        let error = (sum / (2.0 * (n - 1) as f64)).sqrt() / t;
+        if driest < DRIEST || !error.is_finite() {
+            return (f64::INFINITY, gained);
+        }
+        (error, gained)
+    }
+}
+
+/// y += factor·u; nothing for a factor of zero.
+#[inline(always)]
+fn add(y: &mut State, factor: f64, u: &State) {
+    if factor == 0.0 {
+        return;
+    }
+    for (a, b) in y.iter_mut().zip(u) {
+        a[0] = factor.mul_add(b[0], a[0]);
+        a[1] = factor.mul_add(b[1], a[1]);
+    }
+}
+
+/// Copies the last node into the padding.
+#[inline(always)]
+fn pad(y: &mut State, n: usize) {
+    let last = y[n - 1];
+    y[n..].fill(last);
+}
+
+/// Bakes with buffers of its own and no histories.
+///
+/// # Errors
+/// As [`bake`].
+pub fn bake_simple(input: &BakeInput) -> Result<BakeResult, BakeError> {
+    bake(input, &Ask::default(), &mut Workspace::new())
+}
+
+/// Bakes: follows moisture and temperature through every stage.
+///
+/// # Errors
+/// An input outside what is allowed, or a bake that the step control can't follow.
+pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResult, BakeError> {
+    input.check()?;
+    let total_s: f64 = input.stages.iter().map(|s| s.duration_s).sum();
+    check_times(ask, total_s)?;
+    let n = input.cells + 1;
+    w.resize(n);
+    let m = Material::new(input);
+    let start_c = measure::temperature::celsius(input.initial_temperature_k);
+    let x0 = input.initial_moisture.0;
+    w.y.fill([x0, m.enthalpy(x0, start_c)]);
+    let mut run = Run::new(input, ask, &m, w);
+    let arch = w.arch;
+    arch.dispatch(Look {
+        m: &m,
+        w,
+        since_s: 0.0,
+        credited: true,
+    });
+    run.start(w);
+    let (method, tolerance) = method(input.accuracy);
+    let mut begin_s = 0.0;
+    for (index, stage) in input.stages.iter().enumerate() {
+        let s = Surroundings::new(input, stage);
+        let credited = stage.kind != StageKind::Pack;
+        let (mut t, mut tried, mut error_before) = (0.0, 0_usize, 1.0_f64);
+        let mut h = FIRST_STEP_S.min(0.1 * stage.duration_s);
+        while t < stage.duration_s {
+            let at_start = arch.dispatch(Prepare { m: &m, s: &s, w });
+            run.result.work.jacobians += 1;
+            run.result.work.rhs += 1;
+            let mut refused = false;
+            loop {
+                let left = stage.duration_s - t;
+                let last = h >= left * (1.0 - 1e-12);
+                if last {
+                    h = left;
+                } else if 2.0 * h > left {
+                    h = 0.5 * left;
+                }
+                tried += 1;
+                let (error, gained) = arch.dispatch(Attempt {
+                    m: &m,
+                    s: &s,
+                    w,
+                    method,
+                    tolerance,
+                    h,
+                    at_start,
+                    n,
+                });
+                run.result.work.rhs += method.new_function.iter().filter(|f| **f).count() - 1;
+                let p = method.control_order;
+                let mut factor = if error.is_finite() {
+                    let error = error.max(1e-10);
+                    0.9 * error.powf(-0.7 / p) * error_before.powf(0.3 / p)
+                } else {
+                    0.2
+                };
+                if error <= 1.0 {
+                    let reached = if last { stage.duration_s } else { t + h };
+                    run.record(w, method, begin_s + t, reached - t);
+                    t = reached;
+                    std::mem::swap(&mut w.y, &mut w.next);
+                    arch.dispatch(Look {
+                        m: &m,
+                        w,
+                        since_s: h,
+                        credited,
+                    });
+                    run.arrive(w, h, gained);
+                    if refused {
+                        factor = factor.min(1.0);
+                    }
+                    h *= factor.clamp(0.2, 6.0);
+                    error_before = error.max(1e-4);
+                    break;
+                }
+                refused = true;
+                run.result.work.rejected += 1;
+                h *= factor.clamp(0.2, 0.9);
+                if tried > MOST_STEPS || h < 1e-12 {
+                    return Err(BakeError::Lost {
+                        stage: index + 1,
+                        name: stage.name.clone(),
+                        time_s: begin_s + t,
+                        steps: tried,
+                    });
+                }
+            }
+            if tried > MOST_STEPS {
+                return Err(BakeError::Lost {
+                    stage: index + 1,
+                    name: stage.name.clone(),
+                    time_s: begin_s + t,
+                    steps: tried,
+                });
+            }
+        }
+        begin_s += stage.duration_s;
+        run.end_stage(w, &stage.name, stage.kind, begin_s);
+    }
+    Ok(run.result)
+}
+
+fn check_times(ask: &Ask, total_s: f64) -> Result<(), InputError> {
+    let empty = Vec::new();
+    let times = match &ask.history {
+        AskedTimes::At(times) => times,
+        AskedTimes::None | AskedTimes::EveryStep => &empty,
+    };
+    for (field, times) in [
+        ("output_times", times),
+        ("profile_times_s", &ask.profile_times_s),
+    ] {
+        let mut before = 0.0;
+        for &t in times {
+            if !(t >= before && t <= total_s * (1.0 + 1e-9)) {
+                let allowed = format!("rising from 0 to the end of the last stage at {total_s} s");
+                return Err(InputError::new(field, t, allowed));
+            }
+            before = t;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,5 @@
+//! The numerical methods the bake stands on: no food, no oven.
+
+pub mod block_tridiagonal;
+pub mod elementary;
+pub mod rosenbrock;

@@ -1,0 +1,130 @@
+//! The bake against the same equations solved on the same cells by an independent general-purpose solver
+//! (SUNDIALS CVODE at 1e-10), carried in thinned to about a hundred times.
+
+use baking::bake::case::{CaseFile, output};
+use baking::bake::{Accuracy, Workspace, bake};
+use serde_json::Value;
+
+struct Reference {
+    document: Value,
+    name: &'static str,
+}
+
+fn references() -> [Reference; 2] {
+    let read = |name, text: &str| Reference {
+        document: serde_json::from_str(text).unwrap(),
+        name,
+    };
+    [
+        read("A", include_str!("data/bake_reference_a.json")),
+        read("C", include_str!("data/bake_reference_c.json")),
+    ]
+}
+
+impl Reference {
+    fn column(&self, grid: &str, key: &str) -> Vec<f64> {
+        let column = &self.document[grid][key];
+        serde_json::from_value(column.clone()).unwrap()
+    }
+
+    fn run(&self, accuracy: Accuracy, cells: usize) -> baking::bake::case::CaseOutput {
+        let mut file: CaseFile = serde_json::from_value(self.document["case"].clone()).unwrap();
+        file.output_times = Some(self.column("cells_40", "t"));
+        let mut case = file.read().unwrap();
+        case.input.accuracy = accuracy;
+        case.input.cells = cells;
+        output(&bake(&case.input, &case.ask, &mut Workspace::new()).unwrap())
+    }
+}
+
+fn worst(found: &[f64], wanted: &[f64], from: usize) -> f64 {
+    assert_eq!(found.len(), wanted.len());
+    let pairs = found.iter().zip(wanted).skip(from);
+    pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
+}
+
+fn largest(column: &[f64]) -> f64 {
+    column.iter().fold(0.0, |m, v| v.abs().max(m))
+}
+
+fn worst_relative(found: &[f64], wanted: &[f64]) -> f64 {
+    let pairs = found.iter().zip(wanted);
+    pairs
+        .map(|(a, b)| (a - b).abs() / b.abs())
+        .fold(0.0, f64::max)
+}
+
+#[test]
+fn tight_is_the_reference_on_the_same_cells() {
+    for reference in references() {
+        let got = reference.run(Accuracy::Tight, 40);
+        let column = |key| reference.column("cells_40", key);
+        let relative = [
+            ("X_mean", worst_relative(&got.X_mean, &column("X_mean"))),
+            ("X_top", worst_relative(&got.X_top, &column("X_top"))),
+            ("X_mid", worst_relative(&got.X_mid, &column("X_mid"))),
+            (
+                "X_bottom",
+                worst_relative(&got.X_bottom, &column("X_bottom")),
+            ),
+            // The totals pass through zero: relative to their largest value.
+            (
+                "water_out",
+                worst(&got.water_out_kg_m2, &column("water_out_kg_m2"), 0)
+                    / largest(&column("water_out_kg_m2")),
+            ),
+            (
+                "enthalpy",
+                worst(
+                    &got.enthalpy_in_net_J_m2,
+                    &column("enthalpy_in_net_J_m2"),
+                    0,
+                ) / largest(&column("enthalpy_in_net_J_m2")),
+            ),
+        ];
+        let kelvin = [
+            ("T_top", worst(&got.T_top_C, &column("T_top_C"), 0)),
+            ("T_mid", worst(&got.T_mid_C, &column("T_mid_C"), 0)),
+            ("T_bottom", worst(&got.T_bottom_C, &column("T_bottom_C"), 0)),
+        ];
+        println!(
+            "{} {relative:?} {kelvin:?} {:?} {:?}",
+            reference.name, got.work, got.account
+        );
+        for (name, error) in relative {
+            assert!(error <= 1e-6, "{} {name} {error:e}", reference.name);
+        }
+        for (name, error) in kelvin {
+            assert!(error <= 0.005, "{} {name} {error:e}", reference.name);
+        }
+        assert!(got.account.water_rel_error <= 1e-12, "{:?}", got.account);
+        assert!(got.account.energy_rel_error <= 1e-10, "{:?}", got.account);
+    }
+}
+
+#[test]
+fn quick_is_near_the_reference_on_the_same_cells() {
+    for reference in references() {
+        let got = reference.run(Accuracy::Quick, 40);
+        let column = |key| reference.column("cells_40", key);
+        let times = column("t");
+        let moisture = worst(&got.X_mean, &column("X_mean"), 0) / column("X_mean")[0];
+        let from = times.iter().position(|t| *t >= 5.0).unwrap();
+        let kelvin = [
+            ("T_top", worst(&got.T_top_C, &column("T_top_C"), from)),
+            ("T_mid", worst(&got.T_mid_C, &column("T_mid_C"), from)),
+            (
+                "T_bottom",
+                worst(&got.T_bottom_C, &column("T_bottom_C"), from),
+            ),
+        ];
+        println!(
+            "{} moisture {moisture:e} {kelvin:?} {:?} {:?}",
+            reference.name, got.work, got.account
+        );
+        assert!(moisture <= 5e-4, "{} {moisture:e}", reference.name);
+        for (name, error) in kelvin {
+            assert!(error <= 0.5, "{} {name} {error}", reference.name);
+        }
+    }
+}
