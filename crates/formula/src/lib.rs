@@ -8,22 +8,24 @@ pub mod batch;
 pub mod cautions;
 pub mod composition;
 pub mod cost;
+pub mod dough;
 pub mod dough_temperature;
 pub mod formula;
 pub mod label;
 pub mod material;
+pub mod material_patch;
 pub mod nutrition;
 pub mod shelf;
+pub mod spread;
 pub mod treatment;
 pub mod water;
 pub mod yields;
 
 pub use composition::{Composition, Nutrient, Value};
-pub use formula::{BakeBalance, DrySolids, Formula, FormulaError, Line, Stage};
-pub use material::{
-    Allergen, AllergenFlag, Category, Gluten, Material, MaterialError, MaterialPatch, PatchValue,
-    Price, WaterUptake,
-};
+pub use dough::{BakeBalance, DrySolids};
+pub use formula::{Formula, FormulaError, Line, Stage};
+pub use material::{Allergen, AllergenFlag, Category, Gluten, Material, Price, WaterUptake};
+pub use material_patch::{MaterialError, MaterialPatch, PatchValue};
 pub use nutrition::{Nutrition, Proximate, Species};
 pub use treatment::{Amount, At, Change, ChangeError};
 pub use water::{Forming, WaterNeed};

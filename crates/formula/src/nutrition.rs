@@ -5,7 +5,7 @@
 
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
-use measure::{Finding, Severity, Tally, WetBasis};
+use measure::{Estimate, Finding, Severity, Tally, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// The animal fed.
@@ -119,6 +119,9 @@ pub struct Nutrition {
     /// kg per kg as baked for every constituent but moisture, in the order of [`Nutrient::ALL`]:
     /// at least, with the materials whose value is unknown.
     pub as_baked: Vec<(Nutrient, Tally)>,
+    /// Standard deviation of those between lots, kg per kg as baked, in the same order; materials
+    /// vary independently of each other.
+    pub sd: Vec<(Nutrient, f64)>,
     /// Proximate analysis as baked; unknown counts as nothing, see [`Nutrition::unsure`].
     pub proximate: Proximate,
     /// Metabolisable energy by modified Atwater factors, kcal/kg as baked.
@@ -146,6 +149,15 @@ impl Nutrition {
                 },
                 |(_, t)| t.clone(),
             )
+    }
+
+    /// Mean and spread of a constituent as baked in percent; moisture is taken as exact.
+    pub fn estimate_pct(&self, nutrient: Nutrient) -> Estimate {
+        let sd = self.sd.iter().find(|(n, _)| *n == nutrient);
+        Estimate {
+            mean: self.percent(nutrient),
+            sd: sd.map_or(0.0, |(_, sd)| 100.0 * sd),
+        }
     }
 
     /// A constituent on dry matter, kg per kg dry.
@@ -189,6 +201,16 @@ pub fn nutrition(
         .filter(|n| *n != Nutrient::Moisture)
         .map(|n| (n, formula.mass_of(n).scaled(1.0 / baked_kg)))
         .collect();
+    let sd_of = |n: Nutrient| {
+        let variance: f64 = formula
+            .lines()
+            .iter()
+            .filter_map(|l| Some(l.parts * l.material.composition.get(n)?.sd_or_default(n)))
+            .map(|sd| sd * sd)
+            .sum();
+        variance.sqrt() / baked_kg
+    };
+    let sd = as_baked.iter().map(|(n, _)| (*n, sd_of(*n))).collect();
     let at_least = |wanted: Nutrient| {
         as_baked
             .iter()
@@ -211,6 +233,7 @@ pub fn nutrition(
         calcium_to_phosphorus: (p > 0.0).then(|| ca / p),
         proximate,
         as_baked,
+        sd,
         findings: Vec::new(),
     };
     result.findings = findings(&result);

@@ -1,0 +1,144 @@
+//! The dough as a mass: what its solids are made of, and what is left of it when it is baked.
+
+use crate::composition::Nutrient;
+use crate::formula::{Formula, FormulaError};
+use crate::material::Category;
+use measure::{Tally, WetBasis};
+use serde::Serialize;
+
+/// Composition of the dry solids of a dough, kg per kg dry solid, for physical properties.
+///
+/// `protein + fat + digestible_carbohydrate + fibre + ash = 1`; sugars, starch, salt and humectant
+/// are parts of those. Protein is mass by the material's own nitrogen factor, fibre is dietary
+/// fibre where known.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DrySolids {
+    /// Protein.
+    pub protein: f64,
+    /// Fat.
+    pub fat: f64,
+    /// Starch, sugars, humectants and the like, by difference.
+    pub digestible_carbohydrate: f64,
+    /// Dietary fibre, else crude fibre.
+    pub fibre: f64,
+    /// Ash.
+    pub ash: f64,
+    /// Sugars, part of the carbohydrate: at least, with the materials whose value is unknown.
+    pub sugars: Tally,
+    /// Starch, part of the carbohydrate: at least, with the materials whose value is unknown.
+    pub starch: Tally,
+    /// Sodium told as sodium chloride, part of the ash.
+    pub salt: f64,
+    /// Glycerol and the like, part of the carbohydrate.
+    pub humectant: f64,
+    /// Materials of which a macronutrient was unknown and counted as carbohydrate.
+    pub unknown: Vec<String>,
+}
+
+/// Dough to baked piece, by mass alone; on the scale of the formula.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct BakeBalance {
+    /// Dough.
+    pub dough_kg: f64,
+    /// Dry solids of the dough.
+    pub solids_kg: f64,
+    /// Mass that leaves by decomposition (leavening gas).
+    pub decomposed_kg: f64,
+    /// Water that leaves.
+    pub water_off_kg: f64,
+    /// Baked mass.
+    pub baked_kg: f64,
+}
+
+impl BakeBalance {
+    /// Baked mass per dough mass.
+    pub fn yield_fraction(&self) -> f64 {
+        self.baked_kg / self.dough_kg
+    }
+
+    /// Loss from dough to baked, kg per kg dough.
+    pub fn loss_fraction(&self) -> f64 {
+        1.0 - self.yield_fraction()
+    }
+
+    /// Water to take off per kg baked.
+    pub fn water_off_kg_per_kg_baked(&self) -> f64 {
+        self.water_off_kg / self.baked_kg
+    }
+}
+
+/// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
+pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
+
+impl Formula {
+    /// Dough to baked at a final moisture.
+    ///
+    /// baked = (dough solids − decomposed)/(1 − target moisture); water off is what is left over.
+    ///
+    /// Errors when the target is wetter than the dough.
+    pub fn bake_balance(&self, target: WetBasis) -> Result<BakeBalance, FormulaError> {
+        let dough = self.dough_moisture();
+        if target.0 > dough.0 || target.0 < 0.0 || !target.0.is_finite() {
+            return Err(FormulaError::WetterThanDough { target, dough });
+        }
+        let dough_kg = self.total();
+        let solids_kg = self.solids();
+        let decomposed_kg = self.decomposed();
+        let baked_kg = (solids_kg - decomposed_kg) / (1.0 - target.0);
+        Ok(BakeBalance {
+            dough_kg,
+            solids_kg,
+            decomposed_kg,
+            water_off_kg: dough_kg - decomposed_kg - baked_kg,
+            baked_kg,
+        })
+    }
+
+    /// What the dry solids are made of.
+    pub fn dry_solids(&self) -> DrySolids {
+        let solids = self.solids();
+        let mut unknown = Vec::new();
+        let mut macros = [0.0; 4];
+        for line in self.lines() {
+            let m = &line.material;
+            let fibre = line
+                .fraction(Nutrient::DietaryFibre)
+                .or_else(|| line.fraction(Nutrient::CrudeFibre));
+            let parts = [
+                m.protein_mass(),
+                line.fraction(Nutrient::CrudeFat),
+                fibre,
+                line.fraction(Nutrient::Ash),
+            ];
+            if line.parts > 0.0 && parts.iter().any(Option::is_none) {
+                unknown.push(m.id.clone());
+            }
+            // The parts are analysed apart; where they pass the dry matter they are squeezed into it.
+            let known: f64 = parts.iter().flatten().sum();
+            let room = 1.0 - line.moisture();
+            let squeeze = if known > room { room / known } else { 1.0 };
+            for (sum, part) in macros.iter_mut().zip(parts) {
+                *sum += line.parts * part.unwrap_or(0.0) * squeeze / solids;
+            }
+        }
+        let [protein, fat, fibre, ash] = macros;
+        DrySolids {
+            protein,
+            fat,
+            digestible_carbohydrate: (1.0 - protein - fat - fibre - ash).max(0.0),
+            fibre,
+            ash,
+            sugars: self.mass_of(Nutrient::Sugars).scaled(1.0 / solids),
+            starch: self.mass_of(Nutrient::Starch).scaled(1.0 / solids),
+            salt: self.mass_of(Nutrient::Sodium).at_least * SALT_PER_SODIUM / solids,
+            humectant: self
+                .lines()
+                .iter()
+                .filter(|l| l.material.category == Category::Humectant)
+                .map(|l| l.parts * (1.0 - l.moisture()))
+                .sum::<f64>()
+                / solids,
+            unknown,
+        }
+    }
+}
