@@ -2,6 +2,10 @@
 //!
 //! Knows transport physics. Must not know files, screens, clocks, databases or any study.
 
+pub mod after;
 pub mod bake;
+pub mod line;
 pub mod numerics;
+pub mod oven;
+pub mod piece;
 pub mod properties;

@@ -74,7 +74,11 @@ pub enum PropertyError {
     #[error(transparent)]
     Sorption(#[from] SorptionError),
     /// A number outside its range.
-    #[error("{field} is {value} {unit}; it must lie within {allowed} {unit}")]
+    #[error(
+        "{field} is {}; it must lie within {}",
+        measured(value, unit),
+        measured(allowed, unit)
+    )]
     Range {
         /// Which one.
         field: &'static str,
@@ -113,6 +117,15 @@ fn within(
             unit,
             allowed,
         })
+    }
+}
+
+/// A number or range with its unit, without a blank for none.
+pub(crate) fn measured(value: impl std::fmt::Display, unit: &str) -> String {
+    if unit.is_empty() {
+        value.to_string()
+    } else {
+        format!("{value} {unit}")
     }
 }
 
@@ -241,6 +254,13 @@ pub fn dough_properties(
         how,
     ));
 
+    given.push(computed(
+        "largest error of the conductivity's fitted form",
+        100.0 * conductivity.largest_relative_error,
+        "%",
+        "against the porous model, from bone dry to the dough's moisture and a little above, 20 to 150 °C",
+    ));
+
     let sorption = sorption::sorption(&solids, &settings.sorption, &mut given, &mut findings)?;
     let transport = settings.transport.resolve(&mut given);
     Ok(DoughProperties {
@@ -324,3 +344,6 @@ fn density_finding(density: &density::Density) -> Option<Finding> {
         .source("common practice, no source")
     })
 }
+
+#[cfg(test)]
+mod tests;

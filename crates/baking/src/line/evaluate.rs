@@ -1,0 +1,460 @@
+//! The whole line at once: capacity of every station, the bottleneck, and what follows from it.
+
+use super::capacity;
+use super::cost::{self, Cost};
+use super::energy::{self, Temperatures};
+use super::findings::findings;
+use super::setting::within;
+use super::{LineError, LineSetting, Rework, Station};
+use crate::oven::{Kind, Oven, stages::BAND_TIME_S};
+use crate::piece::{Layout, Piece};
+use measure::{Finding, Range, WetBasis, units::HOUR_S};
+
+/// What the line has to carry: one treatment's piece, bake and cost.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LineLoad<'a> {
+    /// The oven.
+    pub oven: &'a Oven,
+    /// The piece as formed.
+    pub piece: &'a Piece,
+    /// How pieces lie in the oven.
+    pub layout: Layout,
+    /// Density of the formed dough \[kg/m³\].
+    pub dough_kg_per_m3: f64,
+    /// Mass of a piece before the oven \[kg\].
+    pub green_kg: f64,
+    /// Mass of a piece as packed \[kg\].
+    pub baked_kg: f64,
+    /// Moisture of the dough.
+    pub dough_moisture: WetBasis,
+    /// Moisture as packed.
+    pub baked_moisture: WetBasis,
+    /// Mean heat capacity of the dry solid \[J/(kg K)\].
+    pub solid_heat_capacity_j_per_kg_k: f64,
+    /// From the oven's entrance to its exit \[s\].
+    pub bake_time_s: f64,
+    /// Time on the cooler \[s\].
+    pub cooling_time_s: f64,
+    /// Temperature of the dough \[K\].
+    pub dough_k: f64,
+    /// Mean temperature of a piece at the oven's exit \[K\].
+    pub exit_k: f64,
+    /// Warmest place of a piece when it is packed \[K\], when known.
+    pub cooled_k: Option<f64>,
+    /// Ingredients \[per kg dough\], when every price is known.
+    pub cost_per_kg_dough: Option<f64>,
+}
+
+/// One station's answer. Capacities of all stations are told at the same place, so that they can be
+/// compared: pieces formed per hour that the station could keep up with, and what those weigh baked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StationResult {
+    /// Which one.
+    pub station: Station,
+    /// What it is called on this line.
+    pub name: &'static str,
+    /// Pieces formed per hour that it could keep up with.
+    pub capacity_pieces_per_h: f64,
+    /// The same as mass baked \[kg/h\].
+    pub capacity_kg_per_h: f64,
+    /// Share of it that the line uses; one for the bottleneck.
+    pub use_of_capacity: f64,
+    /// How it was worked out, in words.
+    pub how: String,
+}
+
+/// The line's answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LineResult {
+    /// Every station, in the order of the dough.
+    pub stations: Vec<StationResult>,
+    /// The station that limits.
+    pub bottleneck: Station,
+    /// Pieces into the oven per hour.
+    pub formed_pieces_per_h: f64,
+    /// Whole pieces packed per hour.
+    pub output_pieces_per_h: f64,
+    /// Product packed \[kg/h\], breakage taken off.
+    pub output_kg_per_h: f64,
+    /// Product out of the oven and cooler \[kg/h\], breakage still in it.
+    pub baked_kg_per_h: f64,
+    /// Baked mass on the oven's area \[kg/m²\].
+    pub loading_kg_per_m2: f64,
+    /// Speed of the band \[m/s\]; none for a batch oven.
+    pub band_m_per_s: Option<f64>,
+    /// Water taken off \[kg/h\].
+    pub evaporation_kg_per_h: f64,
+    /// Useful heat \[kWh/kg baked\].
+    pub heat_kwh_per_kg: f64,
+    /// Fuel or electricity \[kWh/kg baked\].
+    pub fuel_kwh_per_kg: f64,
+    /// Dough mixed \[kg/h\], rework in it.
+    pub dough_kg_per_h: f64,
+    /// Batches mixed per hour.
+    pub batches_per_h: f64,
+    /// Mixers that takes.
+    pub mixers_needed: u32,
+    /// Rework loop, as shares of the dough at the former.
+    pub rework: Rework,
+    /// Rework back into the mixer \[kg/h\].
+    pub rework_kg_per_h: f64,
+    /// Trim above the cap \[kg/h\].
+    pub excess_trim_kg_per_h: f64,
+    /// Product broken between oven and pack \[kg/h\].
+    pub broken_kg_per_h: f64,
+    /// Product given away above the label \[kg/h\].
+    pub giveaway_kg_per_h: f64,
+    /// Cost, when the dough's is known.
+    pub cost: Option<Cost>,
+    /// What a person should know.
+    pub findings: Vec<Finding>,
+}
+
+/// What the oven holds and passes.
+struct Passing {
+    pieces_in_oven: f64,
+    pieces_per_h: f64,
+    band_m_per_s: Option<f64>,
+    how: String,
+}
+
+fn passing(load: &LineLoad) -> Result<Passing, LineError> {
+    let (_, piece_width_m) = load.piece.outline.extent_m();
+    let minutes = load.bake_time_s / 60.0;
+    match load.oven.kind {
+        Kind::Band {
+            length_m,
+            width_m,
+            edge_clear_m,
+            ..
+        } => {
+            let across = capacity::pieces_across(
+                width_m,
+                edge_clear_m,
+                piece_width_m,
+                load.layout.pitch_across_m,
+            );
+            if across == 0 {
+                return Err(nothing_fits(
+                    piece_width_m,
+                    "a band",
+                    width_m - 2.0 * edge_clear_m,
+                ));
+            }
+            let pieces_in_oven =
+                capacity::pieces_on_band(across, length_m, load.layout.pitch_along_m);
+            Ok(Passing {
+                pieces_in_oven,
+                pieces_per_h: capacity::band_pieces_per_h(pieces_in_oven, load.bake_time_s),
+                band_m_per_s: Some(length_m / load.bake_time_s),
+                how: format!(
+                    "{across} across, {pieces_in_oven:.0} on {length_m:.1} m of band, {minutes:.1} min"
+                ),
+            })
+        }
+        Kind::Batch {
+            trays,
+            tray_area_m2,
+            pieces_per_tray,
+            loading_s,
+            ..
+        } => {
+            let on_tray = pieces_per_tray.map_or_else(
+                || (tray_area_m2 * load.layout.pieces_per_m2() + 1e-9).floor(),
+                f64::from,
+            );
+            if on_tray < 1.0 {
+                return Err(nothing_fits(piece_width_m, "a tray", tray_area_m2.sqrt()));
+            }
+            let pieces_in_oven = on_tray * f64::from(trays);
+            Ok(Passing {
+                pieces_in_oven,
+                pieces_per_h: capacity::batch_pieces_per_h(
+                    pieces_in_oven,
+                    load.bake_time_s,
+                    loading_s,
+                ),
+                band_m_per_s: None,
+                how: format!(
+                    "{trays} × {on_tray:.0} pieces every {:.1} min (bake {minutes:.1}, loading {:.1})",
+                    minutes + loading_s / 60.0,
+                    loading_s / 60.0
+                ),
+            })
+        }
+    }
+}
+
+fn nothing_fits(piece_m: f64, place: &'static str, room_m: f64) -> LineError {
+    LineError::NothingFits {
+        piece_mm: piece_m * 1e3,
+        place,
+        room_mm: room_m * 1e3,
+    }
+}
+
+impl LineLoad<'_> {
+    /// Looks at every number.
+    ///
+    /// # Errors
+    /// The first one that can't be, by name.
+    pub fn check(&self) -> Result<(), LineError> {
+        self.oven.check()?;
+        self.piece.check()?;
+        let (length_m, width_m) = self.piece.outline.extent_m();
+        let (dough_pct, baked_pct) = (self.dough_moisture.percent(), self.baked_moisture.percent());
+        let temperature = Range::new(253.15, 573.15);
+        let hair = 1e-9;
+        let numbers = [
+            (
+                "pitch across the band",
+                self.layout.pitch_across_m,
+                "m",
+                Range::new(width_m - hair, 2.0),
+            ),
+            (
+                "pitch along the band",
+                self.layout.pitch_along_m,
+                "m",
+                Range::new(length_m - hair, 2.0),
+            ),
+            (
+                "dough density",
+                self.dough_kg_per_m3,
+                "kg/m³",
+                crate::properties::DOUGH_DENSITY,
+            ),
+            (
+                "mass of a piece before the oven",
+                self.green_kg,
+                "kg",
+                Range::new(1e-5, 5.0),
+            ),
+            (
+                "mass of a baked piece",
+                self.baked_kg,
+                "kg",
+                Range::new(1e-5, self.green_kg),
+            ),
+            (
+                "dough moisture",
+                self.dough_moisture.0,
+                "kg/kg",
+                Range::new(0.0, 0.9),
+            ),
+            (
+                "baked moisture",
+                self.baked_moisture.0,
+                "kg/kg",
+                Range::new(0.0, 0.9),
+            ),
+            (
+                "heat capacity of the dry solid",
+                self.solid_heat_capacity_j_per_kg_k,
+                "J/(kg K)",
+                Range::new(200.0, 10_000.0),
+            ),
+            ("bake time", self.bake_time_s, "s", BAND_TIME_S),
+            (
+                "cooling time",
+                self.cooling_time_s,
+                "s",
+                Range::new(1.0, 48.0 * HOUR_S),
+            ),
+            ("dough temperature", self.dough_k, "K", temperature),
+            (
+                "temperature at the oven's exit",
+                self.exit_k,
+                "K",
+                temperature,
+            ),
+            (
+                "temperature when packed",
+                self.cooled_k.unwrap_or(300.0),
+                "K",
+                temperature,
+            ),
+            (
+                "ingredient cost",
+                self.cost_per_kg_dough.unwrap_or(0.0),
+                "per kg dough",
+                Range::new(0.0, 1e9),
+            ),
+        ];
+        for (field, value, unit, allowed) in numbers {
+            within(field, value, unit, allowed)?;
+        }
+        if baked_pct > dough_pct {
+            return Err(LineError::Moisture {
+                dough_pct,
+                baked_pct,
+            });
+        }
+        Ok(())
+    }
+}
+
+/// Works out a line for a load.
+///
+/// Every station's capacity is told as pieces formed per hour it could keep up with; the smallest is
+/// the line's. In front of a band oven the former runs and stops with the band, so the share of
+/// filled places counts for both.
+///
+/// # Errors
+/// A setting or load that can't be, by name; a piece that doesn't fit.
+pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, LineError> {
+    setting.check()?;
+    load.check()?;
+    let oven = passing(load)?;
+    let forming = setting.former.forming(
+        &load.piece.outline,
+        load.piece.thickness_m,
+        load.green_kg,
+        load.dough_kg_per_m3,
+        oven.band_m_per_s,
+    );
+    let rework = Rework::steady(forming.trim, setting.rework_cap);
+    // Dough mixed for one kg of dough in pieces.
+    let mixed_per_piece_dough = 1.0 / ((1.0 - setting.dough_loss) * (1.0 - rework.trim));
+    let coupled = if oven.band_m_per_s.is_some() {
+        setting.oven_utilisation
+    } else {
+        1.0
+    };
+    let percent_filled = setting.oven_utilisation * 100.0;
+
+    let capacity = |station: Station| -> (f64, &'static str, String) {
+        match station {
+            Station::Mixer => {
+                let m = &setting.mixer;
+                let dough = f64::from(m.count) * m.batch_kg * HOUR_S / m.cycle_s;
+                (
+                    dough / mixed_per_piece_dough / load.green_kg,
+                    station.word(),
+                    format!(
+                        "{} × {:.0} kg every {:.0} min = {dough:.0} kg dough/h",
+                        m.count,
+                        m.batch_kg,
+                        m.cycle_s / 60.0
+                    ),
+                )
+            }
+            Station::Former => (
+                forming.pieces_per_h * coupled,
+                setting.former.word(),
+                forming.how.clone(),
+            ),
+            Station::Oven => (
+                oven.pieces_per_h * setting.oven_utilisation,
+                station.word(),
+                format!("{}, {percent_filled:.0} % filled", oven.how),
+            ),
+            Station::Cooler => (
+                setting
+                    .cooler
+                    .pieces_per_h(load.layout.pieces_per_m2(), load.cooling_time_s),
+                station.word(),
+                format!(
+                    "{:.1} m², {:.1} min",
+                    setting.cooler.area_m2,
+                    load.cooling_time_s / 60.0
+                ),
+            ),
+            Station::Packer => {
+                let p = &setting.packer;
+                (
+                    p.kg_per_h() / load.baked_kg / (1.0 - setting.breakage),
+                    station.word(),
+                    format!(
+                        "{:.1} packs/min of {:.3} kg and {:.1} % giveaway",
+                        p.packs_per_min,
+                        p.label_kg,
+                        p.giveaway * 100.0
+                    ),
+                )
+            }
+        }
+    };
+    let capacities = Station::ALL.map(|station| (station, capacity(station)));
+    let (bottleneck, formed) = capacities
+        .iter()
+        .map(|(station, (pieces, ..))| (*station, *pieces))
+        .fold((Station::Oven, f64::INFINITY), |least, next| {
+            if next.1 < least.1 { next } else { least }
+        });
+    let stations: Vec<StationResult> = capacities
+        .into_iter()
+        .map(|(station, (pieces, name, how))| StationResult {
+            station,
+            name,
+            capacity_pieces_per_h: pieces,
+            capacity_kg_per_h: pieces * load.baked_kg,
+            use_of_capacity: formed / pieces,
+            how,
+        })
+        .collect();
+
+    let baked_kg_per_h = formed * load.baked_kg;
+    let output_kg_per_h = baked_kg_per_h * (1.0 - setting.breakage);
+    let giveaway_kg_per_h = output_kg_per_h * setting.packer.giveaway;
+    let temperatures = Temperatures::in_oven(load.dough_k, load.exit_k, load.oven);
+    let heat = energy::heat(
+        load.dough_moisture,
+        load.baked_moisture,
+        load.solid_heat_capacity_j_per_kg_k,
+        &temperatures,
+    );
+    let fuel_kwh_per_kg = heat.fuel_kwh_per_kg(setting.oven_efficiency);
+    let dough_kg_per_h = formed * load.green_kg * mixed_per_piece_dough;
+    let at_former = dough_kg_per_h * (1.0 - setting.dough_loss);
+    let batches_per_h = capacity::batches_per_h(dough_kg_per_h, setting.mixer.batch_kg);
+    let sold_share = (1.0 - setting.breakage) * (1.0 - setting.packer.giveaway);
+
+    let cost = load.cost_per_kg_dough.map(|per_kg_dough| {
+        let waste = 1.0 - (1.0 - setting.dough_loss) * rework.pieces_per_fresh();
+        let ingredients_per_kg = cost::ingredients_per_kg(
+            per_kg_dough,
+            load.baked_kg / load.green_kg,
+            waste,
+            setting.breakage,
+            setting.packer.giveaway,
+        );
+        let c = &setting.conversion;
+        let conversion_per_kg = c.per_kg
+            + c.per_line_hour / (baked_kg_per_h * sold_share)
+            + c.per_kwh * fuel_kwh_per_kg / sold_share;
+        let per_kg = ingredients_per_kg + conversion_per_kg;
+        Cost {
+            ingredients_per_kg,
+            conversion_per_kg,
+            per_kg,
+            per_piece: per_kg * load.baked_kg * (1.0 - setting.packer.giveaway),
+        }
+    });
+
+    let mut result = LineResult {
+        stations,
+        bottleneck,
+        formed_pieces_per_h: formed,
+        output_pieces_per_h: formed * (1.0 - setting.breakage),
+        output_kg_per_h,
+        baked_kg_per_h,
+        loading_kg_per_m2: oven.pieces_in_oven * load.baked_kg / load.oven.loading_area_m2(),
+        band_m_per_s: oven.band_m_per_s,
+        evaporation_kg_per_h: baked_kg_per_h * heat.water_kg_per_kg,
+        heat_kwh_per_kg: heat.kwh_per_kg(),
+        fuel_kwh_per_kg,
+        dough_kg_per_h,
+        batches_per_h,
+        mixers_needed: capacity::mixers_needed(batches_per_h, setting.mixer.cycle_s),
+        rework,
+        rework_kg_per_h: at_former * rework.returned,
+        excess_trim_kg_per_h: at_former * rework.excess,
+        broken_kg_per_h: baked_kg_per_h - output_kg_per_h,
+        giveaway_kg_per_h,
+        cost,
+        findings: Vec::new(),
+    };
+    result.findings = findings(setting, load, &result);
+    Ok(result)
+}

@@ -1,0 +1,159 @@
+//! What is unusual about a line, and the usual cautions.
+
+use super::{LineLoad, LineResult, LineSetting, Station};
+use crate::oven::{Kind, cooling::OF_BAKE_TIME};
+use measure::{Finding, Range, Severity};
+
+/// Baked mass per area of the oven \[kg/m²\] (working range, assumed).
+pub const USUAL_LOADING: Range = Range::new(1.5, 9.0);
+/// Warmest a piece should be packed \[K\]: 35 °C (a maker's page, seen, weak; trade pages say near 30 °C).
+pub const PACK_BELOW_K: f64 = 308.15;
+/// Dough should be formed within this \[s\] of mixing (from memory, 30 to 60 min).
+const DOUGH_AGE_S: f64 = 3600.0;
+
+/// Findings for a line's answer.
+pub fn findings(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Vec<Finding> {
+    let mut found = load.piece.findings();
+    found.extend(loading(result));
+    found.extend(die_pitch(setting, load, result));
+    found.extend(cooling(load));
+    found.extend(pack_temperature(load));
+    found.extend(dough_age(setting, result));
+    found.extend(rework(setting, result));
+    found.push(
+        Finding::new(
+            Severity::Note,
+            "flour-dust",
+            "line.mixer",
+            "flour dust causes bakers' asthma, and a cloud of it can explode",
+        )
+        .help("keep it off the air and off ledges, extract at the mixer, keep sparks away; limits of exposure and zoning are for local codes and a qualified person to settle")
+        .source("0.5 mg/m³ inhalable over 8 h is a recommended limit in North America (seen); explosible from about 50 g/m³ (from memory)"),
+    );
+    found
+}
+
+fn loading(result: &LineResult) -> Option<Finding> {
+    let kg = result.loading_kg_per_m2;
+    (!USUAL_LOADING.contains(kg)).then(|| {
+        Finding::new(
+            Severity::Note,
+            "unusual-loading",
+            "line.oven",
+            format!("{kg:.1} kg baked per m² is outside the usual {USUAL_LOADING} kg/m²"),
+        )
+        .help(if kg < USUAL_LOADING.low {
+            "pieces could lie closer"
+        } else {
+            "look at the pitch and the thickness; a heavily loaded oven may not hold its air temperature and humidity"
+        })
+        .source("working range of this program, assumed")
+    })
+}
+
+fn die_pitch(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Option<Finding> {
+    let pitch = setting.former.die_pitch_m()?;
+    if !matches!(load.oven.kind, Kind::Band { .. }) || result.bottleneck != Station::Former {
+        return None;
+    }
+    Some(
+        Finding::new(
+            Severity::Note,
+            "die-sets-output",
+            "line.former",
+            format!(
+                "the die lays pieces {:.1} mm apart and the oven could take them {:.1} mm apart: the die, not the oven, sets the output",
+                pitch * 1e3,
+                load.layout.pitch_along_m * 1e3
+            ),
+        )
+        .help("a die with more cavities, around or across"),
+    )
+}
+
+fn cooling(load: &LineLoad) -> Option<Finding> {
+    let multiple = load.cooling_time_s / load.bake_time_s;
+    if multiple >= OF_BAKE_TIME.value - 1e-9 {
+        return None;
+    }
+    let below_open_range = multiple < OF_BAKE_TIME.range.low;
+    Some(
+        Finding::new(
+            if below_open_range { Severity::Warn } else { Severity::Note },
+            "short-cooling",
+            "line.cooler",
+            format!("cooling takes {multiple:.2} times the bake; the rule is {} times", OF_BAKE_TIME.value),
+        )
+        .help("a longer cooler, without fans for hard doughs; short cooling packs warm, moist pieces that crack or mould later")
+        .source(OF_BAKE_TIME.source),
+    )
+}
+
+fn pack_temperature(load: &LineLoad) -> Option<Finding> {
+    let kelvin = load.cooled_k.filter(|k| *k > PACK_BELOW_K)?;
+    Some(
+        Finding::new(
+            Severity::Warn,
+            "packed-warm",
+            "line.packer",
+            format!(
+                "pieces are packed at {:.0} °C; below 35 °C is asked for",
+                measure::temperature::celsius(kelvin)
+            ),
+        )
+        .help("cool longer: warm pieces sweat in the pack, and wet spots grow mould")
+        .source("a maker's page for pet biscuit lines (seen, weak); trade pages say near 30 °C"),
+    )
+}
+
+fn dough_age(setting: &LineSetting, result: &LineResult) -> Option<Finding> {
+    // One mixer after the other fills the former's hopper, so a batch lasts this long.
+    let seconds = measure::units::HOUR_S / result.batches_per_h;
+    (seconds > DOUGH_AGE_S).then(|| {
+        Finding::new(
+            Severity::Note,
+            "dough-stands-long",
+            "line.mixer",
+            format!(
+                "a batch of {:.0} kg lasts {:.0} min; dough is best formed within 30 to 60 min",
+                setting.mixer.batch_kg,
+                seconds / 60.0
+            ),
+        )
+        .help("smaller batches")
+        .source("from memory, to be confirmed")
+    })
+}
+
+fn rework(setting: &LineSetting, result: &LineResult) -> Vec<Finding> {
+    let mut found = Vec::new();
+    if result.rework.returned > 0.0 {
+        found.push(
+            Finding::new(
+                Severity::Note,
+                "rework",
+                "line.rework",
+                format!("{:.0} % of the dough is rework", result.rework.returned * 100.0),
+            )
+            .help("only within the same recipe, at a low steady rate from the start of the mix; never across allergen or species lines")
+            .source("trade page (seen); the allergen rule from memory, and local law decides"),
+        );
+    }
+    if result.rework.excess > 1e-9 {
+        found.push(
+            Finding::new(
+                Severity::Warn,
+                "trim-above-cap",
+                "line.rework",
+                format!(
+                    "{:.0} % trim comes off and at most {:.0} % may go back: {:.0} kg dough per hour are left over",
+                    result.rework.trim * 100.0,
+                    setting.rework_cap * 100.0,
+                    result.excess_trim_kg_per_h
+                ),
+            )
+            .help("closer cuts, an outline with less trim, a rotary moulder, or a higher cap if the dough bears it"),
+        );
+    }
+    found
+}

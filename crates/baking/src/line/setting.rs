@@ -1,0 +1,265 @@
+//! The line as its user describes it; the oven is described apart.
+
+use super::{Conversion, Former};
+use crate::after::Conveyor;
+use crate::properties::measured;
+use measure::{Constant, Grade, Range, Source};
+use serde::{Deserialize, Serialize};
+
+/// Mixers, all alike.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Mixer {
+    /// How many.
+    pub count: u32,
+    /// Dough in one batch \[kg\].
+    pub batch_kg: f64,
+    /// From one batch to the next \[s\].
+    pub cycle_s: f64,
+}
+
+/// Packing.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Packer {
+    /// Packs per minute.
+    pub packs_per_min: f64,
+    /// Net mass on the label \[kg\].
+    pub label_kg: f64,
+    /// Share of the mean fill that lies above the label, 0 to 0.2.
+    pub giveaway: f64,
+}
+
+impl Packer {
+    /// Product packed \[kg/h\]: packs · label / (1 − giveaway).
+    pub fn kg_per_h(&self) -> f64 {
+        self.packs_per_min * 60.0 * self.label_kg / (1.0 - self.giveaway)
+    }
+}
+
+/// A line.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LineSetting {
+    /// Name shown to people.
+    pub name: String,
+    /// Mixers.
+    pub mixer: Mixer,
+    /// Former.
+    pub former: Former,
+    /// Cooler.
+    pub cooler: Conveyor,
+    /// Packer.
+    pub packer: Packer,
+    /// Share of the oven's places that are filled over a shift, stops included.
+    pub oven_utilisation: f64,
+    /// Useful heat over fuel.
+    pub oven_efficiency: f64,
+    /// Dough lost between mixer and oven, trim apart.
+    pub dough_loss: f64,
+    /// Most rework in the dough.
+    pub rework_cap: f64,
+    /// Pieces broken between oven and pack.
+    pub breakage: f64,
+    /// Costs beside the ingredients.
+    pub conversion: Conversion,
+    /// Where the description comes from and how sure it is.
+    pub source: Source,
+}
+
+/// Share of filled places over a shift.
+pub const UTILISATION: Constant = Constant {
+    name: "filled places of the oven over a shift",
+    value: 0.90,
+    unit: "1",
+    range: Range::new(0.05, 1.0),
+    source: "working value",
+    grade: Grade::Assumed,
+};
+/// Dough lost between mixer and oven.
+pub const DOUGH_LOSS: Constant = Constant {
+    name: "dough lost between mixer and oven",
+    value: 0.02,
+    unit: "1",
+    range: Range::new(0.0, 0.5),
+    source: "working value; weigh a shift's sweepings to replace it",
+    grade: Grade::Assumed,
+};
+/// Most rework in the dough.
+pub const REWORK_CAP: Constant = Constant {
+    name: "most rework in the dough",
+    value: 0.15,
+    unit: "1",
+    range: Range::new(0.0, 0.9),
+    source: "10 to 15 % for short dough, from memory; sheeted dough that takes back all its trim is set higher",
+    grade: Grade::Recalled,
+};
+/// Pieces broken between oven and pack.
+pub const BREAKAGE: Constant = Constant {
+    name: "pieces broken between oven and pack",
+    value: 0.03,
+    unit: "1",
+    range: Range::new(0.0, 0.9),
+    source: "working value",
+    grade: Grade::Assumed,
+};
+
+/// Why a line can't be worked out.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum LineError {
+    /// A number outside its range.
+    #[error(
+        "line, {field}: {} is outside {}",
+        measured(value, unit),
+        measured(allowed, unit)
+    )]
+    Range {
+        /// The field.
+        field: &'static str,
+        /// What was given.
+        value: f64,
+        /// Unit.
+        unit: &'static str,
+        /// What is allowed.
+        allowed: Range,
+    },
+    /// The oven.
+    #[error(transparent)]
+    Oven(#[from] crate::oven::OvenError),
+    /// The piece.
+    #[error(transparent)]
+    Piece(#[from] crate::piece::PieceError),
+    /// Nothing fits.
+    #[error(
+        "not one piece of {piece_mm:.0} mm fits {place} of {room_mm:.0} mm; take a smaller piece or a wider {place}"
+    )]
+    NothingFits {
+        /// Width of the piece \[mm\].
+        piece_mm: f64,
+        /// Band or tray.
+        place: &'static str,
+        /// Free width \[mm\].
+        room_mm: f64,
+    },
+    /// The baked piece would be wetter than the dough.
+    #[error(
+        "baked moisture {baked_pct:.2} % is not below the dough's {dough_pct:.2} %; give the moisture after baking, wet basis"
+    )]
+    Moisture {
+        /// Dough moisture \[%\].
+        dough_pct: f64,
+        /// Baked moisture \[%\].
+        baked_pct: f64,
+    },
+}
+
+pub(super) fn within(
+    field: &'static str,
+    value: f64,
+    unit: &'static str,
+    allowed: Range,
+) -> Result<(), LineError> {
+    if allowed.contains(value) {
+        Ok(())
+    } else {
+        Err(LineError::Range {
+            field,
+            value,
+            unit,
+            allowed,
+        })
+    }
+}
+
+impl LineSetting {
+    /// Looks at every number.
+    ///
+    /// # Errors
+    /// The first one outside its range, by name.
+    pub fn check(&self) -> Result<(), LineError> {
+        let Self {
+            name: _,
+            mixer:
+                Mixer {
+                    count,
+                    batch_kg,
+                    cycle_s,
+                },
+            former,
+            cooler: Conveyor { area_m2, crowding },
+            packer:
+                Packer {
+                    packs_per_min,
+                    label_kg,
+                    giveaway,
+                },
+            oven_utilisation,
+            oven_efficiency,
+            dough_loss,
+            rework_cap,
+            breakage,
+            conversion:
+                Conversion {
+                    per_kg,
+                    per_line_hour,
+                    per_kwh,
+                },
+            source: _,
+        } = self;
+        let money = Range::new(0.0, 1e9);
+        let numbers = [
+            ("mixers", f64::from(*count), "", Range::new(1.0, 100.0)),
+            (
+                "dough in one batch",
+                *batch_kg,
+                "kg",
+                Range::new(0.05, 5000.0),
+            ),
+            ("mixing cycle", *cycle_s, "s", Range::new(30.0, 14_400.0)),
+            ("cooling area", *area_m2, "m²", Range::new(0.01, 5000.0)),
+            (
+                "crowding on the cooler",
+                *crowding,
+                "",
+                Range::new(0.1, 20.0),
+            ),
+            (
+                "packs per minute",
+                *packs_per_min,
+                "1/min",
+                Range::new(0.01, 2000.0),
+            ),
+            (
+                "net mass on the label",
+                *label_kg,
+                "kg",
+                Range::new(0.001, 1000.0),
+            ),
+            ("giveaway", *giveaway, "", Range::new(0.0, 0.2)),
+            (
+                "filled places of the oven",
+                *oven_utilisation,
+                "",
+                UTILISATION.range,
+            ),
+            (
+                "useful heat over fuel",
+                *oven_efficiency,
+                "",
+                super::energy::OVEN_EFFICIENCY.range,
+            ),
+            ("dough loss", *dough_loss, "", DOUGH_LOSS.range),
+            (
+                "most rework in the dough",
+                *rework_cap,
+                "",
+                REWORK_CAP.range,
+            ),
+            ("breakage", *breakage, "", BREAKAGE.range),
+            ("cost per kg", *per_kg, "", money),
+            ("cost per hour of the line", *per_line_hour, "", money),
+            ("cost per kWh", *per_kwh, "", money),
+        ];
+        for (field, value, unit, allowed) in numbers.into_iter().chain(former.numbers()) {
+            within(field, value, unit, allowed)?;
+        }
+        Ok(())
+    }
+}

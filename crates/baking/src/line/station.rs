@@ -1,0 +1,41 @@
+//! The stations of a line, in the order of the dough.
+
+use serde::{Deserialize, Serialize};
+
+/// A station.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Station {
+    /// Mixes dough.
+    Mixer,
+    /// Sheets and cuts, moulds, or wire-cuts pieces.
+    Former,
+    /// Bakes.
+    Oven,
+    /// Cools.
+    Cooler,
+    /// Packs.
+    Packer,
+}
+
+impl Station {
+    /// Every station, in the order of the dough.
+    pub const ALL: [Self; 5] = [
+        Self::Mixer,
+        Self::Former,
+        Self::Oven,
+        Self::Cooler,
+        Self::Packer,
+    ];
+
+    /// The word shown to people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Mixer => "mixer",
+            Self::Former => "former",
+            Self::Oven => "oven",
+            Self::Cooler => "cooler",
+            Self::Packer => "packer",
+        }
+    }
+}

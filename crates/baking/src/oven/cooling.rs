@@ -1,0 +1,98 @@
+//! After the oven: cooling in room air, and the closed pack.
+
+use measure::{Constant, Grade, Range};
+use serde::{Deserialize, Serialize};
+
+/// How long pieces cool.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CoolingTime {
+    /// A fixed time \[s\].
+    Seconds(f64),
+    /// A multiple of the bake time, as on a conveyor coupled to the band.
+    OfBakeTime(f64),
+}
+
+/// Cooling in the room.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Cooling {
+    /// Room temperature \[K\].
+    pub room_k: f64,
+    /// Relative humidity of the room, 0 to 1.
+    pub relative_humidity: f64,
+    /// How long.
+    pub time: CoolingTime,
+    /// Heat transfer at the top \[W/(m² K)\].
+    pub top_w_per_m2_k: f64,
+    /// Heat transfer at the bottom \[W/(m² K)\]; an open conveyor cools nearly alike from below.
+    pub bottom_w_per_m2_k: f64,
+    /// Share of the bottom open to vapour, 0 to 1.
+    pub open_fraction: f64,
+}
+
+/// Cooling time as a multiple of bake time.
+pub const OF_BAKE_TIME: Constant = Constant {
+    name: "cooling time over bake time",
+    value: 1.5,
+    unit: "1",
+    range: Range::new(0.5, 2.0),
+    source: "rule of the biscuit trade: 1.5 times the bake, open range 0.5 to 2 (trade pages, seen)",
+    grade: Grade::Published,
+};
+
+/// Heat transfer in still room air.
+pub const STILL_AIR: Constant = Constant {
+    name: "heat transfer while cooling",
+    value: 10.0,
+    unit: "W/(m² K)",
+    range: Range::new(5.0, 30.0),
+    source: "working value for room air without fans, radiation apart",
+    grade: Grade::Assumed,
+};
+
+impl Default for Cooling {
+    /// The named starting point: 22 °C and 50 % relative humidity, 1.5 times the bake time on an open
+    /// conveyor without fans.
+    fn default() -> Self {
+        Self {
+            room_k: 295.15,
+            relative_humidity: 0.5,
+            time: CoolingTime::OfBakeTime(OF_BAKE_TIME.value),
+            top_w_per_m2_k: STILL_AIR.value,
+            bottom_w_per_m2_k: STILL_AIR.value,
+            open_fraction: 1.0,
+        }
+    }
+}
+
+impl Cooling {
+    /// Cooling time \[s\] after a bake of a time \[s\].
+    pub fn seconds(&self, bake_time_s: f64) -> f64 {
+        match self.time {
+            CoolingTime::Seconds(s) => s,
+            CoolingTime::OfBakeTime(multiple) => multiple * bake_time_s,
+        }
+    }
+}
+
+/// The closed pack in which moisture evens out.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Pack {
+    /// Store temperature \[K\].
+    pub store_k: f64,
+    /// How long it is looked at \[s\].
+    pub time_s: f64,
+    /// Heat transfer through the pack \[W/(m² K)\].
+    pub w_per_m2_k: f64,
+}
+
+impl Default for Pack {
+    /// The named starting point: 7 days at 22 °C, 5 W/(m² K).
+    fn default() -> Self {
+        Self {
+            store_k: 295.15,
+            time_s: 7.0 * measure::units::DAY_S,
+            w_per_m2_k: 5.0,
+        }
+    }
+}
