@@ -3,6 +3,7 @@
 //! Knows statistics: designs, estimates, intervals, comparisons, and the responses of this trade.
 //! Must not know any file, clock, thread, database, screen or HTML; random only from a given seed.
 
+pub mod learn;
 pub mod palatability;
 pub mod plan;
 pub mod power;
