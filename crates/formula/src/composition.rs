@@ -253,11 +253,7 @@ impl Composition {
                         sum * 100.0
                     ),
                 )
-                .help(
-                    "Check the values. In collagen (gelatin, skin) nitrogen × 6.25 reads too high, \
-                     because its own factor is 5.55; a laboratory reports the same, so keep it, but \
-                     nitrogen-free extract and energy of the formula then read low.",
-                ),
+                .help("Check whether the values are as received, on one basis and from one lot."),
             );
         }
         if let (Some(sugars), Some(starch), Some(rest)) = (

@@ -35,6 +35,18 @@ pub struct DrySolids {
     pub unknown: Vec<String>,
 }
 
+impl DrySolids {
+    /// Starch where every material tells it; else the digestible carbohydrate that is neither
+    /// sugar nor humectant, kg per kg dry solid.
+    pub fn starch_or_rest(&self) -> f64 {
+        let rest = self.digestible_carbohydrate - self.sugars.at_least - self.humectant;
+        self.starch
+            .exact()
+            .unwrap_or(rest)
+            .clamp(0.0, self.digestible_carbohydrate)
+    }
+}
+
 /// Dough to baked piece, by mass alone; on the scale of the formula.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BakeBalance {
@@ -135,8 +147,7 @@ impl Formula {
                 .lines()
                 .iter()
                 .filter(|l| l.material.category == Category::Humectant)
-                .map(|l| l.parts * (1.0 - l.moisture()))
-                .sum::<f64>()
+                .fold(0.0, |sum, l| sum + l.parts * (1.0 - l.moisture()))
                 / solids,
             unknown,
         }

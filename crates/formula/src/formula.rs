@@ -323,8 +323,7 @@ impl Formula {
         self.lines
             .iter()
             .filter(|l| l.is_flour)
-            .map(|l| l.parts)
-            .sum()
+            .fold(0.0, |sum, l| sum + l.parts)
     }
 
     /// Dry solids on the formula's scale.
@@ -340,8 +339,7 @@ impl Formula {
         self.lines
             .iter()
             .filter(|l| l.material.is_water())
-            .map(|l| l.parts)
-            .sum()
+            .fold(0.0, |sum, l| sum + l.parts)
     }
 
     /// Everything but added water, fats included.
@@ -349,8 +347,7 @@ impl Formula {
         self.lines
             .iter()
             .filter(|l| !l.material.is_water())
-            .map(|l| l.parts)
-            .sum()
+            .fold(0.0, |sum, l| sum + l.parts)
     }
 
     /// Added water per 100 kg dry mix.

@@ -10,7 +10,7 @@ pub mod composition;
 pub mod cost;
 pub mod dough;
 pub mod dough_temperature;
-pub mod formula;
+mod formula;
 pub mod label;
 pub mod material;
 pub mod material_patch;

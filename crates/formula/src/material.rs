@@ -1,8 +1,8 @@
 //! A raw material: composition, water uptake, price, flags, each with its source.
 
-use crate::composition::{Composition, Nutrient, Value};
+use crate::composition::{CLOSURE_TOLERANCE, Composition, Nutrient, Value};
 use crate::formula::Stage;
-use measure::{Finding, Source, WetBasis};
+use measure::{Finding, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// Nitrogen factor of the feed label: crude protein = nitrogen × 6.25, by definition.
@@ -319,7 +319,29 @@ impl Material {
     }
 
     /// Findings about the material alone: parts that don't close.
+    ///
+    /// Where nitrogen × 6.25 is what overfills the whole (collagen: gelatin, skin) and protein by
+    /// the own factor closes, that is explained and only a note.
     pub fn findings(&self) -> Vec<Finding> {
-        self.composition.closure(&self.id)
+        let mut findings = self.composition.closure(&self.id);
+        let own = (|| {
+            let crude = self.composition.fraction(Nutrient::CrudeProtein)?;
+            Some(self.composition.proximate_sum()? - crude + self.protein_mass()?)
+        })();
+        for finding in &mut findings {
+            if finding.code == "composition-does-not-close"
+                && own.is_some_and(|sum| sum <= 1.0 + CLOSURE_TOLERANCE)
+                && let Some(factor) = self.nitrogen_factor
+            {
+                finding.severity = Severity::Note;
+                finding.message = format!(
+                    "Crude protein of {}, nitrogen × 6.25, reads too high: its own factor is {factor}, with which the parts close.",
+                    self.name
+                );
+                "A laboratory reports the same, so keep it; carbohydrate by difference and energy of the formula read a little low."
+                    .clone_into(&mut finding.help);
+            }
+        }
+        findings
     }
 }

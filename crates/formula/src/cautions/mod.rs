@@ -238,7 +238,7 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
             "sulfite-thiamine",
             "formula.sulfite",
             format!(
-                "{} bring sulfite, which destroys thiamine{}; cases in dogs and cats are documented.",
+                "Sulfite from {} destroys thiamine{}; cases in dogs and cats are documented.",
                 carriers.join(", "),
                 if meat { ", and the formula has meat or fish, where it is not allowed" } else { "" }
             ),

@@ -65,6 +65,7 @@ fn lookalikes_stay_quiet() {
         ("coconut", "chocolate"),
         ("red wine vinegar", "alcohol"),
         ("rumen powder", "alcohol"),
+        ("Salmonella tested meal", "raw-salmon"),
     ] {
         assert_eq!(worst(name, "", Species::Dog, code), None, "{name}");
     }

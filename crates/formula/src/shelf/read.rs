@@ -110,6 +110,8 @@ fn material(row: &Row) -> Result<Material, String> {
             composition.set(nutrient, value(nutrient, pct));
         }
     }
+    let gas = row.loss_on_baking_pct.unwrap_or(0.0) / 100.0;
+    without_carbohydrate(category, gas, &mut composition);
     let price = match (row.price_low_usd_kg, row.price_high_usd_kg) {
         (Some(low_per_kg), Some(high_per_kg)) => Some(Price {
             low_per_kg,
@@ -164,6 +166,44 @@ pub(super) fn percent(row: &Row, nutrient: Nutrient) -> Option<f64> {
         Nutrient::Phosphorus => mg_per_100g(row.p_mg_100g),
         Nutrient::Sodium => mg_per_100g(row.na_mg_100g),
         Nutrient::Potassium => mg_per_100g(row.k_mg_100g),
+    }
+}
+
+/// Sugars and starch that the table leaves open but that can only be none: where moisture,
+/// protein, fat, ash and gas fill the whole to half a percent there is no room for them, and what
+/// comes from animals, fats and sugars has no starch.
+fn without_carbohydrate(category: Category, gas: f64, composition: &mut Composition) {
+    let filled: Option<f64> = [
+        Nutrient::Moisture,
+        Nutrient::CrudeProtein,
+        Nutrient::CrudeFat,
+        Nutrient::Ash,
+    ]
+    .into_iter()
+    .map(|n| composition.fraction(n))
+    .sum();
+    let full = filled.is_some_and(|sum| sum + gas >= 0.995);
+    let starchless = matches!(
+        category,
+        Category::ProteinAnimal | Category::Dairy | Category::FatOil | Category::Sweetener
+    );
+    let mut none = |nutrient, source| {
+        if composition.get(nutrient).is_none() {
+            composition.set(nutrient, Value::new(0.0, source));
+        }
+    };
+    if full {
+        let source = Source::fixed(Grade::Computed, "no room for carbohydrate by difference");
+        none(Nutrient::Sugars, source.clone());
+        none(Nutrient::Starch, source);
+    } else if starchless {
+        none(
+            Nutrient::Starch,
+            Source::fixed(
+                Grade::Recalled,
+                "animal products, fats and sugars hold no starch",
+            ),
+        );
     }
 }
 
