@@ -9,6 +9,7 @@ use super::{LineError, LineSetting, Rework, Station};
 use crate::oven::{Kind, Oven, stages::BAND_TIME_S};
 use crate::piece::{Layout, Piece};
 use measure::{Finding, Range, WetBasis, units::HOUR_S};
+use serde::Serialize;
 
 /// What the line has to carry: one treatment's piece, bake and cost.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +48,7 @@ pub struct LineLoad<'a> {
 
 /// One station's answer. Capacities of all stations are told at the same place, so that they can be
 /// compared: pieces formed per hour that the station could keep up with, and what those weigh baked.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct StationResult {
     /// Which one.
     pub station: Station,
@@ -64,7 +65,7 @@ pub struct StationResult {
 }
 
 /// The line's answer.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LineResult {
     /// Every station, in the order of the dough.
     pub stations: Vec<StationResult>,

@@ -51,7 +51,7 @@ pub const STILL_AIR: Constant = Constant {
 };
 
 impl Default for Cooling {
-    /// The named starting point: 22 °C and 50 % relative humidity, 1.5 times the bake time on an open
+    /// A named starting point, to be replaced by one's own room: 22 °C and 50 % relative humidity, 1.5 times the bake time on an open
     /// conveyor without fans.
     fn default() -> Self {
         Self {
@@ -87,7 +87,7 @@ pub struct Pack {
 }
 
 impl Default for Pack {
-    /// The named starting point: 7 days at 22 °C, 5 W/(m² K).
+    /// A named starting point: 7 days at 22 °C, 5 W/(m² K).
     fn default() -> Self {
         Self {
             store_k: 295.15,

@@ -12,6 +12,7 @@ pub use stages::{StageError, stages};
 pub use zone::{TopHeat, Zone, ZoneLength};
 
 use crate::properties::measured;
+use crate::properties::water::saturation_pressure_pa;
 use measure::{Constant, Finding, Grade, Range, Severity, Source};
 use serde::{Deserialize, Serialize};
 
@@ -332,6 +333,17 @@ impl Oven {
         let celsius = |k: f64| measure::temperature::celsius(k);
         for zone in &self.zones {
             let air = celsius(zone.air_k);
+            if zone.humidity.vapour_pressure_pa() > saturation_pressure_pa(zone.air_k) {
+                findings.push(
+                    Finding::new(
+                        Severity::Warn,
+                        "foggy-zone",
+                        format!("oven.zone:{}", zone.name),
+                        format!("air of {air:.0} °C cannot hold that much water as vapour"),
+                    )
+                    .help("look at the humidity's unit (kg water per kg dry air, or dew point) and at the air temperature"),
+                );
+            }
             if !USUAL_CELSIUS.contains(air) {
                 findings.push(
                     Finding::new(
@@ -361,3 +373,6 @@ impl Oven {
 
 /// Air temperatures usual for dense pet biscuits \[°C\] (common practice, from memory).
 pub const USUAL_CELSIUS: Range = Range::new(80.0, 260.0);
+
+#[cfg(test)]
+mod tests;

@@ -8,7 +8,8 @@ pub use docker::Docker;
 pub use layout::Layout;
 pub use outline::{Outline, OutlineError};
 
-use measure::{Finding, Range, Severity, WetBasis};
+use crate::bake::Edge;
+use measure::{Constant, Finding, Grade, Range, Severity, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// A piece as it is formed.
@@ -56,6 +57,15 @@ pub enum PieceError {
 pub const THICKNESS_MM: Range = Range::new(1.0, 40.0);
 /// Thickness that sheeted or moulded pet biscuits usually have \[mm\] (common practice, from memory).
 pub const USUAL_THICKNESS_MM: Range = Range::new(4.0, 20.0);
+/// Share of the full surface transfer that reaches the rim of a piece among neighbours.
+pub const EDGE_EXPOSURE: Constant = Constant {
+    name: "share of the surface transfer that reaches the rim",
+    value: 0.5,
+    unit: "1",
+    range: Range::new(0.0, 1.0),
+    source: "working value for pieces a finger apart: neighbours shield air and radiation; 1 for a piece alone",
+    grade: Grade::Assumed,
+};
 /// Largest share of the area that docker holes may take \[%\].
 const DOCKER_SHARE_PCT: f64 = 25.0;
 
@@ -105,6 +115,11 @@ impl Piece {
     /// Outer edge per area \[1/m\]: the extra way out for heat and water.
     pub fn perimeter_per_area_per_m(&self) -> f64 {
         self.perimeter_m() / self.area_m2()
+    }
+
+    /// The rim as the bake takes it, with a share of the full surface transfer that reaches it.
+    pub fn edge(&self, exposure: f64) -> Edge {
+        Edge::of(self.perimeter_per_area_per_m(), exposure)
     }
 
     /// Volume \[m³\].

@@ -5,6 +5,7 @@ pub mod component;
 pub mod conductivity;
 pub mod density;
 pub mod heat_capacity;
+pub mod setting;
 pub mod solids;
 pub mod sorption;
 pub mod transport;
@@ -12,6 +13,7 @@ pub mod water;
 
 pub use conductivity::PorousModel;
 pub use density::DoughDensity;
+pub use setting::Setting;
 pub use solids::{DrySolids, SolidsError};
 pub use sorption::{MeasuredPair, Sorption, SorptionError, SorptionSettings, SugarState};
 pub use transport::{Transport, TransportSettings};
@@ -135,14 +137,8 @@ impl PropertySettings {
     /// # Errors
     /// The first one outside its range, by name.
     pub fn check(&self) -> Result<(), PropertyError> {
-        match self.density {
-            Some(DoughDensity::Measured(value)) => {
-                within("dough density", value, "kg/m³", DOUGH_DENSITY)?
-            }
-            Some(DoughDensity::Gas(value)) => {
-                within("gas in the formed dough", value, "m³/m³", GAS)?
-            }
-            None => {}
+        if let Some(DoughDensity::Measured(value)) = self.density {
+            within("dough density", value, "kg/m³", DOUGH_DENSITY)?;
         }
         if let Some(PorousModel::Krischer { series_share }) = self.porous_model {
             within(
@@ -152,21 +148,10 @@ impl PropertySettings {
                 Range::new(0.0, 1.0),
             )?;
         }
-        if let Some(factor) = self.conductivity_factor {
-            within(
-                "factor on the conductivity",
-                factor,
-                "",
-                Range::new(0.2, 5.0),
-            )?;
-        }
-        let others = [
-            (&heat_capacity::FACTOR, self.heat_capacity_factor),
-            (&sorption::PER_KELVIN, self.sorption.per_kelvin),
-        ];
-        for (constant, value) in others.into_iter().chain(self.transport.fields()) {
-            if let Some(value) = value {
-                within(constant.name, value, constant.unit, constant.range)?;
+        for setting in Setting::ALL {
+            if let Some(value) = setting.get(self) {
+                let constant = setting.constant();
+                within(constant.name, value, constant.unit, setting.allowed())?;
             }
         }
         Ok(())
@@ -207,10 +192,21 @@ pub fn dough_properties(
     let mut given = Vec::new();
     let mut findings = Vec::new();
 
-    let known = settings.density.unwrap_or_else(|| {
-        given.push(density::GAS_FRACTION.used());
-        DoughDensity::Gas(density::GAS_FRACTION.value)
-    });
+    let known = match settings.density {
+        Some(DoughDensity::Measured(value)) => {
+            given.push(Given {
+                name: "density of the formed dough".into(),
+                value,
+                unit: "kg/m³".into(),
+                source: Source::fixed(Grade::Measured, "your own setting"),
+            });
+            DoughDensity::Measured(value)
+        }
+        Some(DoughDensity::Gas(_)) | None => {
+            let gas = Setting::Gas.get(settings);
+            DoughDensity::Gas(or_default(&density::GAS_FRACTION, gas, &mut given))
+        }
+    };
     let density = density::density(&solids, dough_moisture, known);
     findings.extend(density_finding(&density));
 
@@ -230,16 +226,13 @@ pub fn dough_properties(
     let model = settings.porous_model.unwrap_or(PorousModel::MaxwellEucken);
     let dough = dough_moisture.to_dry();
     let mut conductivity = conductivity::fit(&solids, density.dry_solid_kg_per_m3, dough, model);
-    if let Some(factor) = settings.conductivity_factor {
-        for coefficient in conductivity.a.iter_mut().flatten() {
-            *coefficient *= factor;
-        }
-        given.push(Given {
-            name: "factor on the conductivity".into(),
-            value: factor,
-            unit: "1".into(),
-            source: Source::fixed(Grade::Measured, "your own setting"),
-        });
+    let factor = or_default(
+        &setting::CONDUCTIVITY_FACTOR,
+        settings.conductivity_factor,
+        &mut given,
+    );
+    for coefficient in conductivity.a.iter_mut().flatten() {
+        *coefficient *= factor;
     }
     let how = match model {
         PorousModel::MaxwellEucken => {

@@ -162,26 +162,4 @@ impl TransportSettings {
             emissivity: or_default(&EMISSIVITY, self.emissivity, given),
         }
     }
-
-    /// Every setting with its constant, for range checks and forms.
-    pub fn fields(&self) -> [(&'static Constant, Option<f64>); 7] {
-        let Self {
-            liquid_diffusivity_m2_per_s,
-            activation_j_per_mol,
-            moisture_exponent,
-            porosity_over_tortuosity,
-            permeability_m2,
-            knudsen_m2_per_s,
-            emissivity,
-        } = *self;
-        [
-            (&LIQUID_DIFFUSIVITY, liquid_diffusivity_m2_per_s),
-            (&ACTIVATION, activation_j_per_mol),
-            (&MOISTURE_EXPONENT, moisture_exponent),
-            (&POROSITY_OVER_TORTUOSITY, porosity_over_tortuosity),
-            (&PERMEABILITY, permeability_m2),
-            (&KNUDSEN, knudsen_m2_per_s),
-            (&EMISSIVITY, emissivity),
-        ]
-    }
 }
