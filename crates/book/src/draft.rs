@@ -4,9 +4,9 @@ use serde::{Deserialize, Serialize};
 use sqlx::Row;
 use sqlx::sqlite::SqliteRow;
 
-use crate::ledger::{TEXT_LIMIT_BYTES, check_form, check_name, check_text, check_when, check_who};
+use crate::check::{check_form, check_name, check_text, check_when, check_who};
 use crate::revision::{as_stored, kind_of, wrong};
-use crate::{Book, BookError, Kind};
+use crate::{Book, BookError, Kind, TEXT_LIMIT_BYTES};
 
 /// One person's unsaved work on one thing. Each new one takes the place of the one before.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -181,7 +181,8 @@ pub(crate) fn told(path: &Path, error: sqlx::Error) -> BookError {
                 NOT_A_DATABASE => BookError::NotABook { path, what },
                 CANNOT_OPEN => BookError::Storage {
                     path,
-                    what: "the file, or the files that stand beside it while it is in use, could not be opened"
+                    what: "the file, or the files that stand beside it while it is in use, could not be opened; \
+                           if its folder is read-only, copy the book to one that you may write"
                         .to_owned(),
                 },
                 _ => BookError::Storage { path, what },

@@ -4,7 +4,7 @@
 //! block format) with an earlier form as its dictionary. That earlier form is always one that was
 //! packed alone: reading a revision never takes more than two rows.
 
-use crate::ledger::FORM_LIMIT_BYTES;
+use crate::FORM_LIMIT_BYTES;
 
 /// A packed form.
 pub(crate) struct Packed {

@@ -10,8 +10,36 @@
 //! someone is typing and has not yet saved is a [`Draft`], which is no part of the record.
 //!
 //! A revision that was handed back has reached the disk: it is there after a crash.
+//!
+//! ```
+//! # #[tokio::main(flavor = "current_thread")] async fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let folder = tempfile::tempdir()?;
+//! use book::{Book, Kind, Save, SaveError};
+//!
+//! let book = Book::open(&folder.path().join("lab.book"), true).await?;
+//! let mut change = Save {
+//!     kind: Kind::Study,
+//!     thing: "spent-grain".into(),
+//!     base: None,
+//!     who: "Ada".into(),
+//!     when: "2026-03-02T12:00:00Z".into(),
+//!     why: Some("first try".into()),
+//!     title: "Spent grain biscuits".into(),
+//!     form_version: 1,
+//!     form: "flour = 60".into(),
+//! };
+//! let first = book.save(change.clone()).await?;
+//! assert_eq!(first.entry.number, 1);
+//!
+//! // Somebody who did not see that revision is told so, and nothing is overwritten.
+//! change.form = "flour = 40".into();
+//! assert!(matches!(book.save(change).await, Err(SaveError::Stale { .. })));
+//! # Ok(()) }
+//! ```
 
 mod chain;
+mod change;
+mod check;
 mod copy;
 mod draft;
 mod error;
@@ -27,12 +55,12 @@ mod read;
 mod revision;
 mod verify;
 
+pub use change::{FORM_LIMIT_BYTES, NAME_LIMIT_BYTES, Remove, Restore, Save, TEXT_LIMIT_BYTES};
 pub use copy::{CopyReport, restore_file};
 pub use draft::Draft;
 pub use error::{BookError, SaveError};
 pub use info::{Count, Info};
 pub use kind::{Action, Kind};
-pub use ledger::{FORM_LIMIT_BYTES, NAME_LIMIT_BYTES, Remove, Restore, Save, TEXT_LIMIT_BYTES};
 pub use migrate::SCHEMA;
 pub use open::Book;
 pub use page::{Order, Page, Pageful};

@@ -130,8 +130,11 @@ pub(crate) fn look_at(path: &Path, create: bool) -> Result<bool, BookError> {
         path: path.to_owned(),
         what: what.to_owned(),
     };
-    if path.is_dir() {
-        return Err(not_a_book("it is a folder"));
+    match std::fs::metadata(path) {
+        Ok(found) if found.is_dir() => return Err(not_a_book("it is a folder")),
+        // Reading from a pipe or a device could wait for ever.
+        Ok(found) if !found.is_file() => return Err(not_a_book("it is no ordinary file")),
+        _ => {}
     }
     let mut file = match std::fs::File::open(path) {
         Ok(file) => file,
@@ -185,5 +188,43 @@ pub(crate) fn settle_folder(path: &Path) {
         && let Ok(folder) = std::fs::File::open(folder)
     {
         let _not_everywhere = folder.sync_all();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Numbers as https://sqlite.org/pragma.html gives them (from memory, to be confirmed):
+    /// `synchronous` 2 is FULL.
+    #[tokio::test]
+    async fn every_connection_is_careful() {
+        let folder = tempfile::tempdir().unwrap();
+        let book = Book::open(&folder.path().join("lab.book"), true)
+            .await
+            .unwrap();
+        for (mut connection, reads_only) in [
+            (book.reader().await.unwrap(), 1),
+            (book.writer().await.unwrap(), 0),
+        ] {
+            let numbers = [
+                ("PRAGMA synchronous", 2_i64),
+                ("PRAGMA foreign_keys", 1),
+                ("PRAGMA busy_timeout", 5000),
+                ("PRAGMA query_only", reads_only),
+            ];
+            for (pragma, expected) in numbers {
+                let found: i64 = sqlx::query_scalar(pragma)
+                    .fetch_one(&mut *connection)
+                    .await
+                    .unwrap();
+                assert_eq!(found, expected, "{pragma}");
+            }
+            let mode: String = sqlx::query_scalar("PRAGMA journal_mode")
+                .fetch_one(&mut *connection)
+                .await
+                .unwrap();
+            assert_eq!(mode, "wal");
+        }
     }
 }

@@ -123,7 +123,7 @@ async fn rounds_of_killing(rounds: u32, seed: u128) {
             }
             Err(error) => panic!("round {round}: {error}"),
         };
-        let life = Duration::from_micros(random.random_range(2_000..150_000));
+        let life = Duration::from_micros(random.random_range(500..150_000));
         let tips = acknowledged_until_killed(&path, life);
 
         let book = Book::open(&path, true)

@@ -1,5 +1,11 @@
 //! The book as a whole: what it keeps, and what it survives.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "these are tests throughout"
+)]
+
 mod crash;
 mod disk_full;
 mod files;
@@ -8,6 +14,7 @@ mod ledger;
 mod people;
 mod property;
 mod size_and_speed;
+mod together;
 
 use book::{Book, Kind, Save};
 
