@@ -69,6 +69,36 @@ fn damped(j: &DMatrix<f64>, r: &DVector<f64>, scale: &[f64], lambda: f64) -> Opt
     step.iter().all(|v| v.is_finite()).then_some(step)
 }
 
+/// The step with half its geodesic acceleration (Transtrum and Sethna 2012): the second derivative
+/// of the model along the step, fitted like a residual. None when the bend outweighs the step.
+fn bent(
+    model: &impl Fn(&[f64]) -> Vec<f64>,
+    b: &[f64],
+    j: &DMatrix<f64>,
+    scale: &[f64],
+    lambda: f64,
+    step: DVector<f64>,
+) -> Option<DVector<f64>> {
+    const H: f64 = 0.1;
+    let at = |part: f64| -> Vec<f64> {
+        let moved: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + part * s).collect();
+        model(&moved)
+    };
+    let along = j * &step;
+    let (here, ahead) = (model(b), at(H));
+    let second = DVector::from_fn(here.len(), |i, _| {
+        -2.0 / H * ((ahead[i] - here[i]) / H - along[i])
+    });
+    if second.iter().any(|v| !v.is_finite()) {
+        return Some(step);
+    }
+    let bend = damped(j, &second, scale, lambda)?;
+    let long = |v: &DVector<f64>| -> f64 {
+        v.iter().zip(scale).map(|(v, s)| (v * s).powi(2)).sum::<f64>().sqrt()
+    };
+    (2.0 * long(&bend) <= 0.75 * long(&step)).then(|| step + bend * 0.5)
+}
+
 /// Fits `model(parameters) -> value per row` to `y` from `start`.
 ///
 /// ```
@@ -78,7 +108,36 @@ fn damped(j: &DMatrix<f64>, r: &DVector<f64>, scale: &[f64], lambda: f64) -> Opt
 /// let curve = fit(&|b: &[f64]| x.iter().map(|x| b[0] * (-b[1] * x).exp()).collect(), &y, &[1.0, 1.0]);
 /// assert!((curve.parameters[1] - 0.5).abs() < 1e-9);
 /// ```
+///
+/// A start from which the first steps run away is tried again with shorter first steps; the lowest
+/// residual sum of squares wins.
 pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Curve {
+    let first = fit_from(model, y, start, FIRST_DAMPING[0]);
+    let sound = |c: &Curve| {
+        c.converged && c.standard_errors.iter().zip(&c.parameters).all(|(s, b)| s.is_finite() && *s < 1e6 * b.abs())
+    };
+    if sound(&first) {
+        return first;
+    }
+    FIRST_DAMPING[1..].iter().fold(first, |best, &damping| {
+        let next = fit_from(model, y, start, damping);
+        if (sound(&next), -next.rss) > (sound(&best), -best.rss) {
+            next
+        } else {
+            best
+        }
+    })
+}
+
+/// How strongly the first step is held back, in turn.
+const FIRST_DAMPING: [f64; 4] = [1e-2, 1.0, 1e2, 1e4];
+
+fn fit_from(
+    model: &impl Fn(&[f64]) -> Vec<f64>,
+    y: &[f64],
+    start: &[f64],
+    first_damping: f64,
+) -> Curve {
     let n = y.len();
     let p = start.len();
     let residuals = |b: &[f64]| -> Option<DVector<f64>> {
@@ -90,7 +149,7 @@ pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Cur
     let mut r = residuals(&b).unwrap_or_else(|| DVector::from_element(n, 1e150));
     let mut ss = sum_squares(&r);
     let mut scale = vec![0.0_f64; p];
-    let mut lambda = 1e-2;
+    let mut lambda = first_damping;
     let mut grow = 2.0;
     let mut converged = false;
     let mut iterations = 0;
@@ -108,7 +167,8 @@ pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Cur
         let mut tries = 0;
         loop {
             tries += 1;
-            let step = damped(&j, &r, &scale, lambda);
+            let step = damped(&j, &r, &scale, lambda)
+                .and_then(|v| bent(model, &b, &j, &scale, lambda, v));
             let tried = step.as_ref().and_then(|step| {
                 let next: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + s).collect();
                 residuals(&next).map(|r| (next, r))
@@ -149,7 +209,7 @@ pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Cur
     }
     // Plain Gauss–Newton steps at the bottom, taken while they shrink.
     let mut last = f64::INFINITY;
-    for _ in 0..30 {
+    for _ in 0..100 {
         let j = jacobian(model, &b, n);
         let own: Vec<f64> = (0..p).map(|c| j.column(c).norm().max(1e-300)).collect();
         let Some(step) = damped(&j, &r, &own, 0.0) else {
@@ -163,7 +223,7 @@ pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Cur
         let next: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + s).collect();
         let Some(r_next) = residuals(&next) else { break };
         let ss_next = sum_squares(&r_next);
-        if moved >= 0.5 * last || ss_next > ss * (1.0 + 1e-9) || moved > 1e-2 {
+        if moved >= 0.9 * last || ss_next > ss * (1.0 + 1e-9) || moved > 1e-2 {
             break;
         }
         last = moved;

@@ -2,7 +2,7 @@
 //! of freedom.
 
 use super::distribution::{mean_over_scaled_chi, normal_below, normal_density, root_above};
-use super::quadrature::{between, legendre_64};
+use super::quadrature::{between, legendre};
 use std::sync::OnceLock;
 
 /// Where the normal is cut: the density beyond is below 1e-16.
@@ -12,7 +12,7 @@ const EDGE: f64 = 8.5;
 fn nodes() -> &'static [(f64, f64, f64)] {
     static NODES: OnceLock<Vec<(f64, f64, f64)>> = OnceLock::new();
     NODES.get_or_init(|| {
-        between(legendre_64(), -EDGE, EDGE)
+        between(&legendre(128), -EDGE, EDGE)
             .map(|(z, w)| (z, w * normal_density(z), normal_below(z)))
             .collect()
     })
