@@ -6,6 +6,7 @@ pub mod energy;
 pub mod evaluate;
 pub mod findings;
 pub mod former;
+pub mod load;
 pub mod presets;
 pub mod rework;
 pub mod setting;
@@ -13,8 +14,9 @@ pub mod station;
 
 pub use cost::{Conversion, Cost};
 pub use energy::Heat;
-pub use evaluate::{LineLoad, LineResult, StationResult, evaluate};
+pub use evaluate::{LineResult, StationResult, evaluate};
 pub use former::Former;
+pub use load::LineLoad;
 pub use rework::Rework;
 pub use setting::{LineError, LineSetting, Mixer, Packer};
 pub use station::Station;

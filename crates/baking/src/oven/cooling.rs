@@ -51,8 +51,8 @@ pub const STILL_AIR: Constant = Constant {
 };
 
 impl Default for Cooling {
-    /// A named starting point, to be replaced by one's own room: 22 °C and 50 % relative humidity, 1.5 times the bake time on an open
-    /// conveyor without fans.
+    /// A named starting point, to be replaced by one's own room: 22 °C and 50 % relative humidity,
+    /// 1.5 times the bake time on an open conveyor without fans.
     fn default() -> Self {
         Self {
             room_k: 295.15,

@@ -212,6 +212,7 @@ struct Quarter {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     const BONE: Outline = Outline::Bone {
         length_m: 0.060,
@@ -298,6 +299,26 @@ mod tests {
             "{}",
             BONE.perimeter_m()
         );
+    }
+
+    proptest! {
+        /// Inside its extent, never rounder than a circle, and continuous with a hair more neck.
+        #[test]
+        fn every_bone_is_a_shape(
+            length_m in 0.02f64..0.2, slim in 0.2f64..0.9, neck in 0.1f64..1.0, lobe in 0.0f64..1.0,
+        ) {
+            let width_m = slim * length_m;
+            let (least, most) = (0.25 * width_m, (0.5 * width_m).min(0.25 * length_m));
+            let lobe_radius_m = least + lobe * (most - least);
+            let bone = |neck_m| Outline::Bone { length_m, width_m, neck_m, lobe_radius_m };
+            let one = bone(neck * width_m);
+            prop_assume!(one.check().is_ok());
+            let (area, perimeter) = (one.area_m2(), one.perimeter_m());
+            prop_assert!(area > 0.0 && area <= length_m * width_m * (1.0 + 1e-12));
+            prop_assert!(perimeter * perimeter >= 4.0 * PI * area * (1.0 - 1e-12));
+            let wider = bone(neck * width_m * (1.0 - 1e-6));
+            prop_assert!(wider.area_m2() <= area && (wider.area_m2() / area - 1.0).abs() < 1e-5);
+        }
     }
 
     #[test]

@@ -1,12 +1,11 @@
 //! Moist oven air: humidity told three ways, and heat transfer from its speed.
 
 use super::water::{STANDARD_PRESSURE_PA, saturation_pressure_pa, saturation_temperature_k};
+use crate::bake::surface::AIR_GAS_CONSTANT;
 use measure::Range;
 
 /// Ratio of the molar masses of water and dry air.
 pub const MOLAR_MASS_RATIO: f64 = 0.621_945;
-/// Gas constant of dry air \[J/(kg K)\].
-pub const AIR_GAS_CONSTANT: f64 = 287.05;
 
 /// Water-vapour pressure \[Pa\] of air with W kg water per kg dry air at a total pressure \[Pa\]:
 /// p = P·W / (0.621945 + W).

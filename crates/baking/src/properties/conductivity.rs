@@ -77,7 +77,7 @@ pub fn conductivity_w_per_m_k(
 pub struct Fitted {
     /// Coefficients \[W/(m K)\], `a[i]\[j\]` for Xⁱ θʲ, θ in °C.
     pub a: [[f64; 2]; 3],
-    /// Largest relative difference from the porous model over the working range.
+    /// Largest relative difference from the porous model, at the points of the fit.
     pub largest_relative_error: f64,
     /// Working range of X \[kg/kg\].
     pub moisture: Range,
@@ -106,8 +106,8 @@ pub fn fit(
     dough: DryBasis,
     model: PorousModel,
 ) -> Fitted {
-    const ACROSS: usize = 24;
-    const ALONG: usize = 14;
+    const ACROSS: usize = 13;
+    const ALONG: usize = 6;
     let moisture = Range::new(0.0, (1.15 * dough.0).max(0.05));
     let points = || {
         (0..ACROSS).flat_map(move |i| {

@@ -15,7 +15,7 @@ const N: [f64; 10] = [
 ];
 
 /// Standard atmosphere \[Pa\], exact by definition.
-pub const STANDARD_PRESSURE_PA: f64 = 101_325.0;
+pub use crate::bake::surface::PRESSURE_PA as STANDARD_PRESSURE_PA;
 
 /// Saturation pressure of water \[Pa\] at T \[K\], 273.15 to 647 K (IAPWS-IF97, region 4).
 ///
