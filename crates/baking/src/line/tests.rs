@@ -7,7 +7,7 @@ use crate::piece::{Layout, Outline, Piece, baked_mass_kg};
 use measure::{Grade, Source, WetBasis};
 use proptest::prelude::*;
 
-/// A 50 mm disc that weighs 10 g baked.
+/// A 45 mm disc that weighs 10 g baked.
 fn disc(dough_kg_per_m3: f64) -> Piece {
     let outline = Outline::Round { diameter_m: 0.045 };
     let thickness_m = 0.010 / (72.0 / 93.0) / dough_kg_per_m3 / outline.area_m2();
@@ -117,7 +117,7 @@ fn worked_plant() {
     assert!((result.dough_kg_per_h - 1695.3125).abs() < 1e-9);
     assert!((result.batches_per_h - 6.78125).abs() < 1e-9);
     assert_eq!(result.mixers_needed, 3);
-    // The example lets vapour leave at 200 °C; this oven's mean air is a degree warmer.
+    // The example lets vapour leave at 200 °C; this oven's mean air is a degree cooler.
     assert!(
         (result.heat_kwh_per_kg - 0.26536).abs() < 3e-4,
         "{}",

@@ -81,7 +81,7 @@ impl Air {
 pub const LAMINAR: Range = Range::new(0.0, 5e5);
 
 /// Mean heat-transfer coefficient \[W/(m² K)\] of air at T \[K\] blowing along a piece of a length \[m\]
-/// at a speed \[m/s\], laminar flat plate: Nu = 0.664 Re^½ Pr^⅓.
+/// at a speed \[m/s\], laminar flat plate: Nu = 0.664 Re^½ Pr^⅓, valid within [`LAMINAR`].
 ///
 /// An idle stream and a piece on its own: jets, edges and turbulence in a real oven give more, so
 /// this is where to start before calibration, not where to end.
