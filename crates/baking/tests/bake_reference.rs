@@ -1,6 +1,8 @@
 //! The bake against the same equations solved on the same cells by an independent general-purpose solver
 //! (SUNDIALS CVODE at 1e-10), carried in thinned to about a hundred times.
 
+#![allow(clippy::unwrap_used, reason = "a test that can't go on has failed")]
+
 use baking::bake::case::{CaseFile, output};
 use baking::bake::{Accuracy, Workspace, bake};
 use serde_json::Value;

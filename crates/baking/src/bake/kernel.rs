@@ -20,6 +20,8 @@ use super::surface::{
 use crate::numerics::block_tridiagonal::{Block, Matrix};
 use crate::numerics::elementary::{exp, ln};
 
+/// Added to a sum of conductances, so that a piece without any gives nought and not nonsense.
+const LEAST_SUM: f64 = 1e-40;
 /// Nodes treated side by side.
 pub(crate) const LANES: usize = 4;
 /// One unit of E in J/kg dry solid.
@@ -148,6 +150,7 @@ pub(crate) struct Surroundings {
 #[derive(Clone, Copy, Debug)]
 struct Rim {
     per_volume: f64,
+    exposure: f64,
     path: f64,
 }
 
@@ -161,7 +164,8 @@ impl Surroundings {
                 stage.kind != StageKind::Pack && e.exposure * e.perimeter_per_area_per_m > 0.0
             })
             .map(|e| Rim {
-                per_volume: e.perimeter_per_area_per_m * e.exposure,
+                per_volume: e.perimeter_per_area_per_m,
+                exposure: e.exposure,
                 path: e.path_m,
             });
         Self {
@@ -373,7 +377,7 @@ pub(crate) fn properties<const SLOPES: bool>(m: &Material, y: &State, f: &mut Fi
             // μ_v = 1.23e-5·T/373.15 Pa s
             let flow = m.permeability * PRESSURE_PA * (373.15 / 1.23e-5) * over_t;
             let by_pressure = (1.0 - gap + air).mul_add(flow, m.knudsen);
-            let over_sum = 1.0 / (air.mul_add(by_pressure, free) + 1e-300);
+            let over_sum = 1.0 / (air.mul_add(by_pressure, free) + LEAST_SUM);
             let d_e = free * by_pressure * over_sum;
             let mass = MW_OVER_R * over_t;
             let rows = [0, 1, 2].map(|r| theta[l].mul_add(m.k[r][1], m.k[r][0]));
@@ -606,22 +610,23 @@ fn surface(
 /// What leaves through the rim per volume, node by node.
 #[inline(always)]
 fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &mut Fields) {
-    let radiation = m.emissivity * STEFAN_BOLTZMANN;
+    let radiation = m.emissivity * STEFAN_BOLTZMANN * rim.exposure;
+    let (top, vapour) = (s.top * rim.exposure, s.vapour_top * rim.exposure);
     let r = s.radiating_k;
-    let dry_far = s.top * s.air_k + radiation * r.powi(4);
+    let dry_far = top * s.air_k + radiation * r.powi(4);
     for i in 0..m.nodes {
         let (theta, p, k, kv) = (f.theta.v.0[i], f.p.v.0[i], f.k.v.0[i], f.kv.v.0[i]);
         let t = theta + ZERO_C;
         let over_t = 1.0 / t;
-        let h = s.top + radiation * (r * r + t * t) * (r + t);
+        let h = top + radiation * (r * r + t * t) * (r + t);
         let over = 1.0 / (k + h * rim.path);
-        let dry_gas = dry_far - s.top * t - radiation * t * t * t * t;
+        let dry_gas = dry_far - top * t - radiation * t * t * t * t;
         let dry = dry_gas * k * over;
         let film = 0.5 * (s.air_k + t);
         let drive = p * over_t - s.air_vapour_over_t;
-        let open = s.vapour_top * film * over_t;
-        let over_v = 1.0 / (kv + rim.path * open + 1e-300);
-        let water = s.vapour_top * film * drive * kv * over_v;
+        let open = vapour * film * over_t;
+        let over_v = 1.0 / (kv + rim.path * open + LEAST_SUM);
+        let water = vapour * film * drive * kv * over_v;
         let (latent, latent_t) = m.latent(theta);
         let carried = m.c_w * theta + latent;
         f.rim[i] = [
@@ -630,12 +635,12 @@ fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &
         ];
         if SLOPES {
             let h_t = radiation * (r * r + 2.0 * r * t + 3.0 * t * t);
-            let dry_gas_t = -s.top - 4.0 * radiation * t * t * t;
+            let dry_gas_t = -top - 4.0 * radiation * t * t * t;
             let dry_t = (dry_gas_t * k - dry * rim.path * h_t) * over;
             let dry_k = (dry_gas - dry) * over;
-            let open_t = s.vapour_top * over_t * (0.5 - film * over_t);
-            let gas = s.vapour_top * film * drive;
-            let gas_t = s.vapour_top * (0.5 * drive - film * p * over_t * over_t);
+            let open_t = vapour * over_t * (0.5 - film * over_t);
+            let gas = vapour * film * drive;
+            let gas_t = vapour * (0.5 * drive - film * p * over_t * over_t);
             let water_t = (gas_t * kv - water * rim.path * open_t) * over_v;
             let water_p = open * kv * over_v;
             let water_kv = (gas - water) * over_v;

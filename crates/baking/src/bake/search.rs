@@ -190,11 +190,12 @@ pub fn band_time_for_target(
             .map_or(f64::NAN, |e| e.mean_moisture.to_wet().0);
         Ok(end)
     };
-    let (mut low, mut high) = (None::<(f64, f64)>, None::<(f64, f64)>);
+    let (mut low, mut high) = (None::<f64>, None::<f64>);
     let mut t = allowed_s.clamp(guess_s.filter(|g| g.is_finite()).unwrap_or(total_s));
     let mut found = Found::Met;
     let mut too_wet = false;
-    for round in 0..MOST_BAKES {
+    let (mut before, mut width) = (None::<(f64, f64)>, f64::INFINITY);
+    for _ in 0..MOST_BAKES {
         let wet = wetness(t, w)?;
         let miss = wet - target.0;
         if miss.abs() <= TOLERANCE {
@@ -205,27 +206,38 @@ pub fn band_time_for_target(
                 too_wet = true;
                 break;
             }
-            low = Some((t, miss));
+            low = Some(t);
         } else {
             if t <= allowed_s.low {
                 found = Found::TooDry;
                 break;
             }
-            high = Some((t, miss));
+            high = Some(t);
         }
+        // Moisture falls about with the power −2.5 of time in the second half of a bake; from the second
+        // bake on the last two tell better.
+        let power = (wet.max(1e-4) / target.0).powf(0.42).clamp(0.4, 2.5);
+        let secant = before
+            .map(|(other, other_miss): (f64, f64)| t - miss * (t - other) / (miss - other_miss))
+            .filter(|s| s.is_finite());
+        before = Some((t, miss));
         t = match (low, high) {
-            (Some((a, fa)), Some((b, fb))) => {
-                let secant = a + (b - a) * fa / (fa - fb);
-                let middle = 0.5 * (a + b);
-                // Every fourth time halve, so that a bent curve can't stall the search.
-                let next = if round % 4 == 3 { middle } else { secant };
+            (Some(a), Some(b)) => {
                 if b - a < 1e-6 * b {
                     break;
                 }
-                next.clamp(a + 0.02 * (b - a), b - 0.02 * (b - a))
+                let inside = secant.filter(|s| *s > a && *s < b && b - a < 0.999 * width);
+                width = b - a;
+                inside.unwrap_or(0.5 * (a + b))
             }
-            // Moisture falls about with the power −2.5 of time in the second half of a bake.
-            _ => allowed_s.clamp(t * (wet.max(1e-4) / target.0).powf(0.42).clamp(0.4, 2.5)),
+            (Some(_), None) => {
+                let next = secant.filter(|s| *s > t).unwrap_or(t * power);
+                allowed_s.clamp(next.clamp(1.001 * t, 2.5 * t))
+            }
+            _ => {
+                let next = secant.filter(|s| *s < t).unwrap_or(t * power);
+                allowed_s.clamp(next.clamp(0.4 * t, 0.999 * t))
+            }
         };
     }
     let full = at_band_time(input, t);
