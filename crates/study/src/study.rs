@@ -1,32 +1,14 @@
 //! A study: a question, a control and its treatments, with everything that the knock-on needs.
 
-use baking::piece::Piece;
+use baking::line::LineSetting;
+use baking::oven::{Cooling, Oven, Pack};
+use baking::piece::{Layout, Piece};
 use formula::{Change, Forming, Formula, Material};
 use measure::WetBasis;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// The animal a treat is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Species {
-    /// Dogs.
-    Dog,
-    /// Cats.
-    Cat,
-}
-
-impl Species {
-    /// Every species.
-    pub const ALL: [Self; 2] = [Self::Dog, Self::Cat];
-
-    /// The word in files and for people.
-    pub const fn written(self) -> &'static str {
-        match self {
-            Self::Dog => "dog",
-            Self::Cat => "cat",
-        }
-    }
-}
+pub use formula::Species;
 
 /// Where a moisture holds: water flashes off after the oven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -154,6 +136,18 @@ pub struct Setting {
     pub process: Process,
     /// The dough.
     pub dough: Dough,
+    /// The oven with its setting.
+    pub oven: Oven,
+    /// How pieces lie on band or tray.
+    pub layout: Layout,
+    /// Time in the oven as it is set, s; none = the time that meets the target.
+    pub bake_time_s: Option<f64>,
+    /// Cooling after the oven.
+    pub cooling: Cooling,
+    /// The closed pack.
+    pub pack: Pack,
+    /// The stations beside the oven, and what they cost.
+    pub line: LineSetting,
 }
 
 /// One treatment, resolved: its formula and setting stand in full.

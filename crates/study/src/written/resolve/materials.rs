@@ -5,7 +5,7 @@ use super::super::reader::{Reader, quote};
 use super::super::row::Row;
 use super::super::tables::{constituent_keys, gluten_words};
 use super::chosen;
-use formula::material::PatchValue;
+use formula::PatchValue;
 use formula::{Allergen, AllergenFlag, Category, Gluten, Material, MaterialPatch};
 use measure::{Grade, Source};
 use std::collections::BTreeMap;

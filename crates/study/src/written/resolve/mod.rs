@@ -1,6 +1,8 @@
 //! From tables as written to the model: names looked up, changes applied, settings merged.
 
+mod line;
 mod materials;
+mod oven;
 mod setting;
 mod treatments;
 
@@ -8,7 +10,8 @@ use super::StudyWritten;
 use super::problem::{Code, Problem, closest, did_you_mean};
 use super::reader::{Reader, quote};
 use super::row::Row;
-use crate::study::{Place, Species, Study, Target};
+use crate::study::{Place, Study, Target};
+use formula::Species;
 use measure::WetBasis;
 use std::ops::Range;
 
@@ -22,6 +25,12 @@ pub(super) fn study(written: &StudyWritten, reader: &mut Reader<'_>) -> Option<S
     if let Some(piece) = root.row("piece") {
         setting::idle_measures(piece, "piece", reader);
     }
+    if let Some(row) = root.row("oven") {
+        oven::contradictions(row, "oven", reader);
+    }
+    if let Some(row) = root.row("line") {
+        line::idle_measures(row, "line", reader);
+    }
     let treatments = treatments::all(root, &materials, setting.as_ref(), reader);
     let head = head?;
     check_currency(head, reader);
@@ -30,7 +39,7 @@ pub(super) fn study(written: &StudyWritten, reader: &mut Reader<'_>) -> Option<S
     Some(Study {
         name: head.text("name")?.to_owned(),
         question: head.text("question").unwrap_or_default().to_owned(),
-        species: chosen(Species::ALL, Species::written, head.text("species")?)?,
+        species: chosen(Species::ALL, Species::word, head.text("species")?)?,
         invented: head.flag("invented"),
         currency: head.text("currency")?.to_owned(),
         note: head.text("note").unwrap_or_default().to_owned(),
@@ -71,7 +80,7 @@ fn control(head: &Row, treatments: &[Row], reader: &mut Reader<'_>) -> Option<us
     let wanted = head.text("control")?;
     let ids = || treatments.iter().filter_map(|t| t.text("id"));
     let found = treatments.iter().position(|t| t.text("id") == Some(wanted));
-    if found.is_none() {
+    if found.is_none() && all_named(treatments) {
         reader.tell(unknown_treatment(
             wanted,
             ids(),
@@ -80,6 +89,11 @@ fn control(head: &Row, treatments: &[Row], reader: &mut Reader<'_>) -> Option<us
         ));
     }
     found
+}
+
+/// Whether every treatment could be read; else a name that isn't found may be one of the others.
+fn all_named(treatments: &[Row]) -> bool {
+    !treatments.is_empty() && treatments.iter().all(|t| t.has("id"))
 }
 
 fn unknown_treatment<'a>(
@@ -115,4 +129,12 @@ fn chosen<T: Copy>(
     word: &str,
 ) -> Option<T> {
     all.into_iter().find(|v| written(*v) == word)
+}
+
+/// A problem from an error whose text tells what was found and, after the semicolon, the way out.
+pub(super) fn from_error(code: Code, place: Range<usize>, path: &str, text: &str) -> Problem {
+    match text.split_once("; ") {
+        Some((found, way_out)) => Problem::new(code, place, path, found).suggest(way_out),
+        None => Problem::new(code, place, path, text),
+    }
 }

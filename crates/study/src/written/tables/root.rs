@@ -5,7 +5,8 @@ use super::{
     COOLING, DOUGH, LINE, MATERIAL, MOST_MATERIALS, MOST_TREATMENTS, NAME, NOTE, OVEN, PACK, PIECE,
     PROCESS, TREATMENT,
 };
-use crate::study::{Place, Species};
+use crate::study::Place;
+use formula::Species;
 use measure::Range;
 
 /// The whole file.
@@ -112,7 +113,7 @@ pub static TARGET: Table = Table {
 pub const AT: &str = "at";
 
 fn species() -> Vec<&'static str> {
-    Species::ALL.into_iter().map(Species::written).collect()
+    Species::ALL.into_iter().map(Species::word).collect()
 }
 
 fn places() -> Vec<&'static str> {

@@ -1,0 +1,287 @@
+//! From a treatment to what the bake and the line need: formula with its water, dough, piece.
+
+use crate::draw::{Draw, Uncertain};
+use crate::study::{DoughDensity, Study, Treatment, WaterChoice};
+use baking::bake::{Accuracy, BakeInput, Edge, Stage, edge};
+use baking::oven::stages;
+use baking::properties::{self, DoughProperties, PropertySettings, transport};
+use formula::{Formula, Line, Nutrient, WaterNeed, water};
+use measure::{Constant, Given, Grade, Range, WetBasis, temperature::kelvin};
+use std::sync::Arc;
+
+/// How the bake is asked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Asked {
+    /// Cells through the thickness.
+    pub cells: usize,
+    /// Accuracy of the steps.
+    pub accuracy: Accuracy,
+    /// Water to give instead of the treatment's, kg per 100 kg dry mix.
+    pub water_kg_per_100kg: Option<f64>,
+    /// Time in the oven to look at instead of the target, s.
+    pub bake_time_s: Option<f64>,
+}
+
+impl Asked {
+    /// As while typing: 40 cells, quick.
+    pub const QUICK: Self =
+        Self { cells: 40, accuracy: Accuracy::Quick, water_kg_per_100kg: None, bake_time_s: None };
+}
+
+/// Share of the full surface transfer that reaches the rim of a piece between its neighbours.
+pub const EDGE_EXPOSURE: Constant = Constant {
+    name: "exposure of a piece's rim between its neighbours",
+    value: 0.5,
+    unit: "1",
+    range: Range::new(0.0, 1.0),
+    source: "working value; alone on the band it is 1",
+    grade: Grade::Assumed,
+};
+
+/// Everything about a treatment up to the oven's mouth.
+#[derive(Clone, Debug)]
+pub struct Prepared {
+    /// The formula with the water it is made with.
+    pub formula: Formula,
+    /// What it needs.
+    pub need: WaterNeed,
+    /// Moisture of the dough.
+    pub dough_moisture: WetBasis,
+    /// Make-up of the dry solid.
+    pub solids: formula::DrySolids,
+    /// Properties of the dough.
+    pub dough: DoughProperties,
+    /// Mass of a piece before the oven, kg.
+    pub green_kg: f64,
+    /// The bake, at a first time.
+    pub bake: BakeInput,
+    /// The numbers the preparation took.
+    pub given: Vec<Given>,
+}
+
+/// What can't be prepared, and why.
+#[derive(Debug, thiserror::Error)]
+pub enum PrepareError {
+    /// The formula.
+    #[error(transparent)]
+    Formula(#[from] formula::FormulaError),
+    /// The dough's properties.
+    #[error(transparent)]
+    Properties(#[from] properties::PropertyError),
+    /// The oven and what comes after.
+    #[error(transparent)]
+    Stages(#[from] baking::oven::StageError),
+    /// The piece.
+    #[error(transparent)]
+    Piece(#[from] baking::piece::PieceError),
+}
+
+/// Works a treatment out up to the oven's mouth.
+///
+/// # Errors
+/// What can't be, by name.
+pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepared, PrepareError> {
+    let setting = &treatment.setting;
+    setting.piece.check()?;
+    let written = if draw.varies() { drawn(&treatment.formula, draw)? } else { treatment.formula.clone() };
+    let mut need = water::need(&written, setting.process.forming);
+    if draw.varies() {
+        let offset_sd = setting.process.forming.offset_sd().value;
+        need.mean = (need.mean + offset_sd * Uncertain::Forming.shift(draw)).max(0.0);
+    }
+    let formula = match (asked.water_kg_per_100kg, treatment.water) {
+        (Some(water), _) => written.with_water(water)?,
+        (None, WaterChoice::FromNeed) => written.with_water(need.mean.max(0.0))?,
+        (None, WaterChoice::Given) => written,
+    };
+    let dough_moisture = formula.dough_moisture();
+    let solids = formula.dry_solids();
+    let dough = properties::dough_properties(
+        &for_properties(&solids),
+        dough_moisture,
+        &property_settings(treatment, draw),
+    )?;
+    let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3);
+
+    let mut given = vec![EDGE_EXPOSURE.used(), edge::PATH_SHARE.used()];
+    given.extend(dough.given.iter().cloned());
+    let mut rim = Edge::of(setting.piece.perimeter_per_area_per_m(), EDGE_EXPOSURE.value);
+    rim.path_m *= Uncertain::EdgePath.factor(draw);
+    let time_s = asked.bake_time_s.or(setting.bake_time_s).unwrap_or_else(|| first_guess_s(treatment, &dough));
+    let mut bake = BakeInput {
+        thickness_m: setting.piece.thickness_m,
+        initial_moisture: dough_moisture.to_dry(),
+        initial_temperature_k: kelvin(setting.dough.temperature_c),
+        dry_solid_kg_per_m3: dough.density.dry_solid_kg_per_m3,
+        closures: dough.closures(),
+        edge: Some(rim),
+        stages: oven_stages(treatment, time_s)?,
+        cells: asked.cells,
+        accuracy: asked.accuracy,
+    };
+    for stage in &mut bake.stages {
+        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(draw);
+        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(draw);
+    }
+    Ok(Prepared { formula, need, dough_moisture, solids, dough, green_kg, bake, given })
+}
+
+/// The stages of a treatment at a time in the oven.
+///
+/// # Errors
+/// An oven or time that can't be, by name.
+pub fn oven_stages(treatment: &Treatment, time_s: f64) -> Result<Vec<Stage>, baking::oven::StageError> {
+    let s = &treatment.setting;
+    stages(&s.oven, time_s, s.piece.outline.extent_m().0, &s.cooling, &s.pack)
+}
+
+/// A bake time to start the search from: the heat to take off the water over what the surfaces give.
+fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
+    let s = &treatment.setting;
+    let zones = s.oven.zones.len().max(1) as f64;
+    let flux: f64 = s
+        .oven
+        .zones
+        .iter()
+        .map(|z| {
+            let top = z.top.w_per_m2_k(s.piece.outline.extent_m().0, z.air_k) + 15.0;
+            top * (z.air_k - 385.0).max(5.0)
+                + 0.5 * s.oven.bottom_w_per_m2_k(z) * (z.band_k - 385.0).max(0.0)
+        })
+        .sum::<f64>()
+        / zones;
+    let water = dough.density.dry_solid_kg_per_m3 * s.piece.thickness_m * dough.dough_moisture.to_dry().0;
+    (water * 2.6e6 / (0.55 * flux.max(200.0))).clamp(60.0, 7200.0)
+}
+
+fn property_settings(treatment: &Treatment, draw: Draw) -> PropertySettings {
+    let mut settings = PropertySettings {
+        density: Some(match treatment.setting.dough.density {
+            DoughDensity::Measured(v) => properties::DoughDensity::Measured(v),
+            DoughDensity::GasFraction(gas) => {
+                properties::DoughDensity::Gas((gas + Uncertain::Gas.shift(draw)).clamp(0.0, 0.6))
+            }
+        }),
+        ..PropertySettings::default()
+    };
+    if draw.varies() {
+        let held = |constant: &Constant, factor: f64| Some(constant.range.clamp(constant.value * factor));
+        settings.conductivity_factor = Some(Uncertain::Conductivity.factor(draw).clamp(0.3, 3.0));
+        settings.heat_capacity_factor =
+            held(&properties::heat_capacity::FACTOR, Uncertain::HeatCapacity.factor(draw));
+        let t = &mut settings.transport;
+        t.liquid_diffusivity_m2_per_s =
+            held(&transport::LIQUID_DIFFUSIVITY, Uncertain::LiquidDiffusivity.factor(draw));
+        t.permeability_m2 = held(&transport::PERMEABILITY, Uncertain::Permeability.factor(draw));
+        t.porosity_over_tortuosity =
+            held(&transport::POROSITY_OVER_TORTUOSITY, Uncertain::PorosityOverTortuosity.factor(draw));
+    }
+    settings
+}
+
+/// The make-up of the dry solid as the properties take it. Sugars that aren't known count as starch.
+pub fn for_properties(solids: &formula::DrySolids) -> properties::DrySolids {
+    let carbohydrate = solids.digestible_carbohydrate;
+    let sugars = solids.sugars.at_least.clamp(0.0, carbohydrate);
+    properties::DrySolids {
+        protein: solids.protein,
+        fat: solids.fat,
+        carbohydrate,
+        fibre: solids.fibre,
+        ash: solids.ash,
+        sugars: Some(sugars),
+        salt: Some(solids.salt.clamp(0.0, solids.ash)),
+        starch: solids.starch.exact().filter(|s| *s + sugars <= carbohydrate),
+    }
+}
+
+/// Names of the inputs of a formula that vary in a spread.
+pub fn drawn_names(formula: &Formula) -> Vec<String> {
+    let mut names = Vec::new();
+    for line in formula.lines() {
+        let m = &line.material;
+        if m.water_uptake.is_some() {
+            names.push(uptake_name(&m.name));
+        }
+        if m.price.is_some() {
+            names.push(price_name(&m.name));
+        }
+        names.extend(
+            Nutrient::ALL
+                .into_iter()
+                .filter(|n| m.composition.get(*n).is_some_and(|v| v.sd_or_default(*n) > 0.0))
+                .map(|n| nutrient_name(&m.name, n)),
+        );
+    }
+    names
+}
+
+fn uptake_name(material: &str) -> String {
+    format!("water uptake of {material}")
+}
+
+fn price_name(material: &str) -> String {
+    format!("price of {material}")
+}
+
+fn nutrient_name(material: &str, nutrient: Nutrient) -> String {
+    format!("{} of {material}", nutrient.word())
+}
+
+/// The formula with its materials as drawn.
+fn drawn(formula: &Formula, draw: Draw) -> Result<Formula, formula::FormulaError> {
+    let lines: Vec<Line> = formula
+        .lines()
+        .iter()
+        .map(|line| {
+            let mut m = (*line.material).clone();
+            if !m.is_water() {
+                if let Some(u) = &mut m.water_uptake {
+                    u.kg_per_kg += u.sd * draw.z(&uptake_name(&m.name));
+                }
+                if let Some(p) = &mut m.price {
+                    let shift = p.sd_per_kg() * draw.z(&price_name(&m.name));
+                    let mid = (p.mid_per_kg() + shift).max(0.0);
+                    (p.low_per_kg, p.high_per_kg) = (mid, mid);
+                }
+                for nutrient in Nutrient::ALL {
+                    let Some(value) = m.composition.get(nutrient).cloned() else { continue };
+                    let sd = value.sd_or_default(nutrient);
+                    let mut value = value;
+                    value.fraction =
+                        (value.fraction + sd * draw.z(&nutrient_name(&m.name, nutrient))).clamp(0.0, 1.0);
+                    m.composition.set(nutrient, value);
+                }
+                close(&mut m);
+            }
+            Line { material: Arc::new(m), ..line.clone() }
+        })
+        .collect();
+    Formula::new(lines)
+}
+
+/// Scales a drawn proximate analysis back under one where the draws pushed it over.
+fn close(m: &mut formula::Material) {
+    let Some(sum) = m.composition.proximate_sum() else { return };
+    // Gelatin's nitrogen × 6.25 passes one by itself; what was over before stays as it is.
+    if sum <= 1.0 || m.nitrogen_factor.is_some_and(|f| f < 5.6) {
+        return;
+    }
+    for nutrient in Nutrient::PROXIMATE {
+        if let Some(mut value) = m.composition.get(nutrient).cloned() {
+            value.fraction /= sum;
+            m.composition.set(nutrient, value);
+        }
+    }
+}
+
+/// The study a treatment belongs to decides where its target holds.
+pub fn target_at(study: &Study) -> baking::bake::TargetAt {
+    use crate::study::Place;
+    use baking::bake::TargetAt;
+    match study.target.at {
+        Place::OvenExit => TargetAt::OvenExit,
+        Place::Cooled => TargetAt::Cooled,
+        Place::Packed => TargetAt::Packed,
+    }
+}
