@@ -4,6 +4,7 @@
 //! Must not know any file, clock, thread, database, screen or HTML; random only from a given seed.
 
 pub mod learn;
+pub mod measurement;
 pub mod palatability;
 pub mod plan;
 pub mod power;

@@ -1,0 +1,342 @@
+//! Net content of packages: the average and the single package, in two jurisdictions.
+//!
+//! The allowed variations and the sample rules are recalled and not confirmed: look them up in the
+//! current edition of NIST Handbook 133, or Directive 76/211/EEC and the national law, and ask
+//! counsel or the weights and measures officer before relying on them.
+
+use super::{MeasurementError, positive};
+use crate::power::binomial_at;
+use crate::stats::distribution::{
+    mean_over_scaled_chi, normal_below, normal_quantile, root_between, t_quantile,
+};
+use crate::stats::moments;
+use measure::{Finding, Severity};
+use serde::{Deserialize, Serialize};
+
+/// Where the law applies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Rule {
+    /// NIST Handbook 133 (United States), packages labelled by weight.
+    UnitedStates,
+    /// Directive 76/211/EEC (European Union), prepackages by weight.
+    EuropeanUnion,
+}
+
+impl Rule {
+    /// Every rule.
+    pub const ALL: [Self; 2] = [Self::UnitedStates, Self::EuropeanUnion];
+
+    /// The words shown to people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::UnitedStates => "United States, NIST Handbook 133",
+            Self::EuropeanUnion => "European Union, Directive 76/211/EEC",
+        }
+    }
+
+    const fn table(self) -> &'static [Allowed] {
+        match self {
+            Self::UnitedStates => &US,
+            Self::EuropeanUnion => &EU,
+        }
+    }
+
+    /// How far a single package may fall short of its label, g (recalled).
+    ///
+    /// ```
+    /// use trials::measurement::net_content::Rule;
+    /// assert_eq!(Rule::UnitedStates.allowed_shortage_g(500.0).unwrap(), 21.7);
+    /// assert_eq!(Rule::EuropeanUnion.allowed_shortage_g(500.0).unwrap(), 15.0);
+    /// ```
+    ///
+    /// # Errors
+    /// A label outside the recalled table.
+    pub fn allowed_shortage_g(self, label_g: f64) -> Result<f64, MeasurementError> {
+        let label = positive("label weight", label_g)?;
+        self.table()
+            .iter()
+            .find(|a| label >= a.from_g && label < a.to_g)
+            .map(|a| match a.by {
+                By::Grams(g) => g,
+                By::Percent(p) => label * p / 100.0,
+            })
+            .ok_or(MeasurementError {
+                name: "label weight, g",
+                value: label_g,
+                allowed: match self {
+                    Self::UnitedStates => "below 2630 g, where the recalled table ends",
+                    Self::EuropeanUnion => {
+                        "from 5 to below 10000 g, the range of the directive's table"
+                    }
+                },
+            })
+    }
+}
+
+enum By {
+    Grams(f64),
+    Percent(f64),
+}
+
+struct Allowed {
+    from_g: f64,
+    to_g: f64,
+    by: By,
+}
+
+const fn grams(from_g: f64, to_g: f64, g: f64) -> Allowed {
+    Allowed {
+        from_g,
+        to_g,
+        by: By::Grams(g),
+    }
+}
+
+const fn percent(from_g: f64, to_g: f64, p: f64) -> Allowed {
+    Allowed {
+        from_g,
+        to_g,
+        by: By::Percent(p),
+    }
+}
+
+/// Maximum allowable variations, recalled, to be confirmed in NIST Handbook 133, table 2-5.
+const US: [Allowed; 23] = [
+    percent(0.0, 36.0, 10.0),
+    grams(36.0, 54.0, 3.6),
+    grams(54.0, 81.0, 5.4),
+    grams(81.0, 117.0, 7.2),
+    grams(117.0, 154.0, 9.0),
+    grams(154.0, 208.0, 10.8),
+    grams(208.0, 263.0, 12.7),
+    grams(263.0, 317.0, 14.5),
+    grams(317.0, 381.0, 16.3),
+    grams(381.0, 426.0, 18.1),
+    grams(426.0, 489.0, 19.9),
+    grams(489.0, 571.0, 21.7),
+    grams(571.0, 635.0, 23.5),
+    grams(635.0, 698.0, 25.4),
+    grams(698.0, 771.0, 27.2),
+    grams(771.0, 852.0, 29.0),
+    grams(852.0, 970.0, 31.7),
+    grams(970.0, 1125.0, 35.3),
+    grams(1125.0, 1251.0, 39.0),
+    grams(1251.0, 1451.0, 42.6),
+    grams(1451.0, 1769.0, 49.8),
+    grams(1769.0, 2131.0, 54.4),
+    grams(2131.0, 2630.0, 63.5),
+];
+
+/// Tolerable negative errors, recalled, to be confirmed in Directive 76/211/EEC, annex I.
+const EU: [Allowed; 7] = [
+    percent(5.0, 50.0, 9.0),
+    grams(50.0, 100.0, 4.5),
+    percent(100.0, 200.0, 4.5),
+    grams(200.0, 300.0, 9.0),
+    percent(300.0, 500.0, 3.0),
+    grams(500.0, 1000.0, 15.0),
+    percent(1000.0, 10_000.0, 1.5),
+];
+
+/// Sample correction factor t(0.975, n − 1)/√n: how far the mean of a sample may lie below the
+/// label by chance, in standard deviations.
+///
+/// Check: 0.635 for 12, 0.422 for 24, 0.291 (0.2904 unrounded) for 48 (Handbook 133 table 2-1,
+/// recalled; recomputed).
+///
+/// ```
+/// let f = trials::measurement::net_content::correction_factor(12).unwrap();
+/// assert!((f - 0.635_369_687).abs() < 1e-8);
+/// ```
+///
+/// # Errors
+/// Fewer than 2 packages.
+pub fn correction_factor(packages: usize) -> Result<f64, MeasurementError> {
+    if packages < 2 {
+        return Err(MeasurementError {
+            name: "packages",
+            value: packages as f64,
+            allowed: "2 or more",
+        });
+    }
+    let n = packages as f64;
+    Ok(t_quantile(0.975, n - 1.0) / n.sqrt())
+}
+
+/// Packages to weigh from a lot, and how many may fall short by more than the allowed variation
+/// (Handbook 133 category A, recalled).
+///
+/// ```
+/// assert_eq!(trials::measurement::net_content::sample_for_lot(1000), (24, 0));
+/// ```
+pub const fn sample_for_lot(lot: u64) -> (usize, usize) {
+    match lot {
+        0..=250 => (12, 0),
+        251..=3200 => (24, 0),
+        _ => (48, 1),
+    }
+}
+
+/// The check of a sample.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NetContent {
+    /// The rule.
+    pub rule: Rule,
+    /// Packages weighed.
+    pub packages: usize,
+    /// Mean net weight less label, g.
+    pub mean_error_g: f64,
+    /// Standard deviation of the net weights, g.
+    pub sd_g: f64,
+    /// The mean error must not lie below this, g.
+    pub mean_limit_g: f64,
+    /// Whether the mean passes.
+    pub mean_passes: bool,
+    /// How far a single package may fall short, g.
+    pub allowed_shortage_g: f64,
+    /// Packages that fall short by more.
+    pub short: usize,
+    /// How many may.
+    pub short_allowed: usize,
+    /// Packages that fall short by more than twice that: never allowed in the EU.
+    pub far_short: usize,
+    /// Whether everything passes.
+    pub passes: bool,
+    /// What to know beside it.
+    pub findings: Vec<Finding>,
+}
+
+/// Checks net weights (tare taken off) against a label.
+///
+/// United States: mean error ≥ −factor·s, and at most the allowed number of packages beyond the
+/// allowed variation. European Union: mean ≥ nominal within the same chance allowance, at most
+/// 2.5 % of packages below nominal − TNE, none below nominal − 2·TNE.
+///
+/// # Errors
+/// Fewer than two packages, weights that are not above 0, a label outside the table.
+pub fn check(
+    rule: Rule,
+    label_g: f64,
+    net_g: &[f64],
+    short_allowed_us: usize,
+) -> Result<NetContent, MeasurementError> {
+    let allowed_shortage_g = rule.allowed_shortage_g(label_g)?;
+    let factor = correction_factor(net_g.len())?;
+    for w in net_g {
+        positive("net weight", *w)?;
+    }
+    let errors: Vec<f64> = net_g.iter().map(|w| w - label_g).collect();
+    let mean_error_g = moments::mean(&errors);
+    let sd_g = moments::variance(&errors).sqrt();
+    let mean_limit_g = -factor * sd_g;
+    let beyond = |g: f64| errors.iter().filter(|e| **e < -g - 1e-9).count();
+    let (short, far_short) = (beyond(allowed_shortage_g), beyond(2.0 * allowed_shortage_g));
+    let short_allowed = match rule {
+        Rule::UnitedStates => short_allowed_us,
+        Rule::EuropeanUnion => (0.025 * net_g.len() as f64).floor() as usize,
+    };
+    let mean_passes = mean_error_g >= mean_limit_g;
+    let far_fails = rule == Rule::EuropeanUnion && far_short > 0;
+    Ok(NetContent {
+        rule,
+        packages: net_g.len(),
+        mean_error_g,
+        sd_g,
+        mean_limit_g,
+        mean_passes,
+        allowed_shortage_g,
+        short,
+        short_allowed,
+        far_short,
+        passes: mean_passes && short <= short_allowed && !far_fails,
+        findings: vec![recalled(rule)],
+    })
+}
+
+fn recalled(rule: Rule) -> Finding {
+    Finding::new(
+        Severity::Warn,
+        "net-content-table-recalled",
+        "net content",
+        format!(
+            "The allowed variations and sample rules ({}) are from memory and not confirmed.",
+            rule.word()
+        ),
+    )
+    .help(
+        "Confirm them in the current edition, and ask counsel or the weights and measures officer.",
+    )
+    .source("recalled")
+}
+
+/// The mean fill that holds both rules with a wished probability.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FillTarget {
+    /// Mean over label needed for the average, g (may be below 0: chance is allowed for).
+    pub for_average_g: f64,
+    /// Mean over label needed for the single packages, g.
+    pub for_single_g: f64,
+    /// Mean over label to aim at: the larger of both, never below 0.
+    pub giveaway_g: f64,
+    /// Probability that the mean passes at that fill.
+    pub average_passes: f64,
+    /// Probability that the single packages pass at that fill.
+    pub single_passes: f64,
+}
+
+/// The mean fill over the label at which, with packages varying by `sd_g` (normal), a sample of
+/// `packages` passes the average test and the single-package test, each with `wish`.
+///
+/// Aiming below the label on purpose is not honest filling, so the target never is.
+///
+/// # Errors
+/// Values out of range.
+pub fn fill_target(
+    rule: Rule,
+    label_g: f64,
+    sd_g: f64,
+    packages: usize,
+    short_allowed: usize,
+    wish: f64,
+) -> Result<FillTarget, MeasurementError> {
+    let allowed = rule.allowed_shortage_g(label_g)?;
+    let sd = positive("standard deviation", sd_g)?;
+    let factor = correction_factor(packages)?;
+    if !(0.5..1.0).contains(&wish) {
+        return Err(MeasurementError {
+            name: "wished probability",
+            value: wish,
+            allowed: "from 0.5 to below 1",
+        });
+    }
+    let (n, root) = (packages as f64, (packages as f64).sqrt());
+    // Mean error + factor·s ≥ 0 with error mean μ: Φ(√n(μ/σ + factor·s/σ)) averaged over s.
+    let average = |over: f64| {
+        mean_over_scaled_chi(n - 1.0, f64::NAN, |s| {
+            normal_below(root * (over / sd + factor * s))
+        })
+    };
+    let single = |over: f64| {
+        let p = normal_below((-allowed - over) / sd);
+        (0..=short_allowed.min(packages))
+            .map(|k| binomial_at(packages, k, p))
+            .sum::<f64>()
+    };
+    let reach = 2.0 * allowed + 12.0 * sd;
+    let solve = |f: &dyn Fn(f64) -> f64| root_between(|over| f(over) - wish, -reach, reach);
+    let for_average_g = solve(&average);
+    let mut for_single_g = solve(&single);
+    if rule == Rule::EuropeanUnion {
+        // 2.5 % of the packages below nominal − TNE, over the whole batch.
+        for_single_g = for_single_g.max(normal_quantile(0.975) * sd - allowed);
+    }
+    let giveaway_g = for_average_g.max(for_single_g).max(0.0);
+    Ok(FillTarget {
+        for_average_g,
+        for_single_g,
+        giveaway_g,
+        average_passes: average(giveaway_g),
+        single_passes: single(giveaway_g),
+    })
+}

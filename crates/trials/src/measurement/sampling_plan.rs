@@ -1,0 +1,200 @@
+//! Lot inspection by attributes: the normal single plans of ISO 2859-1, level II, and what they
+//! promise.
+//!
+//! Such a plan is no assurance against pathogens: rare contamination slips through any number of
+//! pieces that one can test. The kill step and hygiene carry that, and a qualified person.
+
+use super::MeasurementError;
+use crate::stats::distribution::{beta_below, beta_quantile};
+use serde::{Deserialize, Serialize};
+
+/// Acceptance quality limits of the table, % of pieces.
+pub const LIMITS_PCT: [f64; 6] = [0.65, 1.0, 1.5, 2.5, 4.0, 6.5];
+
+/// One line of the table: smallest lot, code letter, sample, acceptance number per limit. A blank
+/// is an arrow.
+struct Line {
+    lot_from: u64,
+    letter: char,
+    sample: u32,
+    accept: [Option<u32>; 6],
+}
+
+const fn line(lot_from: u64, letter: char, sample: u32, accept: [i32; 6]) -> Line {
+    let mut numbers = [None; 6];
+    let mut i = 0;
+    while i < 6 {
+        if accept[i] >= 0 {
+            numbers[i] = Some(accept[i] as u32);
+        }
+        i += 1;
+    }
+    Line {
+        lot_from,
+        letter,
+        sample,
+        accept: numbers,
+    }
+}
+
+/// ISO 2859-1 (as ANSI/ASQ Z1.4), normal inspection, single sampling, general level II; seen in
+/// print in two public copies. −1 is an arrow.
+const TABLE: [Line; 15] = [
+    line(2, 'A', 2, [-1, -1, -1, -1, -1, 0]),
+    line(9, 'B', 3, [-1, -1, -1, -1, 0, -1]),
+    line(16, 'C', 5, [-1, -1, -1, 0, -1, -1]),
+    line(26, 'D', 8, [-1, -1, 0, -1, -1, 1]),
+    line(51, 'E', 13, [-1, 0, -1, -1, 1, 2]),
+    line(91, 'F', 20, [0, -1, -1, 1, 2, 3]),
+    line(151, 'G', 32, [-1, -1, 1, 2, 3, 5]),
+    line(281, 'H', 50, [-1, 1, 2, 3, 5, 7]),
+    line(501, 'J', 80, [1, 2, 3, 5, 7, 10]),
+    line(1_201, 'K', 125, [2, 3, 5, 7, 10, 14]),
+    line(3_201, 'L', 200, [3, 5, 7, 10, 14, 21]),
+    line(10_001, 'M', 315, [5, 7, 10, 14, 21, -1]),
+    line(35_001, 'N', 500, [7, 10, 14, 21, -1, -1]),
+    line(150_001, 'P', 800, [10, 14, 21, -1, -1, -1]),
+    line(500_001, 'Q', 1_250, [14, 21, -1, -1, -1, -1]),
+];
+
+/// A single sampling plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SamplingPlan {
+    /// Code letter of the lot size.
+    pub letter: char,
+    /// Code letter of the plan after following an arrow.
+    pub plan_letter: char,
+    /// Pieces to inspect.
+    pub sample: u32,
+    /// Accept with at most this many defective pieces.
+    pub accept: u32,
+    /// Whether the sample is the whole lot.
+    pub whole_lot: bool,
+}
+
+/// The plan for a lot.
+///
+/// Where the table has an arrow, the plan it points to is used, with its own sample: between
+/// acceptance numbers 0 and 1 the first arrow points up and the second down. A sample as large as
+/// the lot means every piece.
+///
+/// ```
+/// use trials::measurement::sampling_plan::for_lot;
+/// let p = for_lot(400, 2.5).unwrap();
+/// assert_eq!((p.letter, p.sample, p.accept), ('H', 50, 3));
+/// // Lot of 40 at 2.5 %: letter D has an arrow up to C.
+/// let p = for_lot(40, 2.5).unwrap();
+/// assert_eq!((p.letter, p.plan_letter, p.sample, p.accept), ('D', 'C', 5, 0));
+/// ```
+///
+/// # Errors
+/// A lot below 2, or a limit that the table does not have.
+pub fn for_lot(lot: u64, limit_pct: f64) -> Result<SamplingPlan, MeasurementError> {
+    let column = LIMITS_PCT
+        .iter()
+        .position(|l| (l - limit_pct).abs() < 1e-9)
+        .ok_or(MeasurementError {
+            name: "acceptance quality limit, %",
+            value: limit_pct,
+            allowed: "0.65, 1, 1.5, 2.5, 4 or 6.5",
+        })?;
+    let row = TABLE
+        .iter()
+        .rposition(|l| l.lot_from <= lot)
+        .ok_or(MeasurementError {
+            name: "lot size",
+            value: lot as f64,
+            allowed: "2 or more",
+        })?;
+    let used = follow(row, column);
+    let accept = TABLE[used].accept[column].expect("arrows end at a number");
+    let sample = u64::from(TABLE[used].sample).min(lot) as u32;
+    Ok(SamplingPlan {
+        letter: TABLE[row].letter,
+        plan_letter: TABLE[used].letter,
+        sample,
+        accept,
+        whole_lot: u64::from(sample) == lot,
+    })
+}
+
+/// The line an arrow points to.
+fn follow(row: usize, column: usize) -> usize {
+    let has = |r: &usize| TABLE[*r].accept[column].is_some();
+    if has(&row) {
+        return row;
+    }
+    let above = (0..row).rev().find(has);
+    let below = (row + 1..TABLE.len()).find(has);
+    match (above, below) {
+        (Some(a), Some(b)) => {
+            if row - a <= b - row {
+                a
+            } else {
+                b
+            }
+        }
+        (Some(a), None) => a,
+        (None, Some(b)) => b,
+        (None, None) => row,
+    }
+}
+
+impl SamplingPlan {
+    /// Probability that a lot with a share of defective pieces is accepted (binomial, for lots much
+    /// larger than the sample).
+    ///
+    /// Check (computed independently): sample 50, accept 3, 2.5 % defective: 0.963796.
+    ///
+    /// ```
+    /// let p = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap();
+    /// assert!((p.accepted(0.025) - 0.963795677961647).abs() < 1e-12);
+    /// ```
+    pub fn accepted(&self, defective: f64) -> f64 {
+        let (n, c) = (f64::from(self.sample), f64::from(self.accept));
+        if self.accept >= self.sample {
+            return 1.0;
+        }
+        1.0 - beta_below(c + 1.0, n - c, defective.clamp(0.0, 1.0))
+    }
+
+    /// The share of defective pieces that is accepted with a probability: at 0.95 the producer's
+    /// point, at 0.10 the buyer's.
+    pub fn defective_at(&self, accepted: f64) -> f64 {
+        let (n, c) = (f64::from(self.sample), f64::from(self.accept));
+        if self.accept >= self.sample {
+            return 1.0;
+        }
+        beta_quantile(1.0 - accepted, c + 1.0, n - c)
+    }
+
+    /// The operating curve: shares of defective pieces with the probability of acceptance, from 0
+    /// to where one lot in a thousand is still accepted.
+    pub fn operating_curve(&self, points: usize) -> Vec<(f64, f64)> {
+        let top = self.defective_at(0.001);
+        let last = points.max(2) - 1;
+        (0..=last)
+            .map(|i| {
+                let p = top * i as f64 / last as f64;
+                (p, self.accepted(p))
+            })
+            .collect()
+    }
+
+    /// What the plan promises, in words.
+    pub fn sentence(&self) -> String {
+        if self.whole_lot {
+            return format!(
+                "Look at all {} pieces; accept with at most {} defective.",
+                self.sample, self.accept
+            );
+        }
+        format!(
+            "Look at {} pieces and accept with at most {} defective. Lots with {:.1} % defective pass 95 times in 100, lots with {:.1} % still pass 10 times in 100. It says nothing about pathogens.",
+            self.sample,
+            self.accept,
+            100.0 * self.defective_at(0.95),
+            100.0 * self.defective_at(0.10)
+        )
+    }
+}

@@ -1,0 +1,32 @@
+//! Spread: how wide a piece bakes for its height.
+
+use super::{MeasurementError, positive};
+
+/// Width over thickness of pieces laid or stacked together (after AACC 10-50 and 10-52).
+///
+/// ```
+/// use trials::measurement::spread::ratio;
+/// assert!((ratio(0.3144, 0.0480).unwrap() - 6.55).abs() < 1e-12);
+/// ```
+///
+/// # Errors
+/// Lengths that are not above 0.
+pub fn ratio(width_m: f64, thickness_m: f64) -> Result<f64, MeasurementError> {
+    Ok(positive("width", width_m)? / positive("thickness", thickness_m)?)
+}
+
+/// Spread factor, % of the control's ratio on the same day, which evens out flour, oven and weather.
+///
+/// # Errors
+/// Ratios that are not above 0.
+pub fn factor_pct(ratio: f64, control_ratio: f64) -> Result<f64, MeasurementError> {
+    Ok(100.0 * positive("ratio", ratio)? / positive("ratio of the control", control_ratio)?)
+}
+
+/// Change of a length between die and baked piece, % of the die.
+///
+/// # Errors
+/// Lengths that are not above 0.
+pub fn change_pct(baked_m: f64, die_m: f64) -> Result<f64, MeasurementError> {
+    Ok(100.0 * (positive("baked length", baked_m)? / positive("die length", die_m)? - 1.0))
+}
