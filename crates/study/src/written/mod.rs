@@ -21,6 +21,9 @@ use crate::study::Study;
 use reader::Reader;
 use toml_edit::Document;
 
+/// Version of the written form.
+const VERSION: i64 = 1;
+
 /// Largest text that is read, bytes. A study of 200 treatments is under 200 kB.
 pub const MOST_BYTES: usize = 2_000_000;
 
@@ -106,7 +109,6 @@ fn document(reader: &mut Reader<'_>) -> Option<StudyWritten> {
         );
         return None;
     }
-    // Editors on some systems put a byte order mark first; TOML has none.
     let document = match Document::parse(text) {
         Ok(document) => document,
         Err(error) => {
@@ -128,6 +130,28 @@ fn document(reader: &mut Reader<'_>) -> Option<StudyWritten> {
             return None;
         }
     };
+    let version = document.get("hardtack");
+    if let Some(other) = version
+        .and_then(toml_edit::Item::as_integer)
+        .filter(|v| *v != VERSION)
+    {
+        let place = version.and_then(toml_edit::Item::span).unwrap_or(0..0);
+        reader.tell(
+            Problem::new(
+                Code::Version,
+                place,
+                "hardtack",
+                format!("this is version {other} of the written form"),
+            )
+            .allowed(format!("version {VERSION}"))
+            .suggest(if other > VERSION {
+                "a newer program may read it"
+            } else {
+                "write hardtack = 1"
+            }),
+        );
+        return None;
+    }
     let root = reader.table(document.as_table(), &tables::ROOT, "", 0..0);
     let trailing = document.trailing();
     let end = trailing

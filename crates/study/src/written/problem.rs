@@ -175,7 +175,7 @@ pub fn closest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<
             let shared = shared_parts(&word, name);
             (spelt.max(shared), name)
         })
-        .filter(|(likeness, _)| *likeness >= 0.5)
+        .filter(|(likeness, _)| *likeness > 0.5)
         .collect();
     near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
     near.into_iter().take(3).map(|(_, name)| name).collect()

@@ -48,11 +48,22 @@ impl Reader<'_> {
                 .unwrap_or_else(|| row.place.0.clone());
             let path = join(path, key);
             let Some(field) = table.field(key) else {
-                self.unknown_key(table, key, item, &path, key_place);
+                // The key that was meant isn't told to be missing as well.
+                row.failed
+                    .extend(self.unknown_key(table, key, item, &path, key_place));
                 continue;
             };
             let place = item.span().unwrap_or(key_place);
-            if let Some(value) = self.item(item, field, &path, place.clone()) {
+            let before = self.problems.len();
+            let value = self.item(item, field, &path, place.clone());
+            let rows_lost = matches!(
+                field.kind,
+                Kind::Lines(..) | Kind::Tables(..) | Kind::Forms(..) | Kind::Choices(_)
+            );
+            if value.is_none() || rows_lost && self.problems.len() > before {
+                row.failed.push(field.key);
+            }
+            if let Some(value) = value {
                 let comment = match item {
                     Item::Value(value) => Comment {
                         above: written
@@ -74,7 +85,10 @@ impl Reader<'_> {
             }
         }
         for field in table.fields {
-            if field.need == Need::Required && toml.get(field.key).is_none() {
+            if field.need == Need::Required
+                && toml.get(field.key).is_none()
+                && !row.failed(field.key)
+            {
                 self.tell(
                     Problem::new(
                         Code::Missing,
@@ -502,6 +516,7 @@ impl Reader<'_> {
         None
     }
 
+    /// Tells of a key that the table doesn't have; gives the key that was probably meant.
     fn unknown_key(
         &mut self,
         table: &'static Table,
@@ -509,7 +524,7 @@ impl Reader<'_> {
         item: &Item,
         path: &str,
         place: Range<usize>,
-    ) {
+    ) -> Option<&'static str> {
         let value = item
             .as_float()
             .or_else(|| item.as_integer().map(|n| n as f64))
@@ -530,7 +545,7 @@ impl Reader<'_> {
                     .allowed(format!("`{wanted}`, {}", meant.field.kind.words()))
                     .suggest(suggestion),
             );
-            return;
+            return Some(wanted);
         }
         let near = closest(key, table.keys());
         self.tell(
@@ -543,6 +558,8 @@ impl Reader<'_> {
             .allowed(table.keys().collect::<Vec<_>>().join(", "))
             .suggest(did_you_mean(&near)),
         );
+        let best = table.field(near.first()?)?;
+        Some(best.key)
     }
 
     fn unknown_choice(&mut self, word: &str, words: &[&str], path: &str, place: Range<usize>) {

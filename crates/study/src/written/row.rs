@@ -64,6 +64,8 @@ pub struct Row {
     pub comment: Comment,
     /// Where the table (or its header) stood.
     pub place: Place,
+    /// Keys that were written but couldn't be read, which has been told.
+    pub(super) failed: Vec<&'static str>,
 }
 
 impl PartialEq for Row {
@@ -82,7 +84,13 @@ impl Row {
             entries: Vec::new(),
             comment: Comment::default(),
             place: Place::default(),
+            failed: Vec::new(),
         }
+    }
+
+    /// Whether a key was written but couldn't be read, or couldn't be read as a whole.
+    pub(super) fn failed(&self, key: &str) -> bool {
+        self.failed.contains(&key)
     }
 
     /// What was written under a key.

@@ -19,6 +19,7 @@ enum Of {
     PricePerMass,
     PricePerEnergy,
     Frequency,
+    Area,
 }
 
 /// A unit: the ending of a key, its kind, and `SI = factor · value + offset`.
@@ -94,7 +95,12 @@ const UNITS: &[Unit] = &[
     unit("g_per_cm3", "g/cm³", Of::Density, 1e3),
     unit("g_per_l", "g/l", Of::Density, 1.0),
     unit("kg_per_l", "kg/l", Of::Density, 1e3),
-    unit("w_per_m2k", "W/m²K", Of::HeatTransfer, 1.0),
+    unit("w_per_m2k", "W/(m² K)", Of::HeatTransfer, 1.0),
+    unit("w_m2k", "W/(m² K)", Of::HeatTransfer, 1.0),
+    unit("m_min", "m/min", Of::Speed, 1.0 / 60.0),
+    unit("m_s", "m/s", Of::Speed, 1.0),
+    unit("m2", "m²", Of::Area, 1.0),
+    unit("cm2", "cm²", Of::Area, 1e-4),
     unit("per_kg", "per kg", Of::PricePerMass, 1.0),
     unit("per_g", "per g", Of::PricePerMass, 1e3),
     unit("per_t", "per t", Of::PricePerMass, 1e-3),

@@ -3,11 +3,12 @@
 use super::super::problem::{Code, Problem};
 use super::super::reader::Reader;
 use super::super::row::{Row, Value};
-use super::super::tables::{DOUGH, OUTLINES, PROCESS, forming_word};
-use super::chosen;
+use super::super::tables::{COOLING, DOUGH, LINE, OUTLINES, PACK, PROCESS, forming_word};
+use super::{chosen, from_error, line, oven};
 use crate::study::{Dough, DoughDensity, Process, Setting};
-use baking::piece::{Docker, Outline, Piece, PieceError};
+use baking::piece::{Docker, Layout, Outline, Piece, PieceError};
 use formula::Forming;
+use measure::units::MINUTE_S;
 
 /// The sections a treatment may have values of its own in.
 pub(super) const SECTIONS: [&str; 7] = [
@@ -16,7 +17,6 @@ pub(super) const SECTIONS: [&str; 7] = [
 
 /// The setting written in a table that has the sections; `path` is that table's.
 pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Setting> {
-    let (no_process, no_dough) = (Row::new(&PROCESS), Row::new(&DOUGH));
     let path = |section: &str| {
         if path.is_empty() {
             section.to_owned()
@@ -24,16 +24,46 @@ pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Optio
             format!("{path}.{section}")
         }
     };
+    let or_empty = |section: &str, table| {
+        sections
+            .row(section)
+            .cloned()
+            .unwrap_or_else(|| Row::new(table))
+    };
     // Every section is looked at, so that all their problems are told at once.
     let piece = sections
         .row("piece")
         .and_then(|row| piece(row, &path("piece"), reader));
-    let process = process(sections.row("process").unwrap_or(&no_process));
-    let dough = dough(sections.row("dough").unwrap_or(&no_dough));
+    let oven = sections
+        .row("oven")
+        .and_then(|row| oven::oven(row, &path("oven"), reader));
+    let process = process(&or_empty("process", &PROCESS))?;
+    // A way of forming that couldn't be read says nothing about the former.
+    let readable = !sections
+        .row("process")
+        .is_some_and(|row| row.failed("forming"));
+    let line = oven.as_ref().filter(|_| readable).and_then(|oven| {
+        let mut row = or_empty("line", &LINE);
+        if !sections.has("line") {
+            row.place = sections.place.clone();
+        }
+        line::line(&row, oven, process.forming, &path("line"), reader)
+    });
+    let (piece, oven, line) = (piece?, oven?, line?);
+    let gap_m = sections.row("oven").and_then(|row| metres(row, "gap_mm"))?;
     Some(Setting {
-        piece: piece?,
-        process: process?,
-        dough: dough?,
+        layout: Layout::with_gap(&piece.outline, gap_m),
+        piece,
+        process,
+        dough: dough(&or_empty("dough", &DOUGH))?,
+        oven,
+        line,
+        bake_time_s: sections
+            .row("oven")
+            .and_then(|row| row.number("time_min"))
+            .map(|min| min * MINUTE_S),
+        cooling: oven::cooling(&or_empty("cooling", &COOLING))?,
+        pack: oven::pack(&or_empty("pack", &PACK))?,
     })
 }
 
@@ -41,6 +71,7 @@ pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Optio
 pub(super) fn over(base: &Row, own: &Row) -> Row {
     let mut merged = base.clone();
     merged.place = own.place.clone();
+    merged.failed.extend(&own.failed);
     for entry in &own.entries {
         match (
             merged.entries.iter_mut().find(|e| e.key == entry.key),
@@ -49,6 +80,15 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
             (Some(there), Value::Row(row)) => {
                 there.place = entry.place.clone();
                 there.value = match &there.value {
+                    // Another kind of former has other measures.
+                    Value::Row(below)
+                        if entry.key == "former"
+                            && row.has("kind")
+                            && row.text("kind") != below.text("kind") =>
+                    {
+                        entry.value.clone()
+                    }
+                    Value::Row(below) if entry.key == "oven" => Value::Row(oven::over(below, row)),
                     Value::Row(below) => Value::Row(over(below, row)),
                     _ => entry.value.clone(),
                 };
@@ -89,7 +129,10 @@ fn metres(row: &Row, key: &str) -> Option<f64> {
 }
 
 /// Tells of a key that has to be there once all values are merged.
-fn missing(row: &Row, key: &str, path: &str, why: &str, reader: &mut Reader<'_>) {
+pub(super) fn missing(row: &Row, key: &str, path: &str, why: &str, reader: &mut Reader<'_>) {
+    if row.failed(key) {
+        return;
+    }
     reader.tell(
         Problem::new(
             Code::Missing,
@@ -142,11 +185,11 @@ fn piece(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Piece> {
                 .find(|k| k.replace('_', " ").starts_with(e.field))
                 .unwrap_or("outline"),
             };
-            reader.tell(Problem::new(
+            reader.tell(from_error(
                 Code::OutOfRange,
                 row.place(key),
-                format!("{path}.{key}"),
-                error.to_string(),
+                &format!("{path}.{key}"),
+                &error.to_string(),
             ));
             None
         }

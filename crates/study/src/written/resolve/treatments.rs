@@ -6,7 +6,7 @@ use super::super::row::Row;
 use super::super::tables::{TREATMENT, keep_word};
 use super::materials::unknown;
 use super::setting::{self, SECTIONS};
-use super::{chosen, unknown_treatment};
+use super::{all_named, chosen, from_error, line, oven, unknown_treatment};
 use crate::study::{Basis, Setting, Treatment, WaterChoice};
 use formula::treatment::Amount;
 use formula::{At, Change, ChangeError, Formula, FormulaError, Line, Material, Stage};
@@ -164,6 +164,7 @@ impl Work<'_> {
                 );
                 None
             }
+            (None, false) if row.failed("lines") || row.failed("from") => None,
             (None, false) => {
                 reader.tell(
                     Problem::new(
@@ -222,13 +223,15 @@ impl Work<'_> {
     ) -> Option<(usize, Box<Built>)> {
         let rows = self.rows;
         let Some(at) = rows.iter().position(|r| r.text("id") == Some(from)) else {
-            let ids = rows.iter().filter_map(|r| r.text("id"));
-            reader.tell(unknown_treatment(
-                from,
-                ids,
-                &format!("{path}.from"),
-                row.place("from"),
-            ));
+            if all_named(rows) {
+                let ids = rows.iter().filter_map(|r| r.text("id"));
+                reader.tell(unknown_treatment(
+                    from,
+                    ids,
+                    &format!("{path}.from"),
+                    row.place("from"),
+                ));
+            }
             return None;
         };
         if under_way.contains(&at) {
@@ -271,6 +274,12 @@ impl Work<'_> {
     ) -> Option<Setting> {
         if let Some(piece) = row.row("piece") {
             setting::idle_measures(piece, &format!("{path}.piece"), reader);
+        }
+        if let Some(row) = row.row("oven") {
+            oven::contradictions(row, &format!("{path}.oven"), reader);
+        }
+        if let Some(row) = row.row("line") {
+            line::idle_measures(row, &format!("{path}.line"), reader);
         }
         let study = self.study?;
         if SECTIONS.iter().any(|s| row.has(s)) {
@@ -355,6 +364,7 @@ impl Work<'_> {
                         .suggest("take amount out, or balance"),
                     );
                 }
+                (false, None) if line.failed("amount") => complete = false,
                 (false, None) => {
                     complete = false;
                     reader.tell(
@@ -395,7 +405,8 @@ impl Work<'_> {
                 None => complete = false,
             }
         }
-        if !complete || lines.len() != written.len() {
+        let unread = row.failed("lines") || row.failed("percent_of") || row.failed("water");
+        if !complete || unread {
             return None;
         }
         let place = row.place("lines");
@@ -480,7 +491,7 @@ impl Work<'_> {
                 changes.push(change);
             }
         }
-        if changes.len() != written.len() {
+        if changes.len() != written.len() || row.failed("changes") || row.failed("percent_of") {
             return None;
         }
         match formula::treatment::apply(&base.formula, &changes) {
@@ -620,13 +631,5 @@ fn told_of(error: FormulaError, whole: &str) -> FormulaError {
             fix: format!("the lines of {whole} must make 100: {fix}"),
         },
         other => other,
-    }
-}
-
-/// A problem from an error whose text tells what was found and, after the semicolon, the way out.
-fn from_error(code: Code, place: std::ops::Range<usize>, path: &str, text: &str) -> Problem {
-    match text.split_once("; ") {
-        Some((found, way_out)) => Problem::new(code, place, path, found).suggest(way_out),
-        None => Problem::new(code, place, path, text),
     }
 }

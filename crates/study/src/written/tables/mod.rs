@@ -9,9 +9,11 @@ mod root;
 mod treatment;
 
 pub use line::{CONVERSION, COOLER, FORMER, LINE, MIXER, PACKER};
+pub(super) use line::{FORMERS, LINES};
 pub use material::{MATERIAL, SPREAD};
 pub(super) use material::{constituent_keys, gluten_words};
 pub use oven::{COOLING, OVEN, PACK, ZONE};
+pub(super) use oven::{EITHER, PRESETS};
 pub(super) use piece::OUTLINES;
 pub use piece::{DOCKER, PIECE};
 pub(super) use process::forming_word;
@@ -33,4 +35,4 @@ pub const MOST_CHANGES: usize = 200;
 /// Most materials of a study's own.
 pub const MOST_MATERIALS: usize = 500;
 /// Most zones of an oven.
-pub const MOST_ZONES: usize = 40;
+pub const MOST_ZONES: usize = 20;

@@ -1,50 +1,103 @@
 //! The oven with its setting, and what comes after it.
 
-use super::super::field::{Kind, Table, number, number_or, optional, required};
+use super::super::field::{Kind, Table, number, number_or, optional};
 use super::{MOST_ZONES, NAME};
+use baking::oven::cooling::{OF_BAKE_TIME, STILL_AIR};
+use baking::oven::{COEFFICIENT, LENGTH_M, OVEN_CELSIUS, Oven, SPEED, WIDTH_M, presets};
+use measure::{Grade, Range};
+use std::sync::LazyLock;
 
 /// The oven.
 pub static OVEN: Table = Table {
     name: "oven",
-    doc: "Either a preset, of which single values may be overridden here, or an oven of your own \
-          with its zones in order. Presets are examples with assumed values.",
+    doc: "A preset, an oven of your own, or a preset with values of your own in place. Presets are \
+          examples with assumed values. A zone that has the name of one it starts from changes only \
+          what it writes; zones with other names stand in place of all.",
     fields: &[
         optional(
             "preset",
-            Kind::Choice(presets),
+            Kind::Choice(preset_names),
             "an oven that comes with the program",
         ),
         optional("name", Kind::Text(NAME), "what your oven is called"),
         optional(
             "kind",
             Kind::Choice(kinds),
-            "a band oven runs, a batch oven bakes trays",
+            "\"band\": a band runs through zones; \"batch\": trays go in and come out",
         ),
-        optional("band", Kind::Choice(bands), "what the pieces lie on"),
+        optional(
+            "surface",
+            Kind::Choice(surfaces),
+            "the band: closed steel or wire mesh",
+        ),
         optional(
             "open_pct",
-            number("%", 0.0, 95.0),
-            "open share of a mesh band",
+            number("%", 0.0, 100.0),
+            "open share of a mesh; 50 unless written",
         ),
         optional(
             "length_m",
-            number("m", 0.1, 200.0),
-            "heated length of the band, or depth of the tray",
+            Kind::Number("m", LENGTH_M),
+            "heated length of the band",
+        ),
+        optional("width_m", Kind::Number("m", WIDTH_M), "width of the band"),
+        optional(
+            "edge_clear_mm",
+            number("mm", 0.0, 500.0),
+            "left free at each edge of the band; 20 unless written",
         ),
         optional(
-            "width_m",
-            number("m", 0.1, 5.0),
-            "usable width of the band or tray",
+            "trays",
+            Kind::Whole(Range::new(1.0, 1000.0)),
+            "trays at a time",
+        ),
+        optional(
+            "tray_area_m2",
+            number("m²", 0.005, 5.0),
+            "usable area of one tray",
+        ),
+        optional(
+            "pieces_per_tray",
+            Kind::Whole(Range::new(1.0, 100_000.0)),
+            "pieces on one tray, when counted",
+        ),
+        optional(
+            "paper",
+            Kind::Flag,
+            "whether baking paper lies under the pieces of a batch oven",
+        ),
+        optional(
+            "loading_min",
+            number("min", 0.0, 120.0),
+            "opening, unloading and loading between two bakes; 3 unless written",
+        ),
+        number_or(
+            "gap_mm",
+            "mm",
+            0.0,
+            100.0,
+            5.0,
+            "gap between neighbouring pieces on band or tray",
         ),
         optional(
             "time_min",
-            number("min", 0.5, 600.0),
-            "bake time to report; the time that meets the target unless written",
+            number("min", 0.1, 240.0),
+            "time in the oven as it is set; the time that meets the target unless written",
+        ),
+        optional(
+            "source",
+            Kind::Text(NAME),
+            "where the description comes from, in words",
+        ),
+        optional(
+            "grade",
+            Kind::Choice(grades),
+            "how sure it is; \"assumed\" unless written",
         ),
         optional(
             "zone",
             Kind::Tables(&ZONE, MOST_ZONES),
-            "the zones in order; a batch oven has one",
+            "the zones in the order the pieces pass them; a batch oven has one",
         ),
     ],
 };
@@ -52,83 +105,124 @@ pub static OVEN: Table = Table {
 /// A zone.
 pub static ZONE: Table = Table {
     name: "zone",
-    doc: "One zone. Humidity is told as kg water per kg dry air or as dew point, heat transfer \
-          directly or by the air's speed.",
+    doc: "What surrounds the pieces in one part of the oven. Of share and length_m, of humidity and \
+          dew point, of heat transfer and air speed, one each.",
     fields: &[
-        optional("name", Kind::Text(NAME), "what the zone is called"),
-        number_or(
-            "share_pct",
-            "%",
-            0.01,
-            100.0,
-            100.0,
-            "share of the heated length; the shares of all zones make 100",
+        optional(
+            "name",
+            Kind::Text(NAME),
+            "what the zone is called; its number unless written",
         ),
-        required(
+        optional(
+            "share",
+            number("", 0.001, 100.0),
+            "its share of the heated length; shares are scaled to sum to one",
+        ),
+        optional(
+            "length_m",
+            number("m", 0.01, 150.0),
+            "its length, in place of share",
+        ),
+        optional(
             "air_c",
-            number("°C", 20.0, 400.0),
-            "temperature of the air at the piece",
+            Kind::Number("°C", OVEN_CELSIUS),
+            "temperature of the air at the pieces",
         ),
         optional(
             "radiating_c",
-            number("°C", 20.0, 600.0),
-            "temperature of what the top sees; as the air unless written",
+            number("°C", 20.0, 626.0),
+            "temperature of what radiates onto the top; the air's unless written",
         ),
         optional(
             "band_c",
-            number("°C", 10.0, 400.0),
-            "temperature of the band; as the air unless written",
+            Kind::Number("°C", OVEN_CELSIUS),
+            "temperature of band or tray",
         ),
         optional(
             "humidity_kg_per_kg",
             number("kg/kg", 0.0, 5.0),
-            "humidity of the air",
+            "water per dry air",
         ),
         optional(
             "dew_point_c",
-            number("°C", -20.0, 99.5),
+            number("°C", 0.1, 99.3),
             "dew point of the air, in place of humidity",
         ),
         optional(
-            "heat_transfer_w_per_m2k",
-            number("W/m²K", 1.0, 300.0),
+            "heat_transfer_w_m2k",
+            Kind::Number("W/(m² K)", COEFFICIENT),
             "heat transfer from the air to the top",
         ),
         optional(
-            "air_m_per_s",
-            number("m/s", 0.0, 60.0),
-            "speed of the air at the piece, in place of heat transfer",
+            "air_speed_m_s",
+            Kind::Number("m/s", SPEED),
+            "speed of the air along the pieces, in place of heat transfer; a lower bound for jets",
         ),
         optional(
-            "bottom_w_per_m2k",
-            number("W/m²K", 0.0, 1000.0),
-            "heat transfer from the band to the bottom",
+            "bottom_w_m2k",
+            Kind::Number("W/(m² K)", COEFFICIENT),
+            "heat transfer from band or tray to the bottom",
         ),
     ],
 };
+
+/// Keys of a zone of which only one can hold.
+pub(in super::super) const EITHER: [[&str; 2]; 3] = [
+    ["share", "length_m"],
+    ["humidity_kg_per_kg", "dew_point_c"],
+    ["heat_transfer_w_m2k", "air_speed_m_s"],
+];
 
 /// Cooling after the oven.
 pub static COOLING: Table = Table {
     name: "cooling",
     doc: "Cooling in room air after the oven. Water still leaves there.",
     fields: &[
-        number_or("time_min", "min", 0.5, 600.0, 20.0, "time until packing"),
-        number_or("air_c", "°C", -5.0, 60.0, 22.0, "temperature of the air"),
+        optional(
+            "time_min",
+            number("min", 0.1, 2880.0),
+            "cooling time, in place of a multiple of the bake time",
+        ),
+        number_or(
+            "of_bake_time",
+            "",
+            0.05,
+            20.0,
+            OF_BAKE_TIME.value,
+            "cooling time as a multiple of the bake time",
+        ),
+        number_or("room_c", "°C", -10.0, 60.0, 22.0, "temperature of the room"),
         number_or(
             "relative_humidity_pct",
             "%",
             0.0,
             100.0,
             50.0,
-            "relative humidity of the air",
+            "relative humidity of the room",
         ),
         number_or(
-            "heat_transfer_w_per_m2k",
-            "W/m²K",
-            1.0,
-            200.0,
-            12.0,
-            "heat transfer from the piece to the air",
+            "heat_transfer_w_m2k",
+            "W/(m² K)",
+            0.5,
+            500.0,
+            STILL_AIR.value,
+            "heat transfer at the top",
+        ),
+        number_or(
+            "bottom_w_m2k",
+            "W/(m² K)",
+            0.0,
+            500.0,
+            STILL_AIR.value,
+            "heat transfer at the bottom",
+        ),
+        number_or(
+            "open_pct",
+            "%",
+            0.0,
+            100.0,
+            100.0,
+            "share of the bottom open to vapour",
         ),
     ],
 };
@@ -139,36 +233,86 @@ pub static PACK: Table = Table {
     doc: "The closed pack, in which moisture evens out inside the piece.",
     fields: &[
         number_or(
+            "time_days",
             "days",
-            "days",
-            0.1,
-            60.0,
-            2.0,
+            0.01,
+            3650.0,
+            7.0,
             "time in the pack after which \"packed\" is told",
         ),
         number_or(
             "store_c",
             "°C",
-            -30.0,
-            50.0,
+            -20.0,
+            60.0,
             22.0,
             "temperature of the store",
+        ),
+        number_or(
+            "heat_transfer_w_m2k",
+            "W/(m² K)",
+            0.1,
+            100.0,
+            5.0,
+            "heat transfer through the pack",
         ),
     ],
 };
 
-fn presets() -> Vec<&'static str> {
-    vec![
-        "bench convection oven",
-        "three-zone steel band",
-        "mesh band",
-    ]
+/// The ovens that come with the program.
+pub(in super::super) static PRESETS: LazyLock<Vec<Oven>> = LazyLock::new(presets::all);
+
+fn preset_names() -> Vec<&'static str> {
+    PRESETS.iter().map(|oven| oven.name.as_str()).collect()
 }
 
 fn kinds() -> Vec<&'static str> {
     vec!["band", "batch"]
 }
 
-fn bands() -> Vec<&'static str> {
-    vec!["steel", "mesh", "tray", "tray with paper"]
+fn surfaces() -> Vec<&'static str> {
+    vec!["steel", "mesh"]
+}
+
+fn grades() -> Vec<&'static str> {
+    Grade::ALL.into_iter().map(Grade::word).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::field::Need;
+    use super::*;
+    use baking::oven::{Cooling, CoolingTime, Pack};
+
+    /// The defaults shown in the field list are those of the physics.
+    #[test]
+    fn defaults_are_those_of_the_oven_room_and_pack() {
+        let or = |table: &Table, key: &str| match table.field(key).unwrap().need {
+            Need::Or(n) => n,
+            _ => panic!("{key}"),
+        };
+        let c = Cooling::default();
+        assert_eq!(
+            measure::temperature::kelvin(or(&COOLING, "room_c")),
+            c.room_k
+        );
+        assert_eq!(
+            or(&COOLING, "relative_humidity_pct") / 100.0,
+            c.relative_humidity
+        );
+        assert_eq!(
+            CoolingTime::OfBakeTime(or(&COOLING, "of_bake_time")),
+            c.time
+        );
+        assert_eq!(or(&COOLING, "heat_transfer_w_m2k"), c.top_w_per_m2_k);
+        assert_eq!(or(&COOLING, "bottom_w_m2k"), c.bottom_w_per_m2_k);
+        assert_eq!(or(&COOLING, "open_pct") / 100.0, c.open_fraction);
+        let p = Pack::default();
+        assert_eq!(
+            measure::temperature::kelvin(or(&PACK, "store_c")),
+            p.store_k
+        );
+        assert_eq!(or(&PACK, "time_days") * measure::units::DAY_S, p.time_s);
+        assert_eq!(or(&PACK, "heat_transfer_w_m2k"), p.w_per_m2_k);
+    }
 }

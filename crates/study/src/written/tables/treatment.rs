@@ -58,7 +58,7 @@ pub static TREATMENT: Table = Table {
 
 /// A line of a formula.
 pub static FORMULA_LINE: Table = Table {
-    name: "line",
+    name: "formula line",
     doc: "A material, when it goes in, and how much of it.",
     fields: &[
         required("material", Kind::Material, "the material"),
