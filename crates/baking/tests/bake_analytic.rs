@@ -66,10 +66,15 @@ fn at(input: &BakeInput, times: Vec<f64>) -> BakeResult {
     bake(input, &ask, &mut Workspace::new()).unwrap()
 }
 
+/// Fourier number, then centre, surface and mean.
+type Fractions = (f64, [f64; 3]);
+/// Fourier number and share.
+type Share = (f64, f64);
+
 #[test]
 fn plate_with_convection() {
     // Biot, Fourier, then (T − T_air)/(T₀ − T_air) in the centre, at the surface and on average.
-    let rows: [(f64, &[(f64, [f64; 3])]); 3] = [
+    let rows: [(f64, &[Fractions]); 3] = [
         (
             1.0,
             &[
@@ -161,7 +166,7 @@ fn sheet_dries_as_crank_says() {
     // Dt/l² and the share that has left: surface resistance 1 and 10, then a surface held at zero (Crank,
     // The Mathematics of Diffusion; computed to six digits).
     let unit_s = 0.005 * 0.005 / 1e-9;
-    let rows: [(f64, f64, f64, &[(f64, f64)]); 3] = [
+    let rows: [(f64, f64, f64, &[Share]); 3] = [
         (
             1e-4,
             1.0,
@@ -325,5 +330,5 @@ fn evaporation_front_moves_as_stefan_says() {
         println!("front {cells} cells: {depth_mm:.4} mm, {:?}", got.work);
         found.push(depth_mm);
     }
-    assert!((found[2] / 2.7227 - 1.0).abs() < 0.01, "{found:?}");
+    assert!((found[2] / 2.7227 - 1.0).abs() < 0.002, "{found:?}");
 }

@@ -184,7 +184,7 @@ fn more_water_thickness_and_humidity_lengthen_the_bake() {
         h.time_s[after - 1] + (a - target) / (a - b)
     };
     let base = time(|_| {});
-    let rows: [(&str, f64, fn(&mut BakeInput)); 5] = [
+    let rows: [Row; 5] = [
         ("thickness +10 %", 0.137, |i| i.thickness_m *= 1.1),
         ("thickness −10 %", -0.130, |i| i.thickness_m *= 0.9),
         ("humidity ×2", 0.0076, |i| {
@@ -208,6 +208,9 @@ fn more_water_thickness_and_humidity_lengthen_the_bake() {
         assert!((found - wanted).abs() < 0.001, "{name} {found} {wanted}");
     }
 }
+
+/// Name, share wanted, change.
+type Row = (&'static str, f64, fn(&mut BakeInput));
 
 fn case_text() -> serde_json::Value {
     let text = include_str!("data/bake_reference_a.json");

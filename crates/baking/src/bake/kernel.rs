@@ -239,11 +239,15 @@ pub(crate) struct Fields {
     /// Lateral water and heat leaving per volume, and derivatives.
     rim: Vec<[f64; 2]>,
     rim_slope: Vec<Block>,
-    /// Kill: ln rate, rate, sum, and the part of the sum outside the tested range.
+    /// Kill: ln rate, rate, sum, and the part of the sum outside the tested range; then the same with the
+    /// equation carried on above the tested temperatures.
     kill_ln: Field,
     kill_rate: Field,
     kill_sum: Field,
     kill_outside: Field,
+    hot_ln: Field,
+    hot_rate: Field,
+    hot_sum: Field,
 }
 
 /// Rates of the two running totals: water out \[kg/(m² s)\] and heat in \[W/m²\].
@@ -264,6 +268,9 @@ impl Fields {
             &mut self.kill_rate,
             &mut self.kill_sum,
             &mut self.kill_outside,
+            &mut self.hot_ln,
+            &mut self.hot_rate,
+            &mut self.hot_sum,
         ] {
             f.resize(n);
         }
@@ -299,6 +306,13 @@ impl Fields {
         let sums = self.kill_sum.0[..n].iter().zip(&self.kill_outside.0);
         let least = sums.min_by(|a, b| a.0.total_cmp(b.0));
         least.map_or((0.0, 0.0), |(s, o)| (*s, *o))
+    }
+
+    /// Least log reduction over the nodes with the equation carried on above the tested temperatures.
+    pub(crate) fn least_kill_carried_on(&self, n: usize) -> f64 {
+        self.hot_sum.0[..n]
+            .iter()
+            .fold(f64::INFINITY, |a, b| a.min(*b))
     }
 }
 
@@ -778,10 +792,16 @@ pub(crate) fn add_kill(m: &Material, f: &mut Fields, time_s: f64) {
         let (ln_before, before) = (f.kill_ln.load(i), f.kill_rate.load(i));
         let (mut sum, mut outside) = (f.kill_sum.load(i), f.kill_outside.load(i));
         let (mut ln_now, mut now) = ([0.0; LANES], [0.0; LANES]);
+        let (hot_ln, hot) = (f.hot_ln.load(i), f.hot_rate.load(i));
+        let mut hot_sum = f.hot_sum.load(i);
+        let (mut hot_ln_now, mut hot_now) = ([0.0; LANES], [0.0; LANES]);
         for l in 0..LANES {
             let a_w = 1.0 / (1.0 + exp(-s[l]));
             ln_now[l] = kill::ln_rate(theta[l], a_w);
             now[l] = exp(ln_now[l]);
+            hot_ln_now[l] = kill::carried_on(theta[l], a_w);
+            hot_now[l] = exp(hot_ln_now[l]);
+            hot_sum[l] += time_s * kill::mean_rate(hot_ln[l], hot_ln_now[l], hot[l], hot_now[l]);
             let gain = time_s * kill::mean_rate(ln_before[l], ln_now[l], before[l], now[l]);
             let tested = (theta[l] >= TESTED_CELSIUS.low)
                 & (theta[l] <= TESTED_CELSIUS.high)
@@ -794,6 +814,9 @@ pub(crate) fn add_kill(m: &Material, f: &mut Fields, time_s: f64) {
         f.kill_rate.store(i, now);
         f.kill_sum.store(i, sum);
         f.kill_outside.store(i, outside);
+        f.hot_ln.store(i, hot_ln_now);
+        f.hot_rate.store(i, hot_now);
+        f.hot_sum.store(i, hot_sum);
     }
 }
 

@@ -238,6 +238,7 @@ impl<'a> Run<'a> {
             colour_delta_e: colour::delta_e(self.browning),
             kill: Kill {
                 log10,
+                extrapolated_log10: w.fields.least_kill_carried_on(self.n),
                 beyond_tested_range: outside > 0.01 * log10 || log10 > TOLD_AT_MOST,
             },
         };

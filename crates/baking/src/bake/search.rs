@@ -133,6 +133,22 @@ fn moisture_at(result: &BakeResult, at: TargetAt) -> Option<WetBasis> {
 /// oven's own time if none). If the target isn't reached within the range, the answer is the bake at the
 /// nearest end with the reason.
 ///
+/// Check: the 8 mm reference piece needs 1057.3 s to 8 % at the oven's exit on 80 cells (an earlier
+/// independent program of the same equations).
+///
+/// ```
+/// use baking::bake::{TargetAt, Workspace, band_time_for_target, case::Benchmark};
+/// use measure::{Range, WetBasis};
+/// let mut input = Benchmark::SteelBand.case().input;
+/// input.cells = 80;
+/// let allowed = Range::new(60.0, 7200.0);
+/// let found = band_time_for_target(
+///     &input, WetBasis(0.08), TargetAt::OvenExit, allowed, None, &mut Workspace::new(),
+/// )?;
+/// assert!((found.time_s - 1057.3).abs() < 1.0);
+/// # Ok::<(), baking::bake::BakeError>(())
+/// ```
+///
 /// # Errors
 /// A target outside 0 to 1, a range that isn't one, a bake without the stage that the target names, or an
 /// error of a bake.

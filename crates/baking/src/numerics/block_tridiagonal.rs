@@ -32,7 +32,7 @@ fn inverse(a: &Block) -> Block {
     [a[3] * scale, -a[1] * scale, -a[2] * scale, a[0] * scale]
 }
 
-/// The matrix: row i is lower[i]·y[i−1] + diagonal[i]·y[i] + upper[i]·y[i+1].
+/// The matrix: row i is `lower[i]·y[i−1] + diagonal[i]·y[i] + upper[i]·y[i+1]`.
 #[derive(Clone, Debug, Default)]
 pub struct Matrix {
     /// Blocks left of the diagonal; the first is not used.
