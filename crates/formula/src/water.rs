@@ -170,7 +170,72 @@ pub fn need(formula: &Formula, forming: Forming) -> WaterNeed {
     }
 }
 
+/// Consistency that the water uptakes are told for, farinograph units (ICC 115/1).
+pub const REFERENCE_FU: f64 = 500.0;
+/// Consistency that a dough may be wanted at, farinograph units.
+pub const CONSISTENCY_FU: Range = Range::new(200.0, 4000.0);
+
+/// How steeply the logarithm of consistency falls with the logarithm of water.
+///
+/// Near 500 FU a percent of water is 20 to 30 FU, so ln C falls by about 0.05 per percent; at an
+/// absorption of 55 % that is 2.75 per unit of ln W.
+pub static STIFFENING: Constant = Constant {
+    name: "fall of ln consistency per ln water",
+    value: 2.75,
+    unit: "1",
+    range: Range::new(1.0, 6.0),
+    source: "20 to 30 farinograph units per percent water near 500, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
+/// Standard deviation of [`STIFFENING`].
+pub static STIFFENING_SD: Constant = Constant {
+    name: "spread of the fall of ln consistency per ln water",
+    value: 0.5,
+    unit: "1",
+    range: Range::new(0.0, 2.0),
+    source: "judgement",
+    grade: Grade::Assumed,
+};
+
+/// Share of the water at the reference consistency that a dough of another consistency needs:
+/// f = exp(−(ln C − ln 500)/k).
+///
+/// ```
+/// use formula::water::consistency_factor;
+/// assert_eq!(consistency_factor(500.0, 2.75), 1.0);
+/// // A stiff biscuit dough of 1500 units takes two thirds of the water.
+/// assert!((consistency_factor(1500.0, 2.75) - 0.6707).abs() < 1e-4);
+/// ```
+pub fn consistency_factor(consistency_fu: f64, stiffening: f64) -> f64 {
+    (-(consistency_fu / REFERENCE_FU).ln() / stiffening).exp()
+}
+
 impl WaterNeed {
+    /// The same need for a dough of another consistency, farinograph units; what isn't known about
+    /// the stiffening widens the interval.
+    #[must_use]
+    pub fn at_consistency(&self, consistency_fu: f64) -> Self {
+        let k = STIFFENING.value;
+        let factor = consistency_factor(CONSISTENCY_FU.clamp(consistency_fu), k);
+        let mean = self.mean * factor;
+        let by_stiffening = mean * factor.ln().abs() / k * STIFFENING_SD.value;
+        let sd = (self.sd * factor).hypot(by_stiffening);
+        let mut shares = self.shares.clone();
+        for share in &mut shares {
+            share.water_kg_per_100kg *= factor;
+        }
+        Self {
+            mean,
+            sd,
+            low95: (mean - Z95 * sd).max(0.0),
+            high95: (mean + Z95 * sd).max(0.0),
+            first_dose: (mean - sd).max(0.0),
+            step: measure::rounding::to_division(sd / 2.0, 0.5).max(0.5),
+            shares,
+            ..self.clone()
+        }
+    }
+
     /// Compares given water with the need; none when it lies inside the interval.
     pub fn compare(&self, kg_per_100kg_dry_mix: f64) -> Option<Finding> {
         let (code, word, help) = if kg_per_100kg_dry_mix < self.low95 {

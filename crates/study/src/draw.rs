@@ -70,6 +70,7 @@ pub enum Uncertain {
     EdgePath,
     Gas,
     Forming,
+    Stiffening,
 }
 
 const fn judged(name: &'static str, value: f64, unit: &'static str, source: &'static str) -> Constant {
@@ -123,7 +124,7 @@ static FORMING: Constant = judged(
 
 impl Uncertain {
     /// Every one.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::TopHeat,
         Self::BottomHeat,
         Self::Conductivity,
@@ -134,6 +135,7 @@ impl Uncertain {
         Self::EdgePath,
         Self::Gas,
         Self::Forming,
+        Self::Stiffening,
     ];
 
     /// Name, spread, unit, source and grade.
@@ -149,6 +151,7 @@ impl Uncertain {
             Self::EdgePath => &EDGE,
             Self::Gas => &GAS,
             Self::Forming => &FORMING,
+            Self::Stiffening => &formula::water::STIFFENING_SD,
         }
     }
 

@@ -2,12 +2,13 @@
 
 use crate::draw::{Draw, Uncertain};
 use crate::study::{DoughDensity, Study, Treatment, WaterChoice};
-use baking::bake::{Accuracy, BakeInput, Edge, Stage, edge};
+use baking::bake::{Accuracy, BakeInput, Stage, edge};
+use baking::piece::EDGE_EXPOSURE;
 use baking::oven::stages;
 use baking::properties::{self, DoughProperties, PropertySettings, transport};
-use formula::{Formula, Line, Nutrient, WaterNeed, water};
-use measure::{Constant, Given, Grade, Range, WetBasis, temperature::kelvin};
-use std::sync::Arc;
+use formula::spread::{self, Quantity};
+use formula::{Forming, Formula, WaterNeed, water};
+use measure::{Constant, Given, WetBasis, temperature::kelvin};
 
 /// How the bake is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,16 +28,6 @@ impl Asked {
     pub const QUICK: Self =
         Self { cells: 40, accuracy: Accuracy::Quick, water_kg_per_100kg: None, bake_time_s: None };
 }
-
-/// Share of the full surface transfer that reaches the rim of a piece between its neighbours.
-pub const EDGE_EXPOSURE: Constant = Constant {
-    name: "exposure of a piece's rim between its neighbours",
-    value: 0.5,
-    unit: "1",
-    range: Range::new(0.0, 1.0),
-    source: "working value; alone on the band it is 1",
-    grade: Grade::Assumed,
-};
 
 /// Everything about a treatment up to the oven's mouth.
 #[derive(Clone, Debug)]
@@ -83,11 +74,11 @@ pub enum PrepareError {
 pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepared, PrepareError> {
     let setting = &treatment.setting;
     setting.piece.check()?;
-    let written = if draw.varies() { drawn(&treatment.formula, draw)? } else { treatment.formula.clone() };
-    let mut need = water::need(&written, setting.process.forming);
+    let written = if draw.varies() { drawn(&treatment.formula, draw) } else { treatment.formula.clone() };
+    let fu = setting.process.consistency_fu;
+    let mut need = water::need(&written, setting.process.forming).at_consistency(fu);
     if draw.varies() {
-        let offset_sd = setting.process.forming.offset_sd().value;
-        need.mean = (need.mean + offset_sd * Uncertain::Forming.shift(draw)).max(0.0);
+        need.mean = drawn_need(&need, setting.process.forming, fu, draw);
     }
     let formula = match (asked.water_kg_per_100kg, treatment.water) {
         (Some(water), _) => written.with_water(water)?,
@@ -105,7 +96,7 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
 
     let mut given = vec![EDGE_EXPOSURE.used(), edge::PATH_SHARE.used()];
     given.extend(dough.given.iter().cloned());
-    let mut rim = Edge::of(setting.piece.perimeter_per_area_per_m(), EDGE_EXPOSURE.value);
+    let mut rim = setting.piece.edge(EDGE_EXPOSURE.value);
     rim.path_m *= Uncertain::EdgePath.factor(draw);
     let time_s = asked.bake_time_s.or(setting.bake_time_s).unwrap_or_else(|| first_guess_s(treatment, &dough));
     let mut bake = BakeInput {
@@ -124,6 +115,16 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
         stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(draw);
     }
     Ok(Prepared { formula, need, dough_moisture, solids, dough, green_kg, bake, given })
+}
+
+/// The mean need of a draw: the forming's offset and the stiffening as drawn (the uptakes already
+/// are).
+fn drawn_need(need: &WaterNeed, forming: Forming, fu: f64, draw: Draw) -> f64 {
+    let k = water::STIFFENING.value;
+    let drawn_k = (k + Uncertain::Stiffening.shift(draw)).max(1.0);
+    let at_reference = need.mean / water::consistency_factor(fu, k)
+        + forming.offset_sd().value * Uncertain::Forming.shift(draw);
+    (at_reference * water::consistency_factor(fu, drawn_k)).max(0.0)
 }
 
 /// The stages of a treatment at a time in the oven.
@@ -198,81 +199,33 @@ pub fn for_properties(solids: &formula::DrySolids) -> properties::DrySolids {
 /// Names of the inputs of a formula that vary in a spread.
 pub fn drawn_names(formula: &Formula) -> Vec<String> {
     let mut names = Vec::new();
-    for line in formula.lines() {
+    for line in formula.lines().iter().filter(|l| !l.material.is_water()) {
         let m = &line.material;
-        if m.water_uptake.is_some() {
-            names.push(uptake_name(&m.name));
-        }
-        if m.price.is_some() {
-            names.push(price_name(&m.name));
-        }
         names.extend(
-            Nutrient::ALL
-                .into_iter()
-                .filter(|n| m.composition.get(*n).is_some_and(|v| v.sd_or_default(*n) > 0.0))
-                .map(|n| nutrient_name(&m.name, n)),
+            Quantity::all()
+                .filter(|q| match q {
+                    Quantity::Nutrient(n) => {
+                        m.composition.get(*n).is_some_and(|v| v.sd_or_default(*n) > 0.0)
+                    }
+                    Quantity::WaterUptake => m.water_uptake.is_some(),
+                    Quantity::Price => m.price.is_some(),
+                })
+                .map(|q| drawn_name(&m.name, q)),
         );
     }
     names
 }
 
-fn uptake_name(material: &str) -> String {
-    format!("water uptake of {material}")
-}
-
-fn price_name(material: &str) -> String {
-    format!("price of {material}")
-}
-
-fn nutrient_name(material: &str, nutrient: Nutrient) -> String {
-    format!("{} of {material}", nutrient.word())
+fn drawn_name(material: &str, quantity: Quantity) -> String {
+    format!("{} of {material}", quantity.word())
 }
 
 /// The formula with its materials as drawn.
-fn drawn(formula: &Formula, draw: Draw) -> Result<Formula, formula::FormulaError> {
-    let lines: Vec<Line> = formula
-        .lines()
-        .iter()
-        .map(|line| {
-            let mut m = (*line.material).clone();
-            if !m.is_water() {
-                if let Some(u) = &mut m.water_uptake {
-                    u.kg_per_kg += u.sd * draw.z(&uptake_name(&m.name));
-                }
-                if let Some(p) = &mut m.price {
-                    let shift = p.sd_per_kg() * draw.z(&price_name(&m.name));
-                    let mid = (p.mid_per_kg() + shift).max(0.0);
-                    (p.low_per_kg, p.high_per_kg) = (mid, mid);
-                }
-                for nutrient in Nutrient::ALL {
-                    let Some(value) = m.composition.get(nutrient).cloned() else { continue };
-                    let sd = value.sd_or_default(nutrient);
-                    let mut value = value;
-                    value.fraction =
-                        (value.fraction + sd * draw.z(&nutrient_name(&m.name, nutrient))).clamp(0.0, 1.0);
-                    m.composition.set(nutrient, value);
-                }
-                close(&mut m);
-            }
-            Line { material: Arc::new(m), ..line.clone() }
-        })
-        .collect();
-    Formula::new(lines)
-}
-
-/// Scales a drawn proximate analysis back under one where the draws pushed it over.
-fn close(m: &mut formula::Material) {
-    let Some(sum) = m.composition.proximate_sum() else { return };
-    // Gelatin's nitrogen × 6.25 passes one by itself; what was over before stays as it is.
-    if sum <= 1.0 || m.nitrogen_factor.is_some_and(|f| f < 5.6) {
-        return;
-    }
-    for nutrient in Nutrient::PROXIMATE {
-        if let Some(mut value) = m.composition.get(nutrient).cloned() {
-            value.fraction /= sum;
-            m.composition.set(nutrient, value);
-        }
-    }
+fn drawn(formula: &Formula, draw: Draw) -> Formula {
+    spread::drawn(formula, |id, quantity| {
+        let line = formula.lines().iter().find(|l| l.material.id == id);
+        draw.z(&drawn_name(line.map_or(id, |l| l.material.name.as_str()), quantity))
+    })
 }
 
 /// The study a treatment belongs to decides where its target holds.

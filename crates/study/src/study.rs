@@ -105,6 +105,8 @@ pub struct Process {
     pub tap_water_c: f64,
     /// Temperature of the room, °C.
     pub room_c: f64,
+    /// Consistency wanted, farinograph units; the water uptakes are told for 500.
+    pub consistency_fu: f64,
     /// Heat that mixing puts into the dough, kJ per kg dough.
     pub mixing_work_kj_per_kg: f64,
 }

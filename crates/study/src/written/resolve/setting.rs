@@ -109,6 +109,7 @@ fn process(row: &Row) -> Option<Process> {
         flour_c: row.number("flour_c")?,
         tap_water_c: row.number("tap_water_c")?,
         room_c: row.number("room_c")?,
+        consistency_fu: row.number("consistency_fu")?,
         mixing_work_kj_per_kg: row.number("mixing_work_kj_per_kg")?,
     })
 }

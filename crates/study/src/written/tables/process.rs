@@ -15,6 +15,14 @@ pub static PROCESS: Table = Table {
             doc: "how pieces are formed; each way asks for its own water",
         },
         number_or(
+            "consistency_fu",
+            "farinograph units",
+            200.0,
+            4000.0,
+            500.0,
+            "consistency wanted: 500 is a bread dough, for which the water uptakes are told; stiff biscuit doughs are 1000 to 2500",
+        ),
+        number_or(
             "flour_c",
             "°C",
             -10.0,
