@@ -3,18 +3,23 @@
 //! Every n counts experimental units: batches mixed and baked on their own, or dogs; never pieces
 //! of a batch and never days of a dog.
 
+mod first_choice;
+mod subsamples;
+
+pub use first_choice::{ExactPower, first_choice_power, smallest_significant};
+pub(crate) use first_choice::{binomial_at, binomial_from};
+pub use subsamples::{batch_mean_sd, design_effect, pieces_per_batch};
+
 use crate::plan::Unit;
 use crate::stats::distribution::{
     f_quantile, mean_over_scaled_chi, noncentral_f_below, normal_below, normal_quantile,
     root_above, t_quantile,
 };
+use first_choice::{MOST_DOGS, first_choice_n};
 use serde::{Deserialize, Serialize};
-use statrs::function::gamma::ln_gamma;
 
 /// Units beyond which a search gives up and says so.
 pub const MOST_UNITS: usize = 100_000;
-/// Dogs up to which the exact binomial is searched.
-const MOST_DOGS: usize = 4_000;
 
 /// What is to be compared, and how large the difference is that must not be missed.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -421,6 +426,22 @@ impl Comparison {
         }
     }
 
+    /// Power for each number of units, to draw; numbers too small for the test have power 0.
+    ///
+    /// # Errors
+    /// As [`Self::power`], for the comparison itself.
+    pub fn curve(&self, units: &[usize], alpha: f64) -> Result<Vec<(usize, f64)>, PowerError> {
+        self.check(alpha)?;
+        let at = |n: usize| {
+            if n < self.fewest() {
+                0.0
+            } else {
+                self.power_unchecked(n as f64, alpha)
+            }
+        };
+        Ok(units.iter().map(|&n| (n, at(n))).collect())
+    }
+
     /// The smallest difference that n units find with the wanted power: the honest width of a
     /// planned trial. None for comparisons that are not stated as one difference.
     ///
@@ -467,17 +488,6 @@ impl Comparison {
     }
 }
 
-/// How much less m pieces of one batch tell than m independent ones: 1 + (m − 1)·ρ, ρ being the
-/// share of the variance that lies between batches (Kish's design effect, textbook algebra).
-///
-/// ```
-/// // 50 pieces of a batch with a tenth of the variance between batches count as 8.5 pieces.
-/// assert!((50.0 / trials::power::design_effect(50, 0.1) - 8.474_576).abs() < 1e-6);
-/// ```
-pub fn design_effect(pieces_per_batch: usize, between_batches: f64) -> f64 {
-    1.0 + (pieces_per_batch.max(1) - 1) as f64 * between_batches
-}
-
 fn unit_counts(unit: Unit) -> Result<(), PowerError> {
     if unit.is_replicate() {
         Ok(())
@@ -513,94 +523,4 @@ fn f_power(lambda: f64, df1: f64, df2: f64, alpha: f64) -> f64 {
 fn squares_about_mean(values: &[f64]) -> f64 {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
     values.iter().map(|v| (v - mean).powi(2)).sum()
-}
-
-/// Power of the exact two-sided binomial test against one half.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ExactPower {
-    /// Power.
-    pub power: f64,
-    /// The risk of a false alarm the test really has, at most what was asked for.
-    pub true_alpha: f64,
-    /// The number of choices from which on it is significant; none if no number is.
-    pub from: Option<usize>,
-}
-
-/// Power of the exact two-sided test that n first choices are an even split, when a share of
-/// `share` is true.
-///
-/// Check: 20 dogs, 70 %: 0.416414 with a true risk of 0.041389 (R 4.2.2).
-///
-/// ```
-/// let e = trials::power::first_choice_power(20, 0.7, 0.05);
-/// assert!((e.power - 0.416413769469435).abs() < 1e-12);
-/// assert!((e.true_alpha - 0.0413894653320312).abs() < 1e-12);
-/// ```
-pub fn first_choice_power(n: usize, share: f64, alpha: f64) -> ExactPower {
-    let Some(from) = smallest_significant(n, alpha) else {
-        return ExactPower {
-            power: 0.0,
-            true_alpha: 0.0,
-            from: None,
-        };
-    };
-    let reject = |p: f64| binomial_from(n, from, p) + binomial_from(n, from, 1.0 - p);
-    ExactPower {
-        power: reject(share),
-        true_alpha: reject(0.5),
-        from: Some(from),
-    }
-}
-
-/// The smallest number of n first choices for one food that is significant, two-sided, against an
-/// even split; none when not even all of them would be (5 dogs or fewer at 5 %).
-///
-/// ```
-/// use trials::power::smallest_significant;
-/// assert_eq!(smallest_significant(20, 0.05), Some(15)); // R 4.2.2
-/// assert_eq!(smallest_significant(5, 0.05), None);
-/// ```
-pub fn smallest_significant(n: usize, alpha: f64) -> Option<usize> {
-    let mut tail = 0.0;
-    let mut found = None;
-    for k in (n / 2 + 1..=n).rev() {
-        tail += binomial_at(n, k, 0.5);
-        if 2.0 * tail > alpha {
-            break;
-        }
-        found = Some(k);
-    }
-    found
-}
-
-/// Probability of exactly k of n.
-pub(crate) fn binomial_at(n: usize, k: usize, p: f64) -> f64 {
-    let (nf, kf) = (n as f64, k as f64);
-    let ln_choose = ln_gamma(nf + 1.0) - ln_gamma(kf + 1.0) - ln_gamma(nf - kf + 1.0);
-    let ln = |count: f64, q: f64| if count == 0.0 { 0.0 } else { count * q.ln() };
-    (ln_choose + ln(kf, p) + ln(nf - kf, 1.0 - p)).exp()
-}
-
-/// Probability of k or more of n.
-pub(crate) fn binomial_from(n: usize, k: usize, p: f64) -> f64 {
-    (k..=n).map(|i| binomial_at(n, i, p)).sum::<f64>().min(1.0)
-}
-
-/// The fewest dogs from which on the power stays at or above the wish.
-fn first_choice_n(share: f64, power: f64, alpha: f64) -> Option<usize> {
-    // Normal sizing, then room enough above it for the saw teeth to be over.
-    let d = (share - 0.5).abs();
-    let z = normal_quantile(1.0 - alpha / 2.0) * 0.5
-        + normal_quantile(power) * (share * (1.0 - share)).sqrt();
-    let guess = ((z / d).powi(2)).ceil() as usize;
-    let top = (guess + guess / 2 + 60).min(MOST_DOGS);
-    if guess > MOST_DOGS / 2 {
-        return None;
-    }
-    let enough = |n: usize| first_choice_power(n, share, alpha).power >= power;
-    if !enough(top) {
-        return None;
-    }
-    let last_short = (1..top).rev().find(|&n| !enough(n));
-    Some(last_short.map_or(1, |n| n + 1))
 }

@@ -1,5 +1,7 @@
 //! Whole or broken: the logistic model against what can be worked out another way.
 
+#![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
+
 use proptest::prelude::*;
 use trials::learn::*;
 use trials::plan::{Degree, Model};

@@ -1,5 +1,7 @@
 //! The water model against an independent batch solution and its Kalman steps (invented data).
 
+#![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
+
 use proptest::prelude::*;
 use serde_json::Value;
 use trials::learn::*;

@@ -1,5 +1,7 @@
 //! Measurement methods against printed tables and worked numbers.
 
+#![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
+
 use measure::WetBasis;
 use proptest::prelude::*;
 use serde_json::Value;

@@ -1,5 +1,7 @@
 //! Two-bowl trials and rankings against R 4.2.2 (synthetic dogs, results computed with R).
 
+#![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
+
 use proptest::prelude::*;
 use serde_json::Value;
 use trials::palatability::*;
@@ -127,7 +129,12 @@ fn dogs_that_cannot_count_are_left_out_by_name() {
     println!("{reasons}");
     assert_eq!(x.dogs, 20 - x.left_out.len());
     assert!(x.left_out.len() >= 4);
-    for word in ["less than", "not changed over", "one day only", "emptied both"] {
+    for word in [
+        "less than",
+        "not changed over",
+        "one day only",
+        "emptied both",
+    ] {
         assert!(reasons.contains(word), "{word}");
     }
     let few = two_bowl(&rows[..2], RULES).unwrap_err().to_string();

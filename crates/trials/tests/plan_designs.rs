@@ -1,5 +1,7 @@
 //! Designs against what they promise: balance, aliases, points.
 
+#![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
+
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use trials::plan::*;

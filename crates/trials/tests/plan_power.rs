@@ -1,5 +1,7 @@
 //! Size and power against R 4.2.2 (power.t.test, power.anova.test, power.prop.test, binom.test).
 
+#![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
+
 use proptest::prelude::*;
 use trials::plan::Unit;
 use trials::power::*;
@@ -54,7 +56,7 @@ fn t_tests() {
 #[test]
 fn analysis_of_variance() {
     // R: 4 groups, variance between means 1, within 3: sum of squares of the means 3.
-    let means = vec![-1.0, -0.5, 0.5, 1.0];
+    let means = [-1.0, -0.5, 0.5, 1.0];
     let squares: f64 = means.iter().map(|m: &f64| m * m).sum();
     let scaled: Vec<f64> = means.iter().map(|m| m * (3.0 / squares).sqrt()).collect();
     let c = Comparison::Means {
@@ -182,6 +184,8 @@ fn answers_count_units_and_refuse_pieces() {
         .unwrap_err()
         .to_string();
     assert!(message.contains("not replicates"));
+    let curve = c.curve(&[1, 2, answer.n], 0.05).unwrap();
+    assert!(curve[0].1 == 0.0 && curve[1].1 < curve[2].1 && curve[2].1 == answer.power);
     let d = c.smallest_difference(answer.n, 0.8, 0.05).unwrap().unwrap();
     assert!(d <= 10.0 && d > 5.0);
     for bad in [

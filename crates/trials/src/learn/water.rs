@@ -237,14 +237,13 @@ impl WaterModel {
             })
             .collect();
         let apx: Vec<f64> = ap.iter().map(|row| dot(row, amounts_kg)).collect();
-        let mut covariance: Vec<Vec<f64>> = (0..n)
+        let joseph: Vec<Vec<f64>> = (0..n)
             .map(|i| {
                 (0..n)
                     .map(|j| ap[i][j] - apx[i] * gain[j] + noise * gain[i] * gain[j])
                     .collect()
             })
             .collect();
-        symmetrise(&mut covariance);
         let innovation_z = miss / before.sd_titration_kg;
         Ok(Learned {
             model: Self {
@@ -255,7 +254,7 @@ impl WaterModel {
                     .zip(&gain)
                     .map(|(m, k)| m + k * miss)
                     .collect(),
-                covariance,
+                covariance: symmetric(&joseph),
                 titration_sd_kg: self.titration_sd_kg,
             },
             before,
@@ -310,12 +309,9 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
-fn symmetrise(m: &mut [Vec<f64>]) {
-    for i in 0..m.len() {
-        for j in 0..i {
-            let mean = 0.5 * (m[i][j] + m[j][i]);
-            m[i][j] = mean;
-            m[j][i] = mean;
-        }
-    }
+/// (M + M′)/2: takes away what rounding leaves between both halves.
+fn symmetric(m: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    (0..m.len())
+        .map(|i| (0..m.len()).map(|j| 0.5 * (m[i][j] + m[j][i])).collect())
+        .collect()
 }
