@@ -108,6 +108,72 @@ proptest! {
     }
 }
 
+/// Every number drawn near the ends of what the check allows, sensible or not.
+fn anything_allowed() -> impl Strategy<Value = BakeInput> {
+    let low_or_high = |low: f64, high: f64| prop_oneof![Just(low), Just(high), low..high];
+    let piece = (
+        low_or_high(2e-4, 0.2),
+        low_or_high(0.0, 5.0),
+        low_or_high(250.0, 420.0),
+        low_or_high(20.0, 3000.0),
+        low_or_high(0.0, 1e-4),
+        low_or_high(0.0, 1e-8),
+        low_or_high(0.0, 1.0),
+    );
+    let air = (
+        low_or_high(233.15, 873.15),
+        low_or_high(0.0, 1273.15),
+        low_or_high(233.15, 873.15),
+        low_or_high(0.0, 101_325.0),
+        low_or_high(0.0, 500.0),
+        low_or_high(0.0, 500.0),
+    );
+    (piece, air, low_or_high(0.0, 1.0)).prop_map(|(piece, air, share)| {
+        let mut input = Benchmark::SteelBand.case().input;
+        input.accuracy = Accuracy::Quick;
+        input.cells = 10;
+        input.thickness_m = piece.0;
+        input.initial_moisture = DryBasis(piece.1);
+        input.initial_temperature_k = piece.2;
+        input.dry_solid_kg_per_m3 = piece.3;
+        input.closures.liquid.d0_m2_per_s = piece.4;
+        input.closures.vapour.permeability_m2 = piece.5;
+        input.closures.vapour.porosity_over_tortuosity = piece.6;
+        input.closures.emissivity = share;
+        input.edge = Some(Edge {
+            perimeter_per_area_per_m: 4000.0 * share,
+            exposure: share,
+            path_m: piece.0 * share,
+        });
+        for stage in input.stages.iter_mut().take(3) {
+            stage.air_k = air.0;
+            stage.radiating_k = air.1;
+            stage.band_k = air.2;
+            stage.air_vapour_pa = air.3;
+            stage.top_w_per_m2_k = air.4;
+            stage.bottom_w_per_m2_k = air.5;
+            stage.band_open = share;
+        }
+        input
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// An absurd piece in an absurd oven gives an answer in finite numbers or says that it can't be followed.
+    #[test]
+    fn the_absurd_ends_kindly(input in anything_allowed()) {
+        match bake_simple(&input) {
+            Err(error) => prop_assert!(error.to_string().contains("could not be followed"), "{error}"),
+            Ok(result) => for end in &result.stages {
+                prop_assert!(end.mean_moisture.0.is_finite() && end.top.temperature_k.is_finite());
+                prop_assert!(end.mean_moisture.0 > -1e-3, "{:?}", end.mean_moisture);
+            },
+        }
+    }
+}
+
 #[test]
 fn threads_and_order_do_not_matter() {
     let inputs: Vec<BakeInput> = (0..24)

@@ -130,3 +130,27 @@ fn quick_is_near_the_reference_on_the_same_cells() {
         }
     }
 }
+
+#[test]
+fn halving_the_cells_width_quarters_the_error() {
+    for reference in references() {
+        let column = &reference.document["X_mean_richardson_160_320"];
+        let truth: Vec<f64> = serde_json::from_value(column.clone()).unwrap();
+        let times = reference.column("cells_40", "t");
+        let exit = reference.document["t_exit"].as_f64().unwrap();
+        let at = times.iter().position(|t| *t == exit).unwrap();
+        let errors = [20, 40, 80].map(|cells| {
+            let got = reference.run(Accuracy::Tight, cells);
+            let exit = got.X_mean[at] / truth[at] - 1.0;
+            (worst(&got.X_mean, &truth, 0) / truth[0], exit)
+        });
+        println!("{} {errors:?}", reference.name);
+        for pair in errors.windows(2) {
+            let (history, exit) = (pair[0].0 / pair[1].0, pair[0].1 / pair[1].1);
+            assert!((history - 4.0).abs() < 0.5, "{history}");
+            assert!((exit - 4.0).abs() < 0.2, "{exit}");
+        }
+        let richardson = (4.0 * errors[1].1 - errors[0].1) / 3.0;
+        assert!(richardson.abs() < 0.001, "{richardson}");
+    }
+}

@@ -482,95 +482,59 @@ fn inner_faces<const SLOPES: bool>(m: &Material, f: &mut Fields) {
         let (ka, kb) = (f.k.v.load(a), f.k.v.load(b));
         let z = [0.0; LANES];
         let (mut j, mut q) = (z, z);
-        let mut slopes = [z; 8];
+        // Gradients of X, p and θ; face means of ρ_s D, K_v and k over the cell; enthalpy of liquid water and
+        // heat of evaporation; half the change of q with θ of the face.
+        let (mut grad_x, mut grad_p, mut grad_t) = (z, z, z);
+        let (mut d, mut v, mut k) = (z, z, z);
+        let (mut carried, mut latent, mut q_theta) = (z, z, z);
         for l in 0..LANES {
             let theta = 0.5 * (ta[l] + tb[l]);
-            let (grad_x, grad_p, grad_t) = (
-                (xb[l] - xa[l]) * over_dx,
-                (pb[l] - pa[l]) * over_dx,
-                (tb[l] - ta[l]) * over_dx,
-            );
-            let d = m.rho_s * 0.5 * (da[l] + db[l]);
-            let v = 0.5 * (va[l] + vb[l]);
-            let k = 0.5 * (ka[l] + kb[l]);
-            let vapour = -v * grad_p;
-            let water = (-d).mul_add(grad_x, vapour);
-            let latent = theta.mul_add(theta.mul_add(l2, l1), l0);
-            let carried = m.c_w * theta;
+            grad_x[l] = (xb[l] - xa[l]) * over_dx;
+            grad_p[l] = (pb[l] - pa[l]) * over_dx;
+            grad_t[l] = (tb[l] - ta[l]) * over_dx;
+            d[l] = m.rho_s * 0.5 * (da[l] + db[l]);
+            v[l] = 0.5 * (va[l] + vb[l]);
+            k[l] = 0.5 * (ka[l] + kb[l]);
+            let vapour = -v[l] * grad_p[l];
+            let water = (-d[l]).mul_add(grad_x[l], vapour);
+            latent[l] = theta.mul_add(theta.mul_add(l2, l1), l0);
+            carried[l] = m.c_w * theta;
             j[l] = water;
-            q[l] = (-k).mul_add(grad_t, carried.mul_add(water, latent * vapour));
-            if SLOPES {
-                let latent_t = (2.0 * l2).mul_add(theta, l1);
-                // Change of q with θ of the face alone, half of which each node's θ gives.
-                let q_theta = 0.5 * m.c_w.mul_add(water, latent_t * vapour);
-                let half_rho = 0.5 * m.rho_s * grad_x;
-                let half_p = 0.5 * grad_p;
-                let half_t = 0.5 * grad_t;
-                let (d_r, v_r, k_r) = (d * over_dx, v * over_dx, k * over_dx);
-                let mut side = |at: usize, sign: f64, own: f64, [dl, vl, pl, kl, tl]: [f64; 5]| {
-                    let vapour = -half_p.mul_add(vl, sign * v_r * pl);
-                    let water = vapour - half_rho.mul_add(dl, sign * d_r * own);
-                    let heat = (-half_t).mul_add(kl, tl * (-sign).mul_add(k_r, q_theta));
-                    slopes[at][l] = water;
-                    slopes[at + 1][l] = carried.mul_add(water, latent.mul_add(vapour, heat));
-                };
-                let g = |p: &Field, i: usize| p.0[i + l];
-                side(
-                    0,
-                    -1.0,
-                    1.0,
-                    [
-                        g(&f.d.x, a),
-                        g(&f.kv.x, a),
-                        g(&f.p.x, a),
-                        g(&f.k.x, a),
-                        g(&f.theta.x, a),
-                    ],
-                );
-                side(
-                    2,
-                    -1.0,
-                    0.0,
-                    [
-                        g(&f.d.e, a),
-                        g(&f.kv.e, a),
-                        g(&f.p.e, a),
-                        g(&f.k.e, a),
-                        g(&f.theta.e, a),
-                    ],
-                );
-                side(
-                    4,
-                    1.0,
-                    1.0,
-                    [
-                        g(&f.d.x, b),
-                        g(&f.kv.x, b),
-                        g(&f.p.x, b),
-                        g(&f.k.x, b),
-                        g(&f.theta.x, b),
-                    ],
-                );
-                side(
-                    6,
-                    1.0,
-                    0.0,
-                    [
-                        g(&f.d.e, b),
-                        g(&f.kv.e, b),
-                        g(&f.p.e, b),
-                        g(&f.k.e, b),
-                        g(&f.theta.e, b),
-                    ],
-                );
+            q[l] = (-k[l]).mul_add(grad_t[l], carried[l].mul_add(water, latent[l] * vapour));
+            let latent_t = (2.0 * l2).mul_add(theta, l1);
+            q_theta[l] = 0.5 * m.c_w.mul_add(water, latent_t * vapour);
+        }
+        let mut slopes = [(z, z); 4];
+        if SLOPES {
+            // Node below by X and by E, node above by X and by E.
+            let by_x = [&f.d.x, &f.kv.x, &f.p.x, &f.k.x, &f.theta.x];
+            let by_e = [&f.d.e, &f.kv.e, &f.p.e, &f.k.e, &f.theta.e];
+            let sides = [
+                (a, -over_dx, 1.0, by_x),
+                (a, -over_dx, 0.0, by_e),
+                (b, over_dx, 1.0, by_x),
+                (b, over_dx, 0.0, by_e),
+            ];
+            for (slope, (node, sign, own, by)) in slopes.iter_mut().zip(sides) {
+                let [dl, vl, pl, kl, tl] = by.map(|field| field.load(node));
+                for l in 0..LANES {
+                    let vapour = (-0.5 * grad_p[l]).mul_add(vl[l], -sign * v[l] * pl[l]);
+                    let liquid = (-0.5 * m.rho_s * grad_x[l]).mul_add(dl[l], -sign * own * d[l]);
+                    let water = vapour + liquid;
+                    let theta = tl[l] * (-sign).mul_add(k[l], q_theta[l]);
+                    let heat = (-0.5 * grad_t[l]).mul_add(kl[l], theta);
+                    slope.0[l] = water;
+                    slope.1[l] = carried[l].mul_add(water, latent[l].mul_add(vapour, heat));
+                }
             }
         }
         f.j[b..b + LANES].copy_from_slice(&j);
         f.q[b..b + LANES].copy_from_slice(&q);
         if SLOPES {
             for l in 0..LANES {
-                f.below[b + l] = [slopes[0][l], slopes[2][l], slopes[1][l], slopes[3][l]];
-                f.above[b + l] = [slopes[4][l], slopes[6][l], slopes[5][l], slopes[7][l]];
+                let [ax, ae, bx, be] = &slopes;
+                f.below[b + l] = [ax.0[l], ae.0[l], ax.1[l], ae.1[l]];
+                f.above[b + l] = [bx.0[l], be.0[l], bx.1[l], be.1[l]];
             }
         }
     }
