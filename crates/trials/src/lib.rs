@@ -6,6 +6,7 @@
 pub mod learn;
 pub mod measurement;
 pub mod palatability;
+pub mod analyse;
 pub mod plan;
 pub mod power;
 pub mod random;

@@ -1,0 +1,256 @@
+//! What goes wrong in real tables, caught before it becomes a wrong answer.
+
+use super::structure::rows_in_words;
+use super::table::Table;
+use super::AnalysisRequest;
+use crate::response::About;
+use crate::stats::design::Factor;
+use measure::{Finding, Severity};
+use std::collections::HashMap;
+
+fn stop(code: &str, about: &str, message: String, help: &str) -> Finding {
+    Finding::new(Severity::Stop, code, about, message).help(help)
+}
+
+/// Values that can't all be meant the same way: fractions among percents, slips, no spread.
+pub fn values(
+    request: &AnalysisRequest,
+    about: Option<About>,
+    values: &[f64],
+    rows: &[usize],
+    findings: &mut Vec<Finding>,
+) -> Result<(), Vec<Finding>> {
+    let name = &request.response;
+    let lower = name.to_lowercase();
+    let percent = about.is_some_and(|a| a.unit.starts_with('%'))
+        || ["percent", "pct", "%", "moisture", "loss"].iter().any(|w| lower.contains(w));
+    let small: Vec<usize> = (0..values.len())
+        .filter(|&i| values[i] > 0.0 && values[i] <= 1.0)
+        .map(|i| rows[i])
+        .collect();
+    let largest_small = values
+        .iter()
+        .filter(|v| **v > 0.0 && **v <= 1.0)
+        .fold(0.0_f64, |m, v| m.max(*v));
+    let smallest_large = values
+        .iter()
+        .filter(|v| **v > 1.0)
+        .fold(f64::INFINITY, |m, v| m.min(*v));
+    let apart = !small.is_empty() && smallest_large.is_finite() && smallest_large > 15.0 * largest_small;
+    if apart && percent {
+        return Err(vec![stop(
+            "percent-against-fraction",
+            name,
+            format!(
+                "{name} seems to be a fraction in {} and a percentage in the rest",
+                rows_in_words(&small)
+            ),
+            "write all of them as percentages, or all as fractions",
+        )]);
+    }
+    if percent && smallest_large.is_infinite() && !small.is_empty() && about.is_some() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "percent-against-fraction",
+                name.clone(),
+                format!("{name} is told in percent, but no value is above 1"),
+            )
+            .help("if these are fractions, multiply by 100"),
+        );
+    }
+    if let Some(about) = about {
+        let odd: Vec<usize> = (0..values.len())
+            .filter(|&i| !about.plausible.contains(values[i]))
+            .map(|i| rows[i])
+            .collect();
+        if !odd.is_empty() && about.kind != crate::response::Kind::CountOf {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "outside-plausible-range",
+                    name.clone(),
+                    format!(
+                        "{name} lies outside {} {} in {}",
+                        about.plausible,
+                        about.unit,
+                        rows_in_words(&odd)
+                    ),
+                )
+                .help("look for a slip of the decimal point or the unit")
+                .source("working range, assumed"),
+            );
+        }
+    }
+    let first = values[0];
+    if values.iter().all(|v| *v == first) && request.out_of.is_none() {
+        return Err(vec![stop(
+            "zero-variance",
+            name,
+            format!("every value of {name} is {first}: nothing varies, so nothing can be compared"),
+            "check that the column holds the measurement and that the instrument shows enough digits",
+        )]);
+    }
+    Ok(())
+}
+
+/// Two methods of measurement in one comparison.
+pub fn methods(table: &Table, treatments: &[Factor], used: &[usize]) -> Result<(), Vec<Finding>> {
+    for column in &table.columns {
+        let is_method = column.name.to_lowercase().contains("method")
+            && !treatments.iter().any(|t| t.name == column.name);
+        if !is_method {
+            continue;
+        }
+        let mut seen: Vec<(String, usize)> = Vec::new();
+        for &row in used {
+            if let Some(label) = column.cells[row].label()
+                && !seen.iter().any(|(l, _)| *l == label)
+            {
+                seen.push((label, table.row_numbers[row]));
+            }
+        }
+        if seen.len() > 1 {
+            return Err(vec![stop(
+                "methods-mixed",
+                &column.name,
+                format!(
+                    "two methods are mixed: {} in row {} and {} in row {}",
+                    seen[0].0, seen[0].1, seen[1].0, seen[1].1
+                ),
+                "compare within one method: methods differ by more than treatments often do; split the table, or leave rows out with that reason",
+            )]);
+        }
+    }
+    Ok(())
+}
+
+/// The same piece twice, or a whole row typed twice.
+pub fn duplicates(
+    unit: &Factor,
+    piece: Option<&Factor>,
+    values: &[f64],
+    rows: &[usize],
+    findings: &mut Vec<Finding>,
+) {
+    let Some(piece) = piece else { return };
+    let mut seen: HashMap<(usize, usize), usize> = HashMap::new();
+    let mut twice = Vec::new();
+    let mut same = Vec::new();
+    for i in 0..values.len() {
+        match seen.insert((unit.codes[i], piece.codes[i]), i) {
+            Some(before) if values[before] == values[i] => same.push(rows[i]),
+            Some(_) => twice.push(rows[i]),
+            None => {}
+        }
+    }
+    if !same.is_empty() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "duplicated-units",
+                piece.name.clone(),
+                format!("{} repeat an earlier row, value and all", rows_in_words(&same)),
+            )
+            .help("remove rows that were entered twice"),
+        );
+    }
+    if !twice.is_empty() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "duplicated-units",
+                piece.name.clone(),
+                format!("{} give a second value for a piece that has one", rows_in_words(&twice)),
+            )
+            .help("number the pieces within each batch, or remove the wrong value; both were averaged"),
+        );
+    }
+}
+
+/// Counts that are no counts.
+pub fn counts(k: &[f64], n: &[f64], rows: &[usize]) -> Result<(), Vec<Finding>> {
+    for i in 0..k.len() {
+        let whole = |v: f64| v >= 0.0 && v.fract() == 0.0;
+        if !whole(k[i]) || !whole(n[i]) || k[i] > n[i] || n[i] == 0.0 {
+            return Err(vec![stop(
+                "counts-do-not-fit",
+                &format!("row {}", rows[i]),
+                format!("row {}: {} of {} is not a count", rows[i], k[i], n[i]),
+                "give whole numbers, no more counted than there were; percentages lose how many were counted",
+            )]);
+        }
+    }
+    Ok(())
+}
+
+/// Treatments that occur in one block only, and groups of treatments that no block joins.
+pub fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Finding>) -> bool {
+    let (t, b) = (treatment.levels.len(), block.levels.len());
+    let mut meets = vec![vec![false; b]; t];
+    for (&i, &j) in treatment.codes.iter().zip(&block.codes) {
+        meets[i][j] = true;
+    }
+    // Components of the treatment–block graph.
+    let mut part: Vec<usize> = (0..t).collect();
+    for j in 0..b {
+        let own: Vec<usize> = (0..t).filter(|&i| meets[i][j]).collect();
+        let Some(&first) = own.first() else { continue };
+        for &i in &own {
+            let (from, to) = (part[i], part[first]);
+            for p in &mut part {
+                if *p == from {
+                    *p = to;
+                }
+            }
+        }
+    }
+    let parts: std::collections::HashSet<usize> = part.iter().copied().collect();
+    let mut aliased = false;
+    for i in 0..t {
+        let own: Vec<usize> = (0..b).filter(|&j| meets[i][j]).collect();
+        if own.len() != 1 || b == 1 {
+            continue;
+        }
+        let alone = (0..t).all(|k| k == i || !meets[k][own[0]]);
+        let (level, where_) = (&treatment.levels[i], &block.levels[own[0]]);
+        if alone {
+            aliased = true;
+            findings.push(stop(
+                "treatment-aliased-with-block",
+                &treatment.name,
+                format!("{level} was made only in {} {where_}, and nothing else was made there: its difference from the others can't be told from the difference between blocks", block.name),
+                "make it again beside the others in one block",
+            ));
+        } else {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "treatment-in-one-block",
+                    treatment.name.clone(),
+                    format!("{level} occurs in {} {where_} only: its mean leans on that block's companions", block.name),
+                )
+                .help("spread each treatment over several blocks"),
+            );
+        }
+    }
+    if parts.len() > 1 && !aliased {
+        aliased = true;
+        let name = |p: usize| {
+            (0..t)
+                .filter(|&i| part[i] == p)
+                .map(|i| treatment.levels[i].as_str())
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
+        let mut groups: Vec<String> = parts.iter().map(|&p| name(p)).collect();
+        groups.sort();
+        findings.push(stop(
+            "treatment-aliased-with-block",
+            &treatment.name,
+            format!("no {} holds treatments of both groups ({}): differences between the groups can't be told from blocks", block.name, groups.join(" | ")),
+            "join the groups by a block that holds some of each",
+        ));
+    }
+    aliased
+}

@@ -1,0 +1,290 @@
+//! Means and their differences, from whatever model: intervals, adjusted p-values and letters.
+
+use super::{ComparisonLine, EquivalenceLine, MeanLine};
+use crate::stats::adjust::{Adjustment, adjust};
+use crate::stats::compare::{self, Difference, pairs};
+use crate::stats::distribution::{t_quantile, t_two_sided};
+use crate::stats::dunnett::{self, Sides};
+use crate::stats::equivalence::tost;
+use crate::stats::letters::letters;
+
+/// Means of the levels of a term and the standard errors of their differences.
+#[derive(Clone, Debug)]
+pub struct Estimates {
+    pub term: String,
+    pub levels: Vec<String>,
+    pub n: Vec<usize>,
+    /// (mean, standard error, degrees of freedom) of each level.
+    pub means: Vec<Option<(f64, f64, f64)>>,
+    /// (difference, standard error, degrees of freedom) for pairs in the order of
+    /// [`pairs`]; none when it can't be estimated.
+    pub differences: Vec<Option<(f64, f64, f64)>>,
+}
+
+/// How the family of comparisons is guarded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Guard {
+    /// One error variance: Tukey–Kramer and Dunnett.
+    Common,
+    /// Each pair its own: Games–Howell, and Welch's t with Holm.
+    Own,
+    /// Large-sample: z with Holm.
+    Holm,
+}
+
+impl Estimates {
+    /// The letters of each level, `a` for the highest mean.
+    fn letters(&self, all: &[Option<Difference>]) -> Vec<String> {
+        let k = self.levels.len();
+        let mut order: Vec<usize> = (0..k).filter(|&i| self.means[i].is_some()).collect();
+        order.sort_by(|&i, &j| {
+            let mean = |i: usize| self.means[i].map_or(f64::NAN, |m| m.0);
+            mean(j).total_cmp(&mean(i))
+        });
+        let found = letters(order.len(), |i, j| {
+            let (a, b) = (order[i].max(order[j]), order[i].min(order[j]));
+            all.iter()
+                .flatten()
+                .any(|d| (d.a, d.b) == (a, b) && d.p < 0.05)
+        });
+        let mut out = vec![String::new(); k];
+        for (at, letter) in order.into_iter().zip(found) {
+            out[at] = letter;
+        }
+        out
+    }
+
+    fn all_pairs(&self, guard: Guard) -> Vec<Option<Difference>> {
+        let k = self.levels.len();
+        match guard {
+            Guard::Common | Guard::Own => {
+                let usable: Vec<(usize, usize, f64, f64, f64)> = pairs(k)
+                    .into_iter()
+                    .zip(&self.differences)
+                    .filter_map(|((a, b), d)| d.map(|(d, se, df)| (a, b, d, se, df)))
+                    .collect();
+                let found = compare::tukey_of(&usable, k);
+                self.put_back(found)
+            }
+            Guard::Holm => self.put_back(self.holm(&pairs(k))),
+        }
+    }
+
+    fn put_back(&self, found: Vec<Difference>) -> Vec<Option<Difference>> {
+        pairs(self.levels.len())
+            .into_iter()
+            .map(|(a, b)| found.iter().find(|d| (d.a, d.b) == (a, b)).copied())
+            .collect()
+    }
+
+    /// Single differences with Holm's p-values and Bonferroni's intervals.
+    fn holm(&self, wanted: &[(usize, usize)]) -> Vec<Difference> {
+        let usable: Vec<(usize, usize, f64, f64, f64)> = wanted
+            .iter()
+            .filter_map(|&(a, b)| self.difference(a, b).map(|(d, se, df)| (a, b, d, se, df)))
+            .collect();
+        let many = usable.len().max(1) as f64;
+        let p: Vec<f64> = usable
+            .iter()
+            .map(|(_, _, d, se, df)| t_two_sided(d / se, *df))
+            .collect();
+        usable
+            .iter()
+            .zip(adjust(&p, Adjustment::Holm))
+            .map(|(&(a, b, difference, se, df), p)| {
+                let critical = t_quantile(1.0 - 0.025 / many, df);
+                Difference {
+                    a,
+                    b,
+                    difference,
+                    se,
+                    df,
+                    low: difference - critical * se,
+                    high: difference + critical * se,
+                    p,
+                }
+            })
+            .collect()
+    }
+
+    /// a less b.
+    pub fn difference(&self, a: usize, b: usize) -> Option<(f64, f64, f64)> {
+        let (high, low) = (a.max(b), a.min(b));
+        let at = pairs(self.levels.len())
+            .iter()
+            .position(|p| *p == (high, low))?;
+        self.differences[at].map(|(d, se, df)| (if a > b { d } else { -d }, se, df))
+    }
+
+    fn with_control(&self, control: usize, guard: Guard) -> Vec<Difference> {
+        let wanted: Vec<(usize, usize)> = (0..self.levels.len())
+            .filter(|&i| i != control)
+            .map(|i| (i, control))
+            .collect();
+        if guard != Guard::Common {
+            return self.holm(&wanted);
+        }
+        let rows: Vec<(usize, usize, f64, f64, f64)> = wanted
+            .iter()
+            .filter_map(|&(a, b)| self.difference(a, b).map(|(d, se, df)| (a, b, d, se, df)))
+            .collect();
+        let loadings = self.loadings(&rows);
+        let mut known: Vec<(f64, f64)> = Vec::new();
+        rows.iter()
+            .map(|&(a, b, difference, se, df)| {
+                let critical = known
+                    .iter()
+                    .find(|(d, _)| *d == df)
+                    .map(|(_, c)| *c)
+                    .unwrap_or_else(|| {
+                        let c = dunnett::quantile(0.95, &loadings, df, Sides::Two);
+                        known.push((df, c));
+                        c
+                    });
+                Difference {
+                    a,
+                    b,
+                    difference,
+                    se,
+                    df,
+                    low: difference - critical * se,
+                    high: difference + critical * se,
+                    p: dunnett::p_value(difference / se, &loadings, df, Sides::Two),
+                }
+            })
+            .collect()
+    }
+
+    /// The control's share in each difference, from the standard errors: the correlation of two
+    /// differences is `(v_i + v_j - v_ij) / (2 sqrt(v_i v_j)) = λ_i λ_j`.
+    fn loadings(&self, rows: &[(usize, usize, f64, f64, f64)]) -> Vec<f64> {
+        let m = rows.len();
+        let correlation = |i: usize, j: usize| -> f64 {
+            let (a, b) = (rows[i], rows[j]);
+            let between = self.difference(a.0, b.0).map_or(f64::NAN, |d| d.1 * d.1);
+            let r = (a.3 * a.3 + b.3 * b.3 - between) / (2.0 * a.3 * b.3);
+            if r.is_finite() { r.clamp(1e-6, 0.999) } else { 0.5 }
+        };
+        match m {
+            0 | 1 => vec![0.5f64.sqrt(); m],
+            2 => vec![correlation(0, 1).sqrt(); 2],
+            _ => (0..m)
+                .map(|i| {
+                    let mut total = 0.0;
+                    let mut count = 0.0;
+                    for j in (0..m).filter(|&j| j != i) {
+                        for l in (j + 1..m).filter(|&l| l != i) {
+                            total += correlation(i, j) * correlation(i, l) / correlation(j, l);
+                            count += 1.0;
+                        }
+                    }
+                    f64::sqrt(total / count).clamp(1e-3, 0.999)
+                })
+                .collect(),
+        }
+    }
+
+    /// Mean lines, with letters from all pairs; and the differences asked for.
+    pub fn lines(
+        &self,
+        control: Option<usize>,
+        guard: Guard,
+        compared: bool,
+    ) -> (Vec<MeanLine>, Vec<ComparisonLine>) {
+        let all = if compared && self.levels.len() <= 40 {
+            self.all_pairs(guard)
+        } else {
+            Vec::new()
+        };
+        let letters = if all.iter().any(Option::is_some) {
+            self.letters(&all)
+        } else {
+            vec![String::new(); self.levels.len()]
+        };
+        let means = self
+            .levels
+            .iter()
+            .enumerate()
+            .map(|(i, level)| {
+                let found = self.means[i];
+                let half = found
+                    .map(|(_, se, df)| t_quantile(0.975, df) * se)
+                    .filter(|h| h.is_finite());
+                let mean = found.map(|f| f.0);
+                MeanLine {
+                    level: level.clone(),
+                    term: self.term.clone(),
+                    n: self.n[i],
+                    mean,
+                    se: found.map(|f| f.1).filter(|s| s.is_finite()),
+                    low95: mean.zip(half).map(|(m, h)| m - h),
+                    high95: mean.zip(half).map(|(m, h)| m + h),
+                    letters: letters[i].clone(),
+                }
+            })
+            .collect();
+        if !compared {
+            return (means, Vec::new());
+        }
+        let (chosen, method) = match control {
+            Some(control) => (
+                self.with_control(control, guard),
+                match guard {
+                    Guard::Common if self.levels.len() == 2 => "t",
+                    Guard::Common => "Dunnett",
+                    Guard::Own => "Welch's t, Holm",
+                    Guard::Holm => "Wald on log odds, Holm",
+                },
+            ),
+            None => (
+                if all.is_empty() {
+                    self.all_pairs(guard).into_iter().flatten().collect()
+                } else {
+                    all.into_iter().flatten().collect()
+                },
+                match guard {
+                    Guard::Common if self.levels.len() == 2 => "t",
+                    Guard::Common => "Tukey–Kramer",
+                    Guard::Own => "Games–Howell",
+                    Guard::Holm => "Wald on log odds, Holm",
+                },
+            ),
+        };
+        let comparisons = chosen
+            .into_iter()
+            .map(|d| ComparisonLine {
+                a: self.levels[d.a].clone(),
+                b: self.levels[d.b].clone(),
+                term: self.term.clone(),
+                difference: d.difference,
+                low95: Some(d.low),
+                high95: Some(d.high),
+                p_adjusted: d.p,
+                method: method.into(),
+                se: d.se,
+                df: d.df.is_finite().then_some(d.df),
+            })
+            .collect();
+        (means, comparisons)
+    }
+
+    /// Equivalence of each treatment with the control.
+    pub fn equivalence(&self, control: usize, margin: f64) -> Vec<EquivalenceLine> {
+        (0..self.levels.len())
+            .filter(|&i| i != control)
+            .filter_map(|i| {
+                let (difference, se, df) = self.difference(i, control)?;
+                let found = tost(difference, se, df, margin);
+                Some(EquivalenceLine {
+                    a: self.levels[i].clone(),
+                    b: self.levels[control].clone(),
+                    margin,
+                    low90: found.low90,
+                    high90: found.high90,
+                    p: found.p,
+                    equivalent: found.equivalent,
+                })
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,370 @@
+//! From a table of observations to a defensible sentence: finds the structure, picks and states
+//! the method, and says no more than the data bear.
+
+mod bad_input;
+mod checks;
+mod continuous;
+mod counts;
+mod estimates;
+mod ordinal;
+mod sentence;
+mod structure;
+mod table;
+
+pub use table::{Cell, Column, Table};
+
+use crate::response::{Better, Kind, Response};
+use crate::stats::anova::SumsType;
+use measure::{Finding, Severity};
+use serde::{Deserialize, Serialize};
+
+/// Which differences are wanted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Wanted {
+    /// With the control when one is named, else all pairs.
+    #[default]
+    Auto,
+    /// All pairs.
+    AllPairs,
+    /// Each with the control.
+    WithControl,
+}
+
+/// How to treat unequal variances.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Variances {
+    /// Welch's way when Brown and Forsythe's test finds them unequal.
+    #[default]
+    Auto,
+    /// Taken as equal.
+    Equal,
+    /// Taken as unequal.
+    Unequal,
+}
+
+/// A row left out, with the reason.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Exclusion {
+    /// Row of the file; the header is row 1.
+    pub row: usize,
+    /// Why, in words. An empty reason is refused.
+    pub reason: String,
+}
+
+/// What is asked of a table. Start from [`AnalysisRequest::of`] and set what is known.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AnalysisRequest {
+    /// Column of the response.
+    pub response: String,
+    /// Columns of the treatment factors; found when empty.
+    #[serde(default)]
+    pub treatments: Vec<String>,
+    /// The control's level of the treatment.
+    #[serde(default)]
+    pub control: Option<String>,
+    /// Columns of blocks (bake day; rows and columns of a square); found when empty.
+    #[serde(default)]
+    pub blocks: Vec<String>,
+    /// Column of the experimental unit: what was mixed and baked on its own.
+    #[serde(default)]
+    pub unit: Option<String>,
+    /// Treatment factors laid on whole plots (oven setting), when no unit column tells.
+    #[serde(default)]
+    pub whole_plot: Vec<String>,
+    /// Column of the number counted, for a response that counts so many of n.
+    #[serde(default)]
+    pub out_of: Option<String>,
+    /// What kind of number the response is, when the list of responses doesn't know it.
+    #[serde(default)]
+    pub kind: Option<Kind>,
+    /// Which way is better, when the list doesn't know it.
+    #[serde(default)]
+    pub better: Option<Better>,
+    /// Unit of measure, when the list doesn't know it.
+    #[serde(default)]
+    pub measure: Option<String>,
+    /// Which differences are wanted.
+    #[serde(default)]
+    pub wanted: Wanted,
+    /// How to treat unequal variances.
+    #[serde(default)]
+    pub variances: Variances,
+    /// Type of the sums of squares; III when none is named.
+    #[serde(default)]
+    pub sums: Option<SumsType>,
+    /// A difference from the control too small to matter, in the response's unit.
+    #[serde(default)]
+    pub margin: Option<f64>,
+    /// Rows left out, each with a reason.
+    #[serde(default)]
+    pub exclude: Vec<Exclusion>,
+}
+
+impl AnalysisRequest {
+    /// The request for a response with everything else to be found.
+    pub fn of(response: impl Into<String>) -> Self {
+        Self {
+            response: response.into(),
+            treatments: Vec::new(),
+            control: None,
+            blocks: Vec::new(),
+            unit: None,
+            whole_plot: Vec::new(),
+            out_of: None,
+            kind: None,
+            better: None,
+            measure: None,
+            wanted: Wanted::Auto,
+            variances: Variances::Auto,
+            sums: None,
+            margin: None,
+            exclude: Vec::new(),
+        }
+    }
+}
+
+/// A line of the analysis table. What does not apply is null.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TableLine {
+    /// Name of the term.
+    pub term: String,
+    /// Degrees of freedom.
+    pub df: f64,
+    /// Sum of squares.
+    pub sum_sq: Option<f64>,
+    /// Mean square.
+    pub mean_sq: Option<f64>,
+    /// Test ratio (F; for counts and scores chi-square over its degrees of freedom).
+    pub f: Option<f64>,
+    /// p-value.
+    pub p: Option<f64>,
+    /// Denominator degrees of freedom; none for a chi-square.
+    pub denominator_df: Option<f64>,
+}
+
+/// A mean with its 95 % interval and letters.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MeanLine {
+    /// Level of the treatment; combinations are joined by colons.
+    pub level: String,
+    /// The factor or combination of factors.
+    pub term: String,
+    /// Experimental units behind it.
+    pub n: usize,
+    /// The mean; null when it can't be estimated.
+    pub mean: Option<f64>,
+    /// Standard error.
+    pub se: Option<f64>,
+    /// Lower end of the 95 % interval.
+    pub low95: Option<f64>,
+    /// Upper end.
+    pub high95: Option<f64>,
+    /// Compact letters: treatments that share one are not significantly different.
+    pub letters: String,
+}
+
+/// A difference `a - b`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ComparisonLine {
+    /// First level.
+    pub a: String,
+    /// Second level.
+    pub b: String,
+    /// The factor or combination of factors.
+    pub term: String,
+    /// Mean of a less mean of b.
+    pub difference: f64,
+    /// Lower end of the 95 % interval (for the whole family).
+    pub low95: Option<f64>,
+    /// Upper end.
+    pub high95: Option<f64>,
+    /// p-value, adjusted for there being several.
+    pub p_adjusted: f64,
+    /// How it was adjusted, and on which scale when not the response's own.
+    pub method: String,
+    /// Standard error.
+    pub se: f64,
+    /// Degrees of freedom; null when infinite.
+    pub df: Option<f64>,
+}
+
+/// A variance.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct VarianceLine {
+    /// Where it comes from.
+    pub term: String,
+    /// Its value.
+    pub value: f64,
+}
+
+/// A check of the assumptions, or a second opinion.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CheckLine {
+    /// Name.
+    pub check: String,
+    /// Statistic.
+    pub statistic: Option<f64>,
+    /// p-value.
+    pub p: Option<f64>,
+    /// What it means here.
+    pub says: String,
+}
+
+/// The size of the treatment's effect.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct EffectSize {
+    /// The term it belongs to.
+    pub term: String,
+    /// Share of the variation it explains (partial η²).
+    pub eta2: Option<f64>,
+    /// The same, corrected for chance (partial ω²).
+    pub omega2: Option<f64>,
+    /// The same, corrected for chance (partial ε²).
+    pub epsilon2: Option<f64>,
+    /// Lower end of the 90 % interval of η², which matches a 5 % F test.
+    pub eta2_low90: Option<f64>,
+    /// Upper end.
+    pub eta2_high90: Option<f64>,
+}
+
+/// Is it as good as the control?
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EquivalenceLine {
+    /// Treatment.
+    pub a: String,
+    /// Control.
+    pub b: String,
+    /// Difference too small to matter.
+    pub margin: f64,
+    /// Lower end of the 90 % interval of the difference.
+    pub low90: f64,
+    /// Upper end.
+    pub high90: f64,
+    /// p-value of the two one-sided tests.
+    pub p: f64,
+    /// Whether the difference is shown to be too small to matter.
+    pub equivalent: bool,
+}
+
+/// A residual with what is needed to draw and judge it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ResidualPoint {
+    /// Rows of the file behind the unit.
+    pub rows: Vec<usize>,
+    /// Treatment (combination).
+    pub level: String,
+    /// Observed value of the unit.
+    pub observed: f64,
+    /// Fitted value.
+    pub fitted: f64,
+    /// Residual.
+    pub residual: f64,
+    /// Externally studentised residual; null where it can't be formed.
+    pub studentised: Option<f64>,
+}
+
+/// An analysis.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Analysis {
+    /// The response.
+    pub response: String,
+    /// Its unit of measure.
+    pub measure: String,
+    /// The experimental unit, in words.
+    pub unit: String,
+    /// How many units, and rows behind them.
+    pub units: usize,
+    /// Rows behind them.
+    pub rows: usize,
+    /// The layout that was found, in words.
+    pub layout: String,
+    /// The method, in words.
+    pub method: String,
+    /// The analysis table.
+    pub table: Vec<TableLine>,
+    /// Means.
+    pub means: Vec<MeanLine>,
+    /// Differences.
+    pub comparisons: Vec<ComparisonLine>,
+    /// Variances.
+    pub variance: Vec<VarianceLine>,
+    /// Checks.
+    pub checks: Vec<CheckLine>,
+    /// Size of the effect.
+    pub effect: EffectSize,
+    /// Equivalence with the control, when a margin was given.
+    pub equivalence: Vec<EquivalenceLine>,
+    /// What it says, in plain words.
+    pub sentence: String,
+    /// What to know beside it.
+    pub findings: Vec<Finding>,
+    /// Residuals, for pictures.
+    #[serde(skip)]
+    pub residuals: Vec<ResidualPoint>,
+    /// Rows left out, with reasons.
+    pub excluded: Vec<Exclusion>,
+    /// The same analysis with nothing left out, when something was.
+    pub with_all_rows: Option<Box<Analysis>>,
+}
+
+/// Analyses a table. Problems that make any answer wrong come back as findings to be settled.
+///
+/// ```
+/// use trials::analyse::{AnalysisRequest, Table, analyse};
+/// let table = Table::from_csv(
+///     "treatment,batch,force\nA,1,10\nA,2,12\nA,3,11\nB,4,15\nB,5,17\nB,6,16\n",
+///     false,
+/// ).unwrap();
+/// let found = analyse(&table, &AnalysisRequest::of("force")).unwrap();
+/// assert!((found.comparisons[0].difference - 5.0).abs() < 1e-12);
+/// assert_eq!(found.unit, "batch");
+/// ```
+pub fn analyse(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+    if let Some(missing) = request.exclude.iter().find(|e| e.reason.trim().is_empty()) {
+        return Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "exclusion-without-reason",
+                format!("row {}", missing.row),
+                format!("row {} may only be left out with a reason", missing.row),
+            )
+            .help("type what went wrong with that batch; both answers, with and without it, are shown"),
+        ]);
+    }
+    let mut found = once(table, request)?;
+    if !request.exclude.is_empty() {
+        let all = AnalysisRequest {
+            exclude: Vec::new(),
+            ..request.clone()
+        };
+        let whole = once(table, &all)?;
+        found.sentence = format!(
+            "{} With nothing left out: {}",
+            found.sentence, whole.sentence
+        );
+        found.excluded = request.exclude.clone();
+        found.with_all_rows = Some(Box::new(whole));
+    }
+    Ok(found)
+}
+
+fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+    let laid = structure::lay_out(table, request)?;
+    let mut analysis = match laid.kind {
+        Kind::CountOf | Kind::Binary => counts::analyse(&laid, request)?,
+        Kind::Ordinal => ordinal::analyse(&laid, request)?,
+        Kind::Continuous => continuous::analyse(&laid, request)?,
+    };
+    analysis.sentence = sentence::write(&analysis, &laid, request);
+    analysis
+        .findings
+        .sort_by_key(|f| std::cmp::Reverse(f.severity));
+    Ok(analysis)
+}
+
+/// What the list of responses, or the request, says of the response.
+fn known(request: &AnalysisRequest) -> Option<crate::response::About> {
+    Response::find(&request.response).map(Response::about)
+}

@@ -1,0 +1,658 @@
+//! Who is who in a table: treatment, block, experimental unit, piece.
+
+use super::table::{Cell, Column, Table, problem};
+use super::{AnalysisRequest, bad_input, known};
+use crate::response::Kind;
+use crate::stats::design::{Factor, cross};
+use crate::stats::moments;
+use measure::{Finding, Severity};
+use std::collections::{HashMap, HashSet};
+
+const TREATMENT: [&str; 4] = ["treatment", "treat", "group", "trt"];
+const BLOCK: [&str; 10] = [
+    "block", "blk", "day", "bake_day", "bakeday", "date", "session", "panel", "week", "loc",
+];
+const ROW: [&str; 4] = ["row", "rowpos", "row_pos", "line"];
+const COLUMN: [&str; 4] = ["col", "column", "colpos", "col_pos"];
+const REPEATED: [&str; 9] = [
+    "dog", "subject", "animal", "id", "herd", "participant", "judge", "assessor", "cat",
+];
+const UNIT: [&str; 12] = [
+    "batch", "mix", "bake", "lot", "dough", "plot", "unit", "oven_load", "load", "run",
+    "experimental_unit", "wholeplot",
+];
+const PIECE: [&str; 9] = [
+    "piece", "biscuit", "sample", "subsample", "specimen", "aliquot", "measurement", "pieces",
+    "treat_piece",
+];
+const ASIDE: [&str; 16] = [
+    "order", "run_order", "note", "notes", "comment", "comments", "remark", "remarks", "rep",
+    "replicate", "repeat", "operator_note", "time", "row_number", "seq", "replication",
+];
+
+fn plain(name: &str) -> String {
+    let name = name.trim().to_lowercase().replace([' ', '-', '.'], "_");
+    for ending in ["_id", "_no", "_nr", "_number", "_name"] {
+        if let Some(stem) = name.strip_suffix(ending)
+            && !stem.is_empty()
+        {
+            return stem.to_string();
+        }
+    }
+    name
+}
+
+fn is(name: &str, list: &[&str]) -> bool {
+    list.contains(&plain(name).as_str())
+}
+
+/// Counts behind a response that counts so many of n, by unit.
+#[derive(Clone, Debug)]
+pub struct Counts {
+    pub k: Vec<f64>,
+    pub n: Vec<f64>,
+}
+
+/// A table laid out by experimental unit.
+#[derive(Clone, Debug)]
+pub struct Laid {
+    pub kind: Kind,
+    pub measure: String,
+    pub treatments: Vec<Factor>,
+    pub blocks: Vec<Factor>,
+    /// Which blocks are repeated subjects (dogs, herds): always random.
+    pub repeated: bool,
+    /// Whole plots when some treatments were laid on larger units.
+    pub whole_plots: Option<Factor>,
+    pub y: Vec<f64>,
+    pub counts: Option<Counts>,
+    /// Rows of the file behind each unit.
+    pub rows: Vec<Vec<usize>>,
+    /// Sum of squares and degrees of freedom of pieces within units.
+    pub pieces: (f64, f64),
+    /// Whether units hold several pieces.
+    pub averaged: bool,
+    pub unit: String,
+    pub layout: String,
+    pub findings: Vec<Finding>,
+}
+
+impl Laid {
+    /// All treatment factors crossed into one.
+    pub fn combined(&self) -> Factor {
+        if self.treatments.len() == 1 {
+            self.treatments[0].clone()
+        } else {
+            cross(&self.treatments.iter().collect::<Vec<_>>())
+        }
+    }
+
+    /// Smallest number of units of a treatment combination.
+    pub fn least_units(&self) -> usize {
+        self.combined().counts().into_iter().min().unwrap_or(0)
+    }
+}
+
+fn stop(code: &str, about: &str, message: String, help: &str) -> Vec<Finding> {
+    vec![Finding::new(Severity::Stop, code, about, message).help(help)]
+}
+
+fn wanted<'a>(table: &'a Table, name: &str, role: &str) -> Result<&'a Column, Vec<Finding>> {
+    table.column(name).ok_or_else(|| {
+        let names: Vec<&str> = table.columns.iter().map(|c| c.name.as_str()).collect();
+        stop(
+            "no-such-column",
+            name,
+            format!("there is no column {name} for the {role}"),
+            &format!("the columns are: {}", names.join(", ")),
+        )
+    })
+}
+
+/// Lists rows shortly.
+pub fn rows_in_words(rows: &[usize]) -> String {
+    let shown: Vec<String> = rows.iter().take(8).map(ToString::to_string).collect();
+    let more = if rows.len() > 8 {
+        format!(" and {} more", rows.len() - 8)
+    } else {
+        String::new()
+    };
+    let word = if rows.len() == 1 { "row" } else { "rows" };
+    format!("{word} {}{more}", shown.join(", "))
+}
+
+/// Numbers of a column at the given table rows, or every text cell named.
+fn numbers(table: &Table, column: &Column) -> Result<Vec<Option<f64>>, Vec<Finding>> {
+    let mut problems = Vec::new();
+    let mut out = Vec::with_capacity(column.cells.len());
+    for (cell, &row) in column.cells.iter().zip(&table.row_numbers) {
+        if let Cell::Text(text) = cell
+            && problems.len() < 20
+        {
+            let comma = text.replacen(',', ".", 1).parse::<f64>().is_ok();
+            let percent = text.trim_end_matches('%').trim().parse::<f64>().is_ok();
+            let help = if comma {
+                "it looks like a decimal comma: say that decimals are commas, or write a point"
+            } else if percent {
+                "write the number alone and keep percent in the column's name"
+            } else {
+                "write a number, or leave the cell empty when nothing was measured"
+            };
+            let mut found = problem(row, &column.name, format!("“{text}” is not a number"), help);
+            found.code = if comma { "decimal-comma" } else { "text-in-number-column" }.into();
+            problems.push(found);
+        }
+        out.push(cell.number());
+    }
+    if problems.is_empty() { Ok(out) } else { Err(problems) }
+}
+
+/// Whether any level of `unit` holds several levels of `factor`.
+fn varies_within(factor: &Factor, unit: &Factor) -> bool {
+    let mut first = vec![usize::MAX; unit.levels.len()];
+    factor.codes.iter().zip(&unit.codes).any(|(&f, &u)| {
+        if first[u] == usize::MAX {
+            first[u] = f;
+        }
+        first[u] != f
+    })
+}
+
+/// The factor of a column over some rows; empty cells are problems.
+fn factor(
+    table: &Table,
+    column: &Column,
+    rows: &[usize],
+    findings: &mut Vec<Finding>,
+) -> Result<Factor, Vec<Finding>> {
+    let mut labels = Vec::with_capacity(rows.len());
+    let mut empty = Vec::new();
+    for &row in rows {
+        match column.cells[row].label() {
+            Some(label) => labels.push(label),
+            None => empty.push(table.row_numbers[row]),
+        }
+    }
+    if !empty.is_empty() {
+        return Err(stop(
+            "empty-cell",
+            &column.name,
+            format!("column {} is empty in {}", column.name, rows_in_words(&empty)),
+            "fill in which it was, or remove the row",
+        ));
+    }
+    let factor = Factor::new(column.name.clone(), &labels);
+    let mut seen: HashMap<String, &String> = HashMap::new();
+    for level in &factor.levels {
+        if let Some(other) = seen.insert(level.to_lowercase().replace(['-', '_'], " "), level) {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "levels-look-alike",
+                    column.name.clone(),
+                    format!("“{other}” and “{level}” are taken as two different levels"),
+                )
+                .help("write them the same way if they are the same"),
+            );
+        }
+    }
+    Ok(factor)
+}
+
+/// Whether a column may be a treatment factor when nobody says so.
+fn categorical(column: &Column, rows: &[usize]) -> bool {
+    let mut labels = HashSet::new();
+    let mut texts = false;
+    for &row in rows {
+        match &column.cells[row] {
+            Cell::Empty => return false,
+            Cell::Text(_) => texts = true,
+            Cell::Number(_) => {}
+        }
+        if let Some(label) = column.cells[row].label() {
+            labels.insert(label);
+        }
+        if labels.len() > 60 {
+            return false;
+        }
+    }
+    let known = crate::response::Response::find(&column.name).is_some();
+    let most = if texts { rows.len() / 2 } else { (rows.len() / 3).min(8) };
+    labels.len() >= 2 && labels.len() <= most.max(2) && !known
+}
+
+struct Roles {
+    treatments: Vec<Factor>,
+    blocks: Vec<Factor>,
+    repeated: bool,
+    unit: Option<(Factor, bool)>,
+    piece: Option<Factor>,
+}
+
+fn roles(
+    table: &Table,
+    request: &AnalysisRequest,
+    rows: &[usize],
+    findings: &mut Vec<Finding>,
+) -> Result<Roles, Vec<Finding>> {
+    let out_of = request.out_of.as_deref().unwrap_or("");
+    let told: Vec<&str> = request
+        .treatments
+        .iter()
+        .chain(&request.blocks)
+        .chain(&request.unit)
+        .map(String::as_str)
+        .collect();
+    let free: Vec<&Column> = table
+        .columns
+        .iter()
+        .filter(|c| {
+            !c.name.eq_ignore_ascii_case(&request.response)
+                && !c.name.eq_ignore_ascii_case(out_of)
+                && !told.iter().any(|t| c.name.eq_ignore_ascii_case(t))
+        })
+        .collect();
+    let filled = |c: &&&Column| rows.iter().all(|&r| c.cells[r] != Cell::Empty);
+    let named = |list: &[&str]| free.iter().filter(|c| is(&c.name, list)).find(filled).copied();
+
+    let mut blocks = Vec::new();
+    for name in &request.blocks {
+        blocks.push(factor(table, wanted(table, name, "block")?, rows, findings)?);
+    }
+    if request.blocks.is_empty() {
+        for column in free.iter().filter(|c| is(&c.name, &BLOCK)).filter(filled) {
+            let found = factor(table, column, rows, findings)?;
+            if found.levels.len() > 1 && found.levels.len() < rows.len() {
+                blocks.push(found);
+            }
+        }
+        if let (Some(row), Some(column)) = (named(&ROW), named(&COLUMN)) {
+            blocks.push(factor(table, row, rows, findings)?);
+            blocks.push(factor(table, column, rows, findings)?);
+        }
+    }
+    // A block that is the same split as another adds nothing.
+    let mut kept: Vec<Factor> = Vec::new();
+    for block in blocks {
+        let same = kept
+            .iter()
+            .any(|k| !varies_within(k, &block) && !varies_within(&block, k));
+        if !same {
+            kept.push(block);
+        }
+    }
+    let mut blocks = kept;
+
+    let piece = match named(&PIECE) {
+        Some(column) => Some(factor(table, column, rows, findings)?),
+        None => None,
+    };
+    let mut unit = match &request.unit {
+        Some(name) => {
+            let column = wanted(table, name, "experimental unit")?;
+            if is(name, &PIECE) {
+                return Err(stop(
+                    "pieces-are-not-replicates",
+                    name,
+                    format!("{name} can't be the experimental unit: pieces of one batch share its mixing, its baking and its mistakes"),
+                    "name what was mixed and baked on its own (the batch, or the dough); ten pieces of one batch say how even it is, not whether another batch would come out the same",
+                ));
+            }
+            Some((factor(table, column, rows, findings)?, true))
+        }
+        None => match named(&UNIT) {
+            Some(column) => Some((factor(table, column, rows, findings)?, false)),
+            None => None,
+        },
+    };
+    let mut repeated = false;
+    if unit.is_none()
+        && let Some(column) = named(&REPEATED)
+    {
+        unit = Some((factor(table, column, rows, findings)?, false));
+    }
+
+    let mut treatments = Vec::new();
+    if request.treatments.is_empty() {
+        let spare = |c: &&&Column| {
+            let lists: [&[&str]; 7] = [&BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN];
+            !lists.iter().any(|list| is(&c.name, list)) && !plain(&c.name).contains("method")
+        };
+        if let Some(column) = named(&TREATMENT) {
+            treatments.push(factor(table, column, rows, findings)?);
+        } else {
+            for column in free
+                .iter()
+                .filter(spare)
+                .filter(|c| categorical(c, rows))
+            {
+                let found = factor(table, column, rows, findings)?;
+                let same = treatments
+                    .iter()
+                    .any(|t: &Factor| !varies_within(t, &found) && !varies_within(&found, t));
+                if same {
+                    findings.push(Finding::new(
+                        Severity::Note,
+                        "same-split-twice",
+                        column.name.clone(),
+                        format!("column {} splits the rows as another treatment column does and was left aside", column.name),
+                    ));
+                } else {
+                    treatments.push(found);
+                }
+            }
+        }
+    } else {
+        for name in &request.treatments {
+            treatments.push(factor(table, wanted(table, name, "treatment")?, rows, findings)?);
+        }
+    }
+    let names = |f: &[Factor]| f.iter().map(|f| f.name.clone()).collect::<Vec<_>>().join(", ");
+    if treatments.is_empty() {
+        return Err(stop(
+            "no-treatment",
+            "treatment",
+            "no column looks like the treatment".into(),
+            "say which column holds the treatment",
+        ));
+    }
+    if treatments.len() > 4 {
+        return Err(stop(
+            "which-treatments",
+            "treatment",
+            format!("{} columns could be treatments: {}", treatments.len(), names(&treatments)),
+            "say which columns are the treatments",
+        ));
+    }
+    if let Some(single) = treatments.iter().find(|t| t.levels.len() < 2) {
+        return Err(stop(
+            "one-treatment",
+            &single.name,
+            format!("{} has only one level, {}: there is nothing to compare", single.name, single.levels.join("")),
+            "give rows of at least two treatments",
+        ));
+    }
+    // A unit that gets every treatment is a block (a dog, a day), or only a running number.
+    if let Some((found, told)) = &unit {
+        let all_vary = treatments.iter().all(|t| varies_within(t, found));
+        if all_vary && (is(&found.name, &REPEATED) || (*told && !is(&found.name, &UNIT))) {
+            repeated = true;
+            blocks.push(found.clone());
+        } else if all_vary && found.levels.len() < rows.len() {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "unit-labels-repeat",
+                    found.name.clone(),
+                    format!(
+                        "the same {} numbers occur in several treatments; they were taken as numbered afresh within each treatment",
+                        found.name
+                    ),
+                )
+                .help(format!("if one {0} really got every treatment, name {0} as the block", found.name)),
+            );
+        }
+    }
+    Ok(Roles {
+        treatments,
+        blocks,
+        repeated,
+        unit,
+        piece,
+    })
+}
+
+/// Lays the table out by experimental unit.
+pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Finding>> {
+    let column = wanted(table, &request.response, "response")?;
+    let about = known(request);
+    let values = numbers(table, column)?;
+    let out_of = match &request.out_of {
+        Some(name) => Some(numbers(table, wanted(table, name, "number counted")?)?),
+        None => None,
+    };
+    let mut findings = Vec::new();
+    let excluded: HashSet<usize> = request.exclude.iter().map(|e| e.row).collect();
+    for exclusion in &request.exclude {
+        if !table.row_numbers.contains(&exclusion.row) {
+            return Err(stop(
+                "no-such-row",
+                &format!("row {}", exclusion.row),
+                format!("there is no row {} to leave out", exclusion.row),
+                "give the row of the file; the header is row 1",
+            ));
+        }
+    }
+    let mut used = Vec::with_capacity(values.len());
+    let mut missing = Vec::new();
+    for (at, value) in values.iter().enumerate() {
+        let number = table.row_numbers[at];
+        if excluded.contains(&number) {
+            continue;
+        }
+        let counted = out_of.as_ref().is_none_or(|n| n[at].is_some());
+        if value.is_some() && counted {
+            used.push(at);
+        } else {
+            missing.push(number);
+        }
+    }
+    if !missing.is_empty() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "missing-values",
+                request.response.clone(),
+                format!("{} has no value in {}; they were left out", request.response, rows_in_words(&missing)),
+            )
+            .help("if the value is missing because the piece broke or was out of range, the means are too kind: say so beside the answer"),
+        );
+    }
+    if used.len() < 2 {
+        return Err(stop(
+            "too-few-rows",
+            &request.response,
+            format!("only {} rows have a value of {}", used.len(), request.response),
+            "give at least two batches of each treatment",
+        ));
+    }
+    let roles = roles(table, request, &used, &mut findings)?;
+    let numbers_used: Vec<f64> = used.iter().map(|&r| values[r].unwrap_or(f64::NAN)).collect();
+    let file_rows: Vec<usize> = used.iter().map(|&r| table.row_numbers[r]).collect();
+    bad_input::values(request, about, &numbers_used, &file_rows, &mut findings)?;
+    bad_input::methods(table, &roles.treatments, &used)?;
+    let kind = kind(request, about, &numbers_used, out_of.is_some(), &mut findings);
+
+    let treatments: Vec<&Factor> = roles.treatments.iter().collect();
+    let blocks: Vec<&Factor> = roles.blocks.iter().collect();
+    let mut whole_plots = None;
+    let mut unit_words = "row".to_string();
+    // The key of a unit: everything that tells it from others.
+    let mut parts: Vec<&Factor> = treatments.iter().chain(&blocks).copied().collect();
+    let row_factor = Factor {
+        name: "row".into(),
+        levels: vec![String::new(); used.len()],
+        codes: (0..used.len()).collect(),
+    };
+    if let Some((unit, _)) = &roles.unit {
+        unit_words = unit.name.clone();
+        parts.push(unit);
+        let (inside, constant): (Vec<&Factor>, Vec<&Factor>) = treatments
+            .iter()
+            .copied()
+            .partition(|t| varies_within(t, &cross(&[&blocks[..], &[unit]].concat())));
+        if !inside.is_empty() && !constant.is_empty() {
+            let whole = cross(&[&blocks[..], &constant, &[unit]].concat());
+            let names: Vec<&str> = constant.iter().map(|f| f.name.as_str()).collect();
+            unit_words = format!("{} for {}, part of it for the rest", unit.name, names.join(" and "));
+            whole_plots = Some(whole);
+        }
+    } else if let Some(piece) = &roles.piece {
+        unit_words = if blocks.is_empty() {
+            "one batch per treatment".into()
+        } else {
+            format!("one batch per treatment and {}", blocks[0].name)
+        };
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "pieces-averaged",
+                piece.name.clone(),
+                "no column tells the batches apart, so the pieces of a treatment were averaged as one batch".to_string() + if blocks.is_empty() { "" } else { " in each block" },
+            )
+            .help("name the column that says what was mixed and baked on its own"),
+        );
+    } else {
+        parts.push(&row_factor);
+        findings.push(
+            Finding::new(
+                Severity::Note,
+                "each-row-a-unit",
+                "unit",
+                "each row was taken as mixed and baked on its own",
+            )
+            .help("if several rows are pieces of one batch, name the batch column as the unit: pieces are not replicates, and the intervals here would be too narrow"),
+        );
+    }
+    if !request.whole_plot.is_empty() {
+        let whole: Vec<&Factor> = treatments
+            .iter()
+            .copied()
+            .filter(|t| request.whole_plot.iter().any(|w| w.eq_ignore_ascii_case(&t.name)))
+            .collect();
+        if whole.len() != request.whole_plot.len() {
+            return Err(stop(
+                "no-such-factor",
+                "whole plot",
+                format!("whole-plot factors must be treatments; got {}", request.whole_plot.join(", ")),
+                "name a treatment column",
+            ));
+        }
+        if blocks.is_empty() {
+            return Err(stop(
+                "whole-plots-unknown",
+                "whole plot",
+                "without blocks or a unit column the whole plots can't be told apart".into(),
+                "name the block, or the column that numbers the whole plots",
+            ));
+        }
+        whole_plots = Some(cross(&[&blocks[..], &whole].concat()));
+    }
+    let key = cross(&parts);
+    bad_input::duplicates(&key, roles.piece.as_ref(), &numbers_used, &file_rows, &mut findings);
+
+    // One line per unit.
+    let size = key.levels.len();
+    let mut members: Vec<Vec<usize>> = vec![Vec::new(); size];
+    for (at, &unit) in key.codes.iter().enumerate() {
+        members[unit].push(at);
+    }
+    // Units in the order of the file.
+    members.sort_by_key(|m| m[0]);
+    let firsts: Vec<usize> = members.iter().map(|m| m[0]).collect();
+    let averaged = members.iter().any(|m| m.len() > 1);
+    let mut y = Vec::with_capacity(size);
+    let mut pieces = (0.0, 0.0);
+    for unit in &members {
+        let own: Vec<f64> = unit.iter().map(|&i| numbers_used[i]).collect();
+        pieces.0 += moments::sum_of_squares(&own);
+        pieces.1 += own.len() as f64 - 1.0;
+        y.push(moments::mean(&own));
+    }
+    let counts = if matches!(kind, Kind::CountOf | Kind::Binary) {
+        let of = |i: usize| out_of.as_ref().map_or(1.0, |n| n[used[i]].unwrap_or(f64::NAN));
+        bad_input::counts(&numbers_used, &(0..used.len()).map(of).collect::<Vec<_>>(), &file_rows)?;
+        Some(Counts {
+            k: members.iter().map(|m| m.iter().map(|&i| numbers_used[i]).sum()).collect(),
+            n: members.iter().map(|m| m.iter().map(|&i| of(i)).sum()).collect(),
+        })
+    } else {
+        None
+    };
+    if averaged {
+        let sizes: Vec<usize> = members.iter().map(Vec::len).collect();
+        let (least, most) = (sizes.iter().min(), sizes.iter().max());
+        if least != most && kind == Kind::Continuous {
+            findings.push(Finding::new(
+                Severity::Note,
+                "unequal-pieces",
+                unit_words.clone(),
+                format!("units hold {} to {} pieces; each unit's mean counts once", least.unwrap_or(&0), most.unwrap_or(&0)),
+            ));
+        }
+    }
+    let at_units = |f: &Factor| f.rows(&firsts);
+    let laid_treatments: Vec<Factor> = roles.treatments.iter().map(at_units).collect();
+    let laid_blocks: Vec<Factor> = roles.blocks.iter().map(at_units).collect();
+    let layout = describe(&laid_treatments, &laid_blocks, whole_plots.is_some(), averaged, &unit_words);
+    Ok(Laid {
+        kind,
+        measure: request
+            .measure
+            .clone()
+            .or_else(|| about.map(|a| a.unit.to_string()))
+            .unwrap_or_default(),
+        treatments: laid_treatments,
+        blocks: laid_blocks,
+        repeated: roles.repeated,
+        whole_plots: whole_plots.as_ref().map(at_units),
+        y,
+        counts,
+        rows: members
+            .iter()
+            .map(|m| m.iter().map(|&i| file_rows[i]).collect())
+            .collect(),
+        pieces,
+        averaged,
+        unit: unit_words,
+        layout,
+        findings,
+    })
+}
+
+fn describe(treatments: &[Factor], blocks: &[Factor], split: bool, averaged: bool, unit: &str) -> String {
+    let name = |f: &Factor| format!("{} ({} levels)", f.name, f.levels.len());
+    let mut words = treatments.iter().map(name).collect::<Vec<_>>().join(" × ");
+    if !blocks.is_empty() {
+        let blocks: Vec<String> = blocks.iter().map(name).collect();
+        words += &format!(" in blocks of {}", blocks.join(" and "));
+    }
+    if split {
+        words += ", split plots";
+    }
+    if averaged {
+        words += &format!("; pieces averaged by {unit}");
+    }
+    words
+}
+
+fn kind(
+    request: &AnalysisRequest,
+    about: Option<crate::response::About>,
+    values: &[f64],
+    out_of: bool,
+    findings: &mut Vec<Finding>,
+) -> Kind {
+    if out_of {
+        return Kind::CountOf;
+    }
+    let asked = request.kind.or(about.map(|a| a.kind));
+    let binary = values.iter().all(|v| *v == 0.0 || *v == 1.0);
+    match asked {
+        Some(Kind::CountOf) if !binary => {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "count-without-total",
+                    request.response.clone(),
+                    format!("{} counts so many of n, but no column of n was named; analysed as a plain amount", request.response),
+                )
+                .help("name the column that holds how many were counted"),
+            );
+            Kind::Continuous
+        }
+        Some(kind) => kind,
+        None if binary => Kind::Binary,
+        None => Kind::Continuous,
+    }
+}
