@@ -56,7 +56,9 @@ fn mixed(t: &Treatment) -> Formula {
         WaterChoice::Given => t.formula.clone(),
         WaterChoice::FromNeed => {
             let need = need_of(t);
-            t.formula.with_water(need.mean).unwrap()
+            t.formula
+                .with_water(need.mean)
+                .expect("the need can be dosed")
         }
     }
 }

@@ -6,10 +6,12 @@ pub mod problem;
 pub mod row;
 pub mod tables;
 
+mod comment;
 mod page;
 mod reader;
 mod resolve;
 mod schema;
+mod told;
 mod unit;
 mod writer;
 
@@ -159,6 +161,6 @@ fn document(reader: &mut Reader<'_>) -> Option<StudyWritten> {
         .or_else(|| trailing.span().and_then(|s| text.get(s)));
     Some(StudyWritten {
         root,
-        end: reader::lines_of(end.unwrap_or_default()),
+        end: comment::lines_of(end.unwrap_or_default()),
     })
 }

@@ -3,9 +3,9 @@
 use super::field::{Field, Kind, Need, Table};
 use super::problem::{Code, Problem, closest, did_you_mean};
 use super::row::{Comment, Entry, Place, Row, Value};
-use super::unit;
+use super::told::{a_type, example, quote, with_range_unit, with_unit};
 use std::ops::Range;
-use toml_edit::{Array, Item, RawString, TableLike, Value as Toml};
+use toml_edit::{Array, Item, TableLike, Value as Toml};
 
 /// Most problems told at once; a file with more has one cause, and a list that long isn't read.
 pub const MOST_PROBLEMS: usize = 100;
@@ -339,55 +339,6 @@ impl Reader<'_> {
         Some(Value::Number(n + 0.0))
     }
 
-    fn number_in_quotes(
-        &mut self,
-        text: &str,
-        field: &'static Field,
-        unit: &str,
-        path: &str,
-        place: Range<usize>,
-    ) {
-        let problem = match unit::from_text(text, field.key) {
-            Some((Some(value), written))
-                if written.is_empty() || unit::shown(field.key).is_some() =>
-            {
-                Problem::new(
-                    Code::WrongUnit,
-                    place,
-                    path,
-                    format!(
-                        "{} is a text, and a number{} belongs here",
-                        quote(text),
-                        in_unit(unit)
-                    ),
-                )
-                .suggest(format!("write {} = {value}", field.key))
-            }
-            Some((_, written)) if !written.is_empty() => Problem::new(
-                Code::WrongUnit,
-                place,
-                path,
-                format!(
-                    "{} can't be turned into a number{}",
-                    quote(text),
-                    in_unit(unit)
-                ),
-            )
-            .suggest(format!("write the number{} without quotes", in_unit(unit))),
-            _ => Problem::new(
-                Code::WrongType,
-                place,
-                path,
-                format!(
-                    "{} is a text, and a number{} belongs here",
-                    quote(text),
-                    in_unit(unit)
-                ),
-            ),
-        };
-        self.tell(problem.allowed(field.kind.words()));
-    }
-
     fn rows(
         &mut self,
         array: &Array,
@@ -515,128 +466,6 @@ impl Reader<'_> {
         );
         None
     }
-
-    /// Tells of a key that the table doesn't have; gives the key that was probably meant.
-    fn unknown_key(
-        &mut self,
-        table: &'static Table,
-        key: &str,
-        item: &Item,
-        path: &str,
-        place: Range<usize>,
-    ) -> Option<&'static str> {
-        let value = item
-            .as_float()
-            .or_else(|| item.as_integer().map(|n| n as f64))
-            .or_else(|| item.as_str().and_then(|t| t.trim().parse().ok()));
-        if let Some(meant) = unit::meant(table, key, value) {
-            let wanted = meant.field.key;
-            let unit = unit::shown(wanted).unwrap_or_default();
-            let found = meant.found.map_or_else(
-                || format!("`{key}` doesn't say its unit"),
-                |found| format!("`{key}` is in {found}, and this table wants {unit}"),
-            );
-            let suggestion = match meant.converted {
-                Some(v) => format!("write {wanted} = {v}"),
-                None => format!("write {wanted} = … in {unit}"),
-            };
-            self.tell(
-                Problem::new(Code::WrongUnit, place, path, found)
-                    .allowed(format!("`{wanted}`, {}", meant.field.kind.words()))
-                    .suggest(suggestion),
-            );
-            return Some(wanted);
-        }
-        let near = closest(key, table.keys());
-        self.tell(
-            Problem::new(
-                Code::UnknownKey,
-                place,
-                path,
-                format!("{} has no key {}", table.name, code_quote(key)),
-            )
-            .allowed(table.keys().collect::<Vec<_>>().join(", "))
-            .suggest(did_you_mean(&near)),
-        );
-        let best = table.field(near.first()?)?;
-        Some(best.key)
-    }
-
-    fn unknown_choice(&mut self, word: &str, words: &[&str], path: &str, place: Range<usize>) {
-        let near = closest(word, words.iter().copied());
-        self.tell(
-            Problem::new(
-                Code::UnknownChoice,
-                place,
-                path,
-                format!("{} isn't one of the choices", quote(word)),
-            )
-            .allowed(super::field::one_of(words))
-            .suggest(did_you_mean(&near)),
-        );
-    }
-
-    fn wrong_type(&mut self, field: &'static Field, found: &str, path: &str, place: Range<usize>) {
-        self.tell(
-            Problem::new(
-                Code::WrongType,
-                place,
-                path,
-                format!(
-                    "found {}, and {} belongs here",
-                    a_type(found),
-                    short_kind(&field.kind)
-                ),
-            )
-            .allowed(field.kind.words())
-            .suggest(example(field)),
-        );
-    }
-
-    fn slice<'s>(&'s self, raw: &'s RawString) -> &'s str {
-        match raw.as_str() {
-            Some(text) => text,
-            None => raw
-                .span()
-                .and_then(|s| self.text.get(s))
-                .unwrap_or_default(),
-        }
-    }
-
-    fn comment_lines(&self, raw: &RawString) -> Vec<String> {
-        lines_of(self.slice(raw))
-    }
-
-    fn comment_beside(&self, raw: &RawString) -> Option<String> {
-        first_comment(self.slice(raw).lines().next().unwrap_or_default())
-    }
-
-    /// A comment on the first line, and those on lines of their own.
-    fn split_comment(&self, raw: &RawString) -> (Option<String>, Vec<String>) {
-        let text = self.slice(raw);
-        match text.split_once('\n') {
-            Some((first, rest)) => (first_comment(first), lines_of(rest)),
-            None => (first_comment(text), Vec::new()),
-        }
-    }
-
-    fn table_comment(&self, item: &Item) -> Comment {
-        let decor = match item {
-            Item::Table(table) => table.decor(),
-            Item::Value(value) => value.decor(),
-            _ => return Comment::default(),
-        };
-        match item {
-            Item::Table(_) => Comment {
-                above: decor
-                    .prefix()
-                    .map_or_else(Vec::new, |raw| self.comment_lines(raw)),
-                beside: decor.suffix().and_then(|raw| self.comment_beside(raw)),
-            },
-            // A one-line table is a value under a key, and the key keeps its comment.
-            _ => Comment::default(),
-        }
-    }
 }
 
 /// An inline table whose form is looked for.
@@ -644,15 +473,6 @@ struct FormAt<'a> {
     table: &'a toml_edit::InlineTable,
     path: &'a str,
     place: Range<usize>,
-}
-
-/// The comment lines of a text, without `#` and blanks about it.
-pub(super) fn lines_of(text: &str) -> Vec<String> {
-    text.lines().filter_map(first_comment).collect()
-}
-
-fn first_comment(line: &str) -> Option<String> {
-    line.trim().strip_prefix('#').map(|c| c.trim().to_owned())
 }
 
 fn join(path: &str, key: &str) -> String {
@@ -699,111 +519,4 @@ fn as_id(text: &str) -> String {
         .take(60)
         .collect();
     plain.trim_matches('_').to_owned()
-}
-
-/// A word as found, in quotes, cut where it is long.
-pub(super) fn quote(text: &str) -> String {
-    let mut cut: String = text
-        .chars()
-        .take(40)
-        .flat_map(char::escape_default_kind)
-        .collect();
-    if text.chars().count() > 40 {
-        cut.push('…');
-    }
-    format!("\"{cut}\"")
-}
-
-fn code_quote(text: &str) -> String {
-    quote(text).replace('"', "`")
-}
-
-/// Escapes control characters only, so that a word is shown as it was typed.
-trait Shown {
-    fn escape_default_kind(self) -> Vec<char>;
-}
-
-impl Shown for char {
-    fn escape_default_kind(self) -> Vec<char> {
-        if self.is_control() {
-            self.escape_default().collect()
-        } else {
-            vec![self]
-        }
-    }
-}
-
-fn a_type(name: &str) -> String {
-    match name {
-        "string" => "a text".into(),
-        "integer" | "float" => "a number".into(),
-        "boolean" => "true or false".into(),
-        "datetime" => "a date".into(),
-        "array" => "an array".into(),
-        "array of tables" => "several tables".into(),
-        _ => "a table".into(),
-    }
-}
-
-fn short_kind(kind: &Kind) -> &'static str {
-    match kind {
-        Kind::Text(_) | Kind::Choice(_) => "a text",
-        Kind::Id | Kind::Material | Kind::Treatment => "a short name in quotes",
-        Kind::Number(..) => "a number",
-        Kind::Whole(_) => "a whole number",
-        Kind::Flag => "true or false",
-        Kind::Choices(_) => "an array of words",
-        Kind::Table(_) | Kind::Inline(_) => "a table",
-        Kind::Tables(..) => "[[…]] tables",
-        Kind::Lines(..) | Kind::Forms(..) => "an array of { … }",
-    }
-}
-
-fn in_unit(unit: &str) -> String {
-    if unit.is_empty() {
-        String::new()
-    } else {
-        format!(" in {unit}")
-    }
-}
-
-fn with_unit(n: f64, unit: &str) -> String {
-    if unit.is_empty() {
-        format!("{n}")
-    } else {
-        format!("{n} {unit}")
-    }
-}
-
-fn with_range_unit(range: measure::Range, unit: &str) -> String {
-    if unit.is_empty() {
-        range.to_string()
-    } else {
-        format!("{range} {unit}")
-    }
-}
-
-/// How a field is written, for a person who has left it out or has mistaken its type.
-fn example(field: &Field) -> String {
-    match field.kind {
-        Kind::Text(_) => format!("write {} = \"…\"", field.key),
-        Kind::Id | Kind::Material | Kind::Treatment => {
-            format!("write {} = \"some_name\"", field.key)
-        }
-        Kind::Number("", _) | Kind::Whole(_) => format!("write {} = a number", field.key),
-        Kind::Number(unit, _) => format!("write {} = a number in {unit}", field.key),
-        Kind::Flag => format!("write {} = true", field.key),
-        Kind::Choice(words) => match words().first() {
-            Some(word) => format!("write {} = \"{word}\"", field.key),
-            None => String::new(),
-        },
-        Kind::Choices(words) => match words().first() {
-            Some(word) => format!("write {} = [\"{word}\"]", field.key),
-            None => String::new(),
-        },
-        Kind::Table(_) => format!("add a section [{}]", field.key),
-        Kind::Inline(_) => format!("write {} = {{ … }}", field.key),
-        Kind::Tables(..) => format!("add a section [[{}]]", field.key),
-        Kind::Lines(..) | Kind::Forms(..) => format!("write {} = [ {{ … }}, … ]", field.key),
-    }
 }

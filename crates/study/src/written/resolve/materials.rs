@@ -1,9 +1,10 @@
 //! Materials of a study's own.
 
 use super::super::problem::{Code, Problem, closest, did_you_mean};
-use super::super::reader::{Reader, quote};
+use super::super::reader::Reader;
 use super::super::row::Row;
 use super::super::tables::{constituent_keys, gluten_words};
+use super::super::told::quote;
 use super::chosen;
 use formula::PatchValue;
 use formula::{Allergen, AllergenFlag, Category, Gluten, Material, MaterialPatch};

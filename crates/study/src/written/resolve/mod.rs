@@ -1,5 +1,6 @@
 //! From tables as written to the model: names looked up, changes applied, settings merged.
 
+mod formulas;
 mod line;
 mod materials;
 mod oven;
@@ -8,8 +9,9 @@ mod treatments;
 
 use super::StudyWritten;
 use super::problem::{Code, Problem, closest, did_you_mean};
-use super::reader::{Reader, quote};
+use super::reader::Reader;
 use super::row::Row;
+use super::told::quote;
 use crate::study::{Place, Study, Target};
 use formula::Species;
 use measure::WetBasis;
