@@ -132,7 +132,7 @@ impl Comparison {
             | Self::Means { .. }
             | Self::Proportions { .. } => "per treatment",
             Self::Paired { .. } => "as pairs (both treatments on each)",
-            Self::Blocks { .. } => "per treatment, one in each block",
+            Self::Blocks { .. } => "per treatment, one in each block,",
             Self::FirstChoice { .. } => "with a clear first choice",
         }
     }

@@ -69,7 +69,7 @@ fn reference_dogs_are_reproduced() {
     // optimiser does not touch these balanced contrasts beyond about 1e-8.
     let (side, day) = (x.side.unwrap(), x.day.unwrap());
     for (got, row) in [(side, &r["lmm_IR"][1]), (day, &r["lmm_IR"][2])] {
-        let se = (got.high95 - got.low95) / 2.0 / 2.100922040240960;
+        let se = (got.high95 - got.low95) / 2.0 / 2.100_922_040_241;
         assert!((got.mean - f(&row["Estimate"])).abs() < 1e-9);
         assert!(
             (got.t - f(&row["t value"])).abs() < 1e-5,

@@ -36,12 +36,9 @@ fn every_design_draws_its_example_and_redraws_it_alike() {
         let request = Request::example(design);
         assert_eq!(request.design(), design);
         assert!(codes.insert(design.code()) && !design.when().is_empty());
-        let sheet = plan(&request, Unit::Batch, 42).unwrap();
-        assert_eq!(
-            sheet,
-            plan(&request, Unit::Batch, 42).unwrap(),
-            "{design:?}"
-        );
+        let unit = design.units()[0];
+        let sheet = plan(&request, unit, 42).unwrap();
+        assert_eq!(sheet, plan(&request, unit, 42).unwrap(), "{design:?}");
         assert!(!sheet.runs.is_empty());
         assert!(sheet.algorithm.contains("SplitMix64") && sheet.seed == 42);
         for (i, run) in sheet.runs.iter().enumerate() {
@@ -58,7 +55,7 @@ fn every_design_draws_its_example_and_redraws_it_alike() {
             "{design:?}"
         );
         // Another seed gives another order for every design that has more than a few runs.
-        let other = plan(&request, Unit::Batch, 43).unwrap();
+        let other = plan(&request, unit, 43).unwrap();
         assert_ne!(
             sheet.runs.iter().map(|r| &r.treatment).collect::<Vec<_>>(),
             other.runs.iter().map(|r| &r.treatment).collect::<Vec<_>>(),
@@ -87,6 +84,58 @@ fn pieces_and_trays_are_refused_with_the_reason() {
         );
     }
     assert_eq!(Unit::ALL.iter().filter(|u| u.is_replicate()).count(), 3);
+}
+
+#[test]
+fn units_and_columns_that_do_not_fit_are_refused() {
+    let message = plan(&Request::example(Design::Williams), Unit::Batch, 1)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        message.contains("drawn for dogs, not for batches"),
+        "{message}"
+    );
+    let clash = Request::Blocks(Blocks {
+        treatments: names("t", 2),
+        block_name: "order".into(),
+        blocks: names("day", 2),
+        per_block: 1,
+    });
+    assert!(
+        plan(&clash, Unit::Batch, 1)
+            .unwrap_err()
+            .to_string()
+            .contains("'order'")
+    );
+}
+
+#[test]
+fn printed_order_of_a_seed_stays_for_ever() {
+    // Written down when version 1 of the algorithm was made; if this fails, sheets in the
+    // field can no longer be redrawn, and the version in the algorithm's name has to change.
+    let sheet = plan(&Request::example(Design::Blocks), Unit::Batch, 2024).unwrap();
+    let drawn: Vec<&str> = sheet.runs.iter().map(|r| r.treatment.as_str()).collect();
+    let (c, b, r, e) = (
+        "control",
+        "barley",
+        "rice and chickpea",
+        "rice and chickpea with egg white",
+    );
+    assert_eq!(drawn, [c, e, r, b, c, e, r, b, b, c, r, e]);
+    let mixture = plan(
+        &Request::example(Design::ConstrainedMixture),
+        Unit::Batch,
+        2024,
+    )
+    .unwrap();
+    let drawn: Vec<&str> = mixture.runs.iter().map(|r| r.treatment.as_str()).collect();
+    assert_eq!(
+        drawn,
+        [
+            "P5", "P9", "P10", "P7", "P8", "P11", "P14", "P1", "P12", "P2", "P13", "P15", "P16",
+            "P4", "P3", "P6"
+        ]
+    );
 }
 
 #[test]

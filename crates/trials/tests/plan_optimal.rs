@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a failed read fails the test")]
 
+use proptest::prelude::*;
 use serde_json::Value;
 use trials::plan::vertices::{candidates, centroid, check_bounds, corners, face_centroids};
 use trials::plan::*;
@@ -215,4 +216,47 @@ fn constrained_mixture_with_water_as_process_factor() {
             .to_string()
             .contains("as many runs as terms")
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn corners_stand_on_their_bounds(low in proptest::collection::vec(0.0f64..0.3, 3..6), width in proptest::collection::vec(0.05f64..0.7, 6)) {
+        let bounds: Vec<Component> = low.iter().zip(&width).enumerate()
+            .map(|(i, (l, w))| Component { name: format!("part {i}"), low: *l, high: (l + w).min(1.0) })
+            .collect();
+        if check_bounds(&bounds).is_err() {
+            return Ok(());
+        }
+        let q = bounds.len();
+        let found = corners(&bounds).unwrap();
+        prop_assert!(!found.is_empty());
+        for (i, p) in found.iter().enumerate() {
+            prop_assert!((p.iter().sum::<f64>() - 1.0).abs() < 1e-9);
+            prop_assert!(p.iter().zip(&bounds).all(|(x, c)| *x >= c.low - 1e-9 && *x <= c.high + 1e-9));
+            let tight = p.iter().zip(&bounds).filter(|(x, c)| (*x - c.low).abs() < 1e-8 || (*x - c.high).abs() < 1e-8).count();
+            prop_assert!(tight + 1 >= q, "a corner has all but one part at an end");
+            for other in &found[..i] {
+                prop_assert!(p.iter().zip(other).any(|(a, b)| (a - b).abs() > 1e-10));
+            }
+        }
+        // The middle lies inside, so it is no corner unless there is only one.
+        let m = centroid(&found);
+        prop_assert!(m.iter().zip(&bounds).all(|(x, c)| *x >= c.low - 1e-9 && *x <= c.high + 1e-9));
+    }
+
+    #[test]
+    fn more_runs_never_tell_less(seed: u64, n in 6usize..14) {
+        let grid: Vec<Vec<f64>> = (0..9).map(|i| vec![f64::from(i % 3) - 1.0, f64::from(i / 3) - 1.0]).collect();
+        let rows = Model { parts: 0, process: 2, degree: Degree::Quadratic }.rows(&grid);
+        let a = exchange(&rows, &[], n, 5, seed).unwrap();
+        let b = exchange(&rows, &[], n + 1, 5, seed).unwrap();
+        prop_assert!(b.ln_det > a.ln_det);
+        prop_assert_eq!(a.chosen.len(), n);
+        // No plan beats the equivalence bound, and ln det is that of the rows chosen.
+        prop_assert!(a.largest_variance >= 6.0 - 1e-9);
+        let x = nalgebra::DMatrix::from_fn(n, 6, |i, j| rows[a.chosen[i]][j]);
+        prop_assert!(((x.transpose() * x).determinant().ln() - a.ln_det).abs() < 1e-8);
+    }
 }

@@ -10,6 +10,9 @@ use crate::random::{SplitMix64, permutation};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
 
+/// Starts × runs × settings × terms beyond which the search would take more than some seconds.
+const MOST_WORK: usize = 1_000_000_000;
+
 /// A D-optimal choice of runs from the corners, edges, faces and centre of the region that the
 /// bounds of the dry parts leave, crossed with the levels of the process factors.
 ///
@@ -101,6 +104,15 @@ impl ConstrainedMixture {
         }
         let settings = self.settings()?;
         let rows: Vec<Vec<f64>> = settings.iter().map(|s| self.row(s)).collect();
+        // Work of one start, in multiplications per pass; a wish beyond a few seconds is a slip.
+        let work = self.runs * rows.len() * self.model().exponents().len();
+        within(
+            "starts",
+            self.starts,
+            1,
+            (MOST_WORK / work.max(1)).max(1),
+            "",
+        )?;
         let found = exchange(&rows, &[], self.runs, self.starts, seed)?;
         let points: Vec<Vec<f64>> = found.chosen.iter().map(|&i| settings[i].clone()).collect();
         let labels = point_labels(&points);

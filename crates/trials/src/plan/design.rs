@@ -126,6 +126,15 @@ impl Design {
         }
     }
 
+    /// The units it can be drawn for, the usual one first.
+    pub const fn units(self) -> &'static [Unit] {
+        match self {
+            Self::Williams => &[Unit::Dog],
+            Self::SplitPlot => &[Unit::Batch],
+            _ => &[Unit::Batch, Unit::OvenLoad, Unit::Dog],
+        }
+    }
+
     /// What the experimental unit of this design is.
     pub fn unit_statement(self, unit: Unit) -> String {
         match self {

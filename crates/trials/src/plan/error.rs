@@ -1,6 +1,6 @@
 //! What can be wrong with a wished plan, said so that it can be put right.
 
-use super::Unit;
+use super::{Design, Unit};
 
 /// Why a plan cannot be drawn.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -11,6 +11,14 @@ pub enum PlanError {
         unit = unit.word(), plural = unit.plural(), reason = unit.describe()
     )]
     NotAReplicate {
+        /// The unit that was offered.
+        unit: Unit,
+    },
+    /// The design is not drawn for this unit.
+    #[error("a {design} plan is drawn for {usual}, not for {plural}", design = design.word(), usual = design.units()[0].plural(), plural = unit.plural())]
+    WrongUnit {
+        /// The design.
+        design: Design,
         /// The unit that was offered.
         unit: Unit,
     },

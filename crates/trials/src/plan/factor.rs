@@ -22,11 +22,27 @@ pub struct Factor {
 
 impl Factor {
     /// The setting at a coded level: middle + coded × half the span.
+    ///
+    /// ```
+    /// use trials::plan::Factor;
+    /// let f = Factor { name: "bake time".into(), unit: "min".into(), low: 18.0, high: 30.0, allowed: None };
+    /// assert_eq!([f.at(-1.0), f.at(0.0), f.at(1.0), f.at(1.681_79)], [18.0, 24.0, 30.0, 34.0907]);
+    /// ```
     pub fn at(&self, coded: f64) -> f64 {
         let value = 0.5 * (self.low + self.high) + coded * 0.5 * (self.high - self.low);
-        // Clears the last bits that binary fractions leave behind on a printed sheet.
-        let scale = 1e9 / (self.high - self.low).abs().max(f64::MIN_POSITIVE);
-        (value * scale).round() / scale
+        // A hundred-thousandth of the span is finer than anything that can be set; decimals beyond
+        // it would only clutter the printed sheet.
+        let span = (self.high - self.low).abs();
+        if !(span > 0.0 && span.is_finite()) {
+            return value;
+        }
+        let decimals = 5 - span.log10().floor() as i32;
+        let scale = 10f64.powi(decimals.abs());
+        if decimals >= 0 {
+            (value * scale).round() / scale
+        } else {
+            (value / scale).round() * scale
+        }
     }
 
     /// The coded level of a setting.

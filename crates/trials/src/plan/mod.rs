@@ -63,6 +63,10 @@ pub const MOST_RUNS: usize = 2000;
 /// A [`PlanError`] that says what to change.
 pub fn plan(request: &Request, unit: Unit, seed: u64) -> Result<RunSheet, PlanError> {
     unit.check()?;
+    let design = request.design();
+    if !design.units().contains(&unit) {
+        return Err(PlanError::WrongUnit { design, unit });
+    }
     let draft = request.draw(seed)?;
     if draft.runs.len() > MOST_RUNS {
         return Err(PlanError::TooMany {
@@ -71,7 +75,6 @@ pub fn plan(request: &Request, unit: Unit, seed: u64) -> Result<RunSheet, PlanEr
             most: MOST_RUNS,
         });
     }
-    let design = request.design();
     let mut findings = draft.findings;
     match draft.error_df {
         Some(0) => findings.push(
@@ -109,7 +112,7 @@ pub fn plan(request: &Request, unit: Unit, seed: u64) -> Result<RunSheet, PlanEr
             levels: r.levels,
         })
         .collect();
-    Ok(RunSheet {
+    let sheet = RunSheet {
         design,
         seed,
         algorithm: crate::random::ALGORITHM.to_owned(),
@@ -121,7 +124,9 @@ pub fn plan(request: &Request, unit: Unit, seed: u64) -> Result<RunSheet, PlanEr
         error_df: draft.error_df,
         facts: draft.facts,
         findings,
-    })
+    };
+    error::distinct("column", &sheet.headings())?;
+    Ok(sheet)
 }
 
 /// What a design file hands back: the runs in the order of work, not yet numbered.
@@ -222,6 +227,17 @@ fn degrees(draft: &mut Draft, points: &[Vec<f64>], model: Model) {
             distinct.saturating_sub(terms)
         ),
     );
+    if points.len() == distinct {
+        draft.findings.push(
+            Finding::new(
+                Severity::Note,
+                "no-repeats",
+                "plan",
+                "No setting is run twice, so a model that does not fit cannot be told from chance.",
+            )
+            .help("Repeat three or more of the settings with batches of their own."),
+        );
+    }
 }
 
 /// A label per point: the same settings share one, numbered as they first appear.

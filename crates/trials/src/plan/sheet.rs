@@ -112,11 +112,11 @@ impl RunSheet {
         h
     }
 
-    fn cells(run: &Run) -> Vec<String> {
+    fn cells(run: &Run, level: impl Fn(&Level) -> String) -> Vec<String> {
         let mut c = vec![run.order.to_string(), run.unit_id.clone()];
         c.extend(run.places.iter().cloned());
         c.push(run.treatment.clone());
-        c.extend(run.levels.iter().map(Level::to_string));
+        c.extend(run.levels.iter().map(level));
         c
     }
 
@@ -133,7 +133,7 @@ impl RunSheet {
         head.extend(["seed".to_owned(), "algorithm".to_owned()]);
         line(&head);
         for run in &self.runs {
-            let mut cells = Self::cells(run);
+            let mut cells = Self::cells(run, Level::to_string);
             cells.extend([self.seed.to_string(), self.algorithm.clone()]);
             line(&cells);
         }
@@ -166,10 +166,13 @@ impl RunSheet {
                 run.order,
                 q(&run.unit_id)
             );
+            let _ = writeln!(out, "treatment = {}", q(&run.treatment));
+            if !self.place_names.is_empty() {
+                out.push_str("[run.places]\n");
+            }
             for (name, place) in self.place_names.iter().zip(&run.places) {
                 let _ = writeln!(out, "{} = {}", q(name), q(place));
             }
-            let _ = writeln!(out, "treatment = {}", q(&run.treatment));
             if !self.factors.is_empty() {
                 out.push_str("[run.levels]\n");
                 for (column, level) in self.factors.iter().zip(&run.levels) {
@@ -214,7 +217,7 @@ impl RunSheet {
         row(&head);
         row(&vec!["---".to_owned(); head.len()]);
         for run in &self.runs {
-            let mut cells = Self::cells(run);
+            let mut cells = Self::cells(run, for_print);
             cells.push(String::new());
             row(&cells);
         }
@@ -222,6 +225,20 @@ impl RunSheet {
             let _ = writeln!(out, "\n{}: {} {}", f.severity.word(), f.message, f.help);
         }
         out
+    }
+}
+
+/// A setting as printed: six significant digits, no trailing zeros; files keep the full number.
+fn for_print(level: &Level) -> String {
+    match level {
+        Level::Number(x) => {
+            let text = measure::rounding::significant(*x, 6);
+            match text.contains('.') {
+                true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+                false => text,
+            }
+        }
+        Level::Name(name) => name.clone(),
     }
 }
 
@@ -262,5 +279,7 @@ mod tests {
         assert_eq!(csv_cell("a,\"b\""), "\"a,\"\"b\"\"\"");
         assert_eq!(toml_string("a\"\\\n"), "\"a\\\"\\\\\\u000A\"");
         assert_eq!(md_cell("a|b\nc"), "a\\|b c");
+        let shown = [0.0, 0.533_333_333_333, 30.0, -1200.0].map(|x| for_print(&Level::Number(x)));
+        assert_eq!(shown, ["0", "0.533333", "30", "-1200"]);
     }
 }

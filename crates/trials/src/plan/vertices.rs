@@ -6,7 +6,7 @@ use measure::{Finding, Severity};
 /// Two points closer than this are one.
 const SAME: f64 = 1e-9;
 /// Most parts: the corners of the region are counted by trying all ends of all but one part.
-const MOST_PARTS: usize = 12;
+const MOST_PARTS: usize = 10;
 
 /// Checks that some mixture meets the bounds, and tells which bounds can never be reached.
 ///
