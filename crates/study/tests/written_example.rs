@@ -197,3 +197,9 @@ fn a_written_study_can_be_edited() {
     let study = read(&write(&written)).unwrap();
     assert_eq!(study.setting.piece.thickness_m, 0.010);
 }
+
+#[test]
+fn line_ends_and_marks_of_other_systems_are_read() {
+    let windows = format!("\u{feff}{}", EXAMPLE.replace('\n', "\r\n"));
+    assert_eq!(read_written(&windows), read_written(EXAMPLE));
+}

@@ -95,7 +95,7 @@ impl Kind {
             Self::Text(_) => "a text in quotes".into(),
             Self::Id => "a short name in quotes, of a–z, 0–9, _ and -".into(),
             Self::Number("", range) => format!("a number, {range}"),
-            Self::Number(unit, range) => format!("a number in {unit}, {range}"),
+            Self::Number(unit, range) => format!("a number{}, {range}", in_unit(unit)),
             Self::Whole(range) => format!("a whole number, {range}"),
             Self::Flag => "true or false, without quotes".into(),
             Self::Choice(words) => one_of(&words()),
@@ -116,6 +116,15 @@ impl Kind {
                     .join(", ")
             ),
         }
+    }
+}
+
+/// " in mm", " per kg", or nothing for a number without a unit.
+pub fn in_unit(unit: &str) -> String {
+    match unit {
+        "" => String::new(),
+        per if per.starts_with("per ") => format!(" {per}"),
+        unit => format!(" in {unit}"),
     }
 }
 

@@ -185,7 +185,8 @@ impl Reader<'_> {
         match (field.kind, value) {
             (Kind::Flag, Toml::Boolean(flag)) => Some(Value::Flag(*flag.value())),
             (Kind::Text(longest), Toml::String(text)) => {
-                let text = text.value();
+                // Line ends of other systems are line ends.
+                let text = text.value().replace("\r\n", "\n");
                 if text.chars().count() > longest {
                     self.tell(
                         Problem::new(
@@ -218,7 +219,7 @@ impl Reader<'_> {
                     );
                     return None;
                 }
-                Some(Value::Text(text.clone()))
+                Some(Value::Text(text))
             }
             (Kind::Id | Kind::Material | Kind::Treatment, Toml::String(text)) => {
                 let text = text.value();

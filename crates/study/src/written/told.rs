@@ -1,6 +1,6 @@
 //! How the reader words what it found.
 
-use super::field::{Field, Kind, Table, one_of};
+use super::field::{Field, Kind, Table, in_unit, one_of};
 use super::problem::{Code, Problem, closest, did_you_mean};
 use super::reader::Reader;
 use super::unit;
@@ -195,14 +195,6 @@ fn short_kind(kind: &Kind) -> &'static str {
     }
 }
 
-fn in_unit(unit: &str) -> String {
-    if unit.is_empty() {
-        String::new()
-    } else {
-        format!(" in {unit}")
-    }
-}
-
 pub(super) fn with_unit(n: f64, unit: &str) -> String {
     if unit.is_empty() {
         format!("{n}")
@@ -227,7 +219,7 @@ pub(super) fn example(field: &Field) -> String {
             format!("write {} = \"some_name\"", field.key)
         }
         Kind::Number("", _) | Kind::Whole(_) => format!("write {} = a number", field.key),
-        Kind::Number(unit, _) => format!("write {} = a number in {unit}", field.key),
+        Kind::Number(unit, _) => format!("write {} = a number{}", field.key, in_unit(unit)),
         Kind::Flag => format!("write {} = true", field.key),
         Kind::Choice(words) => match words().first() {
             Some(word) => format!("write {} = \"{word}\"", field.key),
