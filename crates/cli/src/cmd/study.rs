@@ -1,0 +1,290 @@
+//! `hardtack study`: check, report, schema.
+
+use crate::args::{Report, Study, StudyFile};
+use crate::table::{Row, Side, WIDTH, cut, table, wrap};
+use crate::{End, files, tell};
+use measure::{Finding, Severity, rounding::signed};
+use serde_json::{Value, json};
+use study::figure::{Figure, Part};
+use study::{Asked, Compared, Treatment};
+use unicode_width::UnicodeWidthStr;
+
+/// Does what was asked.
+pub fn run(args: Study) -> anyhow::Result<End> {
+    match args {
+        Study::Check(args) => check(&args),
+        Study::Report(args) => report(&args),
+        Study::Schema { markdown: true } => {
+            tell::out(&study::written::fields_markdown())?;
+            Ok(End::Fine)
+        }
+        Study::Schema { markdown: false } => {
+            tell::json(&study::written::schema())?;
+            Ok(End::Fine)
+        }
+    }
+}
+
+fn check(args: &StudyFile) -> anyhow::Result<End> {
+    let shown = args.file.display().to_string();
+    match files::study(&args.file)? {
+        Err((text, problems)) => {
+            if args.json {
+                let list: Vec<Value> = problems.iter().map(|p| problem_json(&text, p)).collect();
+                tell::json(&json!({ "ok": false, "file": shown, "problems": list, "findings": [] }))?;
+            } else {
+                tell::problems(&shown, &text, &problems);
+            }
+            Ok(End::Bad)
+        }
+        Ok(study) => {
+            let findings = first_findings(&study);
+            let end = worst(findings.iter().map(|(_, f)| f.as_slice()));
+            if args.json {
+                let list: Vec<Value> = findings
+                    .iter()
+                    .flat_map(|(id, all)| all.iter().map(move |f| json!({ "treatment": id, "finding": f })))
+                    .collect();
+                tell::json(&json!({ "ok": end == End::Fine, "file": shown, "problems": [], "findings": list }))?;
+            } else {
+                let n = study.treatments.len();
+                tell::out(&format!(
+                    "{shown} is a study of {n} treatment{}: {}\n",
+                    if n == 1 { "" } else { "s" },
+                    study.treatments.iter().map(|t| t.id.as_str()).collect::<Vec<_>>().join(", ")
+                ))?;
+                let all: Vec<(&str, &[Finding])> =
+                    findings.iter().map(|(id, f)| (*id, f.as_slice())).collect();
+                tell::out(&tell::findings(&all, true))?;
+            }
+            Ok(end)
+        }
+    }
+}
+
+/// What can be said before the oven: materials that don't close, dangers to the species.
+fn first_findings(study: &study::Study) -> Vec<(&str, Vec<Finding>)> {
+    study
+        .treatments
+        .iter()
+        .map(|t| {
+            let mut all: Vec<Finding> =
+                t.formula.lines().iter().flat_map(|l| l.material.findings()).collect();
+            all.extend(formula::cautions::cautions(&t.formula, study.species));
+            (t.id.as_str(), all)
+        })
+        .collect()
+}
+
+fn problem_json(text: &str, p: &study::written::Problem) -> Value {
+    let before = &text[..p.span.start.min(text.len())];
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+    json!({
+        "code": p.code.word(), "line": line, "column": column, "key": p.key_path,
+        "message": p.message, "allowed": p.allowed, "suggestion": p.suggestion,
+    })
+}
+
+fn worst<'a>(all: impl Iterator<Item = &'a [Finding]>) -> End {
+    let stops = all.flatten().any(|f| f.severity == Severity::Stop);
+    if stops { End::Stop } else { End::Fine }
+}
+
+/// `study report`.
+pub fn report(args: &Report) -> anyhow::Result<End> {
+    if let Some(draws) = args.spread {
+        let most = study::spread::MOST_DRAWS;
+        anyhow::ensure!(
+            (20..=most).contains(&draws),
+            "--spread {draws}: give 20 to {most} draws; 200 tells 95 % limits to about a tenth of their width"
+        );
+    }
+    if let Some(out) = args.html.as_ref().filter(|o| o.exists() && !args.force) {
+        anyhow::bail!("{} exists and stays as it is; --force overwrites it", out.display());
+    }
+    let Some(study) = files::study_or_tell(&args.file)? else { return Ok(End::Bad) };
+    let wanted: Vec<&Treatment> = match &args.treatment {
+        Some(id) => vec![find(&study, id)?],
+        None => study.treatments.iter().collect(),
+    };
+    let mut compared = study::compare(&study, &wanted, &Asked::QUICK)?;
+    if let Some(draws) = args.spread {
+        study::spread(&study, &mut compared, &Asked::QUICK, draws, args.seed)?;
+    }
+    if let Some(out) = &args.html {
+        let curves = curves(&study, &compared)?;
+        files::write(out, &crate::report::document(&study, &compared, &curves), args.force)?;
+    }
+    if args.json {
+        tell::json(&document(&study, &compared))?;
+    } else {
+        tell::out(&terminal(&study, &compared))?;
+        if let Some(out) = &args.html {
+            tell::out(&format!("\nThe report is {}.\n", out.display()))?;
+        }
+    }
+    Ok(worst(compared.iter().map(|c| c.answer.findings.as_slice())))
+}
+
+fn curves(
+    study: &study::Study,
+    compared: &[Compared],
+) -> anyhow::Result<Vec<Vec<study::compare::WaterPoint>>> {
+    compared
+        .iter()
+        .map(|c| {
+            let treatment = find(study, &c.answer.id)?;
+            Ok(study::water_curve(study, treatment, &Asked::QUICK, 9)?)
+        })
+        .collect()
+}
+
+/// The treatment with an id, or an error with the closest ones.
+pub fn find<'a>(study: &'a study::Study, id: &str) -> anyhow::Result<&'a Treatment> {
+    study.treatment(id).ok_or_else(|| {
+        let ids: Vec<&str> = study.treatments.iter().map(|t| t.id.as_str()).collect();
+        anyhow::anyhow!("the study has no treatment `{id}`; it has {}", ids.join(", "))
+    })
+}
+
+fn document(study: &study::Study, compared: &[Compared]) -> Value {
+    json!({
+        "hardtack": env!("CARGO_PKG_VERSION"),
+        "study": {
+            "name": study.name, "question": study.question, "species": study.species.word(),
+            "invented": study.invented, "currency": study.currency,
+            "target": { "moisture_pct": study.target.moisture.percent(), "at": study.target.at.written() },
+        },
+        "control": study.control().id,
+        "treatments": compared,
+    })
+}
+
+fn terminal(study: &study::Study, compared: &[Compared]) -> String {
+    let mut text = tell::styled(tell::BOLD, &study.name);
+    text.push('\n');
+    text.push_str(&wrap(&study.question, WIDTH, ""));
+    if study.invented {
+        text.push_str("All data of this study are invented.\n");
+    }
+    text.push_str(&format!(
+        "For {}s; target {:.1} % moisture {}.\n\n",
+        study.species.word(),
+        study.target.moisture.percent(),
+        study.target.at.written()
+    ));
+    let ids: usize = compared.iter().map(|c| c.answer.id.width()).max().unwrap_or(0);
+    for c in compared {
+        let water = match c.answer.dough.water_from {
+            "need" => "water left to the need",
+            _ => "water given",
+        };
+        let pad = " ".repeat(ids - c.answer.id.width());
+        text.push_str(&format!("  {}{pad}  {} ({water})\n", c.answer.id, c.answer.name));
+    }
+    text.push('\n');
+    if let [control, others @ ..] = compared {
+        let per_block = columns_that_fit(study, control, others);
+        let blocks: Vec<&[Compared]> =
+            if others.is_empty() { vec![&[]] } else { others.chunks(per_block).collect() };
+        for block in blocks {
+            text.push_str(&sheet(study, control, block));
+            text.push('\n');
+        }
+        text.push_str(&widest(compared));
+        let b = &control.answer.bake;
+        text.push_str(&wrap(
+            &format!(
+                "Bake of the control: the rim takes {:.0} % off the time of an endless slab (correction, assumed exposure); \
+                 grid error {:.2} points at the oven's exit. Kill: {} log₁₀; a process authority has to validate it.",
+                b.edge_correction_pct, b.grid_error_points, b.kill_shown
+            ),
+            WIDTH,
+            "",
+        ));
+    }
+    text.push('\n');
+    let all: Vec<(&str, &[Finding])> =
+        compared.iter().map(|c| (c.answer.id.as_str(), c.answer.findings.as_slice())).collect();
+    text.push_str(&tell::findings(&all, false));
+    text
+}
+
+/// The most treatments beside the control whose table still fits the terminal.
+fn columns_that_fit(study: &study::Study, control: &Compared, others: &[Compared]) -> usize {
+    (1..=others.len())
+        .rev()
+        .find(|n| {
+            others.chunks(*n).all(|block| sheet(study, control, block).lines().all(|l| l.width() <= WIDTH))
+        })
+        .unwrap_or(1)
+}
+
+fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> String {
+    let mut head = vec![String::new(), cut(&control.answer.id, 20)];
+    let mut sides = vec![Side::Left, Side::Right];
+    for c in others {
+        head.extend([cut(&c.answer.id, 20), String::new()]);
+        sides.extend([Side::Right, Side::Left]);
+    }
+    let mut rows = Vec::new();
+    let mut part: Option<Part> = None;
+    for figure in Figure::ALL {
+        let about = figure.about();
+        if part != Some(about.part) {
+            part = Some(about.part);
+            rows.push(Row::Heading(about.part.word().to_owned()));
+        }
+        let unit = about.unit.replace('¤', &study.currency);
+        let name = if unit.is_empty() { about.name.to_owned() } else { format!("{}, {unit}", about.name) };
+        let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control)];
+        for c in others {
+            cells.push(number(figure, c));
+            let gap = figure.value(&c.answer).zip(figure.value(&control.answer)).map(|(a, b)| a - b);
+            cells.push(gap.map_or(String::new(), |g| signed(g, about.decimals)));
+        }
+        rows.push(Row::Cells(cells));
+    }
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    table(&head, &sides, &rows)
+}
+
+fn number(figure: Figure, c: &Compared) -> String {
+    let about = figure.about();
+    let d = about.decimals;
+    if figure == Figure::Kill && c.answer.bake.kill_log10 >= 10.0 {
+        return ">10".to_owned();
+    }
+    let limits = c.spread.as_ref().and_then(|s| s.figures.get(about.key));
+    match (figure.value(&c.answer), limits) {
+        (None, _) => "unknown".to_owned(),
+        (Some(v), Some(l)) => format!("{v:.d$} ({:.d$}–{:.d$})", l.low95, l.high95),
+        (Some(v), None) => format!("{v:.d$}"),
+    }
+}
+
+/// The inputs that widen the limits most, when a spread was asked for.
+fn widest(compared: &[Compared]) -> String {
+    let mut text = String::new();
+    for c in compared {
+        let Some(spread) = &c.spread else { continue };
+        for figure in [Figure::BakeTime, Figure::Output, Figure::CostPerKg] {
+            let Some(inputs) = spread.widest.get(figure.about().key) else { continue };
+            let list: Vec<String> =
+                inputs.iter().map(|w| format!("{} ({:.0} %)", w.input, 100.0 * w.share)).collect();
+            text.push_str(&wrap(
+                &format!("{}: {} is widened most by {}.", c.answer.id, figure.about().name, list.join(", ")),
+                WIDTH,
+                "",
+            ));
+        }
+    }
+    if !text.is_empty() {
+        let s = compared.iter().find_map(|c| c.spread.as_ref());
+        if let Some(s) = s {
+            text.push_str(&format!("95 % limits from {} draws, seed {}; shares are squared rank correlations.\n\n", s.draws, s.seed));
+        }
+    }
+    text
+}
