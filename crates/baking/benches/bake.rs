@@ -3,7 +3,10 @@
 //! `cargo bench -p baking` prints tables; with `-- --json CASE ACCURACY` one line of JSON for one case
 //! (`steel`, `mesh` or `thin`; `quick`, `tight` or a tolerance), oven stages only, for the comparison script.
 
-#![allow(clippy::print_stdout, reason = "the tables are what this program is for")]
+#![allow(
+    clippy::print_stdout,
+    reason = "the tables are what this program is for"
+)]
 
 use baking::bake::case::Benchmark;
 use baking::bake::{Accuracy, Ask, AskedTimes, BakeInput, StageKind, Workspace, bake};
