@@ -9,9 +9,9 @@ mod rows;
 mod two_bowl;
 
 pub use first_choice::{FirstChoices, MinimumNumber, even_split_p, minimum_numbers};
-pub use ranking::{RankedFood, RankedPair, Ranking, bradley_terry, ranking};
+pub use ranking::{FriedmanTest, RankedFood, RankedPair, Ranking, bradley_terry, ranking};
 pub use rows::{BowlRow, BowlRules, Food, PalatabilityError, read_rows};
-pub use two_bowl::{LeftOut, MeanTest, TwoBowl, two_bowl};
+pub use two_bowl::{LeftOut, MeanTest, SignedRanks, TwoBowl, two_bowl};
 
 use measure::rounding::significant;
 

@@ -56,7 +56,8 @@ fn reference_dogs_are_reproduced() {
         f(&r["wilcoxon_exact_grams"]["statistic"]),
     );
     close(x.grams_ranks.p, f(&r["wilcoxon_exact_grams"]["p.value"]));
-    close(x.effect_dz, f(&r["dz"]));
+    close(x.effect_dz.unwrap(), f(&r["dz"]));
+    assert!(serde_json::to_string(&x).unwrap().contains("ratio_ranks"));
     let first = x.first.unwrap();
     assert_eq!(
         (first.both_a, first.both_b, first.split, first.unknown),
@@ -253,4 +254,46 @@ proptest! {
         day1.extend(day2);
         prop_assert_eq!(two_bowl(&day1, RULES).unwrap().sentence, base.sentence);
     }
+}
+
+#[test]
+fn dogs_that_all_change_their_mind_give_no_share() {
+    let mut rows = dogs();
+    for (i, r) in rows.iter_mut().enumerate() {
+        r.first = Some(if i % 2 == 0 { Food::A } else { Food::B });
+    }
+    let x = two_bowl(&rows, RULES).unwrap();
+    let f = x.first.unwrap();
+    assert_eq!(
+        (f.both_a + f.both_b, f.split, f.share_a, f.p),
+        (0, 20, None, 1.0)
+    );
+    assert!(x.sentence.contains("can never settle"), "{}", x.sentence);
+    // Nothing noted: nothing said.
+    for r in &mut rows {
+        r.first = None;
+    }
+    let x = two_bowl(&rows, RULES).unwrap();
+    assert!(x.first.is_none() && !x.sentence.contains("first choice"));
+}
+
+#[test]
+fn intervals_of_first_choice_equal_r() {
+    // binom.test and Wilson's interval, R 4.2.2: 9 of 10 and 10 of 10.
+    let mut rows: Vec<BowlRow> = dogs().into_iter().take(20).collect();
+    for r in &mut rows {
+        r.first = Some(Food::A);
+    }
+    let all = two_bowl(&rows, RULES).unwrap().first.unwrap();
+    close(all.exact95.unwrap().0, 0.691502892181239);
+    close(all.score95.unwrap().0, 0.722467200137111);
+    assert_eq!(all.exact95.unwrap().1, 1.0);
+    close(all.p, 0.001953125);
+    for r in &mut rows[..2] {
+        r.first = Some(Food::B);
+    }
+    let nine = two_bowl(&rows, RULES).unwrap().first.unwrap();
+    close(nine.exact95.unwrap().0, 0.554983882971805);
+    close(nine.exact95.unwrap().1, 0.997471421455538);
+    close(nine.score95.unwrap().1, 0.982123786904927);
 }

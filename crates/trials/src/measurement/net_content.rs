@@ -179,7 +179,7 @@ pub const fn sample_for_lot(lot: u64) -> (usize, usize) {
 }
 
 /// The check of a sample.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NetContent {
     /// The rule.
     pub rule: Rule,

@@ -18,12 +18,12 @@ pub struct FirstChoices {
     pub unknown: u64,
     /// Exact two-sided p-value of the dogs that agreed with themselves, against an even split.
     pub p: f64,
-    /// Share of A among them.
-    pub share_a: f64,
+    /// Share of A among them; none when no dog agreed with itself.
+    pub share_a: Option<f64>,
     /// Clopper and Pearson's 95 % interval of that share.
-    pub exact95: (f64, f64),
+    pub exact95: Option<(f64, f64)>,
     /// Wilson's 95 % interval.
-    pub score95: (f64, f64),
+    pub score95: Option<(f64, f64)>,
     /// First choices of A counted over dog-days: not independent, so never tested here.
     pub days_a: u64,
     /// Dog-days with a first choice.
@@ -56,27 +56,15 @@ pub(super) fn first_choices(used: &[[&BowlRow; 2]]) -> Option<FirstChoices> {
     let both_b = count(|x, y| x == Some(Food::B) && y == Some(Food::B));
     let unknown = count(|x, y| x.is_none() || y.is_none());
     let n = both_a + both_b;
-    let (exact95, score95) = if n > 0 {
-        (
-            exact_interval(both_a, n, 0.95),
-            score_interval(both_a, n, 0.95),
-        )
-    } else {
-        ((0.0, 1.0), (0.0, 1.0))
-    };
     Some(FirstChoices {
         both_a,
         both_b,
         split: used.len() as u64 - both_a - both_b - unknown,
         unknown,
         p: even_split_p(both_a, n),
-        share_a: if n > 0 {
-            both_a as f64 / n as f64
-        } else {
-            f64::NAN
-        },
-        exact95,
-        score95,
+        share_a: (n > 0).then(|| both_a as f64 / n as f64),
+        exact95: (n > 0).then(|| exact_interval(both_a, n, 0.95)),
+        score95: (n > 0).then(|| score_interval(both_a, n, 0.95)),
         days_a,
         days,
         days_left,

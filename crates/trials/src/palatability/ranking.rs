@@ -4,7 +4,7 @@ use super::first_choice::even_split_p;
 use super::how_often;
 use super::rows::PalatabilityError;
 use crate::stats::adjust::{Adjustment, adjust};
-use crate::stats::ranks::{RankTest, friedman};
+use crate::stats::ranks::friedman;
 use serde::{Deserialize, Serialize};
 
 /// One food in a ranking.
@@ -35,15 +35,26 @@ pub struct RankedPair {
     pub p_adjusted: f64,
 }
 
+/// Friedman's test, chi-square approximation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FriedmanTest {
+    /// The statistic, corrected for ties.
+    pub statistic: f64,
+    /// Degrees of freedom.
+    pub df: f64,
+    /// p-value.
+    pub p: f64,
+}
+
 /// A preference ranking.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ranking {
     /// Dogs.
     pub dogs: usize,
     /// The foods, best first.
     pub foods: Vec<RankedFood>,
     /// Friedman's test that the foods differ at all.
-    pub friedman: RankTest,
+    pub friedman: FriedmanTest,
     /// All pairs.
     pub pairs: Vec<RankedPair>,
     /// The result in plain words.
@@ -101,7 +112,12 @@ pub fn ranking(foods: &[String], ranks: &[Vec<f64>]) -> Result<Ranking, Palatabi
         }
     }
     let strengths = bradley_terry(&wins);
-    let test = friedman(ranks);
+    let rank_test = friedman(ranks);
+    let test = FriedmanTest {
+        statistic: rank_test.statistic,
+        df: rank_test.df,
+        p: rank_test.p,
+    };
     let places: Vec<(usize, usize)> = (0..k)
         .flat_map(|i| (i + 1..k).map(move |j| (i, j)))
         .collect();

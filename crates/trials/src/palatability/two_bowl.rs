@@ -62,6 +62,41 @@ fn test_of(mean: f64, sd: f64, se: f64, df: f64, against: f64) -> MeanTest {
     }
 }
 
+/// Wilcoxon's signed-rank test.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SignedRanks {
+    /// Sum of the ranks of the positive differences.
+    pub statistic: f64,
+    /// Differences that counted.
+    pub n: usize,
+    /// Two-sided p-value.
+    pub p: f64,
+    /// Whether it is exact.
+    pub exact: bool,
+    /// Median of the pairwise means of the differences (Hodges and Lehmann).
+    pub shift: f64,
+}
+
+impl From<SignedRank> for SignedRanks {
+    fn from(test: SignedRank) -> Self {
+        let SignedRank {
+            statistic,
+            n,
+            p,
+            p_greater: _,
+            exact,
+            shift,
+        } = test;
+        Self {
+            statistic,
+            n,
+            p,
+            exact,
+            shift,
+        }
+    }
+}
+
 /// Why a dog was left out.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LeftOut {
@@ -72,7 +107,7 @@ pub struct LeftOut {
 }
 
 /// The two-bowl trial.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TwoBowl {
     /// Dogs that count: the n of every test.
     pub dogs: usize,
@@ -81,15 +116,15 @@ pub struct TwoBowl {
     /// Intake ratio A/(A + B), mean of the days of each dog, against 0.5.
     pub ratio: MeanTest,
     /// Wilcoxon's signed-rank test of the ratio against 0.5.
-    pub ratio_ranks: SignedRank,
+    pub ratio_ranks: SignedRanks,
     /// Grams of A less grams of B per day, mean of the days of each dog, against 0.
     pub grams: MeanTest,
     /// Wilcoxon's signed-rank test of the grams.
-    pub grams_ranks: SignedRank,
+    pub grams_ranks: SignedRanks,
     /// How zero differences were ranked, in words.
     pub zeros: &'static str,
-    /// Mean difference over its standard deviation.
-    pub effect_dz: f64,
+    /// Mean difference of the grams over its standard deviation; none without spread.
+    pub effect_dz: Option<f64>,
     /// All eaten of A over all eaten; dogs that eat much weigh more.
     pub pooled_ratio: f64,
     /// All eaten of A over all eaten of B; none when B was not eaten.
@@ -185,11 +220,11 @@ pub fn two_bowl(rows: &[BowlRow], rules: BowlRules) -> Result<TwoBowl, Palatabil
         dogs: used.len(),
         left_out,
         ratio,
-        ratio_ranks: signed_rank(&about_half, zeros),
+        ratio_ranks: signed_rank(&about_half, zeros).into(),
         grams: grams_test,
-        grams_ranks: signed_rank(&grams, zeros),
+        grams_ranks: signed_rank(&grams, zeros).into(),
         zeros: "differences of exactly zero left out (Wilcoxon)",
-        effect_dz: grams_test.mean / grams_test.sd,
+        effect_dz: (grams_test.sd > 0.0).then(|| grams_test.mean / grams_test.sd),
         pooled_ratio: all_a / (all_a + all_b),
         a_to_b: (all_b > 0.0).then(|| all_a / all_b),
         side,
