@@ -1,0 +1,156 @@
+//! The bake over the oven's zones: temperatures and moisture of every treatment.
+
+use maud::{Markup, html};
+use paper::chart::{Axis, Level, LineChart, Look, Series, Zone, line_chart};
+use paper::number;
+use study::Compared;
+use study::answer::{BakeCurve, KnockOn};
+
+/// Moisture of all treatments in one drawing, then temperature and moisture of each over its own
+/// zones; all on the same scales. The first of `compared` is the control.
+pub fn bake_curves(compared: &[Compared]) -> Markup {
+    let Some(control) = compared.first() else {
+        return html! {};
+    };
+    let scales = Scales::of(compared.iter().map(|c| &c.answer));
+    html! {
+        (line_chart(&all_moisture(compared, &control.answer, &scales)))
+        @for c in compared {
+            section .bake-of {
+                h3 { (c.answer.name) }
+                p .second { (in_words(&c.answer)) }
+                div .figures .pair {
+                    (line_chart(&temperatures(&c.answer, &scales)))
+                    (line_chart(&moisture(&c.answer, &scales)))
+                }
+            }
+        }
+    }
+}
+
+/// One sentence of what the drawings show.
+fn in_words(k: &KnockOn) -> String {
+    let b = &k.bake;
+    let end = match &b.limit {
+        Some(limit) => format!("The target isn’t reached: {limit}. "),
+        None => String::new(),
+    };
+    format!(
+        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} °C, top {} °C; colour change ΔE {}.",
+        number::fixed(b.time_min, 1),
+        number::fixed(b.exit_moisture_pct, 1),
+        number::fixed(b.packed_moisture_pct, 1),
+        number::fixed(b.centre_peak_c, 0),
+        number::fixed(b.top_peak_c, 0),
+        number::fixed(b.colour_delta_e, 1),
+    )
+}
+
+/// How far a drawing goes past the oven's end: the slow end of the cooling would press the bake
+/// into a corner.
+pub(crate) const SHOWN_PAST_THE_OVEN: f64 = 1.3;
+
+/// The ranges that all drawings share.
+pub(crate) struct Scales {
+    minutes: f64,
+    celsius: (f64, f64),
+    moisture: f64,
+}
+
+impl Scales {
+    pub(crate) fn of<'a>(answers: impl Iterator<Item = &'a KnockOn>) -> Self {
+        let mut scales = Self { minutes: 0.0, celsius: (f64::INFINITY, f64::NEG_INFINITY), moisture: 0.0 };
+        for k in answers {
+            let curve = &k.bake.curve;
+            let most = |v: &[f64]| v.iter().copied().filter(|x| x.is_finite()).fold(0.0, f64::max);
+            let shown = most(&curve.time_min).min(SHOWN_PAST_THE_OVEN * k.bake.time_min);
+            scales.minutes = scales.minutes.max(shown);
+            scales.moisture = scales.moisture.max(most(&curve.moisture_pct));
+            for v in [&curve.top_c, &curve.centre_c, &curve.bottom_c].into_iter().flatten() {
+                scales.celsius = (scales.celsius.0.min(*v), scales.celsius.1.max(*v));
+            }
+        }
+        if !scales.celsius.0.is_finite() {
+            scales.celsius = (0.0, 100.0);
+        }
+        scales
+    }
+
+    fn points(&self, curve: &BakeCurve, pick: impl Fn(&BakeCurve) -> &Vec<f64>) -> Vec<(f64, f64)> {
+        let all = curve.time_min.iter().copied().zip(pick(curve).iter().copied());
+        all.take_while(|(t, _)| *t <= self.minutes).collect()
+    }
+
+    fn zones(&self, curve: &BakeCurve) -> Vec<Zone> {
+        let mut end = 0.0;
+        let mut zones = Vec::new();
+        for (name, to) in &curve.zones {
+            let from = std::mem::replace(&mut end, to.min(self.minutes));
+            if end > from {
+                zones.push(Zone { name: name.clone(), from, to: end });
+            }
+        }
+        zones
+    }
+
+    fn time(&self) -> Axis {
+        Axis::new("time from the oven’s mouth", "min").with_range(0.0, self.minutes)
+    }
+
+    fn moisture(&self) -> Axis {
+        Axis::new("mean moisture", "% wet basis").with_zero().with_range(0.0, self.moisture)
+    }
+}
+
+fn all_moisture(compared: &[Compared], control: &KnockOn, scales: &Scales) -> LineChart {
+    LineChart {
+        title: "How all treatments dry".to_owned(),
+        note: format!("mean moisture; the zones are those of {}, and stretch with each bake time; cooling goes on past the drawing", control.name),
+        x: scales.time(),
+        y: scales.moisture(),
+        series: compared
+            .iter()
+            .enumerate()
+            .map(|(i, c)| {
+                let look = if i == 0 { Look::Control } else { Look::Treatment };
+                Series::new(&c.answer.name, look, scales.points(&c.answer.bake.curve, |b| &b.moisture_pct))
+            })
+            .collect(),
+        zones: scales.zones(&control.bake.curve),
+        levels: Vec::new(),
+    }
+}
+
+pub(crate) fn temperatures(k: &KnockOn, scales: &Scales) -> LineChart {
+    let curve = &k.bake.curve;
+    LineChart {
+        title: "Temperature".to_owned(),
+        note: String::new(),
+        x: scales.time(),
+        y: Axis::new("temperature of the piece", "°C").with_range(scales.celsius.0, scales.celsius.1),
+        series: vec![
+            Series::new("top", Look::Treatment, scales.points(curve, |b| &b.top_c)),
+            Series::new("centre", Look::Treatment, scales.points(curve, |b| &b.centre_c)),
+            Series::new("bottom", Look::Treatment, scales.points(curve, |b| &b.bottom_c)),
+        ],
+        zones: scales.zones(curve),
+        levels: Vec::new(),
+    }
+}
+
+pub(crate) fn moisture(k: &KnockOn, scales: &Scales) -> LineChart {
+    let packed = k.bake.packed_moisture_pct;
+    LineChart {
+        title: "Moisture".to_owned(),
+        note: String::new(),
+        x: scales.time(),
+        y: scales.moisture(),
+        series: vec![Series::new("mean", Look::Treatment, scales.points(&k.bake.curve, |b| &b.moisture_pct))],
+        zones: scales.zones(&k.bake.curve),
+        levels: vec![Level {
+            name: format!("packed {}", number::fixed(packed, 1)),
+            low: packed,
+            high: packed,
+        }],
+    }
+}

@@ -1,0 +1,60 @@
+//! The bake curves of one treatment as a drawing file of its own.
+
+use crate::bake::{Scales, moisture, temperatures};
+use maud::{PreEscaped, html};
+use paper::chart::{LineChart, Width, line_chart};
+use study::answer::KnockOn;
+
+/// Colours of our paper, spelt out: a drawing program knows no style sheet but this.
+const STYLE: &str = include_str!("bake_svg.css");
+const MARGIN: f64 = 24.0;
+const HEAD: f64 = 36.0;
+
+/// One SVG file with the temperatures above and the moisture below, its style inside.
+pub fn bake_svg(k: &KnockOn) -> String {
+    let scales = Scales::of(std::iter::once(k));
+    let drawings = [temperatures(k, &scales), moisture(k, &scales)].map(|chart| drawing(&chart));
+    let width = Width::Wide.units() + 2.0 * MARGIN;
+    let height = drawings.iter().map(|d| d.height + MARGIN).sum::<f64>() + HEAD + MARGIN;
+    let mut next = HEAD + MARGIN;
+    let placed = drawings.each_ref().map(|d| {
+        let top = next;
+        next += d.height + MARGIN;
+        (top, d)
+    });
+    html! {
+        svg xmlns="http://www.w3.org/2000/svg" width=(width) height=(height) viewBox={ "0 0 " (width) " " (height) } {
+            title { "Bake of " (k.name) }
+            style { (PreEscaped(STYLE)) }
+            rect .paper width=(width) height=(height) {}
+            text .title x=(MARGIN) y=(MARGIN + 14.0) { (k.name) }
+            @for (y, d) in &placed {
+                svg x=(MARGIN) y=(y) width=(Width::Wide.units()) height=(d.height) viewBox={ "0 0 " (Width::Wide.units()) " " (d.height) } {
+                    (PreEscaped(&d.inside))
+                }
+            }
+        }
+    }
+    .into_string()
+}
+
+struct Drawing {
+    height: f64,
+    inside: String,
+}
+
+/// The wide drawing of a figure, without the page around it.
+fn drawing(chart: &LineChart) -> Drawing {
+    let figure = line_chart(chart).into_string();
+    let between = |text: &str, open: &str, close: &str| {
+        let from = text.find(open)? + open.len();
+        let to = from + text[from..].find(close)?;
+        Some(text[from..to].to_owned())
+    };
+    let wide = between(&figure, "<svg class=\"wide\"", "</svg>").unwrap_or_default();
+    let height = between(&wide, "viewBox=\"0 0 ", "\"")
+        .and_then(|b| b.split(' ').nth(1)?.parse().ok())
+        .unwrap_or(320.0);
+    let inside = wide.split_once('>').map_or(String::new(), |(_, inside)| inside.to_owned());
+    Drawing { height, inside }
+}

@@ -1,0 +1,86 @@
+//! The whole report: one document that carries everything in it.
+
+use crate::water::Curve;
+use crate::{
+    Per, bake_curves, cost_build_up, findings, how_it_comes_about, label_draft, limits_of_validity,
+    line_stations, mass_ribbon, sheet, target_words, water_curve,
+};
+use maud::{Markup, PreEscaped, html};
+use study::{Compared, Study};
+
+/// What a report is told besides its answers.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Options {
+    /// What amounts in the sheet are told per.
+    pub per: Per,
+    /// Version of the program that worked it out.
+    pub version: String,
+}
+
+/// The self-contained report, from cause to effect. The first of `compared` is the control;
+/// `curves` may be empty or hold some of the treatments only.
+pub fn document(study: &Study, compared: &[Compared], curves: &[Curve], options: &Options) -> String {
+    let running_head = format!("{}, hardtack {}", study.name, options.version);
+    let sections: [(&str, &str, Markup); 8] = [
+        ("sheet", "What changes, and what it does", sheet(study, compared, options.per)),
+        ("bake", "The bake", bake_curves(compared)),
+        ("water", "Dough water and the oven", water_curve(compared, curves)),
+        ("line", "Line and cost", line(compared)),
+        ("label", "Label drafts", labels(compared)),
+        ("findings", "Findings", findings(compared)),
+        ("how", "How it comes about", how_it_comes_about(compared)),
+        ("limits", "What this report can’t say", limits_of_validity()),
+    ];
+    let told: Vec<_> = sections.iter().filter(|s| !s.2.0.is_empty()).collect();
+    let body = html! {
+        style { (PreEscaped(crate::STYLE)) }
+        (head(study, compared, options))
+        nav .contents aria-label="Contents" {
+            @for (id, title, _) in &told { a href={ "#" (id) } { (title) } }
+        }
+        (findings::stops(compared))
+        @for (id, title, part) in &told {
+            section .part id=(id) { h2 { (title) } (part) }
+        }
+    };
+    paper::self_contained(&study.name, &running_head, &body)
+}
+
+fn head(study: &Study, compared: &[Compared], options: &Options) -> Markup {
+    html! {
+        header .report-head {
+            p .second { "Study report" }
+            h1 { (study.name) }
+            @if !study.question.is_empty() { p .lead { (study.question) } }
+            @for paragraph in study.note.split("\n\n").filter(|p| !p.trim().is_empty()) { p { (paragraph) } }
+            p .facts {
+                span { "For " (study.species.word()) "s" }
+                span { "Target: " (target_words(study)) }
+                span { "Prices in " (study.currency) }
+                span { "Worked out by hardtack " (options.version) }
+                @if study.invented { span .invented { "Invented data" } }
+            }
+            dl .treatments {
+                @for c in compared {
+                    @let note = study.treatment(&c.answer.id).map_or("", |t| t.note.as_str());
+                    dt { (c.answer.name) }
+                    dd { @if note.is_empty() { span .empty { "–" } } @else { (note) } }
+                }
+            }
+        }
+    }
+}
+
+fn line(compared: &[Compared]) -> Markup {
+    html! {
+        (line_stations(compared))
+        (cost_build_up(compared))
+        @if let Some(control) = compared.first() { (mass_ribbon(&control.answer)) }
+    }
+}
+
+fn labels(compared: &[Compared]) -> Markup {
+    html! {
+        div .labels { @for c in compared { (label_draft(&c.answer)) } }
+    }
+}

@@ -1,0 +1,116 @@
+//! The label draft of a treatment.
+
+use formula::Nutrient;
+use maud::{Markup, html};
+use measure::{Finding, Severity};
+use paper::number;
+use paper::parts::findings;
+use study::answer::{KnockOn, Nutrition};
+
+/// A draft of the label: ingredients, guaranteed analysis, calories, gluten and allergens, and the
+/// composition it rests on.
+pub fn label_draft(k: &KnockOn) -> Markup {
+    let cautions: Vec<Finding> = k
+        .findings
+        .iter()
+        .filter(|f| f.severity >= Severity::Warn && concerns_label(f))
+        .cloned()
+        .collect();
+    html! {
+        article .label-draft {
+            h3 { (k.name) }
+            div .label-columns {
+                div .label-face {
+                    (declared(k))
+                    p .draft { "Draft. Have it checked against the rules in force where the treat is sold." }
+                }
+                (proximate(&k.nutrition))
+            }
+            (findings(&cautions))
+        }
+    }
+}
+
+/// Findings about materials, nutrition or the label itself.
+fn concerns_label(finding: &Finding) -> bool {
+    ["material:", "label", "nutrition", "formula"].iter().any(|part| finding.about.starts_with(part))
+}
+
+fn declared(k: &KnockOn) -> Markup {
+    let g = &k.label.guaranteed;
+    let guarantee = |name: &str, bound: &str, value: f64| {
+        html! { tr { th scope="row" { (name) } td { (bound) } td .figure { (number::fixed(value, 1)) } td .unit { "%" } } }
+    };
+    html! {
+        h4 { "Ingredients" }
+        p { (k.label.ingredient_statement) }
+        h4 { "Guaranteed analysis" }
+        table {
+            tbody {
+                (guarantee("Crude protein", "at least", g.crude_protein_min_pct))
+                (guarantee("Crude fat", "at least", g.crude_fat_min_pct))
+                (guarantee("Crude fibre", "at most", g.crude_fibre_max_pct))
+                (guarantee("Moisture", "at most", g.moisture_max_pct))
+            }
+        }
+        h4 { "Calorie content, calculated" }
+        p { (k.label.calorie_statement) }
+        h4 { "Gluten" }
+        p { @if k.label.gluten.is_empty() { "No material with gluten is known in it; that is not yet a claim." } @else { (k.label.gluten.join("; ")) } }
+        h4 { "Allergens for the people who handle it" }
+        p { @if k.label.allergens.is_empty() { "None of the listed ones is known in it." } @else { (k.label.allergens.join(", ")) } }
+    }
+}
+
+fn proximate(n: &Nutrition) -> Markup {
+    let rows = [
+        (Nutrient::CrudeProtein.word(), n.crude_protein_pct, 1),
+        (Nutrient::CrudeFat.word(), n.crude_fat_pct, 1),
+        (Nutrient::CrudeFibre.word(), n.crude_fibre_pct, 1),
+        (Nutrient::Ash.word(), n.ash_pct, 1),
+        ("nitrogen-free extract", n.nfe_pct, 1),
+        (Nutrient::Calcium.word(), n.calcium_pct, 2),
+        (Nutrient::Phosphorus.word(), n.phosphorus_pct, 2),
+        (Nutrient::Sodium.word(), n.sodium_pct, 2),
+        (Nutrient::Potassium.word(), n.potassium_pct, 2),
+    ];
+    html! {
+        div {
+            table .proximate {
+                caption { "Calculated composition" }
+                thead { tr { th scope="col" { "%" } th .figure scope="col" { "as packed" } th .figure scope="col" { "dry matter" } } }
+                tbody {
+                    tr { th scope="row" { "moisture" } td .figure { (number::fixed(n.moisture_pct, 1)) } td .figure { span .empty { "–" } } }
+                    @for (name, packed, places) in rows {
+                        @let mark = if n.at_least.contains_key(name) { "≥ " } else { "" };
+                        tr {
+                            th scope="row" { (name) }
+                            td .figure { (mark) (number::fixed(packed, places)) }
+                            td .figure {
+                                @match n.dry_matter.get(name) {
+                                    Some(dry) => { (mark) (number::fixed(*dry, places)) }
+                                    None => span .empty { "–" }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            p .second {
+                "Energy by modified Atwater " (number::fixed(n.me_kcal_per_kg, 0))
+                " kcal/kg, by the four-step equation for the species " (number::fixed(n.me_nrc_kcal_per_kg, 0)) " kcal/kg."
+            }
+            @for (name, unknown) in n.at_least.iter().filter(|(name, _)| rows.iter().any(|r| r.0 == name.as_str())) {
+                p .second { (name) ": at least, " (unknown_words(unknown)) }
+            }
+        }
+    }
+}
+
+fn unknown_words(unknown: &[String]) -> String {
+    let count = match unknown.len() {
+        1 => "1 material unknown".to_owned(),
+        n => format!("{n} materials unknown"),
+    };
+    format!("{count} ({}).", unknown.join(", "))
+}

@@ -1,0 +1,140 @@
+//! The line: what each station can give, what a kilogram costs, where the mass goes.
+
+use maud::{Markup, html};
+use measure::WetBasis;
+use paper::chart::{Bar, Bars, Ribbon, RibbonStage, Stack, StackRow, bars, ribbon, stack};
+use paper::number;
+use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
+use study::Compared;
+use study::answer::KnockOn;
+
+/// What each station could give alone: as bars for the control, as a table for all; the station
+/// that limits the line is named. The first of `compared` is the control.
+pub fn line_stations(compared: &[Compared]) -> Markup {
+    let Some(control) = compared.first() else {
+        return html! {};
+    };
+    html! {
+        (station_bars(&control.answer))
+        @if compared.len() > 1 { (in_blocks(compared, station_table)) }
+    }
+}
+
+/// One table on screen; on paper blocks of columns that each begin with the control.
+fn in_blocks(compared: &[Compared], table: impl Fn(&[&Compared]) -> Markup) -> Markup {
+    let (control, rivals) = (&compared[0], &compared[1..]);
+    let blocks: Vec<Vec<&Compared>> =
+        rivals.chunks(3).map(|r| std::iter::once(control).chain(r).collect()).collect();
+    let all: Vec<&Compared> = compared.iter().collect();
+    html! {
+        div .study-sheet {
+            div .on-screen[blocks.len() > 1] { (table(&all)) }
+            @if blocks.len() > 1 {
+                div .on-paper aria-hidden="true" { @for block in &blocks { (table(block)) } }
+            }
+        }
+    }
+}
+
+fn station_bars(k: &KnockOn) -> Markup {
+    let limits = |name: &str| name == k.line.bottleneck;
+    bars(&Bars {
+        title: format!("What each station could give alone: {}", k.name),
+        note: format!("the line gives {} kg/h", number::fixed(k.line.output_kg_per_h, 0)),
+        unit: "kg/h".to_owned(),
+        places: 0,
+        bars: k
+            .line
+            .stations
+            .iter()
+            .map(|s| Bar {
+                name: s.name.clone(),
+                value: s.capacity_kg_per_h.is_finite().then_some(s.capacity_kg_per_h),
+                limits: None,
+                word: if limits(&s.name) { "limits the line".to_owned() } else { String::new() },
+            })
+            .collect(),
+        level: None,
+    })
+}
+
+fn station_table(columns: &[&Compared]) -> Markup {
+    let mut names: Vec<&str> = Vec::new();
+    for s in columns.iter().flat_map(|c| &c.answer.line.stations) {
+        if !names.contains(&s.name.as_str()) {
+            names.push(&s.name);
+        }
+    }
+    let rows = names.iter().map(|name| Row {
+        name: (*name).to_owned(),
+        unit: "kg/h".to_owned(),
+        cells: columns.iter().map(|c| station_cell(&c.answer, name)).collect(),
+        sum: false,
+    });
+    side_by_side(&SideBySide {
+        caption: "Stations of every treatment".to_owned(),
+        row_head: "could give alone, saleable".to_owned(),
+        columns: columns.iter().map(|c| c.answer.name.clone()).collect(),
+        groups: vec![Group { name: String::new(), rows: rows.collect() }],
+    })
+}
+
+fn station_cell(k: &KnockOn, name: &str) -> Cell {
+    let Some(station) = k.line.stations.iter().find(|s| s.name == name) else {
+        return Cell::empty();
+    };
+    let mut cell = Cell::number(station.capacity_kg_per_h, 0);
+    if k.line.bottleneck == name {
+        cell.change = Some(Change { text: "limits".to_owned(), sense: Sense::Neutral });
+    }
+    cell
+}
+
+/// What a saleable kilogram costs, built up, for all treatments.
+pub fn cost_build_up(compared: &[Compared]) -> Markup {
+    let Some(control) = compared.first() else {
+        return html! {};
+    };
+    let conversion = |k: &KnockOn| Some(k.cost.conversion_per_kg).filter(|v| v.is_finite());
+    stack(&Stack {
+        title: "Cost of a saleable kilogram".to_owned(),
+        note: "conversion: pack, people, plant and the oven’s energy".to_owned(),
+        unit: format!("{} per kg", control.answer.cost.currency),
+        places: 2,
+        parts: ["ingredients", "conversion"].map(String::from).to_vec(),
+        rows: compared
+            .iter()
+            .map(|c| StackRow {
+                name: c.answer.name.clone(),
+                values: vec![c.answer.cost.ingredients_per_kg, conversion(&c.answer)],
+            })
+            .collect(),
+    })
+}
+
+/// Where the mass of a piece goes from the cut dough to the pack.
+pub fn mass_ribbon(k: &KnockOn) -> Markup {
+    let dough = WetBasis::from_percent(k.dough.moisture_pct);
+    let packed = WetBasis::from_percent(k.bake.packed_moisture_pct);
+    let exit = WetBasis::from_percent(k.bake.exit_moisture_pct);
+    let solids = k.piece.baked_mass_g * (1.0 - packed.0);
+    let stage = |name: &str, dry: f64, water: f64, lost: &str, dry_lost: &str| RibbonStage {
+        name: name.to_owned(),
+        dry,
+        water,
+        water_lost_as: lost.to_owned(),
+        dry_lost_as: dry_lost.to_owned(),
+    };
+    let green = k.piece.green_mass_g;
+    ribbon(&Ribbon {
+        title: format!("Where the mass of a piece goes: {}", k.name),
+        note: "dry matter above the seam, water below it".to_owned(),
+        unit: "g per piece".to_owned(),
+        places: 2,
+        stages: vec![
+            stage("dough", green * (1.0 - dough.0), green * dough.0, "", ""),
+            stage("oven exit", solids, solids * exit.to_dry().0, "steam", "leavening gas"),
+            stage("packed", solids, solids * packed.to_dry().0, "vapour", ""),
+        ],
+    })
+}

@@ -1,0 +1,48 @@
+//! What dough water costs in the oven.
+
+use maud::{Markup, html};
+use paper::chart::{Axis, LineChart, Look, Mark, Series, line_chart};
+use study::Compared;
+use study::compare::WaterPoint;
+
+/// The curve of one treatment.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curve {
+    /// Id of the treatment.
+    pub id: String,
+    /// Its points, from dry to wet, as [`study::water_curve`] gives them.
+    pub points: Vec<WaterPoint>,
+}
+
+/// Output of the oven alone against dough water, with each treatment's own place as a ring.
+/// Points at which the target isn't reached are left out.
+pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
+    let drawn: Vec<_> = compared
+        .iter()
+        .enumerate()
+        .filter_map(|(i, c)| Some((i, &c.answer, curves.iter().find(|x| x.id == c.answer.id)?)))
+        .collect();
+    if drawn.is_empty() {
+        return html! {};
+    }
+    let lines = drawn.iter().map(|(i, k, curve)| {
+        let look = if *i == 0 { Look::Control } else { Look::Treatment };
+        let points = curve.points.iter().map(|p| {
+            (p.water_kg_per_100kg_dry_mix, if p.reached { p.oven_kg_per_h } else { f64::NAN })
+        });
+        Series::new(&k.name, look, points)
+    });
+    let places = drawn.iter().map(|(_, k, _)| {
+        (k.dough.water_added_kg_per_100kg_dry_mix, k.line.oven_kg_per_h)
+    });
+    let series = lines.chain([Series::new("", Look::Points, places).marked(Mark::Open)]).collect();
+    line_chart(&LineChart {
+        title: "What dough water costs in the oven".to_owned(),
+        note: "each ring is a treatment’s own water".to_owned(),
+        x: Axis::new("water added", "kg per 100 kg dry mix"),
+        y: Axis::new("oven alone", "kg saleable per hour").with_zero(),
+        series,
+        zones: Vec::new(),
+        levels: Vec::new(),
+    })
+}
