@@ -50,14 +50,25 @@ fn tukey_meets_printed_intervals() {
             .map(|g| Group::of(&list(g)))
             .collect();
         let table = from_groups(groups);
-        let found = compare::tukey(&table.groups, table.error_variance(), table.test.denominator_df);
+        let found = compare::tukey(
+            &table.groups,
+            table.error_variance(),
+            table.test.denominator_df,
+        );
         for (pair, want) in case["sas_ci95"].as_object().unwrap() {
-            let ends: Vec<usize> = pair.split('-').map(|e| e.parse::<usize>().unwrap() - 1).collect();
+            let ends: Vec<usize> = pair
+                .split('-')
+                .map(|e| e.parse::<usize>().unwrap() - 1)
+                .collect();
             let d = found
                 .iter()
                 .find(|d| (d.a, d.b) == (ends[0], ends[1]) || (d.b, d.a) == (ends[0], ends[1]))
                 .unwrap();
-            let (low, high) = if d.a == ends[0] { (d.low, d.high) } else { (-d.high, -d.low) };
+            let (low, high) = if d.a == ends[0] {
+                (d.low, d.high)
+            } else {
+                (-d.high, -d.low)
+            };
             // The printed intervals use a quantile good to 1e-5.
             close(low, num(&want[0]), 2e-4);
             close(high, num(&want[2]), 2e-4);
@@ -71,7 +82,11 @@ fn dunnett_is_exact() {
     let all: Value = serde_json::from_str(data!("tukey_dunnett.json")).unwrap();
     for row in all["dunnett_critical_equal_n"].as_array().unwrap() {
         let k = row["k_treatments"].as_u64().unwrap() as usize;
-        let sides = if row["two_sided"] == true { Sides::Two } else { Sides::Greater };
+        let sides = if row["two_sided"] == true {
+            Sides::Two
+        } else {
+            Sides::Greater
+        };
         let loadings = dunnett::loadings(&vec![10; k], 10);
         let got = dunnett::quantile(num(&row["p"]), &loadings, num(&row["df"]), sides);
         close(got, num(&row["d"]), 1e-8);
@@ -81,10 +96,20 @@ fn dunnett_is_exact() {
     assert!((got - 2.758997).abs() < 1e-6);
     for case in all["dunnett_cases"].as_array().unwrap() {
         let mut groups = vec![Group::of(&list(&case["control"]))];
-        groups.extend(case["samples"].as_array().unwrap().iter().map(|g| Group::of(&list(g))));
+        groups.extend(
+            case["samples"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|g| Group::of(&list(g))),
+        );
         let table = from_groups(groups);
         let (s2, df) = (table.error_variance(), table.test.denominator_df);
-        for (sides, key) in [(Sides::Two, "twosided"), (Sides::Greater, "greater"), (Sides::Less, "less")] {
+        for (sides, key) in [
+            (Sides::Two, "twosided"),
+            (Sides::Greater, "greater"),
+            (Sides::Less, "less"),
+        ] {
             let found = compare::with_control(&table.groups, 0, s2, df, sides);
             for (d, p) in found.iter().zip(list(&case["pvalues"][key])) {
                 // The printed p-values come from simulation or a few digits.

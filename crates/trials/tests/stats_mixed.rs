@@ -44,7 +44,11 @@ fn balanced_split_plot_equals_its_strata() {
     let rows = |term: usize| -> Vec<Vec<f64>> {
         (0..owners.len())
             .filter(|&c| owners[c] == Some(term))
-            .map(|c| (0..owners.len()).map(|k| f64::from(u8::from(k == c))).collect())
+            .map(|c| {
+                (0..owners.len())
+                    .map(|k| f64::from(u8::from(k == c)))
+                    .collect()
+            })
             .collect()
     };
     for (term, f, ddf) in [
@@ -70,9 +74,13 @@ fn balanced_split_plot_equals_its_strata() {
         }
     }
     // Contrasts over nitrogen.
-    for (weights, want) in [[-3.0, -1.0, 1.0, 3.0], [1.0, -1.0, -1.0, 1.0], [-1.0, 3.0, -3.0, 1.0]]
-        .iter()
-        .zip(reference()["oats_poly_contrasts"].as_array().unwrap())
+    for (weights, want) in [
+        [-3.0, -1.0, 1.0, 3.0],
+        [1.0, -1.0, -1.0, 1.0],
+        [-1.0, 3.0, -3.0, 1.0],
+    ]
+    .iter()
+    .zip(reference()["oats_poly_contrasts"].as_array().unwrap())
     {
         let mut row = vec![0.0; owners.len()];
         for (level, w) in weights.iter().enumerate() {
@@ -114,7 +122,11 @@ fn unbalanced_oats_with_kenward_roger() {
     n.levels = names;
     let design = Design::factorial(vec![n, v], 1, Coding::Reference);
     let model = Mixed::fit(&design.columns(), &d.numbers("Y"), &random).unwrap();
-    for (got, want) in model.components.iter().zip(list(&want["theta[V:B,B,resid]"])) {
+    for (got, want) in model
+        .components
+        .iter()
+        .zip(list(&want["theta[V:B,B,resid]"]))
+    {
         close(got.value, want, 1e-7);
     }
     close(model.criterion, num(&want["reml_crit"]), 1e-10);
@@ -193,7 +205,12 @@ fn dyestuff_batches() {
     ]
     .concat();
     let batch: Vec<usize> = (0..30).map(|i| i / 5).collect();
-    let model = Mixed::fit(&[vec![1.0; 30]], &y, &[RandomTerm::intercept("batch", batch)]).unwrap();
+    let model = Mixed::fit(
+        &[vec![1.0; 30]],
+        &y,
+        &[RandomTerm::intercept("batch", batch)],
+    )
+    .unwrap();
     close(model.components[0].value, 1764.05, 1e-7);
     close(model.components[1].value, 2451.25, 1e-7);
     close(model.criterion, 319.65427684, 1e-9);
@@ -202,9 +219,16 @@ fn dyestuff_batches() {
 #[test]
 fn a_variance_at_zero_is_dropped_and_said() {
     // Group means closer together than chance allows.
-    let y: Vec<f64> = (0..24).map(|i| f64::from(i % 4) + 0.01 * f64::from(i / 4)).collect();
+    let y: Vec<f64> = (0..24)
+        .map(|i| f64::from(i % 4) + 0.01 * f64::from(i / 4))
+        .collect();
     let group: Vec<usize> = (0..24).map(|i| i / 4).collect();
-    let model = Mixed::fit(&[vec![1.0; 24]], &y, &[RandomTerm::intercept("batch", group)]).unwrap();
+    let model = Mixed::fit(
+        &[vec![1.0; 24]],
+        &y,
+        &[RandomTerm::intercept("batch", group)],
+    )
+    .unwrap();
     assert_eq!(model.components[0].value, 0.0);
     assert!(model.dropped[0].contains("batch"));
     close(

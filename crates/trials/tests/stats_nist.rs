@@ -123,8 +123,7 @@ fn model(name: &str, b: &[f64], x: &[f64]) -> f64 {
             b[0] * (-b[1] * v).exp() + gauss(b[2], b[3], b[4]) + gauss(b[5], b[6], b[7])
         }
         "Hahn1" | "Thurber" => {
-            (b[0] + v * (b[1] + v * (b[2] + v * b[3])))
-                / (1.0 + v * (b[4] + v * (b[5] + v * b[6])))
+            (b[0] + v * (b[1] + v * (b[2] + v * b[3]))) / (1.0 + v * (b[4] + v * (b[5] + v * b[6])))
         }
         "Kirby2" => (b[0] + v * (b[1] + v * b[2])) / (1.0 + v * (b[3] + v * b[4])),
         "Lanczos1" | "Lanczos2" | "Lanczos3" => {
@@ -188,12 +187,7 @@ fn nonlinear_sets_from_both_starts() {
     for (name, set) in sets {
         let csv = nls(name);
         let x: Vec<Vec<f64>> = (0..csv.rows.len())
-            .map(|i| {
-                csv.header[1..]
-                    .iter()
-                    .map(|h| csv.numbers(h)[i])
-                    .collect()
-            })
+            .map(|i| csv.header[1..].iter().map(|h| csv.numbers(h)[i]).collect())
             .collect();
         let mut y = csv.numbers("y");
         if name == "Nelson" {

@@ -82,7 +82,11 @@ fn plant_growth() {
     for (i, got) in dunnett.iter().enumerate() {
         // multcomp integrates by simulation, good to 1e-4.
         close(got.p, num(&want["dunnett"]["p"][i]), 2e-4);
-        close(got.difference / got.se, num(&want["dunnett"]["t"][i]), 1e-10);
+        close(
+            got.difference / got.se,
+            num(&want["dunnett"]["t"][i]),
+            1e-10,
+        );
         close(got.low, num(&want["dunnett"]["ci"][i]["lwr"]), 1e-3);
     }
     let kw = ranks::kruskal_wallis(&group.codes, &y, 3);
@@ -95,7 +99,11 @@ fn plant_growth() {
         close(got.p_adjusted, num(&want["p_holm"]), 1e-10);
     }
     let bartlett = spread::bartlett(&table.groups);
-    close(bartlett.statistic, num(&want["bartlett"]["statistic"]), 1e-10);
+    close(
+        bartlett.statistic,
+        num(&want["bartlett"]["statistic"]),
+        1e-10,
+    );
     close(bartlett.p, num(&want["bartlett"]["p.value"]), 1e-10);
     let levene = spread::levene(&group.codes, &y, 3);
     close(levene.f, num(&want["levene_mean"][0]["F value"]), 1e-10);
@@ -186,7 +194,9 @@ fn blocks_squares_and_confounding() {
     let d = r("npk");
     let factors: Vec<Factor> = ["block", "N", "P", "K"].map(|c| d.factor(c)).to_vec();
     let mut design = Design::factorial(factors, 1, Coding::Reference);
-    design.terms.extend([vec![1, 2], vec![1, 3], vec![2, 3], vec![1, 2, 3]]);
+    design
+        .terms
+        .extend([vec![1, 2], vec![1, 3], vec![2, 3], vec![1, 2, 3]]);
     let found = anova(&design, &d.numbers("yield"), SumsType::I);
     check_table(&found, &want["npk"]["aov"]);
     let last = found.lines.last().unwrap();
@@ -194,7 +204,9 @@ fn blocks_squares_and_confounding() {
     close(found.fit.df, 12.0, 1e-12);
 
     let d = r("OrchardSprays");
-    let factors: Vec<Factor> = ["rowpos", "colpos", "treatment"].map(|c| d.factor(c)).to_vec();
+    let factors: Vec<Factor> = ["rowpos", "colpos", "treatment"]
+        .map(|c| d.factor(c))
+        .to_vec();
     let design = Design::factorial(factors, 1, Coding::Reference);
     let y = d.numbers("decrease");
     check_table(
@@ -217,12 +229,19 @@ fn split_plot_strata() {
     let design = Design::factorial(vec![v, n], 2, Coding::Reference);
     let found = strata::strata(&design, &[b, plot], &d.numbers("Y"));
     assert_eq!(found.len(), 3);
-    for (stratum, name) in found.iter().zip(["Error: B", "Error: B:V", "Error: Within"]) {
+    for (stratum, name) in found
+        .iter()
+        .zip(["Error: B", "Error: B:V", "Error: Within"])
+    {
         let error = term(&want[name], "Residuals");
         close(stratum.error_df, num(&error["Df"]), 1e-12);
         close(stratum.error_sum_sq, num(&error["Sum Sq"]), 1e-9);
         for line in &stratum.lines {
-            let reference_name = if line.term == "V:N" { "N:V" } else { &line.term };
+            let reference_name = if line.term == "V:N" {
+                "N:V"
+            } else {
+                &line.term
+            };
             let want = term(&want[name], reference_name);
             close(line.sum_sq, num(&want["Sum Sq"]), 1e-9);
             close(line.f.unwrap(), num(&want["F value"]), 1e-8);
@@ -238,9 +257,17 @@ fn pairs_and_ranks() {
     let x = d.numbers("extra");
     let differences: Vec<f64> = (0..10).map(|i| x[10 + i] - x[i]).collect();
     let exact = wilcoxon::signed_rank(&differences, wilcoxon::Zeros::Drop);
-    close(exact.p, num(&want["sleep_paired"]["coin_exact_wilcoxon_dropzero"]), 1e-12);
+    close(
+        exact.p,
+        num(&want["sleep_paired"]["coin_exact_wilcoxon_dropzero"]),
+        1e-12,
+    );
     let pratt = wilcoxon::signed_rank(&differences, wilcoxon::Zeros::Pratt);
-    close(pratt.p, num(&want["sleep_paired"]["coin_exact_wilcoxon_pratt"]), 1e-12);
+    close(
+        pratt.p,
+        num(&want["sleep_paired"]["coin_exact_wilcoxon_pratt"]),
+        1e-12,
+    );
     let hw = &want["hollander_wolfe_depression"];
     let differences: Vec<f64> = list(&hw["x"])
         .iter()
@@ -272,7 +299,10 @@ fn adjustments_and_grubbs() {
         (Adjustment::BenjaminiHochberg, "BH"),
         (Adjustment::Bonferroni, "bonferroni"),
     ] {
-        for (got, want) in adjust::adjust(&p, how).iter().zip(list(&want["p_adjust"][key])) {
+        for (got, want) in adjust::adjust(&p, how)
+            .iter()
+            .zip(list(&want["p_adjust"][key]))
+        {
             close(*got, want, 1e-12);
         }
     }
@@ -295,10 +325,11 @@ fn counts_with_random_herds() {
         (9, "agq9_fixef", "agq9_sd"),
     ] {
         let found = glmm::binomial_mixed(&columns, &k, &n, &herds, points);
-        for (got, name) in found
-            .coefficients
-            .iter()
-            .zip(["(Intercept)", "period2", "period3", "period4"])
+        for (got, name) in
+            found
+                .coefficients
+                .iter()
+                .zip(["(Intercept)", "period2", "period3", "period4"])
         {
             // lme4 stops its search short of 1e-3.
             close(*got, num(&want[fix][name]), 1e-3);
@@ -321,18 +352,32 @@ fn mixture_of_yarns() {
     let d = r("cornell");
     let want = &reference()["scheffe_cornell"];
     let columns: Vec<Vec<f64>> = ["x1", "x2", "x3"].map(|c| d.numbers(c)).to_vec();
-    let points: Vec<Vec<f64>> = (0..15).map(|i| columns.iter().map(|c| c[i]).collect()).collect();
+    let points: Vec<Vec<f64>> = (0..15)
+        .map(|i| columns.iter().map(|c| c[i]).collect())
+        .collect();
     let y = d.numbers("y");
     let found = mixture::Mixture::fit(&points, &y, mixture::Degree::Quadratic).unwrap();
     for (i, row) in want["coef"].as_array().unwrap().iter().enumerate() {
-        close(found.fit.coefficients[i].unwrap(), num(&row["Estimate"]), 1e-10);
-        close(found.fit.standard_errors[i].unwrap(), num(&row["Std. Error"]), 1e-10);
+        close(
+            found.fit.coefficients[i].unwrap(),
+            num(&row["Estimate"]),
+            1e-10,
+        );
+        close(
+            found.fit.standard_errors[i].unwrap(),
+            num(&row["Std. Error"]),
+            1e-10,
+        );
     }
     close(found.fit.variance().sqrt(), num(&want["sigma"]), 1e-10);
     let linear = mixture::Mixture::fit(&points, &y, mixture::Degree::Linear).unwrap();
     let bend = mixture::nested_test(&linear.fit, &found.fit);
     close(bend.f, num(&want["seq_linear_vs_quadratic"][1]["F"]), 1e-9);
-    close(bend.p, num(&want["seq_linear_vs_quadratic"][1]["Pr(>F)"]), 1e-8);
+    close(
+        bend.p,
+        num(&want["seq_linear_vs_quadratic"][1]["Pr(>F)"]),
+        1e-8,
+    );
     let middle = found.predict(&[0.5, 0.5, 0.0]).unwrap();
     close(middle.mean, 0.5 * (11.7 + 9.4) + 0.25 * 19.0, 1e-10);
     assert!(middle.new95.0 < middle.mean95.0);
@@ -364,7 +409,11 @@ fn puromycin_curve() {
     for i in 0..2 {
         // R's nls stops at a relative offset of 1e-5.
         close(curve.parameters[i], num(&want["coef"][i]["Estimate"]), 1e-5);
-        close(curve.standard_errors[i], num(&want["coef"][i]["Std. Error"]), 1e-5);
+        close(
+            curve.standard_errors[i],
+            num(&want["coef"][i]["Std. Error"]),
+            1e-5,
+        );
     }
     close(curve.residual_sd, num(&want["sigma"]), 1e-9);
 }
@@ -395,15 +444,21 @@ fn nonadditivity_matches_the_model_comparison() {
     let all: Vec<f64> = table.concat();
     let grand = moments::mean(&all);
     let row = |i: usize| moments::mean(&table[i]) - grand;
-    let column = |j: usize| {
-        moments::mean(&table.iter().map(|r| r[j]).collect::<Vec<_>>()) - grand
-    };
+    let column = |j: usize| moments::mean(&table.iter().map(|r| r[j]).collect::<Vec<_>>()) - grand;
     let mut columns = vec![vec![1.0; b * t]];
     for i in 1..b {
-        columns.push((0..b * t).map(|k| f64::from(u8::from(k / t == i))).collect());
+        columns.push(
+            (0..b * t)
+                .map(|k| f64::from(u8::from(k / t == i)))
+                .collect(),
+        );
     }
     for j in 1..t {
-        columns.push((0..b * t).map(|k| f64::from(u8::from(k % t == j))).collect());
+        columns.push(
+            (0..b * t)
+                .map(|k| f64::from(u8::from(k % t == j)))
+                .collect(),
+        );
     }
     let additive = least_squares::fit(&columns, &all);
     columns.push((0..b * t).map(|k| row(k / t) * column(k % t)).collect());

@@ -1,8 +1,8 @@
 //! What goes wrong in real tables, caught before it becomes a wrong answer.
 
+use super::AnalysisRequest;
 use super::structure::rows_in_words;
 use super::table::Table;
-use super::AnalysisRequest;
 use crate::response::About;
 use crate::stats::design::Factor;
 use measure::{Finding, Severity};
@@ -23,7 +23,9 @@ pub fn values(
     let name = &request.response;
     let lower = name.to_lowercase();
     let percent = about.is_some_and(|a| a.unit.starts_with('%'))
-        || ["percent", "pct", "%", "moisture", "loss"].iter().any(|w| lower.contains(w));
+        || ["percent", "pct", "%", "moisture", "loss"]
+            .iter()
+            .any(|w| lower.contains(w));
     let small: Vec<usize> = (0..values.len())
         .filter(|&i| values[i] > 0.0 && values[i] <= 1.0)
         .map(|i| rows[i])
@@ -36,7 +38,8 @@ pub fn values(
         .iter()
         .filter(|v| **v > 1.0)
         .fold(f64::INFINITY, |m, v| m.min(*v));
-    let apart = !small.is_empty() && smallest_large.is_finite() && smallest_large > 15.0 * largest_small;
+    let apart =
+        !small.is_empty() && smallest_large.is_finite() && smallest_large > 15.0 * largest_small;
     if apart && percent {
         return Err(vec![stop(
             "percent-against-fraction",
@@ -150,7 +153,10 @@ pub fn duplicates(
                 Severity::Warn,
                 "duplicated-units",
                 piece.name.clone(),
-                format!("{} repeat an earlier row, value and all", rows_in_words(&same)),
+                format!(
+                    "{} repeat an earlier row, value and all",
+                    rows_in_words(&same)
+                ),
             )
             .help("remove rows that were entered twice"),
         );

@@ -103,9 +103,13 @@ pub fn by_ranks(laid: &Laid, treatment: &Factor) -> Option<CheckLine> {
         }
     };
     if laid.blocks.is_empty() {
-        let found =
-            ranks::kruskal_wallis(&treatment.codes, &laid.y, treatment.levels.len());
-        return Some(line("Kruskal–Wallis", found.statistic, found.p, says(found.p)));
+        let found = ranks::kruskal_wallis(&treatment.codes, &laid.y, treatment.levels.len());
+        return Some(line(
+            "Kruskal–Wallis",
+            found.statistic,
+            found.p,
+            says(found.p),
+        ));
     }
     let found = ranks::friedman(&complete_table(laid, treatment)?);
     Some(line("Friedman", found.statistic, found.p, says(found.p)))
@@ -138,5 +142,9 @@ pub fn complete_table(laid: &Laid, treatment: &Factor) -> Option<Vec<Vec<f64>>> 
     for (i, y) in laid.y.iter().enumerate() {
         table[block.codes[i]][treatment.codes[i]] = *y;
     }
-    table.iter().flatten().all(|v| v.is_finite()).then_some(table)
+    table
+        .iter()
+        .flatten()
+        .all(|v| v.is_finite())
+        .then_some(table)
 }

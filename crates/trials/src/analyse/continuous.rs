@@ -5,8 +5,8 @@ use super::checks;
 use super::estimates::{Estimates, Guard};
 use super::structure::Laid;
 use super::{
-    Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, TableLine, Variances,
-    VarianceLine, Wanted,
+    Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, TableLine, VarianceLine,
+    Variances, Wanted,
 };
 use crate::stats::anova::{Anova, SumsType, anova, level_sets, relative_efficiency};
 use crate::stats::box_cox;
@@ -53,7 +53,9 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     let combined = laid.combined();
     let mut aliased = false;
     for block in &laid.blocks {
-        aliased |= confounding(&combined, block, &mut findings);
+        for treatment in &laid.treatments {
+            aliased |= confounding(treatment, block, &mut findings);
+        }
     }
     if aliased {
         findings.retain(|f| f.severity == Severity::Stop);
@@ -192,11 +194,18 @@ fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) ->
         && match request.variances {
             Variances::Equal => false,
             Variances::Unequal => true,
-            Variances::Auto => alike.as_ref().is_some_and(|c| c.p.is_some_and(|p| p < 0.05)),
+            Variances::Auto => alike
+                .as_ref()
+                .is_some_and(|c| c.p.is_some_and(|p| p < 0.05)),
         };
     let test = found.test;
     let mut table = vec![
-        line(&treatment.name, test.df, found.between, Some((test.f, test.p, df))),
+        line(
+            &treatment.name,
+            test.df,
+            found.between,
+            Some((test.f, test.p, df)),
+        ),
         line("residual", df, found.within, None),
     ];
     let mut lead = test;
@@ -287,7 +296,12 @@ fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) ->
 fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) -> Fitted {
     let b = laid.blocks.len();
     let t = laid.treatments.len();
-    let factors: Vec<Factor> = laid.blocks.iter().chain(&laid.treatments).cloned().collect();
+    let factors: Vec<Factor> = laid
+        .blocks
+        .iter()
+        .chain(&laid.treatments)
+        .cloned()
+        .collect();
     let own: Vec<usize> = (b..b + t).collect();
     let cells = cross(&laid.treatments.iter().collect::<Vec<_>>());
     let possible: usize = laid.treatments.iter().map(|f| f.levels.len()).product();
@@ -297,7 +311,10 @@ fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) ->
                 Severity::Warn,
                 "empty-cells",
                 cells.name.clone(),
-                format!("{} of {possible} combinations of the treatments were never made", possible - cells.levels.len()),
+                format!(
+                    "{} of {possible} combinations of the treatments were never made",
+                    possible - cells.levels.len()
+                ),
             )
             .help("interactions and marginal means that need them are left out"),
         );
@@ -324,7 +341,10 @@ fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) ->
                     Severity::Warn,
                     "not-estimable",
                     design.term_name(i),
-                    format!("{} is aliased with other terms and can't be estimated", design.term_name(i)),
+                    format!(
+                        "{} is aliased with other terms and can't be estimated",
+                        design.term_name(i)
+                    ),
                 )
                 .help("it was given up to the blocks, or never tried"),
             );
@@ -383,7 +403,9 @@ fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) ->
             "relative efficiency of the blocks",
             efficiency,
             f64::NAN,
-            format!("without blocks about {efficiency:.2} times as many batches would have been needed"),
+            format!(
+                "without blocks about {efficiency:.2} times as many batches would have been needed"
+            ),
         ));
         variance.push(VarianceLine {
             term: laid.blocks[0].name.clone(),
@@ -418,9 +440,10 @@ fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) ->
 
 fn square(laid: &Laid) -> bool {
     let t = laid.treatments[0].levels.len();
-    laid.blocks.iter().all(|b| {
-        b.levels.len() == t && cross(&[b, &laid.treatments[0]]).levels.len() == t * t
-    }) && laid.y.len() == t * t
+    laid.blocks
+        .iter()
+        .all(|b| b.levels.len() == t && cross(&[b, &laid.treatments[0]]).levels.len() == t * t)
+        && laid.y.len() == t * t
 }
 
 /// The first treatment term's test.
@@ -447,11 +470,9 @@ fn lead_term(found: &Anova, from: usize) -> Option<(String, FTest)> {
 /// Marginal means of each treatment factor, and the cell means of their highest interaction; which
 /// of them are compared hangs on whether there is evidence of interaction.
 fn term_estimates(found: &Anova, own: &[usize]) -> Vec<(Estimates, bool)> {
-    let interacts = found
-        .lines
-        .iter()
-        .zip(&found.design.terms)
-        .any(|(l, t)| t.len() > 1 && t.iter().all(|f| own.contains(f)) && l.p.is_some_and(|p| p < 0.05));
+    let interacts = found.lines.iter().zip(&found.design.terms).any(|(l, t)| {
+        t.len() > 1 && t.iter().all(|f| own.contains(f)) && l.p.is_some_and(|p| p < 0.05)
+    });
     let s2 = found.fit.variance();
     let df = found.fit.df;
     let build = |factors: &[usize]| -> Estimates {
@@ -512,9 +533,8 @@ fn augmented(laid: &Laid) -> Option<usize> {
     let cells = combined.levels.len();
     let outside: Vec<usize> = (0..cells)
         .filter(|&cell| {
-            (0..laid.treatments.len()).all(|t| {
-                (0..cells).all(|other| other == cell || of(other, t) != of(cell, t))
-            })
+            (0..laid.treatments.len())
+                .all(|t| (0..cells).all(|other| other == cell || of(other, t) != of(cell, t)))
         })
         .collect();
     let [control] = outside.as_slice() else {
@@ -538,12 +558,24 @@ fn factorial_and_control(laid: &Laid, control: usize) -> Fitted {
     let mut owners: Vec<String> = vec![String::new()];
     for block in &laid.blocks {
         for level in 1..block.levels.len() {
-            columns.push(block.codes.iter().map(|&c| f64::from(u8::from(c == level))).collect());
+            columns.push(
+                block
+                    .codes
+                    .iter()
+                    .map(|&c| f64::from(u8::from(c == level)))
+                    .collect(),
+            );
             owners.push(block.name.clone());
         }
     }
     let against = format!("{} against the rest", combined.levels[control]);
-    columns.push(combined.codes.iter().map(|&c| f64::from(u8::from(c == control))).collect());
+    columns.push(
+        combined
+            .codes
+            .iter()
+            .map(|&c| f64::from(u8::from(c == control)))
+            .collect(),
+    );
     owners.push(against.clone());
     for (column, owner) in within.columns().iter().zip(within.owners()) {
         let Some(owner) = owner else { continue };
@@ -566,7 +598,12 @@ fn factorial_and_control(laid: &Laid, control: usize) -> Fitted {
     let mut table: Vec<TableLine> = names
         .iter()
         .map(|name| {
-            let own: Vec<usize> = fit.kept.iter().copied().filter(|&k| owners[k] == *name).collect();
+            let own: Vec<usize> = fit
+                .kept
+                .iter()
+                .copied()
+                .filter(|&k| owners[k] == *name)
+                .collect();
             let own_df = own.len() as f64;
             let sum_sq: f64 = own.iter().map(|&k| fit.sequential[k]).sum();
             let test = FTest::new(sum_sq / own_df / s2, own_df, df);
@@ -626,7 +663,11 @@ fn by_mixed_model(
     random: &[RandomTerm],
     findings: &mut Vec<Finding>,
 ) -> Result<Fitted, Vec<Finding>> {
-    let design = Design::factorial(laid.treatments.clone(), laid.treatments.len().min(3), Coding::SumToZero);
+    let design = Design::factorial(
+        laid.treatments.clone(),
+        laid.treatments.len().min(3),
+        Coding::SumToZero,
+    );
     let model = Mixed::fit(&design.columns(), &laid.y, random).map_err(|e| stopped(&e))?;
     for dropped in &model.dropped {
         findings.push(Finding::new(
@@ -644,7 +685,11 @@ fn by_mixed_model(
     for term in 0..design.terms.len() {
         let rows: Vec<Vec<f64>> = (0..owners.len())
             .filter(|&c| owners[c] == Some(term))
-            .map(|c| (0..owners.len()).map(|k| f64::from(u8::from(k == c))).collect())
+            .map(|c| {
+                (0..owners.len())
+                    .map(|k| f64::from(u8::from(k == c)))
+                    .collect()
+            })
             .collect();
         let Some(test) = model.test(&rows) else {
             findings.push(Finding::new(
@@ -672,7 +717,10 @@ fn by_mixed_model(
             &format!("{name} by Satterthwaite"),
             test.f_satterthwaite,
             test.p_satterthwaite,
-            format!("denominator degrees of freedom {:.2}", test.denominator_df_satterthwaite),
+            format!(
+                "denominator degrees of freedom {:.2}",
+                test.denominator_df_satterthwaite
+            ),
         ));
         table.push(TableLine {
             term: name,
@@ -800,10 +848,15 @@ fn split_plot(
     let complete = (laid.blocks.is_empty() || (cells.levels.len() == possible && even(&cells)))
         && treatments_even
         && even(plots);
-    found.method = "split plot: linear mixed model by REML, Kenward–Roger degrees of freedom".into();
+    found.method =
+        "split plot: linear mixed model by REML, Kenward–Roger degrees of freedom".into();
     if complete && laid.blocks.len() <= 1 {
         // Balanced: the strata are exact and say the same.
-        let design = Design::factorial(laid.treatments.clone(), laid.treatments.len().min(3), Coding::SumToZero);
+        let design = Design::factorial(
+            laid.treatments.clone(),
+            laid.treatments.len().min(3),
+            Coding::SumToZero,
+        );
         let mut units = laid.blocks.clone();
         let mut named = plots.clone();
         named.name = "whole plot".into();
@@ -882,7 +935,10 @@ fn assemble(
                 control.clone(),
                 format!("no treatment is called {control}; all pairs were compared"),
             )
-            .help(format!("the treatments are: {}", estimates[0].0.levels.join(", "))),
+            .help(format!(
+                "the treatments are: {}",
+                estimates[0].0.levels.join(", ")
+            )),
         );
     }
     let mut means = Vec::new();
@@ -899,8 +955,13 @@ fn assemble(
     }
     if request.margin.is_some() && equivalence.is_empty() {
         findings.push(
-            Finding::new(Severity::Warn, "margin-without-control", "margin", "a margin was given but no control to be as good as")
-                .help("name the control"),
+            Finding::new(
+                Severity::Warn,
+                "margin-without-control",
+                "margin",
+                "a margin was given but no control to be as good as",
+            )
+            .help("name the control"),
         );
     }
     let least = laid.least_units();
@@ -910,7 +971,10 @@ fn assemble(
                 Severity::Warn,
                 "few-units",
                 laid.unit.clone(),
-                format!("a treatment has only {least} {}: intervals are wide and checks can see little", if least == 1 { "unit" } else { "units" }),
+                format!(
+                    "a treatment has only {least} {}: intervals are wide and checks can see little",
+                    if least == 1 { "unit" } else { "units" }
+                ),
             )
             .help("plan more batches; the power of a plan can be worked out beforehand"),
         );
@@ -919,7 +983,11 @@ fn assemble(
         let within = laid.pieces.0 / laid.pieces.1;
         let units = laid.rows.len() as f64;
         let harmonic = units / laid.rows.iter().map(|r| 1.0 / r.len() as f64).sum::<f64>();
-        if let Some(residual) = variance.iter().find(|v| v.term == "residual").map(|v| v.value) {
+        if let Some(residual) = variance
+            .iter()
+            .find(|v| v.term == "residual")
+            .map(|v| v.value)
+        {
             variance.push(VarianceLine {
                 term: "between units".into(),
                 value: (residual - within / harmonic).max(0.0),
@@ -931,20 +999,27 @@ fn assemble(
         });
     }
     checks.extend(checks::shape(&residuals));
-    checks.extend(checks::outliers(&studentised, &laid.rows, df, &mut findings));
+    checks.extend(checks::outliers(
+        &studentised,
+        &laid.rows,
+        df,
+        &mut findings,
+    ));
     checks.extend(box_cox_check(laid, &mut findings));
-    let effect = test.as_ref().map_or_else(EffectSize::default, |(term, test)| {
-        let e = effect(test);
-        let finite = |v: f64| v.is_finite().then_some(v);
-        EffectSize {
-            term: term.clone(),
-            eta2: finite(e.eta2),
-            omega2: finite(e.omega2),
-            epsilon2: finite(e.epsilon2),
-            eta2_low90: finite(e.eta2_90.0),
-            eta2_high90: finite(e.eta2_90.1),
-        }
-    });
+    let effect = test
+        .as_ref()
+        .map_or_else(EffectSize::default, |(term, test)| {
+            let e = effect(test);
+            let finite = |v: f64| v.is_finite().then_some(v);
+            EffectSize {
+                term: term.clone(),
+                eta2: finite(e.eta2),
+                omega2: finite(e.omega2),
+                epsilon2: finite(e.epsilon2),
+                eta2_low90: finite(e.eta2_90.0),
+                eta2_high90: finite(e.eta2_90.1),
+            }
+        });
     let combined = laid.combined();
     let points = (0..laid.y.len())
         .map(|i| ResidualPoint {

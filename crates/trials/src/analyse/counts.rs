@@ -38,15 +38,23 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     let combined = laid.combined();
     let mut aliased = false;
     for block in laid.blocks.iter().filter(|_| !laid.repeated) {
-        aliased |= super::bad_input::confounding(&combined, block, &mut findings);
+        for treatment in &laid.treatments {
+            aliased |= super::bad_input::confounding(treatment, block, &mut findings);
+        }
     }
     if aliased {
         findings.retain(|f| f.severity == Severity::Stop);
         return Err(findings);
     }
     // One group factor may be random: the repeated subject, else blocks are fixed.
-    let random = laid.repeated.then(|| laid.blocks[laid.blocks.len() - 1].clone());
-    let fixed_blocks = if laid.repeated { laid.blocks.len() - 1 } else { laid.blocks.len() };
+    let random = laid
+        .repeated
+        .then(|| laid.blocks[laid.blocks.len() - 1].clone());
+    let fixed_blocks = if laid.repeated {
+        laid.blocks.len() - 1
+    } else {
+        laid.blocks.len()
+    };
     let mut factors = vec![combined.clone()];
     factors.extend(laid.blocks[..fixed_blocks].iter().cloned());
     let design = Design {
@@ -158,7 +166,10 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             "quasi-binomial F",
             f,
             f_above(f, df, plain.df),
-            format!("a careful second opinion for few batches, on {} degrees of freedom", plain.df),
+            format!(
+                "a careful second opinion for few batches, on {} degrees of freedom",
+                plain.df
+            ),
         ));
     }
     // Totals per treatment: shares, exact intervals, and the treatments with none or all.
@@ -202,7 +213,8 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         }
         total.sqrt()
     };
-    let value = |row: &[f64]| -> f64 { row.iter().zip(&full.coefficients).map(|(r, b)| r * b).sum() };
+    let value =
+        |row: &[f64]| -> f64 { row.iter().zip(&full.coefficients).map(|(r, b)| r * b).sum() };
     let estimates = Estimates {
         term: combined.name.clone(),
         levels: combined.levels.clone(),
@@ -221,10 +233,12 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             })
             .collect(),
     };
-    let control = request
-        .control
-        .as_ref()
-        .and_then(|c| combined.levels.iter().position(|l| l.eq_ignore_ascii_case(c)));
+    let control = request.control.as_ref().and_then(|c| {
+        combined
+            .levels
+            .iter()
+            .position(|l| l.eq_ignore_ascii_case(c))
+    });
     let (mut means, comparisons) = estimates.lines(control, Guard::Holm, true);
     for (level, mean) in means.iter_mut().enumerate() {
         if edge.contains(&level) {
@@ -242,15 +256,30 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     }
     if !full.settled && edge.is_empty() {
         findings.push(
-            Finding::new(Severity::Warn, "not-settled", "model", "the model did not settle fully; take its intervals as rough")
-                .help("give more batches, or fewer blocks"),
+            Finding::new(
+                Severity::Warn,
+                "not-settled",
+                "model",
+                "the model did not settle fully; take its intervals as rough",
+            )
+            .help("give more batches, or fewer blocks"),
         );
     }
     let fitted: Vec<f64> = (0..k.len())
-        .map(|i| expit(columns.iter().zip(&full.coefficients).map(|(c, b)| c[i] * b).sum()))
+        .map(|i| {
+            expit(
+                columns
+                    .iter()
+                    .zip(&full.coefficients)
+                    .map(|(c, b)| c[i] * b)
+                    .sum(),
+            )
+        })
         .collect();
     let residuals: Vec<f64> = (0..k.len())
-        .map(|i| (k[i] - n[i] * fitted[i]) / (n[i] * fitted[i] * (1.0 - fitted[i])).max(1e-300).sqrt())
+        .map(|i| {
+            (k[i] - n[i] * fitted[i]) / (n[i] * fitted[i] * (1.0 - fitted[i])).max(1e-300).sqrt()
+        })
         .collect();
     let parts = Fitted {
         method: method.into(),

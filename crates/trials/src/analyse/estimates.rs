@@ -163,7 +163,11 @@ impl Estimates {
             let (a, b) = (rows[i], rows[j]);
             let between = self.difference(a.0, b.0).map_or(f64::NAN, |d| d.1 * d.1);
             let r = (a.3 * a.3 + b.3 * b.3 - between) / (2.0 * a.3 * b.3);
-            if r.is_finite() { r.clamp(1e-6, 0.999) } else { 0.5 }
+            if r.is_finite() {
+                r.clamp(1e-6, 0.999)
+            } else {
+                0.5
+            }
         };
         match m {
             0 | 1 => vec![0.5f64.sqrt(); m],

@@ -73,7 +73,11 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     let differences = pairs(k)
         .into_iter()
         .map(|(a, b)| {
-            let d: Vec<f64> = effect(a).iter().zip(&effect(b)).map(|(a, b)| a - b).collect();
+            let d: Vec<f64> = effect(a)
+                .iter()
+                .zip(&effect(b))
+                .map(|(a, b)| a - b)
+                .collect();
             let value: f64 = d.iter().zip(&full.effects).map(|(d, b)| d * b).sum();
             let mut form = 0.0;
             for (i, x) in d.iter().enumerate() {
@@ -100,15 +104,21 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             .map(|l| {
                 let v = own(l);
                 let n = v.len() as f64;
-                Some((moments::mean(&v), (moments::variance(&v) / n).sqrt(), n - 1.0))
+                Some((
+                    moments::mean(&v),
+                    (moments::variance(&v) / n).sqrt(),
+                    n - 1.0,
+                ))
             })
             .collect(),
         differences,
     };
-    let control = request
-        .control
-        .as_ref()
-        .and_then(|c| combined.levels.iter().position(|l| l.eq_ignore_ascii_case(c)));
+    let control = request.control.as_ref().and_then(|c| {
+        combined
+            .levels
+            .iter()
+            .position(|l| l.eq_ignore_ascii_case(c))
+    });
     let (means, comparisons) = estimates.lines(control, Guard::Holm, true);
     let mut lines = vec![checks::line(
         "likelihood ratio (chi-square)",

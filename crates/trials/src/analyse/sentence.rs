@@ -3,20 +3,10 @@
 use super::structure::Laid;
 use super::{Analysis, AnalysisRequest, ComparisonLine};
 use crate::response::Kind;
+use measure::rounding::significant;
 
-/// Three significant digits, without needless zeros.
-pub fn short(value: f64) -> String {
-    if value == 0.0 || !value.is_finite() {
-        return format!("{value}");
-    }
-    let places = (2 - value.abs().log10().floor() as i32).clamp(0, 12);
-    let rounded = format!("{value:.*}", places as usize);
-    if rounded.contains('.') {
-        rounded.trim_end_matches('0').trim_end_matches('.').to_string()
-    } else {
-        let unit = 10f64.powi((value.abs().log10().floor() as i32 - 2).max(0));
-        format!("{}", (value / unit).round() * unit)
-    }
+fn short(value: f64) -> String {
+    significant(value, 3)
 }
 
 /// How rare so large a difference would be by chance.
@@ -25,7 +15,9 @@ fn chance(p: f64) -> String {
         "fewer than one in a thousand such trials would show so much by chance alone if there were no difference".into()
     } else {
         let one_in = (1.0 / p).round();
-        format!("about one in {one_in} such trials would show so much by chance alone if there were no difference")
+        format!(
+            "about one in {one_in} such trials would show so much by chance alone if there were no difference"
+        )
     }
 }
 
@@ -41,9 +33,16 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
             .means
             .iter()
             .take(8)
-            .filter_map(|m| m.mean.map(|v| format!("{} {}", m.level, amount(v, analysis, laid.kind))))
+            .filter_map(|m| {
+                m.mean
+                    .map(|v| format!("{} {}", m.level, amount(v, analysis, laid.kind)))
+            })
             .collect();
-        let why = if analysis.findings.iter().any(|f| f.code == "one-batch-per-treatment") {
+        let why = if analysis
+            .findings
+            .iter()
+            .any(|f| f.code == "one-batch-per-treatment")
+        {
             "with one batch of each, nothing can be said of whether another batch would come out the same"
         } else {
             "no difference could be estimated"
@@ -86,13 +85,22 @@ fn one(
     request: &AnalysisRequest,
     response: &str,
 ) -> String {
-    let (a, b) = (&line.a, &line.b);
+    let called = |level: &str| {
+        if level.parse::<f64>().is_ok() {
+            format!("{} {level}", line.term)
+        } else {
+            level.to_string()
+        }
+    };
+    let (a, b) = (&called(&line.a), &called(&line.b));
     let (Some(low), Some(high)) = (line.low95, line.high95) else {
         return format!("{a} and {b} could not be compared.");
     };
     let shown = line.p_adjusted < 0.05;
     if matches!(laid.kind, Kind::CountOf | Kind::Binary) {
-        let share = |l: &str| level_mean(analysis, line, l).map_or("?".into(), |v| amount(v, analysis, laid.kind));
+        let share = |l: &str| {
+            level_mean(analysis, line, l).map_or("?".into(), |v| amount(v, analysis, laid.kind))
+        };
         let odds = format!(
             "odds ratio {}, 95 % interval {} to {}",
             short(line.difference.exp()),
@@ -100,9 +108,18 @@ fn one(
             short(high.exp())
         );
         return if shown {
-            format!("{response}: {a} {} against {b} {} ({odds}); {}.", share(a), share(b), chance(line.p_adjusted))
+            format!(
+                "{response}: {a} {} against {b} {} ({odds}); {}.",
+                share(&line.a),
+                share(&line.b),
+                chance(line.p_adjusted)
+            )
         } else {
-            format!("{response}: {a} {} against {b} {} ({odds}): this trial can't tell whether there is a difference.", share(a), share(b))
+            format!(
+                "{response}: {a} {} against {b} {} ({odds}): this trial can't tell whether there is a difference.",
+                share(&line.a),
+                share(&line.b)
+            )
         };
     }
     if line.method.contains("log odds") {
@@ -113,9 +130,14 @@ fn one(
             short(high.exp())
         );
         return if shown {
-            format!("{response}: {a} against {b}: {odds}; {}.", chance(line.p_adjusted))
+            format!(
+                "{response}: {a} against {b}: {odds}; {}.",
+                chance(line.p_adjusted)
+            )
         } else {
-            format!("{response}: {a} against {b}: {odds}; this trial can't tell whether there is a difference.")
+            format!(
+                "{response}: {a} against {b}: {odds}; this trial can't tell whether there is a difference."
+            )
         };
     }
     let unit = if analysis.measure.is_empty() {
@@ -131,7 +153,7 @@ fn one(
             ("higher", low, high)
         };
         format!(
-            "{response} of {a} is {}{unit} {way} than of {b}, 95 % interval {} to {}{unit}; {}.{equivalence}",
+            "{response} of {a} is {}{unit} {way} than that of {b}, 95 % interval {} to {}{unit}; {}.{equivalence}",
             short(line.difference.abs()),
             short(near),
             short(far),
@@ -139,9 +161,13 @@ fn one(
         )
     } else {
         format!(
-            "{response} of {a} came out {}{unit} {} than of {b}, but this trial can't tell whether there is a difference: anything from {}{unit} lower to {}{unit} higher fits the data (95 %).{equivalence}",
+            "{response} of {a} came out {}{unit} {} than that of {b}, but this trial can't tell whether there is a difference: anything from {}{unit} lower to {}{unit} higher fits the data (95 %).{equivalence}",
             short(line.difference.abs()),
-            if line.difference < 0.0 { "lower" } else { "higher" },
+            if line.difference < 0.0 {
+                "lower"
+            } else {
+                "higher"
+            },
             short((-low).max(0.0)),
             short(high.max(0.0)),
         )
@@ -149,7 +175,12 @@ fn one(
 }
 
 /// The equivalence answer of a comparison with the control; where nothing was asked, what to ask.
-fn equivalence(analysis: &Analysis, line: &ComparisonLine, request: &AnalysisRequest, unit: &str) -> String {
+fn equivalence(
+    analysis: &Analysis,
+    line: &ComparisonLine,
+    request: &AnalysisRequest,
+    unit: &str,
+) -> String {
     match analysis
         .equivalence
         .iter()
@@ -191,7 +222,7 @@ fn many(analysis: &Analysis, laid: &Laid, response: &str) -> String {
     let overall = analysis
         .table
         .iter()
-        .find(|l| l.p.is_some() && l.term == analysis.effect.term)
+        .find(|l| l.p.is_some() && l.term == analysis.comparisons[0].term)
         .or_else(|| analysis.table.iter().find(|l| l.p.is_some()))
         .and_then(|l| l.p);
     let ends = match (ranked.first(), ranked.last()) {
@@ -210,9 +241,13 @@ fn many(analysis: &Analysis, laid: &Laid, response: &str) -> String {
     };
     let all = analysis.comparisons.len();
     let differences = if told == 0 {
-        format!("none of {all} differences is shown; this does not show that there are none: see their intervals")
+        format!(
+            "none of {all} differences is shown; this does not show that there are none: see their intervals"
+        )
     } else {
-        format!("{told} of {all} differences are shown, with their intervals in the list; of the others this trial can't tell")
+        format!(
+            "{told} of {all} differences are shown, with their intervals in the list; of the others this trial can't tell"
+        )
     };
     let chance = overall.map_or_else(String::new, |p| format!(" Overall, {}.", chance(p)));
     format!("{response}: {ends}; {differences}.{chance}")

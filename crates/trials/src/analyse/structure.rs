@@ -15,19 +15,58 @@ const BLOCK: [&str; 10] = [
 const ROW: [&str; 4] = ["row", "rowpos", "row_pos", "line"];
 const COLUMN: [&str; 4] = ["col", "column", "colpos", "col_pos"];
 const REPEATED: [&str; 9] = [
-    "dog", "subject", "animal", "id", "herd", "participant", "judge", "assessor", "cat",
+    "dog",
+    "subject",
+    "animal",
+    "id",
+    "herd",
+    "participant",
+    "judge",
+    "assessor",
+    "cat",
 ];
 const UNIT: [&str; 12] = [
-    "batch", "mix", "bake", "lot", "dough", "plot", "unit", "oven_load", "load", "run",
-    "experimental_unit", "wholeplot",
+    "batch",
+    "mix",
+    "bake",
+    "lot",
+    "dough",
+    "plot",
+    "unit",
+    "oven_load",
+    "load",
+    "run",
+    "experimental_unit",
+    "wholeplot",
 ];
 const PIECE: [&str; 9] = [
-    "piece", "biscuit", "sample", "subsample", "specimen", "aliquot", "measurement", "pieces",
+    "piece",
+    "biscuit",
+    "sample",
+    "subsample",
+    "specimen",
+    "aliquot",
+    "measurement",
+    "pieces",
     "treat_piece",
 ];
 const ASIDE: [&str; 16] = [
-    "order", "run_order", "note", "notes", "comment", "comments", "remark", "remarks", "rep",
-    "replicate", "repeat", "operator_note", "time", "row_number", "seq", "replication",
+    "order",
+    "run_order",
+    "note",
+    "notes",
+    "comment",
+    "comments",
+    "remark",
+    "remarks",
+    "rep",
+    "replicate",
+    "repeat",
+    "operator_note",
+    "time",
+    "row_number",
+    "seq",
+    "replication",
 ];
 
 fn plain(name: &str) -> String {
@@ -139,12 +178,21 @@ fn numbers(table: &Table, column: &Column) -> Result<Vec<Option<f64>>, Vec<Findi
                 "write a number, or leave the cell empty when nothing was measured"
             };
             let mut found = problem(row, &column.name, format!("“{text}” is not a number"), help);
-            found.code = if comma { "decimal-comma" } else { "text-in-number-column" }.into();
+            found.code = if comma {
+                "decimal-comma"
+            } else {
+                "text-in-number-column"
+            }
+            .into();
             problems.push(found);
         }
         out.push(cell.number());
     }
-    if problems.is_empty() { Ok(out) } else { Err(problems) }
+    if problems.is_empty() {
+        Ok(out)
+    } else {
+        Err(problems)
+    }
 }
 
 /// Whether any level of `unit` holds several levels of `factor`.
@@ -177,7 +225,11 @@ fn factor(
         return Err(stop(
             "empty-cell",
             &column.name,
-            format!("column {} is empty in {}", column.name, rows_in_words(&empty)),
+            format!(
+                "column {} is empty in {}",
+                column.name,
+                rows_in_words(&empty)
+            ),
             "fill in which it was, or remove the row",
         ));
     }
@@ -217,7 +269,11 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
         }
     }
     let known = crate::response::Response::find(&column.name).is_some();
-    let most = if texts { rows.len() / 2 } else { (rows.len() / 3).min(8) };
+    let most = if texts {
+        rows.len() / 2
+    } else {
+        (rows.len() / 3).min(8)
+    };
     labels.len() >= 2 && labels.len() <= most.max(2) && !known
 }
 
@@ -253,11 +309,23 @@ fn roles(
         })
         .collect();
     let filled = |c: &&&Column| rows.iter().all(|&r| c.cells[r] != Cell::Empty);
-    let named = |list: &[&str]| free.iter().filter(|c| is(&c.name, list)).find(filled).copied();
+    let named = |list: &[&str]| {
+        free.iter()
+            .filter(|c| is(&c.name, list))
+            .find(filled)
+            .copied()
+    };
+    // A treatment or batch column with a gap is a problem to be told, not a column to be passed by.
+    let meant = |list: &[&str]| free.iter().find(|c| is(&c.name, list)).copied();
 
     let mut blocks = Vec::new();
     for name in &request.blocks {
-        blocks.push(factor(table, wanted(table, name, "block")?, rows, findings)?);
+        blocks.push(factor(
+            table,
+            wanted(table, name, "block")?,
+            rows,
+            findings,
+        )?);
     }
     if request.blocks.is_empty() {
         for column in free.iter().filter(|c| is(&c.name, &BLOCK)).filter(filled) {
@@ -294,13 +362,15 @@ fn roles(
                 return Err(stop(
                     "pieces-are-not-replicates",
                     name,
-                    format!("{name} can't be the experimental unit: pieces of one batch share its mixing, its baking and its mistakes"),
+                    format!(
+                        "{name} can't be the experimental unit: pieces of one batch share its mixing, its baking and its mistakes"
+                    ),
                     "name what was mixed and baked on its own (the batch, or the dough); ten pieces of one batch say how even it is, not whether another batch would come out the same",
                 ));
             }
             Some((factor(table, column, rows, findings)?, true))
         }
-        None => match named(&UNIT) {
+        None => match meant(&UNIT) {
             Some(column) => Some((factor(table, column, rows, findings)?, false)),
             None => None,
         },
@@ -318,14 +388,10 @@ fn roles(
             let lists: [&[&str]; 7] = [&BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN];
             !lists.iter().any(|list| is(&c.name, list)) && !plain(&c.name).contains("method")
         };
-        if let Some(column) = named(&TREATMENT) {
+        if let Some(column) = meant(&TREATMENT) {
             treatments.push(factor(table, column, rows, findings)?);
         } else {
-            for column in free
-                .iter()
-                .filter(spare)
-                .filter(|c| categorical(c, rows))
-            {
+            for column in free.iter().filter(spare).filter(|c| categorical(c, rows)) {
                 let found = factor(table, column, rows, findings)?;
                 let same = treatments
                     .iter()
@@ -344,10 +410,20 @@ fn roles(
         }
     } else {
         for name in &request.treatments {
-            treatments.push(factor(table, wanted(table, name, "treatment")?, rows, findings)?);
+            treatments.push(factor(
+                table,
+                wanted(table, name, "treatment")?,
+                rows,
+                findings,
+            )?);
         }
     }
-    let names = |f: &[Factor]| f.iter().map(|f| f.name.clone()).collect::<Vec<_>>().join(", ");
+    let names = |f: &[Factor]| {
+        f.iter()
+            .map(|f| f.name.clone())
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
     if treatments.is_empty() {
         return Err(stop(
             "no-treatment",
@@ -360,7 +436,11 @@ fn roles(
         return Err(stop(
             "which-treatments",
             "treatment",
-            format!("{} columns could be treatments: {}", treatments.len(), names(&treatments)),
+            format!(
+                "{} columns could be treatments: {}",
+                treatments.len(),
+                names(&treatments)
+            ),
             "say which columns are the treatments",
         ));
     }
@@ -368,7 +448,11 @@ fn roles(
         return Err(stop(
             "one-treatment",
             &single.name,
-            format!("{} has only one level, {}: there is nothing to compare", single.name, single.levels.join("")),
+            format!(
+                "{} has only one level, {}: there is nothing to compare",
+                single.name,
+                single.levels.join("")
+            ),
             "give rows of at least two treatments",
         ));
     }
@@ -452,16 +536,29 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         return Err(stop(
             "too-few-rows",
             &request.response,
-            format!("only {} rows have a value of {}", used.len(), request.response),
+            format!(
+                "only {} rows have a value of {}",
+                used.len(),
+                request.response
+            ),
             "give at least two batches of each treatment",
         ));
     }
     let roles = roles(table, request, &used, &mut findings)?;
-    let numbers_used: Vec<f64> = used.iter().map(|&r| values[r].unwrap_or(f64::NAN)).collect();
+    let numbers_used: Vec<f64> = used
+        .iter()
+        .map(|&r| values[r].unwrap_or(f64::NAN))
+        .collect();
     let file_rows: Vec<usize> = used.iter().map(|&r| table.row_numbers[r]).collect();
     bad_input::values(request, about, &numbers_used, &file_rows, &mut findings)?;
     bad_input::methods(table, &roles.treatments, &used)?;
-    let kind = kind(request, about, &numbers_used, out_of.is_some(), &mut findings);
+    let kind = kind(
+        request,
+        about,
+        &numbers_used,
+        out_of.is_some(),
+        &mut findings,
+    );
 
     let treatments: Vec<&Factor> = roles.treatments.iter().collect();
     let blocks: Vec<&Factor> = roles.blocks.iter().collect();
@@ -484,7 +581,11 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         if !inside.is_empty() && !constant.is_empty() {
             let whole = cross(&[&blocks[..], &constant, &[unit]].concat());
             let names: Vec<&str> = constant.iter().map(|f| f.name.as_str()).collect();
-            unit_words = format!("{} for {}, part of it for the rest", unit.name, names.join(" and "));
+            unit_words = format!(
+                "{} for {}, part of it for the rest",
+                unit.name,
+                names.join(" and ")
+            );
             whole_plots = Some(whole);
         }
     } else if let Some(piece) = &roles.piece {
@@ -518,13 +619,21 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         let whole: Vec<&Factor> = treatments
             .iter()
             .copied()
-            .filter(|t| request.whole_plot.iter().any(|w| w.eq_ignore_ascii_case(&t.name)))
+            .filter(|t| {
+                request
+                    .whole_plot
+                    .iter()
+                    .any(|w| w.eq_ignore_ascii_case(&t.name))
+            })
             .collect();
         if whole.len() != request.whole_plot.len() {
             return Err(stop(
                 "no-such-factor",
                 "whole plot",
-                format!("whole-plot factors must be treatments; got {}", request.whole_plot.join(", ")),
+                format!(
+                    "whole-plot factors must be treatments; got {}",
+                    request.whole_plot.join(", ")
+                ),
                 "name a treatment column",
             ));
         }
@@ -539,7 +648,13 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         whole_plots = Some(cross(&[&blocks[..], &whole].concat()));
     }
     let key = cross(&parts);
-    bad_input::duplicates(&key, roles.piece.as_ref(), &numbers_used, &file_rows, &mut findings);
+    bad_input::duplicates(
+        &key,
+        roles.piece.as_ref(),
+        &numbers_used,
+        &file_rows,
+        &mut findings,
+    );
 
     // One line per unit.
     let size = key.levels.len();
@@ -560,11 +675,25 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         y.push(moments::mean(&own));
     }
     let counts = if matches!(kind, Kind::CountOf | Kind::Binary) {
-        let of = |i: usize| out_of.as_ref().map_or(1.0, |n| n[used[i]].unwrap_or(f64::NAN));
-        bad_input::counts(&numbers_used, &(0..used.len()).map(of).collect::<Vec<_>>(), &file_rows)?;
+        let of = |i: usize| {
+            out_of
+                .as_ref()
+                .map_or(1.0, |n| n[used[i]].unwrap_or(f64::NAN))
+        };
+        bad_input::counts(
+            &numbers_used,
+            &(0..used.len()).map(of).collect::<Vec<_>>(),
+            &file_rows,
+        )?;
         Some(Counts {
-            k: members.iter().map(|m| m.iter().map(|&i| numbers_used[i]).sum()).collect(),
-            n: members.iter().map(|m| m.iter().map(|&i| of(i)).sum()).collect(),
+            k: members
+                .iter()
+                .map(|m| m.iter().map(|&i| numbers_used[i]).sum())
+                .collect(),
+            n: members
+                .iter()
+                .map(|m| m.iter().map(|&i| of(i)).sum())
+                .collect(),
         })
     } else {
         None
@@ -577,14 +706,24 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
                 Severity::Note,
                 "unequal-pieces",
                 unit_words.clone(),
-                format!("units hold {} to {} pieces; each unit's mean counts once", least.unwrap_or(&0), most.unwrap_or(&0)),
+                format!(
+                    "units hold {} to {} pieces; each unit's mean counts once",
+                    least.unwrap_or(&0),
+                    most.unwrap_or(&0)
+                ),
             ));
         }
     }
     let at_units = |f: &Factor| f.rows(&firsts);
     let laid_treatments: Vec<Factor> = roles.treatments.iter().map(at_units).collect();
     let laid_blocks: Vec<Factor> = roles.blocks.iter().map(at_units).collect();
-    let layout = describe(&laid_treatments, &laid_blocks, whole_plots.is_some(), averaged, &unit_words);
+    let layout = describe(
+        &laid_treatments,
+        &laid_blocks,
+        whole_plots.is_some(),
+        averaged,
+        &unit_words,
+    );
     Ok(Laid {
         kind,
         measure: request
@@ -610,7 +749,13 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     })
 }
 
-fn describe(treatments: &[Factor], blocks: &[Factor], split: bool, averaged: bool, unit: &str) -> String {
+fn describe(
+    treatments: &[Factor],
+    blocks: &[Factor],
+    split: bool,
+    averaged: bool,
+    unit: &str,
+) -> String {
     let name = |f: &Factor| format!("{} ({} levels)", f.name, f.levels.len());
     let mut words = treatments.iter().map(name).collect::<Vec<_>>().join(" × ");
     if !blocks.is_empty() {

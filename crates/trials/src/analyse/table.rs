@@ -227,10 +227,11 @@ impl Table {
     /// A column by name, whatever the case.
     pub fn column(&self, name: &str) -> Option<&Column> {
         let wanted = name.trim().to_lowercase();
-        self.columns
-            .iter()
-            .find(|c| c.name == name)
-            .or_else(|| self.columns.iter().find(|c| c.name.to_lowercase() == wanted))
+        self.columns.iter().find(|c| c.name == name).or_else(|| {
+            self.columns
+                .iter()
+                .find(|c| c.name.to_lowercase() == wanted)
+        })
     }
 }
 
@@ -255,7 +256,10 @@ impl Iterator for Records<'_> {
             self.text = &self.text[end..];
             self.line += 1;
             let line = line.trim_end_matches(['\n', '\r']);
-            return Some((start, line.split(self.separator).map(String::from).collect()));
+            return Some((
+                start,
+                line.split(self.separator).map(String::from).collect(),
+            ));
         }
         let mut cells = vec![String::new()];
         let mut quoted = false;

@@ -95,10 +95,7 @@ pub fn anova(design: &Design, y: &[f64], sums: SumsType) -> Anova {
                     };
                     let without = partial(&|o| o.is_none_or(|o| !holds(o)));
                     let with = partial(&|o| o.is_none_or(|o| o == term || !holds(o)));
-                    (
-                        without.df - with.df,
-                        (without.rss - with.rss).max(0.0),
-                    )
+                    (without.df - with.df, (without.rss - with.rss).max(0.0))
                 }
                 SumsType::III => {
                     let without = partial(&|o| o != Some(term));

@@ -55,13 +55,10 @@ pub fn beta_binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> BetaBinomial
     let covariance = if plain {
         start.covariance.clone()
     } else {
-        found
-            .hessian
-            .clone()
-            .try_inverse()
-            .map_or_else(|| start.covariance.clone(), |c| {
-                c.view((0, 0), (p, p)).into_owned()
-            })
+        found.hessian.clone().try_inverse().map_or_else(
+            || start.covariance.clone(),
+            |c| c.view((0, 0), (p, p)).into_owned(),
+        )
     };
     BetaBinomial {
         coefficients: found.at[..p].to_vec(),

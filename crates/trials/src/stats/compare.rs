@@ -93,8 +93,8 @@ pub fn games_howell(groups: &[Group]) -> Vec<Difference> {
             let (ga, gb) = (&groups[a], &groups[b]);
             let (va, vb) = (ga.variance() / ga.n as f64, gb.variance() / gb.n as f64);
             let se = (va + vb).sqrt();
-            let df = (va + vb).powi(2)
-                / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
+            let df =
+                (va + vb).powi(2) / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
             let difference = ga.mean - gb.mean;
             let critical = studentized_range::quantile(0.95, k, df) / 2f64.sqrt();
             let p = studentized_range::above(2f64.sqrt() * (difference / se).abs(), k, df);
@@ -164,15 +164,18 @@ pub fn with_control_unequal(groups: &[Group], control: usize) -> Vec<Difference>
             let (ga, gb) = (&groups[a], &groups[control]);
             let (va, vb) = (ga.variance() / ga.n as f64, gb.variance() / gb.n as f64);
             let se = (va + vb).sqrt();
-            let df = (va + vb).powi(2)
-                / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
+            let df =
+                (va + vb).powi(2) / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
             let difference = ga.mean - gb.mean;
             let critical = t_quantile(1.0 - 0.025 / many, df);
             let p = t_two_sided(difference / se, df);
             Difference::new(a, control, difference, se, df, critical, p)
         })
         .collect();
-    let adjusted = adjust(&rows.iter().map(|r| r.p).collect::<Vec<_>>(), Adjustment::Holm);
+    let adjusted = adjust(
+        &rows.iter().map(|r| r.p).collect::<Vec<_>>(),
+        Adjustment::Holm,
+    );
     for (row, p) in rows.iter_mut().zip(adjusted) {
         row.p = p;
     }
@@ -197,12 +200,7 @@ pub fn scheffe(groups: &[Group], error_variance: f64, df: f64) -> Vec<Difference
 
 /// t tests over all pairs with adjusted p-values; intervals are Bonferroni's, or unadjusted when
 /// the adjustment is none.
-pub fn t_pairs(
-    groups: &[Group],
-    error_variance: f64,
-    df: f64,
-    how: Adjustment,
-) -> Vec<Difference> {
+pub fn t_pairs(groups: &[Group], error_variance: f64, df: f64, how: Adjustment) -> Vec<Difference> {
     let all = pairs(groups.len());
     let many = if how == Adjustment::None {
         1.0

@@ -288,7 +288,11 @@ pub fn mean_over_scaled_chi(df: f64, bend: f64, mut value: impl FnMut(f64) -> f6
         .flat_map(|cut| quadrature::between(rule, cut[0], cut[1]).collect::<Vec<_>>())
         .map(|(s, w)| {
             let density = ln_scaled_chi_density(s, df).exp() * w;
-            if density < 1e-18 { 0.0 } else { density * value(s) }
+            if density < 1e-18 {
+                0.0
+            } else {
+                density * value(s)
+            }
         })
         .sum()
 }

@@ -96,7 +96,13 @@ pub fn binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Binomial {
         }
     }
     converged &= eta.iter().all(|e| e.abs() < 20.0);
-    let term = |k: f64, expected: f64| if k > 0.0 { k * (k / expected).ln() } else { 0.0 };
+    let term = |k: f64, expected: f64| {
+        if k > 0.0 {
+            k * (k / expected).ln()
+        } else {
+            0.0
+        }
+    };
     let mut deviance = 0.0;
     let mut pearson = 0.0;
     let mut ln_likelihood = 0.0;

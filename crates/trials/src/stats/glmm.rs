@@ -114,13 +114,10 @@ pub fn binomial_mixed(
     let covariance = if singular {
         start.covariance.clone()
     } else {
-        found
-            .hessian
-            .clone()
-            .try_inverse()
-            .map_or_else(|| start.covariance.clone(), |c| {
-                c.view((0, 0), (p, p)).into_owned()
-            })
+        found.hessian.clone().try_inverse().map_or_else(
+            || start.covariance.clone(),
+            |c| c.view((0, 0), (p, p)).into_owned(),
+        )
     };
     BinomialMixed {
         coefficients: found.at[..p].to_vec(),

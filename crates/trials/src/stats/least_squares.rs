@@ -50,7 +50,12 @@ impl Fit {
     pub fn estimable(&self, row: &[f64]) -> bool {
         let scale = row.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
         self.aliased.iter().all(|(column, weights)| {
-            let implied: f64 = self.kept.iter().zip(weights).map(|(&k, w)| w * row[k]).sum();
+            let implied: f64 = self
+                .kept
+                .iter()
+                .zip(weights)
+                .map(|(&k, w)| w * row[k])
+                .sum();
             (row[*column] - implied).abs() <= 1e-6 * scale.max(1e-300)
         })
     }

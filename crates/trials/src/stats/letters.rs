@@ -76,9 +76,9 @@ fn sweep(columns: &mut Vec<Vec<bool>>, n: usize) {
                 continue;
             }
             let others = (0..n).filter(|&j| columns[at][j]);
-            let spare = others.into_iter().all(|j| {
-                (0..columns.len()).any(|c| c != at && columns[c][i] && columns[c][j])
-            });
+            let spare = others
+                .into_iter()
+                .all(|j| (0..columns.len()).any(|c| c != at && columns[c][i] && columns[c][j]));
             if spare {
                 columns[at][i] = false;
             }

@@ -104,8 +104,7 @@ impl Mixture {
             }
         }
         let parts = points.first().map_or(0, Vec::len);
-        let terms =
-            super::design::interactions(&(0..parts).collect::<Vec<_>>(), degree.order());
+        let terms = super::design::interactions(&(0..parts).collect::<Vec<_>>(), degree.order());
         if y.len() <= terms.len() {
             return Err(MixtureError::Rows {
                 rows: y.len(),

@@ -38,7 +38,10 @@ fn jacobian(model: &impl Fn(&[f64]) -> Vec<f64>, b: &[f64], n: usize) -> DMatrix
         };
         let central = |h: f64| -> Vec<f64> {
             let ((up, a), (down, z)) = (at(h), at(-h));
-            up.iter().zip(&down).map(|(u, d)| (u - d) / (a - z)).collect()
+            up.iter()
+                .zip(&down)
+                .map(|(u, d)| (u - d) / (a - z))
+                .collect()
         };
         let (wide, middle, near) = (central(h), central(h / 2.0), central(h / 4.0));
         for i in 0..n {
@@ -64,7 +67,9 @@ fn damped(j: &DMatrix<f64>, r: &DVector<f64>, scale: &[f64], lambda: f64) -> Opt
     right.rows_mut(0, n).copy_from(r);
     let qr = stacked.qr();
     qr.q_tr_mul(&mut right);
-    let solved = qr.r().solve_upper_triangular(&right.rows(0, p).into_owned())?;
+    let solved = qr
+        .r()
+        .solve_upper_triangular(&right.rows(0, p).into_owned())?;
     let step = DVector::from_fn(p, |c, _| solved[c] / scale[c]);
     step.iter().all(|v| v.is_finite()).then_some(step)
 }
@@ -81,7 +86,11 @@ fn bent(
 ) -> Option<DVector<f64>> {
     const H: f64 = 0.1;
     let at = |part: f64| -> Vec<f64> {
-        let moved: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + part * s).collect();
+        let moved: Vec<f64> = b
+            .iter()
+            .zip(step.iter())
+            .map(|(b, s)| b + part * s)
+            .collect();
         model(&moved)
     };
     let along = j * &step;
@@ -94,7 +103,11 @@ fn bent(
     }
     let bend = damped(j, &second, scale, lambda)?;
     let long = |v: &DVector<f64>| -> f64 {
-        v.iter().zip(scale).map(|(v, s)| (v * s).powi(2)).sum::<f64>().sqrt()
+        v.iter()
+            .zip(scale)
+            .map(|(v, s)| (v * s).powi(2))
+            .sum::<f64>()
+            .sqrt()
     };
     (2.0 * long(&bend) <= 0.75 * long(&step)).then(|| step + bend * 0.5)
 }
@@ -114,7 +127,11 @@ fn bent(
 pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Curve {
     let first = fit_from(model, y, start, FIRST_DAMPING[0]);
     let sound = |c: &Curve| {
-        c.converged && c.standard_errors.iter().zip(&c.parameters).all(|(s, b)| s.is_finite() && *s < 1e6 * b.abs())
+        c.converged
+            && c.standard_errors
+                .iter()
+                .zip(&c.parameters)
+                .all(|(s, b)| s.is_finite() && *s < 1e6 * b.abs())
     };
     if sound(&first) {
         return first;
@@ -167,8 +184,8 @@ fn fit_from(
         let mut tries = 0;
         loop {
             tries += 1;
-            let step = damped(&j, &r, &scale, lambda)
-                .and_then(|v| bent(model, &b, &j, &scale, lambda, v));
+            let step =
+                damped(&j, &r, &scale, lambda).and_then(|v| bent(model, &b, &j, &scale, lambda, v));
             let tried = step.as_ref().and_then(|step| {
                 let next: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + s).collect();
                 residuals(&next).map(|r| (next, r))
@@ -221,7 +238,9 @@ fn fit_from(
             .map(|(s, b)| s.abs() / b.abs().max(1e-300))
             .fold(0.0, f64::max);
         let next: Vec<f64> = b.iter().zip(step.iter()).map(|(b, s)| b + s).collect();
-        let Some(r_next) = residuals(&next) else { break };
+        let Some(r_next) = residuals(&next) else {
+            break;
+        };
         let ss_next = sum_squares(&r_next);
         if moved >= 0.9 * last || ss_next > ss * (1.0 + 1e-9) || moved > 1e-2 {
             break;

@@ -79,7 +79,8 @@ impl OneWay {
 ///
 /// `groups` is the number of groups; every code must be below it and every group hold a value.
 pub fn one_way(codes: &[usize], values: &[f64], groups: usize) -> OneWay {
-    let mut split: Vec<Vec<f64>> = vec![Vec::with_capacity(values.len() / groups.max(1) + 1); groups];
+    let mut split: Vec<Vec<f64>> =
+        vec![Vec::with_capacity(values.len() / groups.max(1) + 1); groups];
     for (&code, &value) in codes.iter().zip(values) {
         split[code].push(value);
     }

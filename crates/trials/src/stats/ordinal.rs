@@ -25,7 +25,11 @@ pub struct ProportionalOdds {
 }
 
 /// Fits scores 0..levels to the columns (no intercept: the cuts take its place).
-pub fn proportional_odds(columns: &[Vec<f64>], scores: &[usize], levels: usize) -> ProportionalOdds {
+pub fn proportional_odds(
+    columns: &[Vec<f64>],
+    scores: &[usize],
+    levels: usize,
+) -> ProportionalOdds {
     let cuts = levels - 1;
     let p = columns.len();
     let n = scores.len() as f64;
@@ -47,8 +51,16 @@ pub fn proportional_odds(columns: &[Vec<f64>], scores: &[usize], levels: usize) 
                 } else {
                     0.0
                 };
-                let upper = if s == cuts { 1.0 } else { expit(thetas[s] - eta) };
-                let lower = if s == 0 { 0.0 } else { expit(thetas[s - 1] - eta) };
+                let upper = if s == cuts {
+                    1.0
+                } else {
+                    expit(thetas[s] - eta)
+                };
+                let lower = if s == 0 {
+                    0.0
+                } else {
+                    expit(thetas[s - 1] - eta)
+                };
                 (upper - lower).max(1e-300).ln()
             })
             .sum::<f64>()

@@ -40,11 +40,7 @@ pub fn legendre_64() -> &'static [(f64, f64)] {
 }
 
 /// The rule carried to [low, high].
-pub fn between(
-    rule: &[(f64, f64)],
-    low: f64,
-    high: f64,
-) -> impl Iterator<Item = (f64, f64)> + '_ {
+pub fn between(rule: &[(f64, f64)], low: f64, high: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
     let (centre, half) = (0.5 * (low + high), 0.5 * (high - low));
     rule.iter().map(move |(x, w)| (centre + half * x, half * w))
 }

@@ -41,9 +41,9 @@ impl Outside {
                 names.get(*variable).map_or("a variable", String::as_str)
             ),
             Self::Hull => "the point lies outside the convex hull of the tried points".into(),
-            Self::Leverage { at, highest } => format!(
-                "the point's leverage {at:.3} is above the highest tried, {highest:.3}"
-            ),
+            Self::Leverage { at, highest } => {
+                format!("the point's leverage {at:.3} is above the highest tried, {highest:.3}")
+            }
         }
     }
 }
@@ -51,7 +51,10 @@ impl Outside {
 /// Checks a point: range of each variable, then the convex hull, then leverage of its model row.
 pub fn check(points: &[Vec<f64>], point: &[f64], model_row: &[f64], fit: &Fit) -> Option<Outside> {
     for (variable, &value) in point.iter().enumerate() {
-        let low = points.iter().map(|p| p[variable]).fold(f64::INFINITY, f64::min);
+        let low = points
+            .iter()
+            .map(|p| p[variable])
+            .fold(f64::INFINITY, f64::min);
         let high = points
             .iter()
             .map(|p| p[variable])
@@ -105,7 +108,13 @@ pub fn in_hull(points: &[Vec<f64>], point: &[f64]) -> bool {
         if rest.iter().map(|r| r * r).sum::<f64>().sqrt() < 1e-8 {
             return true;
         }
-        let gain = |j: usize| columns[j].iter().zip(&rest).map(|(c, r)| c * r).sum::<f64>();
+        let gain = |j: usize| {
+            columns[j]
+                .iter()
+                .zip(&rest)
+                .map(|(c, r)| c * r)
+                .sum::<f64>()
+        };
         let Some(best) = (0..m)
             .filter(|&j| !active[j])
             .max_by(|&a, &b| gain(a).total_cmp(&gain(b)))

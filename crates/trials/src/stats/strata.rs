@@ -123,11 +123,14 @@ pub fn strata(design: &Design, units: &[Factor], y: &[f64]) -> Vec<Stratum> {
 
 fn constant_within(column: &[f64], unit: &Factor) -> bool {
     let mut first: Vec<Option<f64>> = vec![None; unit.levels.len()];
-    column.iter().zip(&unit.codes).all(|(&v, &u)| match first[u] {
-        None => {
-            first[u] = Some(v);
-            true
-        }
-        Some(seen) => seen == v,
-    })
+    column
+        .iter()
+        .zip(&unit.codes)
+        .all(|(&v, &u)| match first[u] {
+            None => {
+                first[u] = Some(v);
+                true
+            }
+            Some(seen) => seen == v,
+        })
 }

@@ -64,7 +64,10 @@ impl Surface {
         let coding: Vec<(f64, f64)> = (0..size)
             .map(|d| {
                 let low = points.iter().map(|p| p[d]).fold(f64::INFINITY, f64::min);
-                let high = points.iter().map(|p| p[d]).fold(f64::NEG_INFINITY, f64::max);
+                let high = points
+                    .iter()
+                    .map(|p| p[d])
+                    .fold(f64::NEG_INFINITY, f64::max);
                 (0.5 * (low + high), (0.5 * (high - low)).max(1e-300))
             })
             .collect();

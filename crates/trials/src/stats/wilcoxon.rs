@@ -47,14 +47,21 @@ pub fn signed_rank(differences: &[f64], zeros: Zeros) -> SignedRank {
         .map(|(d, r)| (*d, r))
         .collect();
     let n = counted.len();
-    let statistic: f64 = counted.iter().filter(|(d, _)| *d > 0.0).map(|(_, r)| r).sum();
+    let statistic: f64 = counted
+        .iter()
+        .filter(|(d, _)| *d > 0.0)
+        .map(|(_, r)| r)
+        .sum();
     let total: f64 = counted.iter().map(|(_, r)| r).sum();
     let exact = n <= EXACT;
     let (p, p_greater) = if n == 0 {
         (1.0, 1.0)
     } else if exact {
         // Mid-ranks are halves, so twice the rank sum is a whole number: count sign patterns.
-        let doubled: Vec<usize> = counted.iter().map(|(_, r)| (2.0 * r).round() as usize).collect();
+        let doubled: Vec<usize> = counted
+            .iter()
+            .map(|(_, r)| (2.0 * r).round() as usize)
+            .collect();
         let mut ways = vec![0.0_f64; doubled.iter().sum::<usize>() + 1];
         ways[0] = 1.0;
         let mut reach = 0;

@@ -30,7 +30,10 @@ impl Csv {
     }
 
     pub fn numbers(&self, column: &str) -> Vec<f64> {
-        self.text(column).iter().map(|c| c.parse().unwrap()).collect()
+        self.text(column)
+            .iter()
+            .map(|c| c.parse().unwrap())
+            .collect()
     }
 
     pub fn factor(&self, column: &str) -> trials::stats::design::Factor {

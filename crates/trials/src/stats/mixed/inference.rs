@@ -101,10 +101,8 @@ impl Inference {
     pub fn combination(&self, l: &DVector<f64>, estimate: f64) -> Combination {
         let form = |m: &DMatrix<f64>| l.dot(&(m * l));
         let variance = form(&self.phi);
-        let slopes = DVector::from_iterator(
-            self.derivatives.len(),
-            self.derivatives.iter().map(form),
-        );
+        let slopes =
+            DVector::from_iterator(self.derivatives.len(), self.derivatives.iter().map(form));
         let spread = |w: &DMatrix<f64>| slopes.dot(&(w * &slopes));
         // For one combination Kenward and Roger's scale is 1 and their df is this.
         Combination {
@@ -127,9 +125,7 @@ impl Inference {
                 .map_or(f64::NAN, |c| estimates.dot(&c.solve(&estimates)) / q)
         };
         let nan = DMatrix::from_element(size, size, f64::NAN);
-        let inner = (l * &self.phi * l.transpose())
-            .try_inverse()
-            .unwrap_or(nan);
+        let inner = (l * &self.phi * l.transpose()).try_inverse().unwrap_or(nan);
         // Θ Φ H_i Φ with Θ = L'(LΦL')⁻¹L, seen from the q × q side.
         let parts: Vec<DMatrix<f64>> = self
             .derivatives
@@ -178,7 +174,11 @@ impl Inference {
         if spread < 1e-8 * dfs[0] {
             return dfs[0];
         }
-        let e: f64 = dfs.iter().filter(|d| **d > 2.0).map(|d| d / (d - 2.0)).sum();
+        let e: f64 = dfs
+            .iter()
+            .filter(|d| **d > 2.0)
+            .map(|d| d / (d - 2.0))
+            .sum();
         if e > q as f64 {
             2.0 * e / (e - q as f64)
         } else {

@@ -60,7 +60,9 @@ pub struct Component {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum MixedError {
     /// Nothing is left to estimate an error from.
-    #[error("the model has {parameters} parameters for {rows} rows: nothing is left to judge error by")]
+    #[error(
+        "the model has {parameters} parameters for {rows} rows: nothing is left to judge error by"
+    )]
     NoErrorLeft {
         /// Rows.
         rows: usize,
@@ -108,11 +110,7 @@ pub struct Mixed {
 impl Mixed {
     /// Fits the model. Aliased columns are set aside; a variance that falls to zero is dropped and
     /// the model refitted without it, which `dropped` says.
-    pub fn fit(
-        columns: &[Vec<f64>],
-        y: &[f64],
-        random: &[RandomTerm],
-    ) -> Result<Self, MixedError> {
+    pub fn fit(columns: &[Vec<f64>], y: &[f64], random: &[RandomTerm]) -> Result<Self, MixedError> {
         let n = y.len();
         let ols = least_squares::fit(columns, y);
         let kept = ols.kept.clone();

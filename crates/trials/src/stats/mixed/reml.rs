@@ -82,7 +82,13 @@ impl State {
                 middle[(i, i)] += residual;
             }
             let factor = middle.cholesky()?;
-            ln_det += 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+            ln_det += 2.0
+                * factor
+                    .l_dirty()
+                    .diagonal()
+                    .iter()
+                    .map(|d| d.ln())
+                    .sum::<f64>();
             // S = L M⁻¹ L'.
             let solved = factor.solve(&left.transpose());
             inner.push(&left * solved);
@@ -103,15 +109,20 @@ impl State {
         }
         let information = state.u.tr_mul(x);
         let factor = information.cholesky()?;
-        let ln_det_x: f64 = 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+        let ln_det_x: f64 = 2.0
+            * factor
+                .l_dirty()
+                .diagonal()
+                .iter()
+                .map(|d| d.ln())
+                .sum::<f64>();
         state.phi = factor.inverse();
         let target = DVector::from_column_slice(y);
         state.beta = &state.phi * state.u.tr_mul(&target);
         let rest = &target - x * &state.beta;
         state.py = state.solve(layout, rest.as_slice());
         let fit: f64 = rest.iter().zip(&state.py).map(|(a, b)| a * b).sum();
-        state.criterion =
-            (n as f64 - x.ncols() as f64) * (2.0 * PI).ln() + ln_det + ln_det_x + fit;
+        state.criterion = (n as f64 - x.ncols() as f64) * (2.0 * PI).ln() + ln_det + ln_det_x + fit;
         state.criterion.is_finite().then_some(state)
     }
 
@@ -238,8 +249,7 @@ impl State {
         let average = DMatrix::from_fn(all, all, |i, j| 0.5 * dot(&gpy[i], &pgpy[j]));
         let ph: Vec<DMatrix<f64>> = h.iter().map(|h| &self.phi * h).collect();
         let expected = DMatrix::from_fn(all, all, |i, j| {
-            0.5 * (twice[(i, j)] - 2.0 * (&self.phi * &q[i][j]).trace()
-                + (&ph[i] * &ph[j]).trace())
+            0.5 * (twice[(i, j)] - 2.0 * (&self.phi * &q[i][j]).trace() + (&ph[i] * &ph[j]).trace())
         });
         Information {
             slope,
@@ -373,7 +383,12 @@ pub fn search(
             size *= 0.5;
         }
         let total: f64 = (0..=random)
-            .filter(|&i| layout.parameters.get(i).is_none_or(|p| p.a == p.b && p.a == 0))
+            .filter(|&i| {
+                layout
+                    .parameters
+                    .get(i)
+                    .is_none_or(|p| p.a == p.b && p.a == 0)
+            })
             .map(|i| theta[i])
             .sum();
         for (i, p) in layout.parameters.iter().enumerate() {

@@ -1,0 +1,568 @@
+//! From a table to an analysis: structures found, published answers reproduced, bad input named.
+
+mod stats_common;
+
+use measure::{Finding, Severity};
+use stats_common::{close, data};
+use trials::analyse::{Analysis, AnalysisRequest, Exclusion, Table, Wanted, analyse};
+
+fn run(text: &str, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+    analyse(&Table::from_csv(text, false).unwrap(), request)
+}
+
+fn codes(findings: &[Finding]) -> Vec<&str> {
+    findings.iter().map(|f| f.code.as_str()).collect()
+}
+
+#[track_caller]
+fn refused(text: &str, request: &AnalysisRequest, code: &str, words: &[&str]) {
+    let findings = run(text, request).expect_err("should be refused");
+    let found = findings
+        .iter()
+        .find(|f| f.code == code)
+        .unwrap_or_else(|| panic!("{findings:#?}"));
+    assert_eq!(found.severity, Severity::Stop);
+    assert!(!found.help.is_empty());
+    for word in words {
+        assert!(
+            found.message.contains(word),
+            "{} lacks {word}",
+            found.message
+        );
+    }
+}
+
+#[track_caller]
+fn warned<'a>(found: &'a Analysis, code: &str) -> &'a Finding {
+    found
+        .findings
+        .iter()
+        .find(|f| f.code == code)
+        .unwrap_or_else(|| panic!("{:#?}", found.findings))
+}
+
+/// Three treatments, four batches each, five pieces a batch; invented.
+fn biscuits() -> String {
+    let mut text = String::from("treatment,batch,piece,breaking_force_n\n");
+    for (t, (name, base)) in [("control", 50.0), ("barley", 36.0), ("oat", 49.0)]
+        .iter()
+        .enumerate()
+    {
+        for b in 0..4 {
+            let batch = [-3.0, 2.0, 4.0, -3.0][b] + f64::from(t as u8) * [0.5, -0.5, 0.2, -0.2][b];
+            for p in 0..5 {
+                let piece = [-2.0, 1.0, 0.0, 3.0, -2.0][(p + b) % 5];
+                text += &format!("{name},{}{b},{p},{}\n", &name[..1], base + batch + piece);
+            }
+        }
+    }
+    text
+}
+
+#[test]
+fn plant_growth_json_has_the_promised_fields() {
+    let found = run(data!("r/PlantGrowth.csv"), &AnalysisRequest::of("weight")).unwrap();
+    let json: serde_json::Value = serde_json::to_value(&found).unwrap();
+    for key in [
+        "table",
+        "means",
+        "comparisons",
+        "variance",
+        "checks",
+        "effect",
+        "sentence",
+        "unit",
+        "findings",
+    ] {
+        assert!(json.get(key).is_some(), "{key}");
+    }
+    for key in [
+        "term",
+        "df",
+        "sum_sq",
+        "mean_sq",
+        "f",
+        "p",
+        "denominator_df",
+    ] {
+        assert!(json["table"][0].get(key).is_some(), "{key}");
+    }
+    for key in ["level", "n", "mean", "se", "low95", "high95", "letters"] {
+        assert!(json["means"][0].get(key).is_some(), "{key}");
+    }
+    for key in [
+        "a",
+        "b",
+        "difference",
+        "low95",
+        "high95",
+        "p_adjusted",
+        "method",
+    ] {
+        assert!(json["comparisons"][0].get(key).is_some(), "{key}");
+    }
+    assert!(
+        json["variance"][0].get("term").is_some() && json["variance"][0].get("value").is_some()
+    );
+    close(found.table[0].f.unwrap(), 4.84608786238014, 1e-10);
+    let letters: Vec<&str> = found.means.iter().map(|m| m.letters.as_str()).collect();
+    assert_eq!(letters, ["ab", "b", "a"]);
+    let p: Vec<f64> = found.comparisons.iter().map(|c| c.p_adjusted).collect();
+    for (got, want) in p.iter().zip([0.390871144, 0.197995991, 0.0120064240]) {
+        close(*got, want, 1e-8);
+    }
+    assert!(found.sentence.contains("can't tell whether"));
+    assert!(!found.sentence.contains("no difference between"));
+}
+
+#[test]
+fn pieces_are_averaged_by_batch() {
+    let found = run(
+        &biscuits(),
+        &AnalysisRequest {
+            control: Some("control".into()),
+            margin: Some(5.0),
+            ..AnalysisRequest::of("breaking_force_n")
+        },
+    )
+    .unwrap();
+    assert_eq!((found.units, found.rows), (12, 60));
+    assert_eq!(found.unit, "batch");
+    assert_eq!(found.table.last().unwrap().df, 9.0);
+    assert!(
+        found
+            .variance
+            .iter()
+            .any(|v| v.term == "pieces within units")
+    );
+    let barley = found.comparisons.iter().find(|c| c.a == "barley").unwrap();
+    close(barley.difference, -14.0, 1e-9);
+    assert!(barley.p_adjusted < 0.05 && barley.method == "Dunnett");
+    assert!(
+        found.sentence.contains("lower than that of control"),
+        "{}",
+        found.sentence
+    );
+    assert!(found.sentence.contains("N"));
+    assert_eq!(found.equivalence.len(), 2);
+    // The same pieces taken as replicates are refused.
+    refused(
+        &biscuits(),
+        &AnalysisRequest {
+            unit: Some("piece".into()),
+            ..AnalysisRequest::of("breaking_force_n")
+        },
+        "pieces-are-not-replicates",
+        &["share its mixing"],
+    );
+}
+
+#[test]
+fn split_plots_are_found_from_the_units_or_told() {
+    let told = run(
+        data!("r/oats.csv"),
+        &AnalysisRequest {
+            blocks: vec!["B".into()],
+            whole_plot: vec!["V".into()],
+            ..AnalysisRequest::of("Y")
+        },
+    )
+    .unwrap();
+    let line =
+        |found: &Analysis, term: &str| found.table.iter().find(|l| l.term == term).unwrap().clone();
+    close(line(&told, "V").f.unwrap(), 1.48534037943633, 1e-9);
+    close(line(&told, "V").denominator_df.unwrap(), 10.0, 1e-9);
+    close(line(&told, "N").f.unwrap(), 37.6856470588235, 1e-9);
+    close(
+        line(&told, "residual").mean_sq.unwrap(),
+        177.083333333333,
+        1e-9,
+    );
+    let csv = stats_common::Csv::of(data!("r/oats.csv"));
+    let mut text = String::from("block,plot,variety,nitrogen,yield\n");
+    for row in &csv.rows {
+        text += &format!(
+            "{},{}-{},{},{},{}\n",
+            row[0], row[0], row[1], row[1], row[2], row[3]
+        );
+    }
+    let found = run(&text, &AnalysisRequest::of("yield")).unwrap();
+    close(line(&found, "variety").f.unwrap(), 1.48534037943633, 1e-9);
+    close(line(&found, "nitrogen").denominator_df.unwrap(), 45.0, 1e-9);
+}
+
+#[test]
+fn squares_factorials_and_subjects_are_found() {
+    let found = run(
+        data!("r/OrchardSprays.csv"),
+        &AnalysisRequest::of("decrease"),
+    )
+    .unwrap();
+    assert!(found.method.contains("Latin square"));
+    close(found.table[2].f.unwrap(), 21.066700922364, 1e-10);
+    let found = run(data!("r/npk.csv"), &AnalysisRequest::of("yield")).unwrap();
+    assert!(warned(&found, "not-estimable").message.contains("N:P:K"));
+    close(
+        found
+            .table
+            .iter()
+            .find(|l| l.term == "N")
+            .unwrap()
+            .f
+            .unwrap(),
+        12.2587342136509,
+        1e-9,
+    );
+    let found = run(data!("r/sleep.csv"), &AnalysisRequest::of("extra")).unwrap();
+    close(found.comparisons[0].p_adjusted, 0.00283289019738427, 1e-8);
+    close(found.comparisons[0].low95.unwrap(), 0.700114236723018, 1e-8);
+    let found = run(
+        data!("r/cbpp.csv"),
+        &AnalysisRequest {
+            out_of: Some("size".into()),
+            ..AnalysisRequest::of("incidence")
+        },
+    )
+    .unwrap();
+    assert!(found.method.contains("Laplace"));
+}
+
+#[test]
+fn a_control_beside_a_factorial() {
+    // Two flours by two ovens and a control outside; no noise beyond a fixed pattern.
+    let mut text = String::from("flour,oven,y\n");
+    for (flour, oven, mean) in [
+        ("a", "hot", 10.0),
+        ("a", "cool", 12.0),
+        ("b", "hot", 14.0),
+        ("b", "cool", 16.0),
+        ("old", "old_oven", 20.0),
+    ] {
+        for e in [-1.0, 0.0, 1.0] {
+            text += &format!("{flour},{oven},{}\n", mean + e);
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("y")).unwrap();
+    let line = |term: &str| found.table.iter().find(|l| l.term == term).unwrap();
+    // By hand: control 20 against the mean 13 of twelve rows; flour 4 apart, oven 2 apart.
+    close(
+        line("old:old_oven against the rest").sum_sq.unwrap(),
+        49.0 / (1.0 / 3.0 + 1.0 / 12.0),
+        1e-9,
+    );
+    close(line("flour").sum_sq.unwrap(), 12.0 * 4.0, 1e-9);
+    close(line("oven").sum_sq.unwrap(), 12.0, 1e-9);
+    assert!(line("flour:oven").sum_sq.unwrap() < 1e-9);
+    close(line("residual").mean_sq.unwrap(), 1.0, 1e-9);
+}
+
+#[test]
+fn incomplete_blocks_go_to_a_mixed_model() {
+    let mut text = String::from("treatment,day,y\n");
+    for (day, t, y) in [
+        (1, "A", 5.1),
+        (1, "B", 6.4),
+        (2, "B", 7.9),
+        (2, "C", 8.4),
+        (3, "A", 4.3),
+        (3, "C", 6.1),
+        (4, "A", 6.2),
+        (4, "B", 7.1),
+        (5, "B", 5.5),
+        (5, "C", 6.6),
+        (6, "A", 5.0),
+        (6, "C", 7.3),
+    ] {
+        text += &format!("{t},{day},{y}\n");
+    }
+    let found = run(&text, &AnalysisRequest::of("y")).unwrap();
+    assert!(found.method.contains("mixed model"));
+    warned(&found, "incomplete-blocks");
+    assert_eq!(found.means.len(), 3);
+}
+
+#[test]
+fn unequal_variances_are_met_by_welch() {
+    let mut text = String::from("treatment,y\n");
+    for i in 0..12 {
+        let e = f64::from(i % 6) - 2.5;
+        text += &format!(
+            "steady,{}\nwild,{}\nother,{}\n",
+            10.0 + 0.1 * e,
+            12.0 + 6.0 * e,
+            11.0 + 0.1 * e
+        );
+    }
+    let found = run(&text, &AnalysisRequest::of("y")).unwrap();
+    assert!(found.method.contains("Welch"));
+    assert_eq!(found.comparisons[0].method, "Games–Howell");
+    warned(&found, "variances-differ");
+}
+
+#[test]
+fn bad_input_is_named() {
+    let y = AnalysisRequest::of("y");
+    // One batch per treatment.
+    let found = run(
+        "treatment,batch,piece,y\nA,1,1,5\nA,1,2,6\nA,1,3,5.5\nB,2,1,8\nB,2,2,9\nB,2,3,8.5\n",
+        &y,
+    )
+    .unwrap();
+    assert_eq!(
+        warned(&found, "one-batch-per-treatment").severity,
+        Severity::Stop
+    );
+    assert!(found.table.is_empty() && found.comparisons.is_empty());
+    assert!(found.sentence.contains("one batch of each"));
+    // Pieces and no batch column at all.
+    let found = run("treatment,piece,y\nA,1,5\nA,2,6\nB,1,8\nB,2,9\n", &y).unwrap();
+    warned(&found, "pieces-averaged");
+    warned(&found, "one-batch-per-treatment");
+    // Empty cells: of the response, and of the treatment.
+    let found = run("treatment,y\nA,1\nA,2\nA,\nB,4\nB,5\nB,6.5\n", &y).unwrap();
+    assert!(warned(&found, "missing-values").message.contains("row 4"));
+    refused(
+        "treatment,y\nA,1\n,2\nB,4\nB,5\n",
+        &y,
+        "empty-cell",
+        &["treatment", "row 3"],
+    );
+    // Text and decimal commas in a number column.
+    refused(
+        "treatment,y\nA,1\nA,about 2\nB,4\nB,5\n",
+        &y,
+        "text-in-number-column",
+        &["row 3", "column y", "about 2"],
+    );
+    refused(
+        "treatment,y\nA,\"1,5\"\nA,2\nB,4\nB,5\n",
+        &y,
+        "decimal-comma",
+        &["row 2", "1,5"],
+    );
+    let found = analyse(
+        &Table::from_csv("treatment;y\nA;1,5\nA;2,25\nB;4\nB;5\n", true).unwrap(),
+        &y,
+    )
+    .unwrap();
+    close(found.means[0].mean.unwrap(), 1.875, 1e-12);
+    let broken = Table::from_csv("treatment,y\nA,1,5\nA,2\n", false).unwrap_err();
+    assert!(broken[0].message.contains("row 2") && broken[0].help.contains("decimal comma"));
+    // Duplicated pieces.
+    let found = run(
+        "treatment,batch,piece,y\nA,1,1,5\nA,1,1,5\nA,2,1,6\nB,3,1,8\nB,4,1,9\n",
+        &y,
+    )
+    .unwrap();
+    assert!(warned(&found, "duplicated-units").message.contains("row 3"));
+    // The same batch numbers under several treatments.
+    let found = run("treatment,batch,y\nA,1,5\nA,2,6\nB,1,8\nB,2,9.5\n", &y).unwrap();
+    warned(&found, "unit-labels-repeat");
+    // A treatment in one block only, alone there and beside others.
+    refused(
+        "treatment,day,y\nA,1,5\nB,1,6\nA,2,5.5\nB,2,6.2\nC,3,9\nC,3,9.1\n",
+        &y,
+        "treatment-aliased-with-block",
+        &["C", "day 3"],
+    );
+    let found = run(
+        "treatment,day,y\nA,1,5\nB,1,6\nA,2,5.5\nB,2,6.2\nA,3,4\nB,3,5.1\nC,3,9\n",
+        &y,
+    )
+    .unwrap();
+    assert!(
+        warned(&found, "treatment-in-one-block")
+            .message
+            .contains("C")
+    );
+    // Zero variance, of everything and within treatments.
+    refused(
+        "treatment,y\nA,3\nA,3\nB,3\nB,3\n",
+        &y,
+        "zero-variance",
+        &["3"],
+    );
+    refused(
+        "treatment,y\nA,3\nA,3\nB,4\nB,4\n",
+        &y,
+        "zero-variance",
+        &["exactly alike"],
+    );
+    // Two methods mixed.
+    refused(
+        "treatment,moisture_method,y\nA,air oven,3\nA,air oven,4\nB,halogen,4\nB,halogen,5\n",
+        &y,
+        "methods-mixed",
+        &["air oven", "row 2", "halogen", "row 4"],
+    );
+    // Percent against fraction.
+    refused(
+        "treatment,moisture_130_percent\nA,7.1\nA,0.072\nB,6.5\nB,6.8\n",
+        &AnalysisRequest::of("moisture_130_percent"),
+        "percent-against-fraction",
+        &["row 3"],
+    );
+    // A slip of the decimal point.
+    let found = run(
+        "treatment,piece_mass_g\nA,10\nA,11\nB,1005\nB,10\n",
+        &AnalysisRequest::of("piece_mass_g"),
+    )
+    .unwrap();
+    assert!(
+        warned(&found, "outside-plausible-range")
+            .message
+            .contains("row 4")
+    );
+    // Wrong names.
+    refused(
+        "treatment,y\nA,1\nB,2\n",
+        &AnalysisRequest::of("z"),
+        "no-such-column",
+        &["z"],
+    );
+    // Counts that are none.
+    refused(
+        "treatment,broken,n\nA,5,4\nB,1,4\nA,1,4\nB,2,4\n",
+        &AnalysisRequest {
+            out_of: Some("n".into()),
+            ..AnalysisRequest::of("broken")
+        },
+        "counts-do-not-fit",
+        &["row 2"],
+    );
+}
+
+#[test]
+fn outliers_are_flagged_and_left_out_only_with_a_reason() {
+    let mut text = String::from("treatment,y\n");
+    for i in 0..8 {
+        let e = f64::from(i % 4) * 0.2;
+        text += &format!(
+            "A,{}\nB,{}\n",
+            10.0 + e,
+            if i == 3 { 30.0 } else { 11.0 + e }
+        );
+    }
+    let request = AnalysisRequest {
+        variances: trials::analyse::Variances::Equal,
+        ..AnalysisRequest::of("y")
+    };
+    let found = run(&text, &request).unwrap();
+    assert!(warned(&found, "outlier").message.contains("row 9"));
+    assert_eq!(found.units, 16);
+    refused(
+        &text,
+        &AnalysisRequest {
+            exclude: vec![Exclusion {
+                row: 9,
+                reason: " ".into(),
+            }],
+            ..request.clone()
+        },
+        "exclusion-without-reason",
+        &["row 9"],
+    );
+    let both = run(
+        &text,
+        &AnalysisRequest {
+            exclude: vec![Exclusion {
+                row: 9,
+                reason: "tray fell".into(),
+            }],
+            ..request
+        },
+    )
+    .unwrap();
+    assert_eq!(both.units, 15);
+    assert_eq!(both.with_all_rows.as_ref().unwrap().units, 16);
+    assert!(both.sentence.contains("With nothing left out"));
+}
+
+#[test]
+fn order_of_rows_shift_and_scale_behave() {
+    let text = biscuits();
+    let request = AnalysisRequest::of("breaking_force_n");
+    let own = run(&text, &request).unwrap();
+    let mut lines: Vec<&str> = text.lines().collect();
+    let header = lines.remove(0);
+    lines.reverse();
+    lines.rotate_left(17);
+    let moved = run(&format!("{header}\n{}\n", lines.join("\n")), &request).unwrap();
+    close(moved.table[0].f.unwrap(), own.table[0].f.unwrap(), 1e-10);
+    for mean in &own.means {
+        let other = moved.means.iter().find(|m| m.level == mean.level).unwrap();
+        close(other.mean.unwrap(), mean.mean.unwrap(), 1e-12);
+        assert_eq!(other.letters, mean.letters);
+    }
+    let changed: String = std::iter::once(header.to_string())
+        .chain(text.lines().skip(1).map(|l| {
+            let (keep, value) = l.rsplit_once(',').unwrap();
+            format!("{keep},{}", 3.0 * value.parse::<f64>().unwrap() + 100.0)
+        }))
+        .collect::<Vec<_>>()
+        .join("\n");
+    let scaled = run(&changed, &request).unwrap();
+    close(scaled.table[0].f.unwrap(), own.table[0].f.unwrap(), 1e-10);
+    for (a, b) in scaled.comparisons.iter().zip(&own.comparisons) {
+        close(a.difference, 3.0 * b.difference, 1e-10);
+        close(a.p_adjusted, b.p_adjusted, 1e-7);
+    }
+}
+
+#[test]
+fn counts_without_any_event_are_told_honestly() {
+    let text = "treatment,batch,broken_after_48h,n\nA,1,0,50\nA,2,0,50\nA,3,0,50\nB,4,6,50\nB,5,9,50\nB,6,4,50\n";
+    let found = run(
+        text,
+        &AnalysisRequest {
+            out_of: Some("n".into()),
+            ..AnalysisRequest::of("broken_after_48h")
+        },
+    )
+    .unwrap();
+    let line = warned(&found, "no-events");
+    // Rule of three: 3/150; Clopper and Pearson's two-sided upper end is 2.4 %.
+    assert!(
+        line.message.contains("0 of 150") && line.message.contains("2.4"),
+        "{}",
+        line.message
+    );
+    assert!(found.table[0].p.unwrap() < 0.01);
+}
+
+#[test]
+fn scores_get_an_ordinal_model() {
+    let mut text = String::from("treatment,feel_score\n");
+    for (t, scores) in [
+        ("A", [3, 4, 4, 5, 3, 4, 2, 4]),
+        ("B", [5, 6, 7, 5, 6, 6, 4, 7]),
+    ] {
+        for s in scores {
+            text += &format!("{t},{s}\n");
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("feel_score")).unwrap();
+    assert!(found.method.contains("proportional-odds"));
+    assert!(found.comparisons[0].difference > 0.0 && found.comparisons[0].p_adjusted < 0.05);
+    let kw = found
+        .checks
+        .iter()
+        .find(|c| c.check == "Kruskal–Wallis")
+        .unwrap();
+    assert!(kw.p.unwrap() < 0.01);
+}
+
+#[test]
+fn all_pairs_can_be_asked_beside_a_control() {
+    let found = run(
+        data!("r/PlantGrowth.csv"),
+        &AnalysisRequest {
+            control: Some("ctrl".into()),
+            wanted: Wanted::AllPairs,
+            ..AnalysisRequest::of("weight")
+        },
+    )
+    .unwrap();
+    assert_eq!(found.comparisons.len(), 3);
+    assert!(codes(&found.findings).contains(&"each-row-a-unit"));
+}
