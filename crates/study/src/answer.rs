@@ -81,8 +81,11 @@ pub struct Bake {
     pub centre_peak_c: f64,
     /// Highest temperature of the top surface, °C.
     pub top_peak_c: f64,
-    /// Log reduction of *Salmonella* at the least treated place, never above 10.
+    /// Log reduction of *Salmonella* at the least treated place, the equation carried on above the
+    /// tested 90 °C; never above 10.
     pub kill_log10: f64,
+    /// The part of it that the tested range supports (nothing credited above 90 °C).
+    pub kill_within_tested_log10: f64,
     /// The same as it may be printed: beyond the tested range it says so.
     pub kill_shown: String,
     /// Colour difference ΔE from the dough at the top surface.

@@ -28,16 +28,8 @@ impl Draw {
         let Self::Number { seed, number } = self else {
             return 0.0;
         };
-        let mut bytes = [0u8; 32];
-        bytes[..8].copy_from_slice(&seed.to_le_bytes());
-        bytes[8..16].copy_from_slice(&number.to_le_bytes());
-        bytes[16..24].copy_from_slice(&name_number(key).to_le_bytes());
-        bytes[24..].copy_from_slice(b"hardtack");
-        let mut rng = Pcg64::from_seed(bytes);
-        // The first outputs of neighbouring seeds resemble each other; let the state mix.
-        for _ in 0..4 {
-            let _: u64 = rng.random();
-        }
+        let mixed = mix(mix(mix(seed) ^ number) ^ name_number(key));
+        let mut rng = Pcg64::seed_from_u64(mixed);
         let (u, v): (f64, f64) = (rng.random(), rng.random());
         // Box and Muller; 1 − u keeps the logarithm finite.
         (-2.0 * (1.0 - u).ln()).sqrt() * (2.0 * std::f64::consts::PI * v).cos()
@@ -47,6 +39,14 @@ impl Draw {
     pub fn varies(self) -> bool {
         self != Self::Centre
     }
+}
+
+/// SplitMix64's finaliser: neighbouring numbers come out unlike each other.
+fn mix(number: u64) -> u64 {
+    let mut z = number.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    z ^ (z >> 31)
 }
 
 /// A number for a name (FNV-1a, 64 bit): the same for ever.

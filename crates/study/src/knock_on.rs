@@ -10,7 +10,7 @@ use crate::prepare::{Asked, Prepared, PrepareError, prepare, target_at};
 use crate::study::{Study, Treatment, WaterChoice};
 use baking::bake::{
     Ask, AskedTimes, BakeResult, StageEnd, StageKind, Workspace, bake,
-    kill::TOLD_AT_MOST,
+    kill::{TESTED_CELSIUS, TESTED_WATER_ACTIVITY, TOLD_AT_MOST},
     search::{BandTime, Found, at_band_time, band_time_for_target},
 };
 use baking::line::{self, LineLoad};
@@ -70,8 +70,8 @@ fn answer(
     draw: Draw,
     workspace: &mut Workspace,
 ) -> Result<KnockOn, Why> {
-    let prepared = prepare(treatment, asked, draw)?;
-    let timed = timed_bake(study, treatment, &prepared, asked, workspace)?;
+    let mut prepared = prepare(treatment, asked, draw)?;
+    let timed = timed_bake(study, treatment, &mut prepared, asked, workspace)?;
     let packed = packed_moisture(&timed.bake, prepared.dough_moisture);
     let balance = prepared.formula.bake_balance(packed)?;
     let baked_kg = prepared.green_kg * balance.yield_fraction();
@@ -102,7 +102,8 @@ fn answer(
     findings.extend(label::flags(&prepared.formula).findings());
     findings.extend(formula::cautions::cautions(&prepared.formula, study.species));
     findings.extend(cost.findings());
-    findings.sort_by(|a, b| b.severity.cmp(&a.severity));
+    findings.extend(currency_finding(study, &prepared));
+    findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     dedup(&mut findings);
 
     given.push(setting_given("oven", &treatment.setting.oven.source));
@@ -138,7 +139,7 @@ struct Timed {
 fn timed_bake(
     study: &Study,
     treatment: &Treatment,
-    prepared: &Prepared,
+    prepared: &mut Prepared,
     asked: &Asked,
     workspace: &mut Workspace,
 ) -> Result<Timed, Why> {
@@ -150,10 +151,38 @@ fn timed_bake(
         let moisture = bake.end_of(at.stage()).map_or(prepared.dough_moisture, |e| e.mean_moisture.to_wet());
         return Ok(Timed { time_s, found: Found::Met, moisture, bake });
     }
-    let BandTime { time_s, found, moisture, .. } =
-        band_time_for_target(&prepared.bake, study.target.moisture, at, OVEN_TIME_S, None, workspace)?;
+    // A cooling told as a multiple of the bake follows the time that is found.
+    let mut answer = band_time(study, prepared, at, None, workspace)?;
+    for _ in 0..3 {
+        if !follow_cooling(treatment, prepared, answer.time_s) {
+            break;
+        }
+        answer = band_time(study, prepared, at, Some(answer.time_s), workspace)?;
+    }
+    let BandTime { time_s, found, moisture, .. } = answer;
     let bake = bake(&at_band_time(&prepared.bake, time_s), &every_step, workspace)?;
     Ok(Timed { time_s, found, moisture, bake })
+}
+
+fn band_time(
+    study: &Study,
+    prepared: &Prepared,
+    at: baking::bake::TargetAt,
+    guess_s: Option<f64>,
+    workspace: &mut Workspace,
+) -> Result<BandTime, Why> {
+    Ok(band_time_for_target(&prepared.bake, study.target.moisture, at, OVEN_TIME_S, guess_s, workspace)?)
+}
+
+/// Sets the cooling time that belongs to a bake time; whether it moved by more than a hundredth.
+fn follow_cooling(treatment: &Treatment, prepared: &mut Prepared, time_s: f64) -> bool {
+    let wanted_s = treatment.setting.cooling.seconds(time_s);
+    let mut moved = false;
+    for stage in prepared.bake.stages.iter_mut().filter(|s| s.kind == StageKind::Cooling) {
+        moved |= (stage.duration_s / wanted_s - 1.0).abs() > 0.01;
+        stage.duration_s = wanted_s;
+    }
+    moved
 }
 
 /// What goes into the pack: the mean after cooling. A bake that ends wetter than the dough
@@ -242,11 +271,8 @@ fn bake_answer(
         end.map_or(f64::NAN, |e| isotherm.water_activity(e.mean_moisture.0, 25.0))
     };
     let moisture = |end: Option<&StageEnd>| end.map_or(f64::NAN, |e| e.mean_moisture.to_wet().percent());
-    let (kill, kill_shown) = cooled.map_or((0.0, String::from("0.0")), |e| {
-        let shown = e.kill.shown();
-        let note = if e.kill.beyond_tested_range { " (beyond the tested range)" } else { "" };
-        (e.kill.log10.min(TOLD_AT_MOST), format!("{shown}{note}"))
-    });
+    let (kill, kill_within, kill_shown) =
+        cooled.map_or((0.0, 0.0, String::from("0.0")), |e| kill_told(&e.kill));
     let (edge_correction_pct, grid_error_points) = if details.centre {
         checks(study, prepared, timed, workspace)?
     } else {
@@ -262,6 +288,7 @@ fn bake_answer(
         centre_peak_c: temperature::celsius(result.centre_peak_k),
         top_peak_c: temperature::celsius(result.top_peak_k),
         kill_log10: kill,
+        kill_within_tested_log10: kill_within,
         kill_shown,
         colour_delta_e: cooled.map_or(0.0, |e| browning::deepened(e.colour_delta_e, browned)),
         water_removed_kg_per_kg_baked: balance.water_off_kg_per_kg_baked(),
@@ -278,6 +305,27 @@ fn bake_answer(
         grid_error_points,
         curve: curve(prepared, result, browned),
     })
+}
+
+/// The log reduction with the equation carried on above 90 °C, the part of it that the tested range
+/// supports, and both in words.
+fn kill_told(kill: &baking::bake::Kill) -> (f64, f64, String) {
+    let carried_on = kill.extrapolated_log10;
+    let number = if carried_on > TOLD_AT_MOST { ">10".to_owned() } else { format!("{carried_on:.1}") };
+    let words = if kill.beyond_tested_range {
+        let (t, a) = (TESTED_CELSIUS, TESTED_WATER_ACTIVITY);
+        format!(
+            "{number}, carried on beyond the tested range ({} to {} °C, a_w {} to {}); {} of it is supported by tests",
+            t.low,
+            t.high,
+            a.low,
+            a.high,
+            kill.shown()
+        )
+    } else {
+        number
+    };
+    (carried_on.min(TOLD_AT_MOST), kill.log10.min(TOLD_AT_MOST), words)
 }
 
 /// How much the edge correction takes off the bake time, %, and the spatial error, points.
@@ -498,6 +546,33 @@ fn cost_answer(study: &Study, r: &line::LineResult, cost: &formula::cost::Ingred
         currency: study.currency.clone(),
         unknown_prices: cost.unknown.clone(),
     }
+}
+
+/// Prices of the built-in table are invented and in US dollars.
+fn currency_finding(study: &Study, prepared: &Prepared) -> Option<Finding> {
+    let foreign: Vec<&str> = prepared
+        .formula
+        .lines()
+        .iter()
+        .filter(|l| l.parts > 0.0 && !l.material.is_water())
+        .filter(|l| l.material.price.as_ref().is_some_and(|p| p.source.text.contains("USD")))
+        .map(|l| l.material.name.as_str())
+        .collect();
+    if foreign.is_empty() {
+        return None;
+    }
+    let mixed = study.currency != "USD";
+    let severity = if mixed { Severity::Warn } else { Severity::Note };
+    let taken = if mixed { format!(" in USD, taken here as {}", study.currency) } else { String::new() };
+    Some(
+        Finding::new(
+            severity,
+            "price-invented",
+            "cost.per_kg",
+            format!("The built-in price of {} is invented{taken}.", foreign.join(", ")),
+        )
+        .help("Give your own prices per kg in the study file."),
+    )
 }
 
 fn setting_given(what: &'static str, source: &Source) -> Given {

@@ -8,6 +8,7 @@ pub mod answer;
 pub mod browning;
 pub mod compare;
 pub mod draw;
+pub mod edit;
 pub mod figure;
 pub mod knock_on;
 pub mod prepare;
