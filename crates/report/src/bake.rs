@@ -15,14 +15,18 @@ pub fn bake_curves(compared: &[Compared]) -> Markup {
     let scales = Scales::of(compared.iter().map(|c| &c.answer));
     html! {
         (line_chart(&all_moisture(compared, &control.answer, &scales)))
-        @for c in compared {
-            section .bake-of {
-                h3 { (c.answer.name) }
-                p .second { (in_words(&c.answer)) }
-                div .figures .pair {
-                    (line_chart(&temperatures(&c.answer, &scales)))
-                    (line_chart(&moisture(&c.answer, &scales)))
-                }
+        div .bakes { @for c in compared { (bake_of(&c.answer, &scales)) } }
+    }
+}
+
+fn bake_of(k: &KnockOn, scales: &Scales) -> Markup {
+    html! {
+        section .bake-of {
+            h3 { (k.name) }
+            p .second { (in_words(k)) }
+            div .figures .pair {
+                (line_chart(&temperatures(k, scales)))
+                (line_chart(&moisture(k, scales)))
             }
         }
     }

@@ -20,10 +20,8 @@ pub fn label_draft(k: &KnockOn) -> Markup {
         article .label-draft {
             h3 { (k.name) }
             div .label-columns {
-                div .label-face {
-                    (declared(k))
-                    p .draft { "Draft. Have it checked against the rules in force where the treat is sold." }
-                }
+                div { (ingredients(k)) }
+                div { (guarantees(k)) }
                 (proximate(&k.nutrition))
             }
             (findings(&cautions))
@@ -36,14 +34,23 @@ fn concerns_label(finding: &Finding) -> bool {
     ["material:", "label", "nutrition", "formula"].iter().any(|part| finding.about.starts_with(part))
 }
 
-fn declared(k: &KnockOn) -> Markup {
+fn ingredients(k: &KnockOn) -> Markup {
+    html! {
+        h4 { "Ingredients" }
+        p { (k.label.ingredient_statement) }
+        h4 { "Gluten" }
+        p { @if k.label.gluten.is_empty() { "No material with gluten is known in it; that is not yet a claim." } @else { (k.label.gluten.join("; ")) } }
+        h4 { "Allergens for the people who handle it" }
+        p { @if k.label.allergens.is_empty() { "None of the listed ones is known in it." } @else { (k.label.allergens.join(", ")) } }
+    }
+}
+
+fn guarantees(k: &KnockOn) -> Markup {
     let g = &k.label.guaranteed;
     let guarantee = |name: &str, bound: &str, value: f64| {
         html! { tr { th scope="row" { (name) } td { (bound) } td .figure { (number::fixed(value, 1)) } td .unit { "%" } } }
     };
     html! {
-        h4 { "Ingredients" }
-        p { (k.label.ingredient_statement) }
         h4 { "Guaranteed analysis" }
         table {
             tbody {
@@ -53,12 +60,9 @@ fn declared(k: &KnockOn) -> Markup {
                 (guarantee("Moisture", "at most", g.moisture_max_pct))
             }
         }
-        h4 { "Calorie content, calculated" }
+        h4 { "Calories" }
         p { (k.label.calorie_statement) }
-        h4 { "Gluten" }
-        p { @if k.label.gluten.is_empty() { "No material with gluten is known in it; that is not yet a claim." } @else { (k.label.gluten.join("; ")) } }
-        h4 { "Allergens for the people who handle it" }
-        p { @if k.label.allergens.is_empty() { "None of the listed ones is known in it." } @else { (k.label.allergens.join(", ")) } }
+        p .draft { "Draft. Have it checked against the rules in force where the treat is sold." }
     }
 }
 
@@ -77,7 +81,7 @@ fn proximate(n: &Nutrition) -> Markup {
     html! {
         div {
             table .proximate {
-                caption { "Calculated composition" }
+                caption { "Composition, calculated" }
                 thead { tr { th scope="col" { "%" } th .figure scope="col" { "as packed" } th .figure scope="col" { "dry matter" } } }
                 tbody {
                     tr { th scope="row" { "moisture" } td .figure { (number::fixed(n.moisture_pct, 1)) } td .figure { span .empty { "–" } } }

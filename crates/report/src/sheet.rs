@@ -69,7 +69,7 @@ pub fn sheet(study: &Study, compared: &[Compared], per: Per) -> Markup {
         .map(|rivals| std::iter::once(control).chain(rivals).collect())
         .collect();
     html! {
-        div .study-sheet {
+        div .study-sheet .paged {
             div .on-screen[blocks.len() > 1] { (table(study, &all, per, &frame)) }
             @if blocks.len() > 1 {
                 div .on-paper aria-hidden="true" { @for block in &blocks { (table(study, block, per, &frame)) } }
@@ -199,6 +199,10 @@ fn amount_groups(columns: &[&Column], per: Per, frame: &Frame) -> Vec<Group> {
     for stage in Stage::ALL {
         let mut rows = Vec::new();
         for (_, id, name, water) in frame.rows.iter().filter(|r| r.0 == stage) {
+            let used = |c: &&Column| c.amounts.is_none() || c.amount(stage, id).is_some();
+            if !*water && !columns.iter().any(used) {
+                continue;
+            }
             let cells = columns.iter().map(|c| amount_cell(c, columns[0], stage, id, *water, frame.decimals));
             rows.push(row(name, "", cells.collect()));
             if *water && columns.iter().any(|c| c.need.is_some()) {

@@ -14,7 +14,7 @@ pub struct Curve {
     pub points: Vec<WaterPoint>,
 }
 
-/// Output of the oven alone against dough water, with each treatment's own place as a ring.
+/// Output of the oven alone against dough water, with each treatment's own place as a dot.
 /// Points at which the target isn't reached are left out.
 pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
     let drawn: Vec<_> = compared
@@ -35,10 +35,10 @@ pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
     let places = drawn.iter().map(|(_, k, _)| {
         (k.dough.water_added_kg_per_100kg_dry_mix, k.line.oven_kg_per_h)
     });
-    let series = lines.chain([Series::new("", Look::Points, places).marked(Mark::Open)]).collect();
+    let series = lines.chain([Series::new("", Look::Points, places).marked(Mark::Filled)]).collect();
     line_chart(&LineChart {
         title: "What dough water costs in the oven".to_owned(),
-        note: "each ring is a treatment’s own water".to_owned(),
+        note: "each dot is a treatment’s own water; where a line ends the target can’t be reached".to_owned(),
         x: Axis::new("water added", "kg per 100 kg dry mix"),
         y: Axis::new("oven alone", "kg saleable per hour").with_zero(),
         series,

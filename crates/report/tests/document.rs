@@ -1,0 +1,205 @@
+//! The report of the demonstration, read back. Expectations are our own, not from a source.
+
+use maud::Markup;
+use report::{Curve, Options, Per};
+use std::sync::LazyLock;
+use study::{Asked, Compared, Figure, Study, compare, spread, water_curve};
+
+const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml");
+
+struct Demonstration {
+    study: Study,
+    compared: Vec<Compared>,
+    curves: Vec<Curve>,
+}
+
+static DEMO: LazyLock<Demonstration> = LazyLock::new(|| worked_out(DEMONSTRATION));
+
+fn worked_out(text: &str) -> Demonstration {
+    let study = study::written::read(text).unwrap_or_else(|p| panic!("{p:#?}"));
+    let treatments: Vec<_> = study.treatments.iter().collect();
+    let compared = compare(&study, &treatments, &Asked::QUICK).unwrap();
+    let control = study.control();
+    let points = water_curve(&study, control, &Asked::QUICK, 9).unwrap();
+    let curves = vec![Curve { id: control.id.clone(), points }];
+    Demonstration { study, compared, curves }
+}
+
+fn document(d: &Demonstration, per: Per) -> String {
+    let options = Options { per, version: "9.8.7".to_owned() };
+    report::document(&d.study, &d.compared, &d.curves, &options)
+}
+
+/// All text that a reader sees, style sheets left out.
+fn text_of(html: &str) -> String {
+    let body = html.strip_prefix("<!DOCTYPE html>").unwrap();
+    let tree = roxmltree::Document::parse(body).unwrap_or_else(|e| panic!("{e}"));
+    let told = tree.descendants().filter(|n| n.is_text() && !n.parent().unwrap().has_tag_name("style"));
+    told.filter_map(|n| n.text()).collect::<Vec<_>>().join("\n")
+}
+
+fn fragment(markup: &Markup) -> String {
+    let wrapped = format!("<div>{}</div>", markup.0);
+    roxmltree::Document::parse(&wrapped).unwrap_or_else(|e| panic!("{e}\n{wrapped}"));
+    wrapped
+}
+
+#[test]
+fn it_parses_and_tells_every_treatment_figure_and_default() {
+    for per in Per::ALL {
+        let text = text_of(&document(&DEMO, per));
+        for c in &DEMO.compared {
+            assert!(text.contains(&c.answer.name), "{}", c.answer.name);
+            assert!(text.contains(&c.answer.label.ingredient_statement));
+            for f in &c.answer.findings {
+                assert!(text.contains(&f.message), "{}", f.message);
+            }
+            for g in &c.answer.given {
+                assert!(text.contains(&*g.name) && text.contains(&*g.source.text), "{}", g.name);
+            }
+        }
+        for figure in Figure::ALL {
+            assert!(text.contains(figure.about().name) && text.contains(figure.about().how));
+        }
+        assert!(text.contains(per.words()) && text.contains("9.8.7"));
+        assert!(text.contains("packed at 8.0 % moisture") && text.contains("Invented data"));
+    }
+}
+
+#[test]
+fn it_asks_nobody_for_anything() {
+    let html = document(&DEMO, Per::Mix);
+    for outside in ["http:", "https:", "src=", "url(", "@import", "<link", "<script", "<iframe"] {
+        assert!(!html.contains(outside), "{outside}");
+    }
+    for href in html.split("href=\"").skip(1) {
+        assert!(href.starts_with('#'), "{}", &href[..20]);
+    }
+}
+
+#[test]
+fn contents_lead_to_parts_that_exist() {
+    let html = document(&DEMO, Per::Mix);
+    let tree = roxmltree::Document::parse(html.strip_prefix("<!DOCTYPE html>").unwrap()).unwrap();
+    let ids: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("id")).collect();
+    let links: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("href")).collect();
+    assert_eq!(links.len(), 8);
+    assert_eq!(ids, links.iter().map(|l| &l[1..]).collect::<Vec<_>>());
+}
+
+#[test]
+fn hostile_names_are_text() {
+    let hostile = "<script>alert(1)</script>\\\"'&";
+    let text = DEMONSTRATION
+        .replace("name = \"Barley for wheat\"", &format!("name = \"{hostile}\""))
+        .replace("name = \"Spent-grain bars\"", &format!("name = \"{hostile}</style>\""))
+        .replace("name = \"Spent grain, dried and milled\"", &format!("name = \"{hostile}\""));
+    assert_eq!(text.matches("alert(1)").count(), 3);
+    let d = worked_out(&text);
+    let html = document(&d, Per::Mix);
+    assert!(!html.contains("<script"));
+    assert!(text_of(&html).contains("<script>alert(1)</script>\"'&"));
+    let svg = report::bake_svg(&d.compared[1].answer);
+    assert!(!svg.contains("<script"));
+    roxmltree::Document::parse(&svg).unwrap();
+}
+
+#[test]
+fn each_part_stands_alone() {
+    let d = &*DEMO;
+    let control = &d.compared[0].answer;
+    for part in [
+        report::sheet(&d.study, &d.compared, Per::Flour),
+        report::sheet(&d.study, &d.compared[..1], Per::Mix),
+        report::bake_curves(&d.compared),
+        report::water_curve(&d.compared, &d.curves),
+        report::line_stations(&d.compared),
+        report::cost_build_up(&d.compared),
+        report::mass_ribbon(control),
+        report::label_draft(control),
+        report::findings(&d.compared),
+        report::how_it_comes_about(&d.compared),
+        report::limits_of_validity(),
+    ] {
+        assert!(fragment(&part).len() > 100);
+    }
+    assert!(report::sheet(&d.study, &[], Per::Mix).0.is_empty());
+    assert!(report::water_curve(&d.compared, &[]).0.is_empty());
+}
+
+#[test]
+fn the_sheet_shows_the_water_that_was_worked_with_beside_its_need() {
+    let html = fragment(&report::sheet(&DEMO.study, &DEMO.compared, Per::Mix));
+    // The control's own file gives 24.80 % of mix (100 less all other lines).
+    assert!(html.contains(">24.80<"));
+    // The barley treatment takes its water from the need: w/(100 + w) of the mix.
+    let barley = DEMO.compared.iter().find(|c| c.answer.id == "barley").unwrap();
+    let w = barley.answer.dough.water_added_kg_per_100kg_dry_mix;
+    assert!(html.contains(&paper::number::fixed(100.0 * w / (100.0 + w), 2)));
+    let needs = html.matches(">needs<").count();
+    assert!(needs >= 2 && html.matches(">sum<").count() == needs);
+}
+
+#[test]
+fn a_finding_that_all_share_is_told_once() {
+    let html = fragment(&report::findings(&DEMO.compared));
+    let shared = "an ingredient that is not on the list is not thereby safe";
+    assert!(DEMO.compared.iter().all(|c| c.answer.findings.iter().any(|f| f.message.contains(shared))));
+    assert_eq!(html.matches(shared).count(), 1);
+    assert!(html.contains("all treatments<"));
+    assert!(html.find("finding warn").unwrap() < html.find("finding note").unwrap());
+}
+
+#[test]
+fn limits_and_the_widest_inputs_are_told_when_there_is_a_spread() {
+    let d = &*DEMO;
+    let mut two = d.compared[..2].to_vec();
+    spread(&d.study, &mut two, &Asked::QUICK, 20, 7).unwrap();
+    let html = fragment(&report::sheet(&d.study, &two, Per::Mix));
+    let minutes = two[1].spread.as_ref().unwrap().figures["bake.time_min"];
+    let words = format!("{:.1} to {:.1}", minutes.low95, minutes.high95);
+    assert!(html.contains(&words) && html.contains("20 draws, seed 7"));
+    assert!(!fragment(&report::sheet(&d.study, &d.compared, Per::Mix)).contains("draws"));
+    let widest = &two[0].spread.as_ref().unwrap().widest["bake.time_min"][0].input;
+    assert!(fragment(&report::how_it_comes_about(&two)).contains(widest.as_str()));
+}
+
+#[test]
+fn unknown_is_not_zero() {
+    let d = &*DEMO;
+    let mut one = d.compared[..2].to_vec();
+    let cost = &mut one[1].answer.cost;
+    (cost.per_kg, cost.per_piece, cost.ingredients_per_kg) = (None, None, None);
+    cost.unknown_prices = vec!["hop dust".to_owned()];
+    one[1].answer.nutrition.at_least.insert("calcium".to_owned(), vec!["hop dust".to_owned()]);
+    let html = fragment(&report::sheet(&d.study, &one, Per::Mix));
+    assert!(html.contains("no price is known for hop dust") && html.contains("≥ 0."));
+    let label = fragment(&report::label_draft(&one[1].answer));
+    assert!(label.contains("1 material unknown (hop dust)"));
+    assert!(fragment(&report::cost_build_up(&one)).contains("not known"));
+}
+
+#[test]
+fn a_bake_that_stops_says_so_first() {
+    let mut d = worked_out(DEMONSTRATION);
+    let k = &mut d.compared[1].answer;
+    k.bake.limit = Some("air too wet".to_owned());
+    k.findings.push(measure::Finding::new(measure::Severity::Stop, "x", "bake.time_min", "It doesn’t get there."));
+    let html = document(&d, Per::Mix);
+    assert!(html.find("It doesn’t get there.").unwrap() < html.find("id=\"sheet\"").unwrap());
+    assert!(html.contains("the target isn’t reached: air too wet"));
+}
+
+#[test]
+fn the_drawing_file_stands_alone() {
+    let svg = report::bake_svg(&DEMO.compared[0].answer);
+    let tree = roxmltree::Document::parse(&svg).unwrap();
+    let root = tree.root_element();
+    assert!(root.has_tag_name(("http://www.w3.org/2000/svg", "svg")));
+    let lines = tree.descendants().filter(|n| n.attribute("class") == Some("line"));
+    assert_eq!(lines.count(), 4);
+    for word in ["top", "centre", "bottom", "mean"] {
+        assert!(tree.descendants().any(|n| n.text() == Some(word)), "{word}");
+    }
+    assert!(!svg.contains("var(") && !svg.contains("light-dark"));
+}
