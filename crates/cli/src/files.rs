@@ -4,8 +4,8 @@ use crate::tell;
 use anyhow::{Context, bail};
 use std::io::Write;
 use std::path::Path;
-use study::written::{MOST_BYTES, Problem};
 use study::Study;
+use study::written::{MOST_BYTES, Problem};
 
 /// Largest case file that is read, bytes.
 const MOST_CASE_BYTES: u64 = 8_000_000;
@@ -49,7 +49,10 @@ fn bytes(path: &Path, most: u64) -> anyhow::Result<Vec<u8>> {
 }
 
 fn missing(path: &Path) -> String {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = path
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     let mut near: Vec<String> = std::fs::read_dir(folder)
         .into_iter()
         .flatten()

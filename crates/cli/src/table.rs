@@ -122,7 +122,10 @@ mod tests {
             Row::Cells(vec!["output".into(), "412".into()]),
         ];
         let text = table(&["", "Control"], &[Side::Left, Side::Right], &rows);
-        assert_eq!(text, "        Control\nbake       17.4\n\nline\noutput      412\n");
+        assert_eq!(
+            text,
+            "        Control\nbake       17.4\n\nline\noutput      412\n"
+        );
     }
 
     #[test]

@@ -31,7 +31,8 @@ pub fn json(value: &impl Serialize) -> anyhow::Result<()> {
 /// Whether an error is only that the reader of our output has gone.
 pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
     error.chain().any(|e| {
-        e.downcast_ref::<io::Error>().is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe)
+        e.downcast_ref::<io::Error>()
+            .is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe)
     })
 }
 
@@ -64,11 +65,14 @@ pub fn problems(path: &str, text: &str, problems: &[Problem]) {
         if !p.allowed.is_empty() {
             label = format!("allowed: {}", p.allowed);
         }
-        let mut group = Level::ERROR.primary_title(&p.message).id(p.code.word()).element(
-            Snippet::source(text)
-                .path(path)
-                .annotation(AnnotationKind::Primary.span(span).label(&label)),
-        );
+        let mut group = Level::ERROR
+            .primary_title(&p.message)
+            .id(p.code.word())
+            .element(
+                Snippet::source(text)
+                    .path(path)
+                    .annotation(AnnotationKind::Primary.span(span).label(&label)),
+            );
         if !p.suggestion.is_empty() {
             group = group.element(Level::HELP.message(&p.suggestion));
         }
@@ -76,9 +80,15 @@ pub fn problems(path: &str, text: &str, problems: &[Problem]) {
         all.push_str("\n\n");
     }
     let n = problems.len();
-    let more = if n >= study::written::MOST_PROBLEMS { " (there may be more)" } else { "" };
+    let more = if n >= study::written::MOST_PROBLEMS {
+        " (there may be more)"
+    } else {
+        ""
+    };
     let s = if n == 1 { "" } else { "s" };
-    all.push_str(&format!("{n} problem{s} in {path}{more}; nothing was changed\n"));
+    all.push_str(&format!(
+        "{n} problem{s} in {path}{more}; nothing was changed\n"
+    ));
     note(&all);
 }
 
@@ -101,13 +111,20 @@ pub fn findings(all: &[(&str, &[Finding])], with_notes: bool) -> String {
             notes += 1;
             continue;
         }
-        let whom =
-            if who.len() == all.len() && all.len() > 1 { "all".to_owned() } else { who.join(", ") };
+        let whom = if who.len() == all.len() && all.len() > 1 {
+            "all".to_owned()
+        } else {
+            who.join(", ")
+        };
         text.push_str(&styled(BOLD, f.severity.word()));
         text.push_str(&format!("  {whom}\n"));
         text.push_str(&crate::table::wrap(&f.message, crate::table::WIDTH, "  "));
         if !f.help.is_empty() {
-            text.push_str(&crate::table::wrap(&format!("→ {}", f.help), crate::table::WIDTH, "  "));
+            text.push_str(&crate::table::wrap(
+                &format!("→ {}", f.help),
+                crate::table::WIDTH,
+                "  ",
+            ));
         }
         if !f.source.is_empty() {
             text.push_str(&styled(
@@ -117,7 +134,9 @@ pub fn findings(all: &[(&str, &[Finding])], with_notes: bool) -> String {
         }
     }
     if notes > 0 {
-        text.push_str(&format!("{notes} notes more in the HTML report and with --json\n"));
+        text.push_str(&format!(
+            "{notes} notes more in the HTML report and with --json\n"
+        ));
     }
     text
 }

@@ -20,7 +20,11 @@ pub struct Interval {
 
 impl From<measure::Estimate> for Interval {
     fn from(e: measure::Estimate) -> Self {
-        Self { mean: e.mean, low95: e.low95(), high95: e.high95() }
+        Self {
+            mean: e.mean,
+            low95: e.low95(),
+            high95: e.high95(),
+        }
     }
 }
 

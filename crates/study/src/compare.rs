@@ -31,13 +31,19 @@ pub struct Compared {
 ///
 /// # Errors
 /// The first treatment that has no answer, in the order of the study.
-pub fn compare(study: &Study, wanted: &[&Treatment], asked: &Asked) -> Result<Vec<Compared>, KnockOnError> {
+pub fn compare(
+    study: &Study,
+    wanted: &[&Treatment],
+    asked: &Asked,
+) -> Result<Vec<Compared>, KnockOnError> {
     let control = study.control();
     let mut order: Vec<&Treatment> = vec![control];
     order.extend(wanted.iter().filter(|t| t.id != control.id));
     let answers: Vec<Result<KnockOn, KnockOnError>> = order
         .par_iter()
-        .map_init(Workspace::new, |w, t| knock_on(study, t, asked, Draw::Centre, w))
+        .map_init(Workspace::new, |w, t| {
+            knock_on(study, t, asked, Draw::Centre, w)
+        })
         .collect();
     let answers: Vec<KnockOn> = answers.into_iter().collect::<Result<_, _>>()?;
     let control_answer = answers[0].clone();
@@ -59,10 +65,14 @@ pub fn differences(answer: &KnockOn, control: &KnockOn) -> Value {
     }
     for figure in Figure::ALL {
         let key = figure.about().key;
-        let (Some(here), Some(there)) = (figure.value(answer), figure.value(control)) else { continue };
+        let (Some(here), Some(there)) = (figure.value(answer), figure.value(control)) else {
+            continue;
+        };
         let mut names: Vec<&str> = key.split('.').collect();
         let name = names.remove(0);
-        let part = parts.entry(name).or_insert_with(|| Value::Object(Map::new()));
+        let part = parts
+            .entry(name)
+            .or_insert_with(|| Value::Object(Map::new()));
         if let Value::Object(part) = part {
             part.insert(names.join("."), Value::from(here - there));
         }
@@ -99,7 +109,10 @@ pub fn water_curve(
     points: usize,
 ) -> Result<Vec<WaterPoint>, KnockOnError> {
     let centre = prepare(treatment, asked, Draw::Centre)
-        .map_err(|e| KnockOnError { id: treatment.id.clone(), why: e.into() })?
+        .map_err(|e| KnockOnError {
+            id: treatment.id.clone(),
+            why: e.into(),
+        })?
         .formula
         .water_kg_per_100kg_dry_mix();
     let points = points.max(9);
@@ -107,8 +120,11 @@ pub fn water_curve(
         .into_par_iter()
         .map_init(Workspace::new, |w, i| {
             let share = 0.75 + 0.5 * i as f64 / (points - 1) as f64;
-            let asked = Asked { water_kg_per_100kg: Some(centre * share), ..*asked };
-            // A draw without spread skips what only the centre of the sheet shows.
+            let asked = Asked {
+                water_kg_per_100kg: Some(centre * share),
+                checks: false,
+                ..*asked
+            };
             let k = knock_on(study, treatment, &asked, Draw::Centre, w)?;
             Ok(WaterPoint {
                 water_kg_per_100kg_dry_mix: k.dough.water_added_kg_per_100kg_dry_mix,

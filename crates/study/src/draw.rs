@@ -73,8 +73,20 @@ pub enum Uncertain {
     Stiffening,
 }
 
-const fn judged(name: &'static str, value: f64, unit: &'static str, source: &'static str) -> Constant {
-    Constant { name, value, unit, range: Range::new(0.0, 2.0), source, grade: Grade::Assumed }
+const fn judged(
+    name: &'static str,
+    value: f64,
+    unit: &'static str,
+    source: &'static str,
+) -> Constant {
+    Constant {
+        name,
+        value,
+        unit,
+        range: Range::new(0.0, 2.0),
+        source,
+        grade: Grade::Assumed,
+    }
 }
 
 static TOP_HEAT: Constant = judged(
@@ -83,8 +95,12 @@ static TOP_HEAT: Constant = judged(
     "relative sd",
     "spread of combined coefficients in tunnel ovens is larger (20 to 48 W/m²K seen); one oven at one setting is known better",
 );
-static BOTTOM_HEAT: Constant =
-    judged("heat transfer from the band", 0.25, "relative sd", "contact of dough and band, judgement");
+static BOTTOM_HEAT: Constant = judged(
+    "heat transfer from the band",
+    0.25,
+    "relative sd",
+    "contact of dough and band, judgement",
+);
 static CONDUCTIVITY: Constant = judged(
     "conductivity of dough and crust",
     0.15,
@@ -103,18 +119,30 @@ static LIQUID: Constant = judged(
     "sd of the logarithm",
     "published moisture diffusivities spread over half a decade",
 );
-static PERMEABILITY: Constant =
-    judged("permeability of the crumb", 1.0, "sd of the logarithm", "no measurement at hand, judgement");
-static POROSITY: Constant =
-    judged("pores open to vapour", 0.40, "sd of the logarithm", "no measurement at hand, judgement");
+static PERMEABILITY: Constant = judged(
+    "permeability of the crumb",
+    1.0,
+    "sd of the logarithm",
+    "no measurement at hand, judgement",
+);
+static POROSITY: Constant = judged(
+    "pores open to vapour",
+    0.40,
+    "sd of the logarithm",
+    "no measurement at hand, judgement",
+);
 static EDGE: Constant = judged(
     "inner path of the edge correction",
     0.35,
     "sd of the logarithm",
     "misfit of the correction against solid runs, judgement",
 );
-static GAS: Constant =
-    judged("gas in the dough", 0.02, "m³/m³, sd", "5 to 12 % gas in dense doughs, recalled");
+static GAS: Constant = judged(
+    "gas in the dough",
+    0.02,
+    "m³/m³, sd",
+    "5 to 12 % gas in dense doughs, recalled",
+);
 static FORMING: Constant = judged(
     "water offset of the forming",
     1.0,
@@ -174,7 +202,9 @@ mod tests {
     fn draws_are_standard_normal_and_reproducible() {
         let n = 4000;
         let draw = |number| Draw::Number { seed: 7, number };
-        let z: Vec<f64> = (0..n).map(|i| draw(i).z("water uptake of barley flour")).collect();
+        let z: Vec<f64> = (0..n)
+            .map(|i| draw(i).z("water uptake of barley flour"))
+            .collect();
         let mean = z.iter().sum::<f64>() / n as f64;
         let sd = (z.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n as f64).sqrt();
         assert!(mean.abs() < 0.05, "{mean}");
@@ -182,7 +212,10 @@ mod tests {
         // Neighbouring draws and other keys are independent.
         let lag = z.windows(2).map(|w| w[0] * w[1]).sum::<f64>() / n as f64;
         assert!(lag.abs() < 0.05, "{lag}");
-        let other = (0..n).map(|i| draw(i).z("gas in the dough") * z[i as usize]).sum::<f64>() / n as f64;
+        let other = (0..n)
+            .map(|i| draw(i).z("gas in the dough") * z[i as usize])
+            .sum::<f64>()
+            / n as f64;
         assert!(other.abs() < 0.05, "{other}");
         assert_eq!(draw(3).z("a"), draw(3).z("a"));
         assert_eq!(Draw::Centre.z("a"), 0.0);

@@ -6,7 +6,7 @@ use crate::answer::{
 };
 use crate::browning;
 use crate::draw::Draw;
-use crate::prepare::{Asked, Prepared, PrepareError, prepare, target_at};
+use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
 use crate::study::{Study, Treatment, WaterChoice};
 use baking::bake::{
     Ask, AskedTimes, BakeResult, StageEnd, StageKind, Workspace, bake,
@@ -59,8 +59,10 @@ pub fn knock_on(
     draw: Draw,
     workspace: &mut Workspace,
 ) -> Result<KnockOn, KnockOnError> {
-    answer(study, treatment, asked, draw, workspace)
-        .map_err(|why| KnockOnError { id: treatment.id.clone(), why })
+    answer(study, treatment, asked, draw, workspace).map_err(|why| KnockOnError {
+        id: treatment.id.clone(),
+        why,
+    })
 }
 
 fn answer(
@@ -79,8 +81,12 @@ fn answer(
     let mut findings = Vec::new();
     let mut given = prepared.given.clone();
     let dough = dough(treatment, &prepared, &mut findings);
-    let details = Details { centre: !draw.varies() };
-    let bake = bake_answer(study, &prepared, &timed, packed, &balance, details, workspace, &mut given)?;
+    let details = Details {
+        centre: asked.checks && !draw.varies(),
+    };
+    let bake = bake_answer(
+        study, &prepared, &timed, packed, &balance, details, workspace, &mut given,
+    )?;
     if let Some(finding) = target_finding(study, &timed) {
         findings.push(finding);
     }
@@ -100,7 +106,10 @@ fn answer(
     findings.extend(result.findings.iter().cloned());
     findings.extend(nutrition.findings.iter().cloned());
     findings.extend(label::flags(&prepared.formula).findings());
-    findings.extend(formula::cautions::cautions(&prepared.formula, study.species));
+    findings.extend(formula::cautions::cautions(
+        &prepared.formula,
+        study.species,
+    ));
     findings.extend(cost.findings());
     findings.extend(currency_finding(study, &prepared));
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
@@ -145,11 +154,21 @@ fn timed_bake(
 ) -> Result<Timed, Why> {
     let at = target_at(study);
     let fixed = asked.bake_time_s.or(treatment.setting.bake_time_s);
-    let every_step = Ask { history: AskedTimes::EveryStep, ..Ask::default() };
+    let every_step = Ask {
+        history: AskedTimes::EveryStep,
+        ..Ask::default()
+    };
     if let Some(time_s) = fixed {
         let bake = bake(&prepared.bake, &every_step, workspace)?;
-        let moisture = bake.end_of(at.stage()).map_or(prepared.dough_moisture, |e| e.mean_moisture.to_wet());
-        return Ok(Timed { time_s, found: Found::Met, moisture, bake });
+        let moisture = bake
+            .end_of(at.stage())
+            .map_or(prepared.dough_moisture, |e| e.mean_moisture.to_wet());
+        return Ok(Timed {
+            time_s,
+            found: Found::Met,
+            moisture,
+            bake,
+        });
     }
     // A cooling told as a multiple of the bake follows the time that is found.
     let mut answer = band_time(study, prepared, at, None, workspace)?;
@@ -159,9 +178,23 @@ fn timed_bake(
         }
         answer = band_time(study, prepared, at, Some(answer.time_s), workspace)?;
     }
-    let BandTime { time_s, found, moisture, .. } = answer;
-    let bake = bake(&at_band_time(&prepared.bake, time_s), &every_step, workspace)?;
-    Ok(Timed { time_s, found, moisture, bake })
+    let BandTime {
+        time_s,
+        found,
+        moisture,
+        ..
+    } = answer;
+    let bake = bake(
+        &at_band_time(&prepared.bake, time_s),
+        &every_step,
+        workspace,
+    )?;
+    Ok(Timed {
+        time_s,
+        found,
+        moisture,
+        bake,
+    })
 }
 
 fn band_time(
@@ -171,14 +204,26 @@ fn band_time(
     guess_s: Option<f64>,
     workspace: &mut Workspace,
 ) -> Result<BandTime, Why> {
-    Ok(band_time_for_target(&prepared.bake, study.target.moisture, at, OVEN_TIME_S, guess_s, workspace)?)
+    Ok(band_time_for_target(
+        &prepared.bake,
+        study.target.moisture,
+        at,
+        OVEN_TIME_S,
+        guess_s,
+        workspace,
+    )?)
 }
 
 /// Sets the cooling time that belongs to a bake time; whether it moved by more than a hundredth.
 fn follow_cooling(treatment: &Treatment, prepared: &mut Prepared, time_s: f64) -> bool {
     let wanted_s = treatment.setting.cooling.seconds(time_s);
     let mut moved = false;
-    for stage in prepared.bake.stages.iter_mut().filter(|s| s.kind == StageKind::Cooling) {
+    for stage in prepared
+        .bake
+        .stages
+        .iter_mut()
+        .filter(|s| s.kind == StageKind::Cooling)
+    {
         moved |= (stage.duration_s / wanted_s - 1.0).abs() > 0.01;
         stage.duration_s = wanted_s;
     }
@@ -188,7 +233,9 @@ fn follow_cooling(treatment: &Treatment, prepared: &mut Prepared, time_s: f64) -
 /// What goes into the pack: the mean after cooling. A bake that ends wetter than the dough
 /// (steam on a cold piece) counts as the dough.
 fn packed_moisture(bake: &BakeResult, dough: WetBasis) -> WetBasis {
-    let end = bake.end_of(StageKind::Cooling).or_else(|| bake.end_of(StageKind::Oven));
+    let end = bake
+        .end_of(StageKind::Cooling)
+        .or_else(|| bake.end_of(StageKind::Oven));
     let moisture = end.map_or(dough, |e| e.mean_moisture.to_wet());
     WetBasis(moisture.0.clamp(0.0, dough.0))
 }
@@ -268,11 +315,16 @@ fn bake_answer(
     let browned = browning::factor(prepared.solids.sugars.at_least, given);
     let isotherm = &prepared.bake.closures.isotherm;
     let activity = |end: Option<&StageEnd>| {
-        end.map_or(f64::NAN, |e| isotherm.water_activity(e.mean_moisture.0, 25.0))
+        end.map_or(f64::NAN, |e| {
+            isotherm.water_activity(e.mean_moisture.0, 25.0)
+        })
     };
-    let moisture = |end: Option<&StageEnd>| end.map_or(f64::NAN, |e| e.mean_moisture.to_wet().percent());
-    let (kill, kill_within, kill_shown) =
-        cooled.map_or((0.0, 0.0, String::from("0.0")), |e| kill_told(&e.kill));
+    let moisture =
+        |end: Option<&StageEnd>| end.map_or(f64::NAN, |e| e.mean_moisture.to_wet().percent());
+    let (kill, kill_within, kill_shown) = cooled
+        .map_or((0.0, 0.0, String::from("0.0 log₁₀")), |e| {
+            kill_told(&e.kill)
+        });
     let (edge_correction_pct, grid_error_points) = if details.centre {
         checks(study, prepared, timed, workspace)?
     } else {
@@ -311,11 +363,15 @@ fn bake_answer(
 /// supports, and both in words.
 fn kill_told(kill: &baking::bake::Kill) -> (f64, f64, String) {
     let carried_on = kill.extrapolated_log10;
-    let number = if carried_on > TOLD_AT_MOST { ">10".to_owned() } else { format!("{carried_on:.1}") };
+    let number = if carried_on > TOLD_AT_MOST {
+        ">10".to_owned()
+    } else {
+        format!("{carried_on:.1}")
+    };
     let words = if kill.beyond_tested_range {
         let (t, a) = (TESTED_CELSIUS, TESTED_WATER_ACTIVITY);
         format!(
-            "{number}, carried on beyond the tested range ({} to {} °C, a_w {} to {}); {} of it is supported by tests",
+            "{number} log₁₀ (carried on beyond the tested {} to {} °C and a_w {} to {}; tests support {})",
             t.low,
             t.high,
             a.low,
@@ -323,9 +379,13 @@ fn kill_told(kill: &baking::bake::Kill) -> (f64, f64, String) {
             kill.shown()
         )
     } else {
-        number
+        format!("{number} log₁₀")
     };
-    (carried_on.min(TOLD_AT_MOST), kill.log10.min(TOLD_AT_MOST), words)
+    (
+        carried_on.min(TOLD_AT_MOST),
+        kill.log10.min(TOLD_AT_MOST),
+        words,
+    )
 }
 
 /// How much the edge correction takes off the bake time, %, and the spatial error, points.
@@ -338,14 +398,19 @@ fn checks(
     let mut coarse = at_band_time(&prepared.bake, timed.time_s);
     coarse.cells = (prepared.bake.cells / 2).max(4);
     let coarse_bake = bake(&coarse, &Ask::default(), workspace)?;
-    let exit = |b: &BakeResult| b.end_of(StageKind::Oven).map_or(f64::NAN, |e| e.mean_moisture.to_wet().percent());
+    let exit = |b: &BakeResult| {
+        b.end_of(StageKind::Oven)
+            .map_or(f64::NAN, |e| e.mean_moisture.to_wet().percent())
+    };
     let grid_error_points = (exit(&timed.bake) - exit(&coarse_bake)).abs() / 3.0;
     if timed.found != Found::Met {
         return Ok((f64::NAN, grid_error_points));
     }
     // The slab without a rim, on the coarse grid, brought to what the coarse piece reaches.
     let at = target_at(study);
-    let reached = coarse_bake.end_of(at.stage()).map_or(timed.moisture, |e| e.mean_moisture.to_wet());
+    let reached = coarse_bake
+        .end_of(at.stage())
+        .map_or(timed.moisture, |e| e.mean_moisture.to_wet());
     let mut slab = coarse;
     slab.edge = None;
     let guess = Some(timed.time_s * 1.2);
@@ -368,11 +433,17 @@ fn curve(prepared: &Prepared, result: &BakeResult, browned: f64) -> BakeCurve {
     debug_assert!(prepared.bake.cells > 0);
     BakeCurve {
         time_min: h.time_s[..n].iter().map(|t| t / 60.0).collect(),
-        moisture_pct: h.mean_moisture[..n].iter().map(|x| 100.0 * x / (1.0 + x)).collect(),
+        moisture_pct: h.mean_moisture[..n]
+            .iter()
+            .map(|x| 100.0 * x / (1.0 + x))
+            .collect(),
         top_c: celsius(&h.top_k),
         centre_c: celsius(&h.centre_k),
         bottom_c: celsius(&h.bottom_k),
-        colour_delta_e: h.colour_delta_e[..n].iter().map(|d| browning::deepened(*d, browned)).collect(),
+        colour_delta_e: h.colour_delta_e[..n]
+            .iter()
+            .map(|d| browning::deepened(*d, browned))
+            .collect(),
         zones: result
             .stages
             .iter()
@@ -445,16 +516,27 @@ fn line_load<'a>(
         dough_k: prepared.bake.initial_temperature_k,
         // Top and bottom count a quarter each, as a parabola's mean nearly does.
         exit_k: exit.map_or(373.15, |e| {
-            0.25 * e.top.temperature_k + 0.5 * e.centre.temperature_k + 0.25 * e.bottom.temperature_k
+            0.25 * e.top.temperature_k
+                + 0.5 * e.centre.temperature_k
+                + 0.25 * e.bottom.temperature_k
         }),
-        cooled_k: cooled.map(|e| e.top.temperature_k.max(e.centre.temperature_k).max(e.bottom.temperature_k)),
+        cooled_k: cooled.map(|e| {
+            e.top
+                .temperature_k
+                .max(e.centre.temperature_k)
+                .max(e.bottom.temperature_k)
+        }),
         cost_per_kg_dough: cost.unknown.is_empty().then_some(cost.per_kg_dough.mean),
     }
 }
 
 fn line_answer(r: &line::LineResult) -> Line {
     let name_of = |s: line::Station| {
-        r.stations.iter().find(|x| x.station == s).map_or(s.word(), |x| x.name).to_owned()
+        r.stations
+            .iter()
+            .find(|x| x.station == s)
+            .map_or(s.word(), |x| x.name)
+            .to_owned()
     };
     let whole = r.output_kg_per_h / r.baked_kg_per_h;
     let oven = r.stations.iter().find(|s| s.station == line::Station::Oven);
@@ -514,7 +596,10 @@ fn nutrition_answer(n: &formula::nutrition::Nutrition, baked_kg: f64) -> Nutriti
 fn label_answer(prepared: &Prepared, n: &formula::nutrition::Nutrition, baked_kg: f64) -> Label {
     let guarantees = label::guaranteed_analysis(n);
     let of = |x: Nutrient| {
-        guarantees.iter().find(|g| g.nutrient == x).map_or(f64::NAN, |g| g.guarantee_pct)
+        guarantees
+            .iter()
+            .find(|g| g.nutrient == x)
+            .map_or(f64::NAN, |g| g.guarantee_pct)
     };
     let flags = label::flags(&prepared.formula);
     Label {
@@ -526,12 +611,20 @@ fn label_answer(prepared: &Prepared, n: &formula::nutrition::Nutrition, baked_kg
             moisture_max_pct: of(Nutrient::Moisture),
         },
         calorie_statement: label::calorie_content(n.atwater_kcal_per_kg, baked_kg, "piece"),
-        gluten: flags.gluten_from.iter().map(|(id, state)| format!("{id}: {}", state.word())).collect(),
+        gluten: flags
+            .gluten_from
+            .iter()
+            .map(|(id, state)| format!("{id}: {}", state.word()))
+            .collect(),
         allergens: flags
             .allergens
             .iter()
             .map(|(a, possible, _)| {
-                if *possible { format!("{} (possible)", a.word()) } else { a.word().to_owned() }
+                if *possible {
+                    format!("{} (possible)", a.word())
+                } else {
+                    a.word().to_owned()
+                }
             })
             .collect(),
     }
@@ -555,21 +648,37 @@ fn currency_finding(study: &Study, prepared: &Prepared) -> Option<Finding> {
         .lines()
         .iter()
         .filter(|l| l.parts > 0.0 && !l.material.is_water())
-        .filter(|l| l.material.price.as_ref().is_some_and(|p| p.source.text.contains("USD")))
+        .filter(|l| {
+            l.material
+                .price
+                .as_ref()
+                .is_some_and(|p| p.source.text.contains("USD"))
+        })
         .map(|l| l.material.name.as_str())
         .collect();
     if foreign.is_empty() {
         return None;
     }
     let mixed = study.currency != "USD";
-    let severity = if mixed { Severity::Warn } else { Severity::Note };
-    let taken = if mixed { format!(" in USD, taken here as {}", study.currency) } else { String::new() };
+    let severity = if mixed {
+        Severity::Warn
+    } else {
+        Severity::Note
+    };
+    let taken = if mixed {
+        format!(" in USD, taken here as {}", study.currency)
+    } else {
+        String::new()
+    };
     Some(
         Finding::new(
             severity,
             "price-invented",
             "cost.per_kg",
-            format!("The built-in price of {} is invented{taken}.", foreign.join(", ")),
+            format!(
+                "The built-in price of {} is invented{taken}.",
+                foreign.join(", ")
+            ),
         )
         .help("Give your own prices per kg in the study file."),
     )
@@ -580,7 +689,10 @@ fn setting_given(what: &'static str, source: &Source) -> Given {
         name: format!("description of the {what}").into(),
         value: f64::NAN,
         unit: "".into(),
-        source: Source { text: source.text.clone(), grade: source.grade.worse(Grade::Measured) },
+        source: Source {
+            text: source.text.clone(),
+            grade: source.grade.worse(Grade::Measured),
+        },
     }
 }
 

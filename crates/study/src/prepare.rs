@@ -3,8 +3,8 @@
 use crate::draw::{Draw, Uncertain};
 use crate::study::{DoughDensity, Study, Treatment, WaterChoice};
 use baking::bake::{Accuracy, BakeInput, Stage, edge};
-use baking::piece::EDGE_EXPOSURE;
 use baking::oven::stages;
+use baking::piece::EDGE_EXPOSURE;
 use baking::properties::{self, DoughProperties, PropertySettings, transport};
 use formula::spread::{self, Quantity};
 use formula::{Forming, Formula, WaterNeed, water};
@@ -21,12 +21,19 @@ pub struct Asked {
     pub water_kg_per_100kg: Option<f64>,
     /// Time in the oven to look at instead of the target, s.
     pub bake_time_s: Option<f64>,
+    /// Whether to tell the edge correction and the grid error, which takes a few bakes more.
+    pub checks: bool,
 }
 
 impl Asked {
     /// As while typing: 40 cells, quick.
-    pub const QUICK: Self =
-        Self { cells: 40, accuracy: Accuracy::Quick, water_kg_per_100kg: None, bake_time_s: None };
+    pub const QUICK: Self = Self {
+        cells: 40,
+        accuracy: Accuracy::Quick,
+        water_kg_per_100kg: None,
+        bake_time_s: None,
+        checks: true,
+    };
 }
 
 /// Everything about a treatment up to the oven's mouth.
@@ -74,7 +81,11 @@ pub enum PrepareError {
 pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepared, PrepareError> {
     let setting = &treatment.setting;
     setting.piece.check()?;
-    let written = if draw.varies() { drawn(&treatment.formula, draw) } else { treatment.formula.clone() };
+    let written = if draw.varies() {
+        drawn(&treatment.formula, draw)
+    } else {
+        treatment.formula.clone()
+    };
     let fu = setting.process.consistency_fu;
     let mut need = water::need(&written, setting.process.forming).at_consistency(fu);
     if draw.varies() {
@@ -98,7 +109,10 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
     given.extend(dough.given.iter().cloned());
     let mut rim = setting.piece.edge(EDGE_EXPOSURE.value);
     rim.path_m *= Uncertain::EdgePath.factor(draw);
-    let time_s = asked.bake_time_s.or(setting.bake_time_s).unwrap_or_else(|| first_guess_s(treatment, &dough));
+    let time_s = asked
+        .bake_time_s
+        .or(setting.bake_time_s)
+        .unwrap_or_else(|| first_guess_s(treatment, &dough));
     let mut bake = BakeInput {
         thickness_m: setting.piece.thickness_m,
         initial_moisture: dough_moisture.to_dry(),
@@ -114,7 +128,16 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
         stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(draw);
         stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(draw);
     }
-    Ok(Prepared { formula, need, dough_moisture, solids, dough, green_kg, bake, given })
+    Ok(Prepared {
+        formula,
+        need,
+        dough_moisture,
+        solids,
+        dough,
+        green_kg,
+        bake,
+        given,
+    })
 }
 
 /// The mean need of a draw: the forming's offset and the stiffening as drawn (the uptakes already
@@ -131,9 +154,18 @@ fn drawn_need(need: &WaterNeed, forming: Forming, fu: f64, draw: Draw) -> f64 {
 ///
 /// # Errors
 /// An oven or time that can't be, by name.
-pub fn oven_stages(treatment: &Treatment, time_s: f64) -> Result<Vec<Stage>, baking::oven::StageError> {
+pub fn oven_stages(
+    treatment: &Treatment,
+    time_s: f64,
+) -> Result<Vec<Stage>, baking::oven::StageError> {
     let s = &treatment.setting;
-    stages(&s.oven, time_s, s.piece.outline.extent_m().0, &s.cooling, &s.pack)
+    stages(
+        &s.oven,
+        time_s,
+        s.piece.outline.extent_m().0,
+        &s.cooling,
+        &s.pack,
+    )
 }
 
 /// A bake time to start the search from: the heat to take off the water over what the surfaces give.
@@ -151,7 +183,8 @@ fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
         })
         .sum::<f64>()
         / zones;
-    let water = dough.density.dry_solid_kg_per_m3 * s.piece.thickness_m * dough.dough_moisture.to_dry().0;
+    let water =
+        dough.density.dry_solid_kg_per_m3 * s.piece.thickness_m * dough.dough_moisture.to_dry().0;
     (water * 2.6e6 / (0.55 * flux.max(200.0))).clamp(60.0, 7200.0)
 }
 
@@ -166,16 +199,26 @@ fn property_settings(treatment: &Treatment, draw: Draw) -> PropertySettings {
         ..PropertySettings::default()
     };
     if draw.varies() {
-        let held = |constant: &Constant, factor: f64| Some(constant.range.clamp(constant.value * factor));
+        let held =
+            |constant: &Constant, factor: f64| Some(constant.range.clamp(constant.value * factor));
         settings.conductivity_factor = Some(Uncertain::Conductivity.factor(draw).clamp(0.3, 3.0));
-        settings.heat_capacity_factor =
-            held(&properties::heat_capacity::FACTOR, Uncertain::HeatCapacity.factor(draw));
+        settings.heat_capacity_factor = held(
+            &properties::heat_capacity::FACTOR,
+            Uncertain::HeatCapacity.factor(draw),
+        );
         let t = &mut settings.transport;
-        t.liquid_diffusivity_m2_per_s =
-            held(&transport::LIQUID_DIFFUSIVITY, Uncertain::LiquidDiffusivity.factor(draw));
-        t.permeability_m2 = held(&transport::PERMEABILITY, Uncertain::Permeability.factor(draw));
-        t.porosity_over_tortuosity =
-            held(&transport::POROSITY_OVER_TORTUOSITY, Uncertain::PorosityOverTortuosity.factor(draw));
+        t.liquid_diffusivity_m2_per_s = held(
+            &transport::LIQUID_DIFFUSIVITY,
+            Uncertain::LiquidDiffusivity.factor(draw),
+        );
+        t.permeability_m2 = held(
+            &transport::PERMEABILITY,
+            Uncertain::Permeability.factor(draw),
+        );
+        t.porosity_over_tortuosity = held(
+            &transport::POROSITY_OVER_TORTUOSITY,
+            Uncertain::PorosityOverTortuosity.factor(draw),
+        );
     }
     settings
 }
@@ -192,7 +235,10 @@ pub fn for_properties(solids: &formula::DrySolids) -> properties::DrySolids {
         ash: solids.ash,
         sugars: Some(sugars),
         salt: Some(solids.salt.clamp(0.0, solids.ash)),
-        starch: solids.starch.exact().filter(|s| *s + sugars <= carbohydrate),
+        starch: solids
+            .starch
+            .exact()
+            .filter(|s| *s + sugars <= carbohydrate),
     }
 }
 
@@ -204,9 +250,10 @@ pub fn drawn_names(formula: &Formula) -> Vec<String> {
         names.extend(
             Quantity::all()
                 .filter(|q| match q {
-                    Quantity::Nutrient(n) => {
-                        m.composition.get(*n).is_some_and(|v| v.sd_or_default(*n) > 0.0)
-                    }
+                    Quantity::Nutrient(n) => m
+                        .composition
+                        .get(*n)
+                        .is_some_and(|v| v.sd_or_default(*n) > 0.0),
                     Quantity::WaterUptake => m.water_uptake.is_some(),
                     Quantity::Price => m.price.is_some(),
                 })
@@ -224,7 +271,10 @@ fn drawn_name(material: &str, quantity: Quantity) -> String {
 fn drawn(formula: &Formula, draw: Draw) -> Formula {
     spread::drawn(formula, |id, quantity| {
         let line = formula.lines().iter().find(|l| l.material.id == id);
-        draw.z(&drawn_name(line.map_or(id, |l| l.material.name.as_str()), quantity))
+        draw.z(&drawn_name(
+            line.map_or(id, |l| l.material.name.as_str()),
+            quantity,
+        ))
     })
 }
 

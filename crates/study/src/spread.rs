@@ -64,8 +64,10 @@ pub fn spread(
     seed: u64,
 ) -> Result<(), KnockOnError> {
     let draws = draws.clamp(2, MOST_DRAWS);
-    let treatments: Vec<&Treatment> =
-        compared.iter().filter_map(|c| study.treatment(&c.answer.id)).collect();
+    let treatments: Vec<&Treatment> = compared
+        .iter()
+        .filter_map(|c| study.treatment(&c.answer.id))
+        .collect();
     // One row per draw: each treatment's figures, none where the draw has no answer.
     let rows: Vec<Vec<Option<Vec<f64>>>> = (0..draws as u64)
         .into_par_iter()
@@ -83,11 +85,25 @@ pub fn spread(
     for (i, c) in compared.iter_mut().enumerate() {
         let used: Vec<usize> = (0..draws).filter(|d| rows[*d][i].is_some()).collect();
         let pick = |d: usize, t: usize, f: usize| rows[d][t].as_ref().map_or(f64::NAN, |v| v[f]);
-        let paired: Vec<usize> = used.iter().copied().filter(|d| rows[*d][0].is_some()).collect();
+        let paired: Vec<usize> = used
+            .iter()
+            .copied()
+            .filter(|d| rows[*d][0].is_some())
+            .collect();
         let names = input_names(treatments[i]);
         let inputs: Vec<Vec<f64>> = names
             .iter()
-            .map(|n| used.iter().map(|d| Draw::Number { seed, number: *d as u64 }.z(n)).collect())
+            .map(|n| {
+                used.iter()
+                    .map(|d| {
+                        Draw::Number {
+                            seed,
+                            number: *d as u64,
+                        }
+                        .z(n)
+                    })
+                    .collect()
+            })
             .collect();
         let ranked: Vec<Vec<f64>> = inputs.iter().map(|v| ranks(v)).collect();
         let mut s = Spread {
@@ -106,7 +122,10 @@ pub fn spread(
                 s.widest.insert(key, widest(&names, &ranked, &values));
             }
             if i > 0 {
-                let gaps: Vec<f64> = paired.iter().map(|d| pick(*d, i, f) - pick(*d, 0, f)).collect();
+                let gaps: Vec<f64> = paired
+                    .iter()
+                    .map(|d| pick(*d, i, f) - pick(*d, 0, f))
+                    .collect();
                 if let Some(limits) = limits(&gaps) {
                     s.versus_control.insert(key, limits);
                 }
@@ -118,7 +137,10 @@ pub fn spread(
 }
 
 fn figures(k: &KnockOn) -> Vec<f64> {
-    Figure::ALL.into_iter().map(|f| f.value(k).unwrap_or(f64::NAN)).collect()
+    Figure::ALL
+        .into_iter()
+        .map(|f| f.value(k).unwrap_or(f64::NAN))
+        .collect()
 }
 
 /// Names of everything that varies for a treatment.
@@ -144,7 +166,10 @@ fn limits(values: &[f64]) -> Option<Limits> {
         let next = sorted[(i + 1).min(sorted.len() - 1)];
         sorted[i] + r * (next - sorted[i])
     };
-    Some(Limits { low95: at(0.025), high95: at(0.975) })
+    Some(Limits {
+        low95: at(0.025),
+        high95: at(0.975),
+    })
 }
 
 fn ranks(values: &[f64]) -> Vec<f64> {
@@ -166,9 +191,16 @@ fn widest(names: &[String], ranked: &[Vec<f64>], values: &[f64]) -> Vec<Widest> 
     let mut all: Vec<Widest> = names
         .iter()
         .zip(ranked)
-        .map(|(name, x)| Widest { input: name.clone(), share: correlation(x, &y).powi(2) })
+        .map(|(name, x)| Widest {
+            input: name.clone(),
+            share: correlation(x, &y).powi(2),
+        })
         .collect();
-    all.sort_by(|a, b| b.share.total_cmp(&a.share).then_with(|| a.input.cmp(&b.input)));
+    all.sort_by(|a, b| {
+        b.share
+            .total_cmp(&a.share)
+            .then_with(|| a.input.cmp(&b.input))
+    });
     all.truncate(3);
     all
 }
@@ -182,7 +214,11 @@ fn correlation(x: &[f64], y: &[f64]) -> f64 {
         xx += (a - mx).powi(2);
         yy += (b - my).powi(2);
     }
-    if xx > 0.0 && yy > 0.0 { xy / (xx * yy).sqrt() } else { 0.0 }
+    if xx > 0.0 && yy > 0.0 {
+        xy / (xx * yy).sqrt()
+    } else {
+        0.0
+    }
 }
 
 #[cfg(test)]
@@ -204,10 +240,16 @@ mod tests {
     fn the_input_that_moves_a_figure_is_named_first() {
         let names: Vec<String> = ["heat", "gas"].map(String::from).to_vec();
         let z = |key: &str| -> Vec<f64> {
-            (0..200).map(|number| Draw::Number { seed: 1, number }.z(key)).collect()
+            (0..200)
+                .map(|number| Draw::Number { seed: 1, number }.z(key))
+                .collect()
         };
         let (heat, gas) = (z("heat"), z("gas"));
-        let values: Vec<f64> = heat.iter().zip(&gas).map(|(h, g)| 3.0 * h + 0.3 * g).collect();
+        let values: Vec<f64> = heat
+            .iter()
+            .zip(&gas)
+            .map(|(h, g)| 3.0 * h + 0.3 * g)
+            .collect();
         let found = widest(&names, &[ranks(&heat), ranks(&gas)], &values);
         assert_eq!(found[0].input, "heat");
         assert!(found[0].share > 0.9);

@@ -11,7 +11,14 @@ fn demonstration() -> Study {
 }
 
 fn answer(study: &Study, treatment: &Treatment) -> KnockOn {
-    knock_on(study, treatment, &Asked::QUICK, Draw::Centre, &mut Workspace::new()).unwrap()
+    knock_on(
+        study,
+        treatment,
+        &Asked::QUICK,
+        Draw::Centre,
+        &mut Workspace::new(),
+    )
+    .unwrap()
 }
 
 /// The control, and the control with something changed.
@@ -38,9 +45,20 @@ fn every_treatment_reaches_its_target_with_every_figure_known() {
         for f in Figure::ALL {
             assert!(f.value(&k).is_some(), "{}: {}", k.id, f.about().name);
         }
-        assert!((k.bake.packed_moisture_pct - 8.0).abs() < 0.05, "{}", k.bake.packed_moisture_pct);
-        assert!(k.bake.exit_moisture_pct > k.bake.cooled_moisture_pct, "water flashes off after the oven");
-        assert!((90.0..105.0).contains(&k.bake.centre_peak_c), "{}", k.bake.centre_peak_c);
+        assert!(
+            (k.bake.packed_moisture_pct - 8.0).abs() < 0.05,
+            "{}",
+            k.bake.packed_moisture_pct
+        );
+        assert!(
+            k.bake.exit_moisture_pct > k.bake.cooled_moisture_pct,
+            "water flashes off after the oven"
+        );
+        assert!(
+            (90.0..105.0).contains(&k.bake.centre_peak_c),
+            "{}",
+            k.bake.centre_peak_c
+        );
         assert!(k.bake.curve.time_min.len() > 30);
     }
 }
@@ -49,7 +67,13 @@ fn every_treatment_reaches_its_target_with_every_figure_known() {
 fn treatments_really_differ() {
     let study = demonstration();
     let all: Vec<KnockOn> = study.treatments.iter().map(|t| answer(&study, t)).collect();
-    for f in [Figure::DoughMoisture, Figure::BakeTime, Figure::OvenOutput, Figure::Protein, Figure::CostPerKg] {
+    for f in [
+        Figure::DoughMoisture,
+        Figure::BakeTime,
+        Figure::OvenOutput,
+        Figure::Protein,
+        Figure::CostPerKg,
+    ] {
         let values: Vec<f64> = all.iter().filter_map(|k| f.value(k)).collect();
         let low = values.iter().copied().fold(f64::INFINITY, f64::min);
         let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -60,7 +84,10 @@ fn treatments_really_differ() {
 #[test]
 fn more_dough_water_bakes_longer_and_costs_oven_output() {
     let (control, wet) = beside(|t| {
-        t.formula = t.formula.with_water(1.1 * t.formula.water_kg_per_100kg_dry_mix()).unwrap();
+        t.formula = t
+            .formula
+            .with_water(1.1 * t.formula.water_kg_per_100kg_dry_mix())
+            .unwrap();
     });
     assert!(wet.bake.time_min > 1.02 * control.bake.time_min);
     assert!(wet.line.oven_kg_per_h < 0.98 * control.line.oven_kg_per_h);
@@ -112,7 +139,10 @@ fn gluten_free_cereal_asks_for_no_less_water_than_wheat() {
 
 #[test]
 fn a_binder_raises_the_water_need() {
-    assert!(by_id("rice_chickpea_egg").dough.water_need.mean > by_id("rice_chickpea").dough.water_need.mean);
+    assert!(
+        by_id("rice_chickpea_egg").dough.water_need.mean
+            > by_id("rice_chickpea").dough.water_need.mean
+    );
 }
 
 #[test]
@@ -123,11 +153,17 @@ fn milk_sugar_and_molasses_brown() {
     let molasses = study.material("molasses").unwrap();
     sweet.formula = formula::treatment::apply(
         &control.formula,
-        &[formula::Change::Set { material: molasses.id.clone(), amount: formula::Amount::PercentOfMix(4.0) }],
+        &[formula::Change::Set {
+            material: molasses.id.clone(),
+            amount: formula::Amount::PercentOfMix(4.0),
+        }],
     )
     .unwrap();
     // Browning is compared at one bake time, so that the bake doesn't answer for it.
-    let asked = Asked { bake_time_s: Some(900.0), ..Asked::QUICK };
+    let asked = Asked {
+        bake_time_s: Some(900.0),
+        ..Asked::QUICK
+    };
     let mut w = Workspace::new();
     let plain = knock_on(&study, &control, &asked, Draw::Centre, &mut w).unwrap();
     let dark = knock_on(&study, &sweet, &asked, Draw::Centre, &mut w).unwrap();
@@ -137,10 +173,26 @@ fn milk_sugar_and_molasses_brown() {
 #[test]
 fn label_and_cautions_are_there() {
     let control = by_id("control");
-    assert!(control.label.ingredient_statement.starts_with("Wheat Flour, Dried Brewers Grains"));
-    assert!(control.label.gluten.iter().any(|g| g.contains("wheat_flour_soft")));
+    assert!(
+        control
+            .label
+            .ingredient_statement
+            .starts_with("Wheat Flour, Dried Brewers Grains")
+    );
+    assert!(
+        control
+            .label
+            .gluten
+            .iter()
+            .any(|g| g.contains("wheat_flour_soft"))
+    );
     assert!(control.findings.iter().any(|f| f.code.contains("hops")));
-    assert!(control.findings.iter().any(|f| f.help.to_lowercase().contains("veterinarian")));
+    assert!(
+        control
+            .findings
+            .iter()
+            .any(|f| f.help.to_lowercase().contains("veterinarian"))
+    );
     let egg = by_id("rice_chickpea_egg");
     assert!(egg.label.allergens.iter().any(|a| a.contains("egg")));
     assert!(egg.label.gluten.is_empty(), "{:?}", egg.label.gluten);
@@ -157,7 +209,11 @@ fn an_oven_that_cannot_get_there_says_what_it_reaches_and_what_limits() {
         }
     });
     assert!(!cold.bake.reached);
-    let stop = cold.findings.iter().find(|f| f.code == "target-not-reached").unwrap();
+    let stop = cold
+        .findings
+        .iter()
+        .find(|f| f.code == "target-not-reached")
+        .unwrap();
     assert_eq!(stop.severity, measure::Severity::Stop);
     assert!(stop.message.contains("target 8.0 %"), "{}", stop.message);
     assert!(stop.help.contains("limit"), "{}", stop.help);
@@ -168,8 +224,12 @@ fn mass_closes_from_dough_to_pack() {
     let study = demonstration();
     for t in &study.treatments {
         let k = answer(&study, t);
-        let f = study::prepare::prepare(t, &Asked::QUICK, Draw::Centre).unwrap().formula;
-        let b = f.bake_balance(measure::WetBasis::from_percent(k.bake.packed_moisture_pct)).unwrap();
+        let f = study::prepare::prepare(t, &Asked::QUICK, Draw::Centre)
+            .unwrap()
+            .formula;
+        let b = f
+            .bake_balance(measure::WetBasis::from_percent(k.bake.packed_moisture_pct))
+            .unwrap();
         let gap = b.dough_kg - b.decomposed_kg - b.water_off_kg - b.baked_kg;
         assert!((gap / b.dough_kg).abs() < 1e-12);
         assert!((k.piece.baked_mass_g / k.piece.green_mass_g - b.yield_fraction()).abs() < 1e-12);
@@ -181,7 +241,10 @@ fn answers_do_not_depend_on_the_threads() {
     let study = demonstration();
     let wanted: Vec<&Treatment> = study.treatments.iter().collect();
     let on = |threads| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
         pool.install(|| {
             let mut c = study::compare(&study, &wanted, &Asked::QUICK).unwrap();
             study::spread(&study, &mut c, &Asked::QUICK, 24, 7).unwrap();
@@ -194,7 +257,9 @@ fn answers_do_not_depend_on_the_threads() {
 #[test]
 fn spread_is_paired_so_that_shared_ignorance_cancels() {
     let study = demonstration();
-    let wanted: Vec<&Treatment> = ["control", "poultry_fat"].map(|id| study.treatment(id).unwrap()).to_vec();
+    let wanted: Vec<&Treatment> = ["control", "poultry_fat"]
+        .map(|id| study.treatment(id).unwrap())
+        .to_vec();
     let mut compared = study::compare(&study, &wanted, &Asked::QUICK).unwrap();
     study::spread(&study, &mut compared, &Asked::QUICK, 60, 7).unwrap();
     let s = compared[1].spread.as_ref().unwrap();

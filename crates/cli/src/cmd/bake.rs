@@ -24,13 +24,19 @@ pub fn run(args: Bake) -> anyhow::Result<End> {
 fn run_treatment(args: &BakeRun) -> anyhow::Result<End> {
     for out in [&args.csv, &args.svg].into_iter().flatten() {
         if out.exists() && !args.force {
-            bail!("{} exists and stays as it is; --force overwrites it", out.display());
+            bail!(
+                "{} exists and stays as it is; --force overwrites it",
+                out.display()
+            );
         }
     }
     let mut asked = Asked::QUICK;
     if let Some(cells) = args.cells {
         let allowed = baking::bake::input::CELLS;
-        anyhow::ensure!(allowed.contains(cells as f64), "--cells {cells}: give {allowed}");
+        anyhow::ensure!(
+            allowed.contains(cells as f64),
+            "--cells {cells}: give {allowed}"
+        );
         asked.cells = cells;
     }
     if args.tight {
@@ -46,17 +52,25 @@ fn run_treatment(args: &BakeRun) -> anyhow::Result<End> {
         );
         asked.bake_time_s = Some(minutes * 60.0);
     }
-    let Some(study) = files::study_or_tell(&args.file)? else { return Ok(End::Bad) };
+    let Some(study) = files::study_or_tell(&args.file)? else {
+        return Ok(End::Bad);
+    };
     let treatment = match &args.treatment {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let k = knock_on(&study, treatment, &asked, Draw::Centre, &mut Workspace::new())?;
+    let k = knock_on(
+        &study,
+        treatment,
+        &asked,
+        Draw::Centre,
+        &mut Workspace::new(),
+    )?;
     if let Some(out) = &args.csv {
         files::write(out, &csv(&k), args.force)?;
     }
     if let Some(out) = &args.svg {
-        files::write(out, &crate::report::bake_svg(&k), args.force)?;
+        files::write(out, &report::bake_svg(&k), args.force)?;
     }
     if args.json {
         tell::json(&json!({
@@ -73,14 +87,24 @@ fn run_treatment(args: &BakeRun) -> anyhow::Result<End> {
 
 fn csv(k: &KnockOn) -> String {
     let c = &k.bake.curve;
-    let mut text = String::from("time_min,moisture_pct,top_c,centre_c,bottom_c,colour_delta_e,zone\n");
+    let mut text =
+        String::from("time_min,moisture_pct,top_c,centre_c,bottom_c,colour_delta_e,zone\n");
     for i in 0..c.time_min.len() {
-        let zone = c.zones.iter().find(|(_, end)| c.time_min[i] <= end + 1e-9).map_or("", |(n, _)| n.as_str());
+        let zone = c
+            .zones
+            .iter()
+            .find(|(_, end)| c.time_min[i] <= end + 1e-9)
+            .map_or("", |(n, _)| n.as_str());
         // Writing into a string cannot fail.
         let _ = writeln!(
             text,
             "{:.4},{:.4},{:.3},{:.3},{:.3},{:.3},{}",
-            c.time_min[i], c.moisture_pct[i], c.top_c[i], c.centre_c[i], c.bottom_c[i], c.colour_delta_e[i],
+            c.time_min[i],
+            c.moisture_pct[i],
+            c.top_c[i],
+            c.centre_c[i],
+            c.bottom_c[i],
+            c.colour_delta_e[i],
             quoted(zone)
         );
     }
@@ -88,7 +112,11 @@ fn csv(k: &KnockOn) -> String {
 }
 
 fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_owned() }
+    if text.contains([',', '"', '\n']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.to_owned()
+    }
 }
 
 fn terminal(k: &KnockOn) -> String {
@@ -102,7 +130,11 @@ fn terminal(k: &KnockOn) -> String {
     );
     let mut rows = Vec::new();
     for (zone, end) in &c.zones {
-        let i = c.time_min.iter().rposition(|t| *t <= end + 1e-6).unwrap_or(0);
+        let i = c
+            .time_min
+            .iter()
+            .rposition(|t| *t <= end + 1e-6)
+            .unwrap_or(0);
         rows.push(Row::Cells(vec![
             zone.clone(),
             format!("{end:.1}"),
@@ -116,13 +148,21 @@ fn terminal(k: &KnockOn) -> String {
     let mut sides = vec![Side::Left];
     sides.extend([Side::Right; 6]);
     text.push_str(&table(
-        &["at the end of", "min", "moisture %", "top °C", "centre °C", "bottom °C", "ΔE"],
+        &[
+            "at the end of",
+            "min",
+            "moisture %",
+            "top °C",
+            "centre °C",
+            "bottom °C",
+            "ΔE",
+        ],
         &sides,
         &rows,
     ));
     text.push_str(&wrap(
         &format!(
-            "Edge correction {:.0} % of the slab's time; grid error {:.2} points. Kill at the least treated place {} log₁₀. {}",
+            "Edge correction {:.0} % of the slab's time; grid error {:.2} points. Kill at the least treated place: {}. {}",
             b.edge_correction_pct,
             b.grid_error_points,
             b.kill_shown,
@@ -131,7 +171,10 @@ fn terminal(k: &KnockOn) -> String {
         WIDTH,
         "",
     ));
-    text.push_str(&tell::findings(&[(k.id.as_str(), k.findings.as_slice())], false));
+    text.push_str(&tell::findings(
+        &[(k.id.as_str(), k.findings.as_slice())],
+        false,
+    ));
     text
 }
 
@@ -162,14 +205,31 @@ fn run_case(args: &BakeCase) -> anyhow::Result<End> {
                 format!("{:.0}", s.time_s),
                 format!("{:.5}", s.mean_moisture.0),
                 format!("{:.2}", measure::temperature::celsius(s.top.temperature_k)),
-                format!("{:.2}", measure::temperature::celsius(s.centre.temperature_k)),
-                format!("{:.2}", measure::temperature::celsius(s.bottom.temperature_k)),
+                format!(
+                    "{:.2}",
+                    measure::temperature::celsius(s.centre.temperature_k)
+                ),
+                format!(
+                    "{:.2}",
+                    measure::temperature::celsius(s.bottom.temperature_k)
+                ),
             ])
         })
         .collect();
     let mut sides = vec![Side::Left];
     sides.extend([Side::Right; 5]);
-    tell::out(&table(&["at the end of", "s", "X kg/kg", "top °C", "middle °C", "bottom °C"], &sides, &rows))?;
+    tell::out(&table(
+        &[
+            "at the end of",
+            "s",
+            "X kg/kg",
+            "top °C",
+            "middle °C",
+            "bottom °C",
+        ],
+        &sides,
+        &rows,
+    ))?;
     tell::out(&format!(
         "{} steps, {} rejected, {} Jacobians; water closes to {:.1e}, energy to {:.1e}\n",
         output.work.steps,

@@ -35,7 +35,10 @@ pub fn run(args: &Demo) -> anyhow::Result<End> {
         file.display()
     ))?;
     if !fresh {
-        tell::out(&format!("{} was there before and stays; --force writes it anew.\n", html.display()))?;
+        tell::out(&format!(
+            "{} was there before and stays; --force writes it anew.\n",
+            html.display()
+        ))?;
     }
     Ok(end)
 }

@@ -16,7 +16,10 @@ pub fn run(args: Material) -> anyhow::Result<End> {
 }
 
 fn percent(m: &formula::Material, n: Nutrient) -> String {
-    m.composition.get(n).map_or_else(|| "unknown".to_owned(), |v| format!("{:.1}", 100.0 * v.fraction))
+    m.composition.get(n).map_or_else(
+        || "unknown".to_owned(),
+        |v| format!("{:.1}", 100.0 * v.fraction),
+    )
 }
 
 fn list(word: Option<&str>, as_json: bool) -> anyhow::Result<End> {
@@ -24,7 +27,9 @@ fn list(word: Option<&str>, as_json: bool) -> anyhow::Result<End> {
     let found: Vec<_> = shelf::shelf()
         .iter()
         .filter(|m| {
-            [&m.id, &m.name, &m.label_name].iter().any(|t| t.to_lowercase().contains(&word))
+            [&m.id, &m.name, &m.label_name]
+                .iter()
+                .any(|t| t.to_lowercase().contains(&word))
                 || m.category.word().contains(&word)
         })
         .collect();
@@ -35,7 +40,10 @@ fn list(word: Option<&str>, as_json: bool) -> anyhow::Result<End> {
     }
     if found.is_empty() {
         let near = shelf::closest(&word);
-        anyhow::bail!("no material has `{word}` in its name or group; the closest names: {}", near.join(", "));
+        anyhow::bail!(
+            "no material has `{word}` in its name or group; the closest names: {}",
+            near.join(", ")
+        );
     }
     let rows: Vec<Row> = found
         .iter()
@@ -47,14 +55,30 @@ fn list(word: Option<&str>, as_json: bool) -> anyhow::Result<End> {
                 percent(m, Nutrient::CrudeProtein),
                 percent(m, Nutrient::CrudeFat),
                 percent(m, Nutrient::Ash),
-                m.water_uptake_kg_per_kg().map_or("unknown".to_owned(), |u| format!("{u:.2}")),
+                m.water_uptake_kg_per_kg()
+                    .map_or("unknown".to_owned(), |u| format!("{u:.2}")),
             ])
         })
         .collect();
     let mut sides = vec![Side::Left, Side::Left];
     sides.extend([Side::Right; 5]);
-    tell::out(&table(&["", "", "water %", "protein %", "fat %", "ash %", "takes kg/kg"], &sides, &rows))?;
-    tell::out(&format!("{} materials; `hardtack material show ID` tells source and grade of each value\n", found.len()))?;
+    tell::out(&table(
+        &[
+            "",
+            "",
+            "water %",
+            "protein %",
+            "fat %",
+            "ash %",
+            "takes kg/kg",
+        ],
+        &sides,
+        &rows,
+    ))?;
+    tell::out(&format!(
+        "{} materials; `hardtack material show ID` tells source and grade of each value\n",
+        found.len()
+    ))?;
     Ok(End::Fine)
 }
 
@@ -82,13 +106,21 @@ fn material_json(m: &formula::Material) -> Value {
 
 fn show(id: &str, as_json: bool) -> anyhow::Result<End> {
     let Some(m) = shelf::find(id) else {
-        anyhow::bail!("no material `{id}`; the closest names: {}", shelf::closest(id).join(", "));
+        anyhow::bail!(
+            "no material `{id}`; the closest names: {}",
+            shelf::closest(id).join(", ")
+        );
     };
     if as_json {
         tell::json(&material_json(&m))?;
         return Ok(End::Fine);
     }
-    let mut text = format!("{}  {} ({})\n", tell::styled(tell::BOLD, &m.name), m.id, m.category.word());
+    let mut text = format!(
+        "{}  {} ({})\n",
+        tell::styled(tell::BOLD, &m.name),
+        m.id,
+        m.category.word()
+    );
     let told = |s: &Source| (s.grade.word().to_owned(), cut(&s.text, 40));
     let mut rows: Vec<Row> = Nutrient::ALL
         .into_iter()
@@ -137,7 +169,11 @@ fn show(id: &str, as_json: bool) -> anyhow::Result<End> {
         &[Side::Left, Side::Right, Side::Left, Side::Left, Side::Left],
         &rows,
     ));
-    text.push_str(&format!("gluten: {}; label name: {}\n", m.gluten.word(), m.label_name));
+    text.push_str(&format!(
+        "gluten: {}; label name: {}\n",
+        m.gluten.word(),
+        m.label_name
+    ));
     if !m.allergens.is_empty() {
         let names: Vec<&str> = m.allergens.iter().map(|a| a.allergen.word()).collect();
         text.push_str(&format!("allergens: {}\n", names.join(", ")));
@@ -147,7 +183,11 @@ fn show(id: &str, as_json: bool) -> anyhow::Result<End> {
             text.push_str(&wrap(&format!("{what}: {words}"), WIDTH, ""));
         }
     }
-    text.push_str(&wrap(&format!("source: {} [{}]", m.source.text, m.source.grade.word()), WIDTH, ""));
+    text.push_str(&wrap(
+        &format!("source: {} [{}]", m.source.text, m.source.grade.word()),
+        WIDTH,
+        "",
+    ));
     tell::out(&text)?;
     Ok(End::Fine)
 }

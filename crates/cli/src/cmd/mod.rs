@@ -11,7 +11,10 @@ use crate::args::{Cli, Command, Demo};
 /// Does what was asked.
 pub fn run(cli: Cli) -> anyhow::Result<End> {
     match cli.command {
-        None => demo::run(&Demo { folder: "hardtack-demo".into(), force: false }),
+        None => demo::run(&Demo {
+            folder: "hardtack-demo".into(),
+            force: false,
+        }),
         Some(Command::Demo(args)) => demo::run(&args),
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),

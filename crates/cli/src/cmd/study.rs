@@ -4,6 +4,7 @@ use crate::args::{Report, Study, StudyFile};
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
 use crate::{End, files, tell};
 use measure::{Finding, Severity, rounding::signed};
+use report::{Curve, Options, Per};
 use serde_json::{Value, json};
 use study::figure::{Figure, Part};
 use study::{Asked, Compared, Treatment};
@@ -31,7 +32,9 @@ fn check(args: &StudyFile) -> anyhow::Result<End> {
         Err((text, problems)) => {
             if args.json {
                 let list: Vec<Value> = problems.iter().map(|p| problem_json(&text, p)).collect();
-                tell::json(&json!({ "ok": false, "file": shown, "problems": list, "findings": [] }))?;
+                tell::json(
+                    &json!({ "ok": false, "file": shown, "problems": list, "findings": [] }),
+                )?;
             } else {
                 tell::problems(&shown, &text, &problems);
             }
@@ -43,15 +46,25 @@ fn check(args: &StudyFile) -> anyhow::Result<End> {
             if args.json {
                 let list: Vec<Value> = findings
                     .iter()
-                    .flat_map(|(id, all)| all.iter().map(move |f| json!({ "treatment": id, "finding": f })))
+                    .flat_map(|(id, all)| {
+                        all.iter()
+                            .map(move |f| json!({ "treatment": id, "finding": f }))
+                    })
                     .collect();
-                tell::json(&json!({ "ok": end == End::Fine, "file": shown, "problems": [], "findings": list }))?;
+                tell::json(
+                    &json!({ "ok": end == End::Fine, "file": shown, "problems": [], "findings": list }),
+                )?;
             } else {
                 let n = study.treatments.len();
                 tell::out(&format!(
                     "{shown} is a study of {n} treatment{}: {}\n",
                     if n == 1 { "" } else { "s" },
-                    study.treatments.iter().map(|t| t.id.as_str()).collect::<Vec<_>>().join(", ")
+                    study
+                        .treatments
+                        .iter()
+                        .map(|t| t.id.as_str())
+                        .collect::<Vec<_>>()
+                        .join(", ")
                 ))?;
                 let all: Vec<(&str, &[Finding])> =
                     findings.iter().map(|(id, f)| (*id, f.as_slice())).collect();
@@ -68,8 +81,12 @@ fn first_findings(study: &study::Study) -> Vec<(&str, Vec<Finding>)> {
         .treatments
         .iter()
         .map(|t| {
-            let mut all: Vec<Finding> =
-                t.formula.lines().iter().flat_map(|l| l.material.findings()).collect();
+            let mut all: Vec<Finding> = t
+                .formula
+                .lines()
+                .iter()
+                .flat_map(|l| l.material.findings())
+                .collect();
             all.extend(formula::cautions::cautions(&t.formula, study.species));
             (t.id.as_str(), all)
         })
@@ -79,7 +96,13 @@ fn first_findings(study: &study::Study) -> Vec<(&str, Vec<Finding>)> {
 fn problem_json(text: &str, p: &study::written::Problem) -> Value {
     let before = &text[..p.span.start.min(text.len())];
     let line = before.matches('\n').count() + 1;
-    let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+    let column = before
+        .rsplit('\n')
+        .next()
+        .unwrap_or_default()
+        .chars()
+        .count()
+        + 1;
     json!({
         "code": p.code.word(), "line": line, "column": column, "key": p.key_path,
         "message": p.message, "allowed": p.allowed, "suggestion": p.suggestion,
@@ -101,9 +124,14 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         );
     }
     if let Some(out) = args.html.as_ref().filter(|o| o.exists() && !args.force) {
-        anyhow::bail!("{} exists and stays as it is; --force overwrites it", out.display());
+        anyhow::bail!(
+            "{} exists and stays as it is; --force overwrites it",
+            out.display()
+        );
     }
-    let Some(study) = files::study_or_tell(&args.file)? else { return Ok(End::Bad) };
+    let Some(study) = files::study_or_tell(&args.file)? else {
+        return Ok(End::Bad);
+    };
     let wanted: Vec<&Treatment> = match &args.treatment {
         Some(id) => vec![find(&study, id)?],
         None => study.treatments.iter().collect(),
@@ -113,8 +141,12 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         study::spread(&study, &mut compared, &Asked::QUICK, draws, args.seed)?;
     }
     if let Some(out) = &args.html {
-        let curves = curves(&study, &compared)?;
-        files::write(out, &crate::report::document(&study, &compared, &curves), args.force)?;
+        let options = Options {
+            per: Per::Mix,
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+        };
+        let html = report::document(&study, &compared, &curves(&study, &compared)?, &options);
+        files::write(out, &html, args.force)?;
     }
     if args.json {
         tell::json(&document(&study, &compared))?;
@@ -127,15 +159,16 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
     Ok(worst(compared.iter().map(|c| c.answer.findings.as_slice())))
 }
 
-fn curves(
-    study: &study::Study,
-    compared: &[Compared],
-) -> anyhow::Result<Vec<Vec<study::compare::WaterPoint>>> {
+fn curves(study: &study::Study, compared: &[Compared]) -> anyhow::Result<Vec<Curve>> {
     compared
         .iter()
         .map(|c| {
             let treatment = find(study, &c.answer.id)?;
-            Ok(study::water_curve(study, treatment, &Asked::QUICK, 9)?)
+            let points = study::water_curve(study, treatment, &Asked::QUICK, 9)?;
+            Ok(Curve {
+                id: c.answer.id.clone(),
+                points,
+            })
         })
         .collect()
 }
@@ -144,7 +177,10 @@ fn curves(
 pub fn find<'a>(study: &'a study::Study, id: &str) -> anyhow::Result<&'a Treatment> {
     study.treatment(id).ok_or_else(|| {
         let ids: Vec<&str> = study.treatments.iter().map(|t| t.id.as_str()).collect();
-        anyhow::anyhow!("the study has no treatment `{id}`; it has {}", ids.join(", "))
+        anyhow::anyhow!(
+            "the study has no treatment `{id}`; it has {}",
+            ids.join(", ")
+        )
     })
 }
 
@@ -174,20 +210,30 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
         study.target.moisture.percent(),
         study.target.at.written()
     ));
-    let ids: usize = compared.iter().map(|c| c.answer.id.width()).max().unwrap_or(0);
+    let ids: usize = compared
+        .iter()
+        .map(|c| c.answer.id.width())
+        .max()
+        .unwrap_or(0);
     for c in compared {
         let water = match c.answer.dough.water_from {
             "need" => "water left to the need",
             _ => "water given",
         };
         let pad = " ".repeat(ids - c.answer.id.width());
-        text.push_str(&format!("  {}{pad}  {} ({water})\n", c.answer.id, c.answer.name));
+        text.push_str(&format!(
+            "  {}{pad}  {} ({water})\n",
+            c.answer.id, c.answer.name
+        ));
     }
     text.push('\n');
     if let [control, others @ ..] = compared {
         let per_block = columns_that_fit(study, control, others);
-        let blocks: Vec<&[Compared]> =
-            if others.is_empty() { vec![&[]] } else { others.chunks(per_block).collect() };
+        let blocks: Vec<&[Compared]> = if others.is_empty() {
+            vec![&[]]
+        } else {
+            others.chunks(per_block).collect()
+        };
         for block in blocks {
             text.push_str(&sheet(study, control, block));
             text.push('\n');
@@ -197,7 +243,7 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
         text.push_str(&wrap(
             &format!(
                 "Bake of the control: the rim takes {:.0} % off the time of an endless slab (correction, assumed exposure); \
-                 grid error {:.2} points at the oven's exit. Kill: {} log₁₀; a process authority has to validate it.",
+                 grid error {:.2} points at the oven's exit. Kill: {}; a process authority has to validate it.",
                 b.edge_correction_pct, b.grid_error_points, b.kill_shown
             ),
             WIDTH,
@@ -205,8 +251,10 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
         ));
     }
     text.push('\n');
-    let all: Vec<(&str, &[Finding])> =
-        compared.iter().map(|c| (c.answer.id.as_str(), c.answer.findings.as_slice())).collect();
+    let all: Vec<(&str, &[Finding])> = compared
+        .iter()
+        .map(|c| (c.answer.id.as_str(), c.answer.findings.as_slice()))
+        .collect();
     text.push_str(&tell::findings(&all, false));
     text
 }
@@ -216,7 +264,11 @@ fn columns_that_fit(study: &study::Study, control: &Compared, others: &[Compared
     (1..=others.len())
         .rev()
         .find(|n| {
-            others.chunks(*n).all(|block| sheet(study, control, block).lines().all(|l| l.width() <= WIDTH))
+            others.chunks(*n).all(|block| {
+                sheet(study, control, block)
+                    .lines()
+                    .all(|l| l.width() <= WIDTH)
+            })
         })
         .unwrap_or(1)
 }
@@ -237,11 +289,18 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
             rows.push(Row::Heading(about.part.word().to_owned()));
         }
         let unit = about.unit.replace('¤', &study.currency);
-        let name = if unit.is_empty() { about.name.to_owned() } else { format!("{}, {unit}", about.name) };
+        let name = if unit.is_empty() {
+            about.name.to_owned()
+        } else {
+            format!("{}, {unit}", about.name)
+        };
         let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control)];
         for c in others {
             cells.push(number(figure, c));
-            let gap = figure.value(&c.answer).zip(figure.value(&control.answer)).map(|(a, b)| a - b);
+            let gap = figure
+                .value(&c.answer)
+                .zip(figure.value(&control.answer))
+                .map(|(a, b)| a - b);
             cells.push(gap.map_or(String::new(), |g| signed(g, about.decimals)));
         }
         rows.push(Row::Cells(cells));
@@ -259,9 +318,21 @@ fn number(figure: Figure, c: &Compared) -> String {
     let limits = c.spread.as_ref().and_then(|s| s.figures.get(about.key));
     match (figure.value(&c.answer), limits) {
         (None, _) => "unknown".to_owned(),
-        (Some(v), Some(l)) => format!("{v:.d$} ({:.d$}–{:.d$})", l.low95, l.high95),
-        (Some(v), None) => format!("{v:.d$}"),
+        (Some(v), Some(l)) => {
+            format!(
+                "{} ({}–{})",
+                fixed(v, d),
+                fixed(l.low95, d),
+                fixed(l.high95, d)
+            )
+        }
+        (Some(v), None) => fixed(v, d),
     }
+}
+
+/// Fixed decimals with a real minus.
+fn fixed(value: f64, decimals: usize) -> String {
+    format!("{value:.decimals$}").replace('-', "−")
 }
 
 /// The inputs that widen the limits most, when a spread was asked for.
@@ -270,11 +341,20 @@ fn widest(compared: &[Compared]) -> String {
     for c in compared {
         let Some(spread) = &c.spread else { continue };
         for figure in [Figure::BakeTime, Figure::Output, Figure::CostPerKg] {
-            let Some(inputs) = spread.widest.get(figure.about().key) else { continue };
-            let list: Vec<String> =
-                inputs.iter().map(|w| format!("{} ({:.0} %)", w.input, 100.0 * w.share)).collect();
+            let Some(inputs) = spread.widest.get(figure.about().key) else {
+                continue;
+            };
+            let list: Vec<String> = inputs
+                .iter()
+                .map(|w| format!("{} ({:.0} %)", w.input, 100.0 * w.share))
+                .collect();
             text.push_str(&wrap(
-                &format!("{}: {} is widened most by {}.", c.answer.id, figure.about().name, list.join(", ")),
+                &format!(
+                    "{}: {} is widened most by {}.",
+                    c.answer.id,
+                    figure.about().name,
+                    list.join(", ")
+                ),
                 WIDTH,
                 "",
             ));
@@ -283,7 +363,10 @@ fn widest(compared: &[Compared]) -> String {
     if !text.is_empty() {
         let s = compared.iter().find_map(|c| c.spread.as_ref());
         if let Some(s) = s {
-            text.push_str(&format!("95 % limits from {} draws, seed {}; shares are squared rank correlations.\n\n", s.draws, s.seed));
+            text.push_str(&format!(
+                "95 % limits from {} draws, seed {}; shares are squared rank correlations.\n\n",
+                s.draws, s.seed
+            ));
         }
     }
     text
