@@ -40,13 +40,14 @@ fn in_words(k: &KnockOn) -> String {
         None => String::new(),
     };
     format!(
-        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} °C, top {} °C; colour change ΔE {}.",
+        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} °C, top {} °C; colour change ΔE {}. Kill at the least treated place, as a hint: log₁₀ {}.",
         number::fixed(b.time_min, 1),
         number::fixed(b.exit_moisture_pct, 1),
         number::fixed(b.packed_moisture_pct, 1),
         number::fixed(b.centre_peak_c, 0),
         number::fixed(b.top_peak_c, 0),
         number::fixed(b.colour_delta_e, 1),
+        b.kill_shown,
     )
 }
 
@@ -63,14 +64,26 @@ pub(crate) struct Scales {
 
 impl Scales {
     pub(crate) fn of<'a>(answers: impl Iterator<Item = &'a KnockOn>) -> Self {
-        let mut scales = Self { minutes: 0.0, celsius: (f64::INFINITY, f64::NEG_INFINITY), moisture: 0.0 };
+        let mut scales = Self {
+            minutes: 0.0,
+            celsius: (f64::INFINITY, f64::NEG_INFINITY),
+            moisture: 0.0,
+        };
         for k in answers {
             let curve = &k.bake.curve;
-            let most = |v: &[f64]| v.iter().copied().filter(|x| x.is_finite()).fold(0.0, f64::max);
+            let most = |v: &[f64]| {
+                v.iter()
+                    .copied()
+                    .filter(|x| x.is_finite())
+                    .fold(0.0, f64::max)
+            };
             let shown = most(&curve.time_min).min(SHOWN_PAST_THE_OVEN * k.bake.time_min);
             scales.minutes = scales.minutes.max(shown);
             scales.moisture = scales.moisture.max(most(&curve.moisture_pct));
-            for v in [&curve.top_c, &curve.centre_c, &curve.bottom_c].into_iter().flatten() {
+            for v in [&curve.top_c, &curve.centre_c, &curve.bottom_c]
+                .into_iter()
+                .flatten()
+            {
                 scales.celsius = (scales.celsius.0.min(*v), scales.celsius.1.max(*v));
             }
         }
@@ -81,7 +94,11 @@ impl Scales {
     }
 
     fn points(&self, curve: &BakeCurve, pick: impl Fn(&BakeCurve) -> &Vec<f64>) -> Vec<(f64, f64)> {
-        let all = curve.time_min.iter().copied().zip(pick(curve).iter().copied());
+        let all = curve
+            .time_min
+            .iter()
+            .copied()
+            .zip(pick(curve).iter().copied());
         all.take_while(|(t, _)| *t <= self.minutes).collect()
     }
 
@@ -91,7 +108,11 @@ impl Scales {
         for (name, to) in &curve.zones {
             let from = std::mem::replace(&mut end, to.min(self.minutes));
             if end > from {
-                zones.push(Zone { name: name.clone(), from, to: end });
+                zones.push(Zone {
+                    name: name.clone(),
+                    from,
+                    to: end,
+                });
             }
         }
         zones
@@ -102,22 +123,35 @@ impl Scales {
     }
 
     fn moisture(&self) -> Axis {
-        Axis::new("mean moisture", "% wet basis").with_zero().with_range(0.0, self.moisture)
+        Axis::new("mean moisture", "% wet basis")
+            .with_zero()
+            .with_range(0.0, self.moisture)
     }
 }
 
 fn all_moisture(compared: &[Compared], control: &KnockOn, scales: &Scales) -> LineChart {
     LineChart {
         title: "How all treatments dry".to_owned(),
-        note: format!("mean moisture; the zones are those of {}, and stretch with each bake time; cooling goes on past the drawing", control.name),
+        note: format!(
+            "mean moisture; the zones are those of {}, and stretch with each bake time; cooling goes on past the drawing",
+            control.name
+        ),
         x: scales.time(),
         y: scales.moisture(),
         series: compared
             .iter()
             .enumerate()
             .map(|(i, c)| {
-                let look = if i == 0 { Look::Control } else { Look::Treatment };
-                Series::new(&c.answer.name, look, scales.points(&c.answer.bake.curve, |b| &b.moisture_pct))
+                let look = if i == 0 {
+                    Look::Control
+                } else {
+                    Look::Treatment
+                };
+                Series::new(
+                    &c.answer.name,
+                    look,
+                    scales.points(&c.answer.bake.curve, |b| &b.moisture_pct),
+                )
             })
             .collect(),
         zones: scales.zones(&control.bake.curve),
@@ -131,11 +165,20 @@ pub(crate) fn temperatures(k: &KnockOn, scales: &Scales) -> LineChart {
         title: "Temperature".to_owned(),
         note: String::new(),
         x: scales.time(),
-        y: Axis::new("temperature of the piece", "°C").with_range(scales.celsius.0, scales.celsius.1),
+        y: Axis::new("temperature of the piece", "°C")
+            .with_range(scales.celsius.0, scales.celsius.1),
         series: vec![
             Series::new("top", Look::Treatment, scales.points(curve, |b| &b.top_c)),
-            Series::new("centre", Look::Treatment, scales.points(curve, |b| &b.centre_c)),
-            Series::new("bottom", Look::Treatment, scales.points(curve, |b| &b.bottom_c)),
+            Series::new(
+                "centre",
+                Look::Treatment,
+                scales.points(curve, |b| &b.centre_c),
+            ),
+            Series::new(
+                "bottom",
+                Look::Treatment,
+                scales.points(curve, |b| &b.bottom_c),
+            ),
         ],
         zones: scales.zones(curve),
         levels: Vec::new(),
@@ -149,7 +192,11 @@ pub(crate) fn moisture(k: &KnockOn, scales: &Scales) -> LineChart {
         note: String::new(),
         x: scales.time(),
         y: scales.moisture(),
-        series: vec![Series::new("mean", Look::Treatment, scales.points(&k.bake.curve, |b| &b.moisture_pct))],
+        series: vec![Series::new(
+            "mean",
+            Look::Treatment,
+            scales.points(&k.bake.curve, |b| &b.moisture_pct),
+        )],
         zones: scales.zones(&k.bake.curve),
         levels: vec![Level {
             name: format!("packed {}", number::fixed(packed, 1)),

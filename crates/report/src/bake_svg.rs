@@ -55,6 +55,8 @@ fn drawing(chart: &LineChart) -> Drawing {
     let height = between(&wide, "viewBox=\"0 0 ", "\"")
         .and_then(|b| b.split(' ').nth(1)?.parse().ok())
         .unwrap_or(320.0);
-    let inside = wide.split_once('>').map_or(String::new(), |(_, inside)| inside.to_owned());
+    let inside = wide
+        .split_once('>')
+        .map_or(String::new(), |(_, inside)| inside.to_owned());
     Drawing { height, inside }
 }

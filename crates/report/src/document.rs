@@ -19,12 +19,25 @@ pub struct Options {
 
 /// The self-contained report, from cause to effect. The first of `compared` is the control;
 /// `curves` may be empty or hold some of the treatments only.
-pub fn document(study: &Study, compared: &[Compared], curves: &[Curve], options: &Options) -> String {
+pub fn document(
+    study: &Study,
+    compared: &[Compared],
+    curves: &[Curve],
+    options: &Options,
+) -> String {
     let running_head = format!("{}, hardtack {}", study.name, options.version);
     let sections: [(&str, &str, Markup); 8] = [
-        ("sheet", "What changes, and what it does", sheet(study, compared, options.per)),
+        (
+            "sheet",
+            "What changes, and what it does",
+            sheet(study, compared, options.per),
+        ),
         ("bake", "The bake", bake_curves(compared)),
-        ("water", "Dough water and the oven", water_curve(compared, curves)),
+        (
+            "water",
+            "Dough water and the oven",
+            water_curve(compared, curves),
+        ),
         ("line", "Line and cost", line(compared)),
         ("label", "Label drafts", labels(compared)),
         ("findings", "Findings", findings(compared)),

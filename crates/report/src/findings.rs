@@ -19,7 +19,10 @@ pub fn findings(compared: &[Compared]) -> Markup {
 /// Only those that stop: what has to be settled before anything else is read.
 pub(crate) fn stops(compared: &[Compared]) -> Markup {
     let shared = gather(compared);
-    let mine: Vec<&Shared> = shared.iter().filter(|s| s.finding.severity == Severity::Stop).collect();
+    let mine: Vec<&Shared> = shared
+        .iter()
+        .filter(|s| s.finding.severity == Severity::Stop)
+        .collect();
     html! { @if !mine.is_empty() { (list(&mine, compared)) } }
 }
 
@@ -53,7 +56,10 @@ fn gather(compared: &[Compared]) -> Vec<Shared<'_>> {
         for finding in &c.answer.findings {
             match all.iter_mut().find(|s| s.finding == finding) {
                 Some(s) => s.of.push(&c.answer.name),
-                None => all.push(Shared { finding, of: vec![&c.answer.name] }),
+                None => all.push(Shared {
+                    finding,
+                    of: vec![&c.answer.name],
+                }),
             }
         }
     }
@@ -72,8 +78,11 @@ fn concerns(of: &[&str], compared: &[Compared]) -> String {
     if of.len() == compared.len() {
         return "all treatments".to_owned();
     }
-    let others: Vec<&str> =
-        compared.iter().map(|c| c.answer.name.as_str()).filter(|n| !of.contains(n)).collect();
+    let others: Vec<&str> = compared
+        .iter()
+        .map(|c| c.answer.name.as_str())
+        .filter(|n| !of.contains(n))
+        .collect();
     if others.len() <= 2 && of.len() > others.len() + 1 {
         return format!("all treatments but {}", others.join(" and "));
     }

@@ -81,7 +81,11 @@ fn value(d: &Default) -> Markup {
         return html! { span .empty { "–" } };
     }
     let (low, high) = (plain(d.low), plain(d.high));
-    let text = if low == high { low } else { format!("{low} to {high}") };
+    let text = if low == high {
+        low
+    } else {
+        format!("{low} to {high}")
+    };
     known(&text, Known::from(d.grade))
 }
 
@@ -96,7 +100,10 @@ fn plain(value: f64) -> String {
         return trimmed(number::three(value));
     }
     let power: String = format!("{order:.0}").chars().map(raised).collect();
-    format!("{} × 10{power}", trimmed(number::three(value / 10f64.powf(order))))
+    format!(
+        "{} × 10{power}",
+        trimmed(number::three(value / 10f64.powf(order)))
+    )
 }
 
 const fn raised(c: char) -> char {

@@ -31,7 +31,9 @@ pub fn label_draft(k: &KnockOn) -> Markup {
 
 /// Findings about materials, nutrition or the label itself.
 fn concerns_label(finding: &Finding) -> bool {
-    ["material:", "label", "nutrition", "formula"].iter().any(|part| finding.about.starts_with(part))
+    ["material:", "label", "nutrition", "formula"]
+        .iter()
+        .any(|part| finding.about.starts_with(part))
 }
 
 fn ingredients(k: &KnockOn) -> Markup {

@@ -23,8 +23,10 @@ pub fn line_stations(compared: &[Compared]) -> Markup {
 /// One table on screen; on paper blocks of columns that each begin with the control.
 fn in_blocks(compared: &[Compared], table: impl Fn(&[&Compared]) -> Markup) -> Markup {
     let (control, rivals) = (&compared[0], &compared[1..]);
-    let blocks: Vec<Vec<&Compared>> =
-        rivals.chunks(3).map(|r| std::iter::once(control).chain(r).collect()).collect();
+    let blocks: Vec<Vec<&Compared>> = rivals
+        .chunks(3)
+        .map(|r| std::iter::once(control).chain(r).collect())
+        .collect();
     let all: Vec<&Compared> = compared.iter().collect();
     html! {
         div .study-sheet {
@@ -40,7 +42,10 @@ fn station_bars(k: &KnockOn) -> Markup {
     let limits = |name: &str| name == k.line.bottleneck;
     bars(&Bars {
         title: format!("What each station could give alone: {}", k.name),
-        note: format!("the line gives {} kg/h", number::fixed(k.line.output_kg_per_h, 0)),
+        note: format!(
+            "the line gives {} kg/h",
+            number::fixed(k.line.output_kg_per_h, 0)
+        ),
         unit: "kg/h".to_owned(),
         places: 0,
         bars: k
@@ -49,9 +54,16 @@ fn station_bars(k: &KnockOn) -> Markup {
             .iter()
             .map(|s| Bar {
                 name: s.name.clone(),
-                value: s.capacity_kg_per_h.is_finite().then_some(s.capacity_kg_per_h),
+                value: s
+                    .capacity_kg_per_h
+                    .is_finite()
+                    .then_some(s.capacity_kg_per_h),
                 limits: None,
-                word: if limits(&s.name) { "limits the line".to_owned() } else { String::new() },
+                word: if limits(&s.name) {
+                    "limits the line".to_owned()
+                } else {
+                    String::new()
+                },
             })
             .collect(),
         level: None,
@@ -68,14 +80,20 @@ fn station_table(columns: &[&Compared]) -> Markup {
     let rows = names.iter().map(|name| Row {
         name: (*name).to_owned(),
         unit: "kg/h".to_owned(),
-        cells: columns.iter().map(|c| station_cell(&c.answer, name)).collect(),
+        cells: columns
+            .iter()
+            .map(|c| station_cell(&c.answer, name))
+            .collect(),
         sum: false,
     });
     side_by_side(&SideBySide {
         caption: "Stations of every treatment".to_owned(),
         row_head: "could give alone, saleable".to_owned(),
         columns: columns.iter().map(|c| c.answer.name.clone()).collect(),
-        groups: vec![Group { name: String::new(), rows: rows.collect() }],
+        groups: vec![Group {
+            name: String::new(),
+            rows: rows.collect(),
+        }],
     })
 }
 
@@ -85,7 +103,10 @@ fn station_cell(k: &KnockOn, name: &str) -> Cell {
     };
     let mut cell = Cell::number(station.capacity_kg_per_h, 0);
     if k.line.bottleneck == name {
-        cell.change = Some(Change { text: "limits".to_owned(), sense: Sense::Neutral });
+        cell.change = Some(Change {
+            text: "limits".to_owned(),
+            sense: Sense::Neutral,
+        });
     }
     cell
 }
@@ -133,7 +154,13 @@ pub fn mass_ribbon(k: &KnockOn) -> Markup {
         places: 2,
         stages: vec![
             stage("dough", green * (1.0 - dough.0), green * dough.0, "", ""),
-            stage("oven exit", solids, solids * exit.to_dry().0, "steam", "leavening gas"),
+            stage(
+                "oven exit",
+                solids,
+                solids * exit.to_dry().0,
+                "steam",
+                "leavening gas",
+            ),
             stage("packed", solids, solids * packed.to_dry().0, "vapour", ""),
         ],
     })

@@ -26,19 +26,41 @@ pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
         return html! {};
     }
     let lines = drawn.iter().map(|(i, k, curve)| {
-        let look = if *i == 0 { Look::Control } else { Look::Treatment };
+        let look = if *i == 0 {
+            Look::Control
+        } else {
+            Look::Treatment
+        };
         let points = curve.points.iter().map(|p| {
-            (p.water_kg_per_100kg_dry_mix, if p.reached { p.oven_kg_per_h } else { f64::NAN })
+            (
+                p.water_kg_per_100kg_dry_mix,
+                if p.reached { p.oven_kg_per_h } else { f64::NAN },
+            )
         });
         Series::new(&k.name, look, points)
     });
     let places = drawn.iter().map(|(_, k, _)| {
-        (k.dough.water_added_kg_per_100kg_dry_mix, k.line.oven_kg_per_h)
+        (
+            k.dough.water_added_kg_per_100kg_dry_mix,
+            k.line.oven_kg_per_h,
+        )
     });
-    let series = lines.chain([Series::new("", Look::Points, places).marked(Mark::Filled)]).collect();
+    let series = lines
+        .chain([Series::new("", Look::Points, places).marked(Mark::Filled)])
+        .collect();
+    let all_reached = drawn
+        .iter()
+        .all(|(_, _, curve)| curve.points.iter().all(|p| p.reached));
+    let left_out = if all_reached {
+        ""
+    } else {
+        "; left out where the target can’t be reached"
+    };
     line_chart(&LineChart {
         title: "What dough water costs in the oven".to_owned(),
-        note: "each dot is a treatment’s own water; where a line ends the target can’t be reached".to_owned(),
+        note: format!(
+            "each dot is a treatment’s own water, each line runs from drier to wetter dough around it{left_out}"
+        ),
         x: Axis::new("water added", "kg per 100 kg dry mix"),
         y: Axis::new("oven alone", "kg saleable per hour").with_zero(),
         series,

@@ -1,5 +1,7 @@
 //! The report of the demonstration, read back. Expectations are our own, not from a source.
 
+#![allow(clippy::unwrap_used)] // in a test a panic is the report
+
 use maud::Markup;
 use report::{Curve, Options, Per};
 use std::sync::LazyLock;
@@ -21,12 +23,22 @@ fn worked_out(text: &str) -> Demonstration {
     let compared = compare(&study, &treatments, &Asked::QUICK).unwrap();
     let control = study.control();
     let points = water_curve(&study, control, &Asked::QUICK, 9).unwrap();
-    let curves = vec![Curve { id: control.id.clone(), points }];
-    Demonstration { study, compared, curves }
+    let curves = vec![Curve {
+        id: control.id.clone(),
+        points,
+    }];
+    Demonstration {
+        study,
+        compared,
+        curves,
+    }
 }
 
 fn document(d: &Demonstration, per: Per) -> String {
-    let options = Options { per, version: "9.8.7".to_owned() };
+    let options = Options {
+        per,
+        version: "9.8.7".to_owned(),
+    };
     report::document(&d.study, &d.compared, &d.curves, &options)
 }
 
@@ -34,7 +46,9 @@ fn document(d: &Demonstration, per: Per) -> String {
 fn text_of(html: &str) -> String {
     let body = html.strip_prefix("<!DOCTYPE html>").unwrap();
     let tree = roxmltree::Document::parse(body).unwrap_or_else(|e| panic!("{e}"));
-    let told = tree.descendants().filter(|n| n.is_text() && !n.parent().unwrap().has_tag_name("style"));
+    let told = tree
+        .descendants()
+        .filter(|n| n.is_text() && !n.parent().unwrap().has_tag_name("style"));
     told.filter_map(|n| n.text()).collect::<Vec<_>>().join("\n")
 }
 
@@ -55,7 +69,11 @@ fn it_parses_and_tells_every_treatment_figure_and_default() {
                 assert!(text.contains(&f.message), "{}", f.message);
             }
             for g in &c.answer.given {
-                assert!(text.contains(&*g.name) && text.contains(&*g.source.text), "{}", g.name);
+                assert!(
+                    text.contains(&*g.name) && text.contains(&*g.source.text),
+                    "{}",
+                    g.name
+                );
             }
         }
         for figure in Figure::ALL {
@@ -69,7 +87,9 @@ fn it_parses_and_tells_every_treatment_figure_and_default() {
 #[test]
 fn it_asks_nobody_for_anything() {
     let html = document(&DEMO, Per::Mix);
-    for outside in ["http:", "https:", "src=", "url(", "@import", "<link", "<script", "<iframe"] {
+    for outside in [
+        "http:", "https:", "src=", "url(", "@import", "<link", "<script", "<iframe",
+    ] {
         assert!(!html.contains(outside), "{outside}");
     }
     for href in html.split("href=\"").skip(1) {
@@ -81,8 +101,14 @@ fn it_asks_nobody_for_anything() {
 fn contents_lead_to_parts_that_exist() {
     let html = document(&DEMO, Per::Mix);
     let tree = roxmltree::Document::parse(html.strip_prefix("<!DOCTYPE html>").unwrap()).unwrap();
-    let ids: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("id")).collect();
-    let links: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("href")).collect();
+    let ids: Vec<&str> = tree
+        .descendants()
+        .filter_map(|n| n.attribute("id"))
+        .collect();
+    let links: Vec<&str> = tree
+        .descendants()
+        .filter_map(|n| n.attribute("href"))
+        .collect();
     assert_eq!(links.len(), 8);
     assert_eq!(ids, links.iter().map(|l| &l[1..]).collect::<Vec<_>>());
 }
@@ -91,9 +117,18 @@ fn contents_lead_to_parts_that_exist() {
 fn hostile_names_are_text() {
     let hostile = "<script>alert(1)</script>\\\"'&";
     let text = DEMONSTRATION
-        .replace("name = \"Barley for wheat\"", &format!("name = \"{hostile}\""))
-        .replace("name = \"Spent-grain bars\"", &format!("name = \"{hostile}</style>\""))
-        .replace("name = \"Spent grain, dried and milled\"", &format!("name = \"{hostile}\""));
+        .replace(
+            "name = \"Barley for wheat\"",
+            &format!("name = \"{hostile}\""),
+        )
+        .replace(
+            "name = \"Spent-grain bars\"",
+            &format!("name = \"{hostile}</style>\""),
+        )
+        .replace(
+            "name = \"Spent grain, dried and milled\"",
+            &format!("name = \"{hostile}\""),
+        );
     assert_eq!(text.matches("alert(1)").count(), 3);
     let d = worked_out(&text);
     let html = document(&d, Per::Mix);
@@ -133,7 +168,11 @@ fn the_sheet_shows_the_water_that_was_worked_with_beside_its_need() {
     // The control's own file gives 24.80 % of mix (100 less all other lines).
     assert!(html.contains(">24.80<"));
     // The barley treatment takes its water from the need: w/(100 + w) of the mix.
-    let barley = DEMO.compared.iter().find(|c| c.answer.id == "barley").unwrap();
+    let barley = DEMO
+        .compared
+        .iter()
+        .find(|c| c.answer.id == "barley")
+        .unwrap();
     let w = barley.answer.dough.water_added_kg_per_100kg_dry_mix;
     assert!(html.contains(&paper::number::fixed(100.0 * w / (100.0 + w), 2)));
     let needs = html.matches(">needs<").count();
@@ -144,7 +183,11 @@ fn the_sheet_shows_the_water_that_was_worked_with_beside_its_need() {
 fn a_finding_that_all_share_is_told_once() {
     let html = fragment(&report::findings(&DEMO.compared));
     let shared = "an ingredient that is not on the list is not thereby safe";
-    assert!(DEMO.compared.iter().all(|c| c.answer.findings.iter().any(|f| f.message.contains(shared))));
+    assert!(
+        DEMO.compared
+            .iter()
+            .all(|c| c.answer.findings.iter().any(|f| f.message.contains(shared)))
+    );
     assert_eq!(html.matches(shared).count(), 1);
     assert!(html.contains("all treatments<"));
     assert!(html.find("finding warn").unwrap() < html.find("finding note").unwrap());
@@ -171,7 +214,11 @@ fn unknown_is_not_zero() {
     let cost = &mut one[1].answer.cost;
     (cost.per_kg, cost.per_piece, cost.ingredients_per_kg) = (None, None, None);
     cost.unknown_prices = vec!["hop dust".to_owned()];
-    one[1].answer.nutrition.at_least.insert("calcium".to_owned(), vec!["hop dust".to_owned()]);
+    one[1]
+        .answer
+        .nutrition
+        .at_least
+        .insert("calcium".to_owned(), vec!["hop dust".to_owned()]);
     let html = fragment(&report::sheet(&d.study, &one, Per::Mix));
     assert!(html.contains("no price is known for hop dust") && html.contains("≥ 0."));
     let label = fragment(&report::label_draft(&one[1].answer));
@@ -184,7 +231,12 @@ fn a_bake_that_stops_says_so_first() {
     let mut d = worked_out(DEMONSTRATION);
     let k = &mut d.compared[1].answer;
     k.bake.limit = Some("air too wet".to_owned());
-    k.findings.push(measure::Finding::new(measure::Severity::Stop, "x", "bake.time_min", "It doesn’t get there."));
+    k.findings.push(measure::Finding::new(
+        measure::Severity::Stop,
+        "x",
+        "bake.time_min",
+        "It doesn’t get there.",
+    ));
     let html = document(&d, Per::Mix);
     assert!(html.find("It doesn’t get there.").unwrap() < html.find("id=\"sheet\"").unwrap());
     assert!(html.contains("the target isn’t reached: air too wet"));
@@ -196,7 +248,9 @@ fn the_drawing_file_stands_alone() {
     let tree = roxmltree::Document::parse(&svg).unwrap();
     let root = tree.root_element();
     assert!(root.has_tag_name(("http://www.w3.org/2000/svg", "svg")));
-    let lines = tree.descendants().filter(|n| n.attribute("class") == Some("line"));
+    let lines = tree
+        .descendants()
+        .filter(|n| n.attribute("class") == Some("line"));
     assert_eq!(lines.count(), 4);
     for word in ["top", "centre", "bottom", "mean"] {
         assert!(tree.descendants().any(|n| n.text() == Some(word)), "{word}");

@@ -1,0 +1,208 @@
+//! The knock-on: each figure with its difference from the control and, where there is a spread,
+//! its limits.
+
+use super::column::Column;
+use super::{Frame, neutral, row};
+use formula::Nutrient;
+use maud::Markup;
+use measure::rounding;
+use paper::chart::spark;
+use paper::number;
+use paper::parts::{Cell, Known, Row, Sense};
+use study::answer::KnockOn;
+use study::figure::Better;
+use study::spread::Limits;
+use study::{Compared, Figure, Study};
+
+pub(super) fn figure_rows(
+    study: &Study,
+    columns: &[&Column],
+    figure: Figure,
+    frame: &Frame,
+) -> Vec<Row> {
+    let about = figure.about();
+    let cells: Vec<Cell> = columns
+        .iter()
+        .map(|c| figure_cell(c, figure, frame))
+        .collect();
+    let mut rows = vec![row(
+        about.name,
+        &about.unit.replace('¤', &study.currency),
+        cells,
+    )];
+    let limits = |c: &Column| c.compared.spread.as_ref()?.figures.get(about.key).copied();
+    if columns
+        .iter()
+        .any(|c| limits(c).is_some_and(|l| shows(l, about.decimals)))
+    {
+        let cells = columns.iter().map(|c| Cell {
+            change: gap_limits(c, figure)
+                .filter(|l| shows(*l, about.decimals))
+                .map(|l| neutral(&signed_limits(l, about.decimals))),
+            ..limits(c)
+                .filter(|l| shows(*l, about.decimals))
+                .map_or(Cell::empty(), |l| {
+                    Cell::text(limits_words(l, about.decimals))
+                })
+        });
+        rows.push(row("95 %", "", cells.collect()));
+    }
+    rows
+}
+
+fn figure_cell(column: &Column, figure: Figure, frame: &Frame) -> Cell {
+    let (about, k) = (figure.about(), column.answer());
+    let Some(value) = figure.value(k) else {
+        return Cell::unknown(why_unknown(k, figure));
+    };
+    if let (Figure::BakeTime, Some(limit)) = (figure, &k.bake.limit) {
+        return Cell::unknown(format!("the target isn’t reached: {limit}"));
+    }
+    let shown = number::fixed(value, about.decimals);
+    let cell = match figure {
+        Figure::WaterNeed => {
+            let need = k.dough.water_need;
+            Cell::text(number::interval(need.mean, need.low95, need.high95)).known(Known::Assumed)
+        }
+        Figure::Kill => {
+            // What has to be said of the number stands with the bake; here is room for the number.
+            let number = k.bake.kill_shown.split([',', '(']).next().unwrap_or(&shown);
+            Cell::text(number.trim()).known(Known::Assumed)
+        }
+        Figure::BakeTime => Cell::text(shown).picture(bake_spark(k, frame)),
+        _ if at_least(k, figure).is_some() => Cell::text(format!("≥ {shown}")),
+        _ => Cell::text(shown),
+    };
+    match difference(column.compared, figure) {
+        Some(gap) => cell.change(
+            gap,
+            about.decimals,
+            sense(about.better, gap, gap_limits(column, figure)),
+        ),
+        None => cell,
+    }
+}
+
+/// A difference is called better or worse only when its limits, if there are any, leave no doubt.
+fn sense(better: Better, gap: f64, limits: Option<Limits>) -> Sense {
+    let doubtful = limits.is_some_and(|l| l.low95 <= 0.0 && l.high95 >= 0.0);
+    match better {
+        _ if doubtful => Sense::Neutral,
+        Better::Neither => Sense::Neutral,
+        Better::Higher if gap > 0.0 => Sense::Better,
+        Better::Lower if gap < 0.0 => Sense::Better,
+        Better::Higher | Better::Lower => Sense::Worse,
+    }
+}
+
+/// The difference from the control as the answer has it.
+fn difference(compared: &Compared, figure: Figure) -> Option<f64> {
+    let (part, name) = figure.about().key.split_once('.')?;
+    compared.versus_control.get(part)?.get(name)?.as_f64()
+}
+
+fn gap_limits(column: &Column, figure: Figure) -> Option<Limits> {
+    column
+        .compared
+        .spread
+        .as_ref()?
+        .versus_control
+        .get(figure.about().key)
+        .copied()
+}
+
+/// The materials that make a figure an "at least".
+fn at_least(k: &KnockOn, figure: Figure) -> Option<&[String]> {
+    let nutrient = match figure {
+        Figure::Protein => Nutrient::CrudeProtein,
+        Figure::Fat => Nutrient::CrudeFat,
+        Figure::Fibre => Nutrient::CrudeFibre,
+        Figure::Ash => Nutrient::Ash,
+        Figure::Calcium => Nutrient::Calcium,
+        Figure::Phosphorus => Nutrient::Phosphorus,
+        Figure::Sodium => Nutrient::Sodium,
+        _ => return None,
+    };
+    k.nutrition.at_least.get(nutrient.word()).map(Vec::as_slice)
+}
+
+fn why_unknown(k: &KnockOn, figure: Figure) -> String {
+    let cost = matches!(figure, Figure::CostPerKg | Figure::CostPerPiece);
+    if cost && !k.cost.unknown_prices.is_empty() {
+        format!("no price is known for {}", k.cost.unknown_prices.join(", "))
+    } else {
+        "the answer doesn’t hold it".to_owned()
+    }
+}
+
+fn shows(l: Limits, decimals: usize) -> bool {
+    number::fixed(l.low95, decimals) != number::fixed(l.high95, decimals)
+}
+
+fn limits_words(l: Limits, decimals: usize) -> String {
+    format!(
+        "{} to {}",
+        number::fixed(l.low95, decimals),
+        number::fixed(l.high95, decimals)
+    )
+}
+
+fn signed_limits(l: Limits, decimals: usize) -> String {
+    format!(
+        "{} to {}",
+        rounding::signed(l.low95, decimals),
+        rounding::signed(l.high95, decimals)
+    )
+}
+
+/// Moisture over time, all treatments on one scale.
+fn bake_spark(k: &KnockOn, frame: &Frame) -> Markup {
+    const STEPS: usize = 27;
+    let curve = &k.bake.curve;
+    let values: Vec<f64> = (0..STEPS)
+        .map(|i| {
+            at(
+                &curve.time_min,
+                &curve.moisture_pct,
+                frame.minutes * i as f64 / (STEPS - 1) as f64,
+            )
+        })
+        .collect();
+    spark(
+        &values,
+        Some((0.0, frame.moisture)),
+        "moisture over the bake and the cooling",
+    )
+}
+
+/// The value of a drawn curve between its points; nothing outside.
+fn at(xs: &[f64], ys: &[f64], x: f64) -> f64 {
+    let i = xs.partition_point(|v| *v <= x);
+    match (i.checked_sub(1), xs.get(i)) {
+        (Some(a), Some(next)) => ys[a] + (x - xs[a]) / (next - xs[a]) * (ys[i] - ys[a]),
+        (Some(a), None) if xs[a] >= x => ys[a],
+        _ => f64::NAN,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_arrow_where_the_limits_hold_zero() {
+        let limits = |low95, high95| Some(Limits { low95, high95 });
+        assert_eq!(sense(Better::Lower, 1.5, limits(-0.2, 3.0)), Sense::Neutral);
+        assert_eq!(sense(Better::Lower, 1.5, limits(0.2, 3.0)), Sense::Worse);
+        assert_eq!(sense(Better::Higher, 1.5, None), Sense::Better);
+        assert_eq!(sense(Better::Neither, 1.5, None), Sense::Neutral);
+    }
+
+    #[test]
+    fn a_spark_holds_to_its_curve() {
+        let (x, y) = ([0.0, 1.0, 3.0], [30.0, 20.0, 10.0]);
+        assert_eq!(at(&x, &y, 2.0), 15.0);
+        assert_eq!(at(&x, &y, 3.0), 10.0);
+        assert!(at(&x, &y, 3.1).is_nan() && at(&x, &y, -0.1).is_nan());
+    }
+}
