@@ -141,10 +141,20 @@ impl Value {
         }
     }
 
-    /// The spread between lots: its own, or the default relative spread of the nutrient.
+    /// The spread between lots: its own, or the default relative spread of the nutrient, taken of
+    /// the value or of what is left to one, whichever is less: a pure oil doesn't vary in its fat.
+    ///
+    /// ```
+    /// use formula::{Nutrient, Value};
+    /// use measure::{Grade, Source};
+    /// let fat = |f| Value::new(f, Source::fixed(Grade::Published, "table")).sd_or_default(Nutrient::CrudeFat);
+    /// assert_eq!(fat(0.10), 0.008);
+    /// assert_eq!(fat(1.0), 0.0);
+    /// ```
     pub fn sd_or_default(&self, nutrient: Nutrient) -> f64 {
-        self.sd
-            .unwrap_or_else(|| nutrient.default_cv() * self.fraction)
+        self.sd.unwrap_or_else(|| {
+            nutrient.default_cv() * self.fraction.min(1.0 - self.fraction).max(0.0)
+        })
     }
 }
 
