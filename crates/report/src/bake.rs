@@ -40,7 +40,7 @@ fn in_words(k: &KnockOn) -> String {
         None => String::new(),
     };
     format!(
-        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} °C, top {} °C; colour change ΔE {}. Kill at the least treated place, as a hint: log₁₀ {}.",
+        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} °C, top {} °C; colour change ΔE {}. Kill at the least treated place, as a hint: {}.",
         number::fixed(b.time_min, 1),
         number::fixed(b.exit_moisture_pct, 1),
         number::fixed(b.packed_moisture_pct, 1),

@@ -1,6 +1,6 @@
 //! The report of the demonstration, read back. Expectations are our own, not from a source.
 
-#![allow(clippy::unwrap_used)] // in a test a panic is the report
+#![allow(clippy::unwrap_used, reason = "a panic fails the test")]
 
 use maud::Markup;
 use report::{Curve, Options, Per};

@@ -66,7 +66,8 @@ fn figure_cell(column: &Column, figure: Figure, frame: &Frame) -> Cell {
         }
         Figure::Kill => {
             // What has to be said of the number stands with the bake; here is room for the number.
-            let number = k.bake.kill_shown.split([',', '(']).next().unwrap_or(&shown);
+            let ends = |c: char| c.is_alphabetic() || ",(".contains(c);
+            let number = k.bake.kill_shown.split(ends).next().unwrap_or(&shown);
             Cell::text(number.trim()).known(Known::Assumed)
         }
         Figure::BakeTime => Cell::text(shown).picture(bake_spark(k, frame)),
