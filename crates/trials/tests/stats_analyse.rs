@@ -1,10 +1,15 @@
 //! From a table to an analysis: structures found, published answers reproduced, bad input named.
+#![allow(
+    clippy::unwrap_used,
+    reason = "a test may stop where its data are not as written"
+)]
 
 mod stats_common;
 
 use measure::{Finding, Severity};
 use stats_common::{close, data};
-use trials::analyse::{Analysis, AnalysisRequest, Exclusion, Table, Wanted, analyse};
+use trials::analyse::{Analysis, AnalysisRequest, Exclusion, Table, Wanted, analyse, model};
+use trials::stats::mixture::Degree;
 
 fn run(text: &str, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
     analyse(&Table::from_csv(text, false).unwrap(), request)
@@ -565,4 +570,93 @@ fn all_pairs_can_be_asked_beside_a_control() {
     .unwrap();
     assert_eq!(found.comparisons.len(), 3);
     assert!(codes(&found.findings).contains(&"each-row-a-unit"));
+}
+
+#[test]
+fn batches_without_treatment_give_their_variances() {
+    // Dyestuff (Davies 1947; recalled, see the mixed-model tests).
+    let mut text = String::from("batch,yield\n");
+    for (batch, values) in [
+        ("A", [1545, 1440, 1440, 1520, 1580]),
+        ("B", [1540, 1555, 1490, 1560, 1495]),
+        ("C", [1595, 1550, 1605, 1510, 1560]),
+        ("D", [1445, 1440, 1595, 1465, 1545]),
+        ("E", [1595, 1630, 1515, 1635, 1625]),
+        ("F", [1520, 1455, 1450, 1480, 1445]),
+    ] {
+        for v in values {
+            text += &format!("{batch},{v}\n");
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("yield")).unwrap();
+    close(found.variance[0].value, 1764.05, 1e-7);
+    close(found.variance[1].value, 2451.25, 1e-7);
+    close(found.means[0].mean.unwrap(), 1527.5, 1e-9);
+}
+
+#[test]
+fn a_trend_with_its_own_slope_by_subject() {
+    let table = Table::from_csv(data!("r/sleepstudy.csv"), false).unwrap();
+    let found = model::fit_trend(&table, "Reaction", "Days", Some("Subject"), true).unwrap();
+    close(
+        found.coefficients[1].estimate.unwrap(),
+        10.467285959596,
+        1e-9,
+    );
+    close(found.coefficients[1].se.unwrap(), 1.54578964390598, 1e-5);
+    close(found.coefficients[1].df.unwrap(), 17.0, 1e-4);
+    assert!(found.sentence.contains("a trend is shown"));
+}
+
+#[test]
+fn mixtures_and_surfaces_from_a_table() {
+    let parts = ["x1", "x2", "x3"].map(String::from);
+    let table = Table::from_csv(data!("r/cornell_yarn_mixture.csv"), false).unwrap();
+    let yarn = model::fit_mixture(&table, "y", &parts, Degree::Quadratic).unwrap();
+    let published = [11.7, 9.4, 16.4, 19.0, 11.4, -9.6];
+    for (line, want) in yarn.report.coefficients.iter().zip(published) {
+        close(line.estimate.unwrap(), want, 1e-9);
+    }
+    assert!(yarn.predict(&[0.3, 0.3, 0.4]).is_ok());
+    let refused = yarn.predict(&[1.2, -0.1, -0.1]).unwrap_err();
+    assert_eq!(refused.code, "outside-the-tried-region");
+    assert!(refused.message.contains("x1"));
+
+    // A known hill, 20 - (t - 3)² - 2 (h - 1)², on a central composite plan with repeats.
+    let mut text = String::from("t,h,y\n");
+    let steps: [(f64, f64); 12] = [
+        (1.0, 0.0),
+        (5.0, 0.0),
+        (1.0, 2.0),
+        (5.0, 2.0),
+        (0.0, 1.0),
+        (6.0, 1.0),
+        (3.0, -0.5),
+        (3.0, 2.5),
+        (3.0, 1.0),
+        (3.0, 1.0),
+        (3.0, 1.0),
+        (3.0, 1.0),
+    ];
+    for (i, (t, h)) in steps.iter().enumerate() {
+        let noise = if i < 8 {
+            0.0
+        } else {
+            [-0.1, 0.1, 0.2, -0.2][i - 8]
+        };
+        text += &format!(
+            "{t},{h},{}\n",
+            20.0 - (t - 3.0).powi(2) - 2.0 * (h - 1.0).powi(2) + noise
+        );
+    }
+    let table = Table::from_csv(&text, false).unwrap();
+    let hill = model::fit_surface(&table, "y", &["t", "h"].map(String::from)).unwrap();
+    let top = hill.stationary.as_ref().unwrap();
+    close(top[0], 3.0, 1e-6);
+    close(top[1], 1.0, 1e-6);
+    assert!(hill.canonical.as_ref().unwrap().inside && hill.report.sentence.contains("is highest"));
+    assert!(hill.predict(&[3.0, 1.5]).is_ok());
+    // Within both ranges, but between no tried points.
+    let corner = hill.predict(&[5.9, 2.4]).unwrap_err();
+    assert!(corner.message.contains("hull"), "{}", corner.message);
 }

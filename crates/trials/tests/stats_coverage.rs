@@ -1,4 +1,8 @@
 //! Coverage by simulation: slow, run with `--ignored`.
+#![allow(
+    clippy::unwrap_used,
+    reason = "a test may stop where its data are not as written"
+)]
 
 use trials::stats::coverage::{Layout, coverage};
 

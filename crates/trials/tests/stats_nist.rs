@@ -1,4 +1,8 @@
 //! NIST Statistical Reference Datasets: analysis of variance, linear and nonlinear regression.
+#![allow(
+    clippy::unwrap_used,
+    reason = "a test may stop where its data are not as written"
+)]
 
 mod stats_common;
 

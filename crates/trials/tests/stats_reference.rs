@@ -1,5 +1,9 @@
 //! Analyses of published tables against R 4.2.2 (lme4, lmerTest, pbkrtest, emmeans, multcomp, car):
 //! closed forms to 1e-8.
+#![allow(
+    clippy::unwrap_used,
+    reason = "a test may stop where its data are not as written"
+)]
 
 mod stats_common;
 

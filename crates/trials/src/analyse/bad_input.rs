@@ -199,8 +199,8 @@ pub fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Findin
     }
     // Components of the treatment–block graph.
     let mut part: Vec<usize> = (0..t).collect();
-    for j in 0..b {
-        let own: Vec<usize> = (0..t).filter(|&i| meets[i][j]).collect();
+    let in_block = |j: usize| -> Vec<usize> { (0..t).filter(|&i| meets[i][j]).collect() };
+    for own in (0..b).map(in_block) {
         let Some(&first) = own.first() else { continue };
         for &i in &own {
             let (from, to) = (part[i], part[first]);

@@ -862,7 +862,31 @@ fn split_plot(
         named.name = "whole plot".into();
         units.push(named);
         found.method = "split plot: analysis of variance in strata; means by REML with Kenward–Roger degrees of freedom".into();
-        found.table = strata(&design, &units, &laid.y)
+        let layers = strata(&design, &units, &laid.y);
+        // Differences of a factor's levels stand on the error of its own stratum, so that they
+        // agree with the table even when a variance above falls to zero.
+        for (own, _) in &mut found.estimates {
+            let Some(layer) = layers
+                .iter()
+                .find(|s| s.lines.iter().any(|l| l.term == own.term))
+            else {
+                continue;
+            };
+            if own.term.contains(':') || layer.error_df <= 0.0 {
+                continue;
+            }
+            let ms = layer.error_sum_sq / layer.error_df;
+            for ((a, b), found) in pairs(own.levels.len())
+                .into_iter()
+                .zip(&mut own.differences)
+            {
+                if let Some((_, se, df)) = found {
+                    *se = (ms * (1.0 / own.n[a] as f64 + 1.0 / own.n[b] as f64)).sqrt();
+                    *df = layer.error_df;
+                }
+            }
+        }
+        found.table = layers
             .into_iter()
             .flat_map(|s| {
                 let mut lines: Vec<TableLine> = s
@@ -989,7 +1013,7 @@ fn assemble(
             .map(|v| v.value)
         {
             variance.push(VarianceLine {
-                term: "between units".into(),
+                term: "between units, beyond their pieces".into(),
                 value: (residual - within / harmonic).max(0.0),
             });
         }

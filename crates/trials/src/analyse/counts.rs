@@ -215,12 +215,18 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     };
     let value =
         |row: &[f64]| -> f64 { row.iter().zip(&full.coefficients).map(|(r, b)| r * b).sum() };
+    // With batches behind the shares the intervals stand on how many batches there were.
+    let margin_df = if random.is_none() && !single_trials && replicated {
+        (laid.y.len() - columns.len()) as f64
+    } else {
+        f64::INFINITY
+    };
     let estimates = Estimates {
         term: combined.name.clone(),
         levels: combined.levels.clone(),
         n: combined.counts(),
         means: (0..levels)
-            .map(|l| Some((value(&row(l)), form(&row(l)), f64::INFINITY)))
+            .map(|l| Some((value(&row(l)), form(&row(l)), margin_df)))
             .collect(),
         differences: pairs(levels)
             .into_iter()
@@ -229,7 +235,7 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                     return None;
                 }
                 let d: Vec<f64> = row(a).iter().zip(&row(b)).map(|(a, b)| a - b).collect();
-                Some((value(&d), form(&d), f64::INFINITY))
+                Some((value(&d), form(&d), margin_df))
             })
             .collect(),
     };

@@ -3,9 +3,11 @@
 
 mod bad_input;
 mod checks;
+mod components;
 mod continuous;
 mod counts;
 mod estimates;
+pub mod model;
 mod ordinal;
 mod sentence;
 mod structure;
@@ -351,6 +353,9 @@ pub fn analyse(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec
 }
 
 fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+    if let Some(groups) = structure::only_groups(table, request) {
+        return components::analyse(table, request, &groups);
+    }
     let laid = structure::lay_out(table, request)?;
     let mut analysis = match laid.kind {
         Kind::CountOf | Kind::Binary => counts::analyse(&laid, request)?,

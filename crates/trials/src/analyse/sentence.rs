@@ -200,7 +200,9 @@ fn equivalence(
             short(e.low90),
             short(e.high90)
         ),
-        None if request.control.is_some() && line.p_adjusted >= 0.05 => {
+        None if request.control.as_ref().is_some_and(|c| c.eq_ignore_ascii_case(&line.b))
+            && line.p_adjusted >= 0.05 =>
+        {
             " Whether it is as good as the control can be answered once a difference too small to matter is named.".into()
         }
         None => String::new(),

@@ -195,6 +195,46 @@ fn numbers(table: &Table, column: &Column) -> Result<Vec<Option<f64>>, Vec<Findi
     }
 }
 
+/// Numbers of a named column, one per row.
+pub fn numbers_of(table: &Table, name: &str, role: &str) -> Result<Vec<Option<f64>>, Vec<Finding>> {
+    numbers(table, wanted(table, name, role)?)
+}
+
+/// The columns of blocks and unit when they are all there is besides the response: then the spread
+/// is what is asked.
+pub fn only_groups(table: &Table, request: &AnalysisRequest) -> Option<Vec<String>> {
+    if !request.treatments.is_empty() || request.out_of.is_some() {
+        return None;
+    }
+    let rows: Vec<usize> = (0..table.row_numbers.len()).collect();
+    let mut groups: Vec<String> = request.blocks.clone();
+    groups.extend(request.unit.clone());
+    let mut guessed: Vec<(usize, String)> = Vec::new();
+    for column in &table.columns {
+        let name = &column.name;
+        let told = groups.iter().any(|g| g.eq_ignore_ascii_case(name));
+        let aside = is(name, &PIECE) || is(name, &ASIDE) || name == "row_number";
+        if told || aside || name.eq_ignore_ascii_case(&request.response) {
+            continue;
+        }
+        let rank = if is(name, &BLOCK) {
+            0
+        } else if is(name, &UNIT) || is(name, &REPEATED) {
+            1
+        } else if is(name, &TREATMENT) || categorical(column, &rows) {
+            return None;
+        } else {
+            continue;
+        };
+        guessed.push((rank, name.clone()));
+    }
+    guessed.sort();
+    if groups.is_empty() {
+        groups = guessed.into_iter().map(|(_, name)| name).collect();
+    }
+    (!groups.is_empty() && groups.iter().all(|g| table.column(g).is_some())).then_some(groups)
+}
+
 /// Whether any level of `unit` holds several levels of `factor`.
 fn varies_within(factor: &Factor, unit: &Factor) -> bool {
     let mut first = vec![usize::MAX; unit.levels.len()];
@@ -277,6 +317,17 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
     labels.len() >= 2 && labels.len() <= most.max(2) && !known
 }
 
+/// Which columns played no part.
+pub fn columns_aside(names: &[&str]) -> Finding {
+    Finding::new(
+        Severity::Note,
+        "columns-not-used",
+        names.join(", "),
+        format!("not used here: {}", names.join(", ")),
+    )
+    .help("name a column as treatment, block or unit if it was one; for an amount that was varied fit a trend, a surface or a mixture")
+}
+
 struct Roles {
     treatments: Vec<Factor>,
     blocks: Vec<Factor>,
@@ -357,7 +408,6 @@ fn roles(
     };
     let mut unit = match &request.unit {
         Some(name) => {
-            let column = wanted(table, name, "experimental unit")?;
             if is(name, &PIECE) {
                 return Err(stop(
                     "pieces-are-not-replicates",
@@ -368,7 +418,30 @@ fn roles(
                     "name what was mixed and baked on its own (the batch, or the dough); ten pieces of one batch say how even it is, not whether another batch would come out the same",
                 ));
             }
-            Some((factor(table, column, rows, findings)?, true))
+            // Several columns joined by colons number the unit together.
+            let parts: Vec<&str> = if table.column(name).is_some() {
+                vec![name]
+            } else {
+                name.split(':').collect()
+            };
+            let mut factors = Vec::with_capacity(parts.len());
+            for part in parts {
+                factors.push(factor(
+                    table,
+                    wanted(table, part, "experimental unit")?,
+                    rows,
+                    findings,
+                )?);
+            }
+            let joined = cross(&factors.iter().collect::<Vec<_>>());
+            Some((
+                if factors.len() == 1 {
+                    factors.remove(0)
+                } else {
+                    joined
+                },
+                true,
+            ))
         }
         None => match meant(&UNIT) {
             Some(column) => Some((factor(table, column, rows, findings)?, false)),
@@ -455,6 +528,23 @@ fn roles(
             ),
             "give rows of at least two treatments",
         ));
+    }
+    let taken = |name: &str| {
+        treatments.iter().chain(&blocks).any(|f| f.name == name)
+            || piece.as_ref().is_some_and(|p| p.name == name)
+            || unit.as_ref().is_some_and(|(u, _)| {
+                u.name
+                    .split(':')
+                    .any(|part| part.eq_ignore_ascii_case(name))
+            })
+    };
+    let unused: Vec<&str> = free
+        .iter()
+        .filter(|c| !taken(&c.name) && c.name != "row_number")
+        .map(|c| c.name.as_str())
+        .collect();
+    if !unused.is_empty() {
+        findings.push(columns_aside(&unused));
     }
     // A unit that gets every treatment is a block (a dog, a day), or only a running number.
     if let Some((found, told)) = &unit {
@@ -646,6 +736,17 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
             ));
         }
         whole_plots = Some(cross(&[&blocks[..], &whole].concat()));
+    }
+    if whole_plots.is_none() && treatments.len() > 1 && blocks.len() == 1 && roles.unit.is_none() {
+        findings.push(
+            Finding::new(
+                Severity::Note,
+                "whole-plots-not-named",
+                blocks[0].name.clone(),
+                format!("every combination was taken as drawn afresh within each {}", blocks[0].name),
+            )
+            .help("if one factor (an oven setting) was set once for several formulas, name it as the whole-plot factor: it is then judged against the spread of its own settings"),
+        );
     }
     let key = cross(&parts);
     bad_input::duplicates(

@@ -156,8 +156,15 @@ impl Table {
         Self::assemble(header, rows)
     }
 
-    fn assemble(header: Vec<String>, rows: Vec<(usize, Vec<Cell>)>) -> Result<Self, Vec<Finding>> {
+    fn assemble(
+        mut header: Vec<String>,
+        rows: Vec<(usize, Vec<Cell>)>,
+    ) -> Result<Self, Vec<Finding>> {
         let mut problems = Vec::new();
+        // An unnamed first column holds row numbers, as statistics programs write them.
+        if header.len() > 1 && header[0].is_empty() {
+            header[0] = "row_number".into();
+        }
         for (i, name) in header.iter().enumerate() {
             if name.is_empty() && i + 1 < header.len() {
                 problems.push(problem(

@@ -177,9 +177,8 @@ fn fit_from(
         if j.iter().any(|v| !v.is_finite()) {
             break;
         }
-        for c in 0..p {
-            let own = j.column(c).norm();
-            scale[c] = own.max(0.7 * scale[c]).max(1e-300);
+        for (scale, column) in scale.iter_mut().zip(j.column_iter()) {
+            *scale = column.norm().max(0.7 * *scale).max(1e-300);
         }
         let mut tries = 0;
         loop {

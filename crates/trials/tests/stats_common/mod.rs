@@ -1,5 +1,9 @@
 //! Reading the reference data beside the tests.
-#![allow(dead_code)]
+#![allow(
+    dead_code,
+    clippy::unwrap_used,
+    reason = "shared by several test files"
+)]
 
 use serde_json::Value;
 

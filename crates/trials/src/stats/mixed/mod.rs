@@ -175,7 +175,7 @@ impl Mixed {
         (terms, dropped): (Vec<RandomTerm>, Vec<String>),
         (kept, ols): (Vec<usize>, least_squares::Fit),
         (layout, x): (&Layout, &DMatrix<f64>),
-        found: reml::Found,
+        found: Box<reml::Found>,
     ) -> Self {
         let mut components = Vec::new();
         for term in asked {

@@ -51,7 +51,7 @@ pub struct Found {
 }
 
 pub enum Outcome {
-    Settled(Found),
+    Settled(Box<Found>),
     Boundary(Part),
 }
 
@@ -424,11 +424,11 @@ pub fn search(
             if !flat && !moved {
                 return Err(MixedError::NotSettled);
             }
-            return Ok(Outcome::Settled(Found {
+            return Ok(Outcome::Settled(Box::new(Found {
                 theta,
                 state,
                 iterations: iteration,
-            }));
+            })));
         }
     }
     Err(MixedError::NotSettled)

@@ -1,0 +1,524 @@
+//! Models of amounts that were varied: a trend, a response surface, a mixture; with predictions
+//! inside the tried region only.
+
+use super::structure::{numbers_of, rows_in_words};
+use super::table::Table;
+use crate::stats::distribution::t_two_sided;
+use crate::stats::least_squares::Fit;
+use crate::stats::mixed::{Mixed, RandomTerm};
+use crate::stats::mixture::{Degree, Mixture, Prediction, nested_test};
+use crate::stats::moments::sum_of_squares;
+use crate::stats::region::Outside;
+use crate::stats::surface::{Canonical, Shape, Surface};
+use crate::stats::{design::Factor, least_squares};
+use measure::{Finding, Severity};
+use serde::Serialize;
+
+/// A coefficient of a model.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CoefficientLine {
+    /// The term, in the columns' names.
+    pub term: String,
+    /// The estimate; null when it can't be told from others.
+    pub estimate: Option<f64>,
+    /// Its standard error.
+    pub se: Option<f64>,
+    /// Degrees of freedom.
+    pub df: Option<f64>,
+    /// Estimate over standard error.
+    pub t: Option<f64>,
+    /// p-value.
+    pub p: Option<f64>,
+}
+
+/// A fitted model of amounts.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ModelReport {
+    /// The response.
+    pub response: String,
+    /// The method, in words.
+    pub method: String,
+    /// Coefficients.
+    pub coefficients: Vec<CoefficientLine>,
+    /// Residual standard deviation.
+    pub residual_sd: f64,
+    /// Residual degrees of freedom.
+    pub residual_df: f64,
+    /// Share of the variation about the mean explained.
+    pub r2: f64,
+    /// Lack of fit beside repeated points: F, p-value; null without repeats.
+    pub lack_of_fit: Option<(f64, f64)>,
+    /// What it says.
+    pub sentence: String,
+    /// What to know beside it.
+    pub findings: Vec<Finding>,
+}
+
+fn stop(code: &str, about: &str, message: String, help: &str) -> Vec<Finding> {
+    vec![Finding::new(Severity::Stop, code, about, message).help(help)]
+}
+
+/// Points and responses of the rows where all are present, and the rows of the file.
+type Points = (Vec<Vec<f64>>, Vec<f64>, Vec<usize>);
+
+fn points(
+    table: &Table,
+    response: &str,
+    variables: &[String],
+    findings: &mut Vec<Finding>,
+) -> Result<Points, Vec<Finding>> {
+    let y = numbers_of(table, response, "response")?;
+    let mut columns = Vec::with_capacity(variables.len());
+    for name in variables {
+        columns.push(numbers_of(table, name, "variable")?);
+    }
+    let (mut x, mut values, mut rows, mut missing) = (vec![], vec![], vec![], vec![]);
+    for (at, value) in y.iter().enumerate() {
+        let own: Option<Vec<f64>> = columns.iter().map(|c| c[at]).collect();
+        match (own, value) {
+            (Some(own), Some(value)) => {
+                x.push(own);
+                values.push(*value);
+                rows.push(table.row_numbers[at]);
+            }
+            _ => missing.push(table.row_numbers[at]),
+        }
+    }
+    if !missing.is_empty() {
+        findings.push(Finding::new(
+            Severity::Warn,
+            "missing-values",
+            response,
+            format!(
+                "a value is missing in {}; left out",
+                rows_in_words(&missing)
+            ),
+        ));
+    }
+    if values.is_empty() {
+        return Err(stop(
+            "too-few-rows",
+            response,
+            "no row has all its values".into(),
+            "fill in the variables and the response",
+        ));
+    }
+    Ok((x, values, rows))
+}
+
+fn coefficient_lines(fit: &Fit, names: &[String]) -> Vec<CoefficientLine> {
+    names
+        .iter()
+        .enumerate()
+        .map(|(i, term)| {
+            let (estimate, se) = (fit.coefficients[i], fit.standard_errors[i]);
+            let t = estimate
+                .zip(se)
+                .map(|(b, s)| b / s)
+                .filter(|t| t.is_finite());
+            CoefficientLine {
+                term: term.clone(),
+                estimate,
+                se: se.filter(|s| s.is_finite()),
+                df: Some(fit.df),
+                t,
+                p: t.map(|t| t_two_sided(t, fit.df)),
+            }
+        })
+        .collect()
+}
+
+/// Lack of fit against repeated points.
+fn lack_of_fit(x: &[Vec<f64>], y: &[f64], fit: &Fit) -> Option<(f64, f64)> {
+    let labels: Vec<String> = x.iter().map(|p| format!("{p:?}")).collect();
+    let places = Factor::new("point", &labels);
+    let pure = crate::stats::one_way::one_way(&places.codes, y, places.levels.len());
+    let df_pure = pure.test.denominator_df;
+    let df = fit.df - df_pure;
+    if df_pure < 1.0 || df < 1.0 || pure.within <= 0.0 {
+        return None;
+    }
+    let f = ((fit.rss - pure.within).max(0.0) / df) / (pure.within / df_pure);
+    Some((f, crate::stats::distribution::f_above(f, df, df_pure)))
+}
+
+fn lack_words(lack: Option<(f64, f64)>) -> &'static str {
+    match lack {
+        Some((_, p)) if p < 0.05 => {
+            " The repeated points show that the model does not follow the response well enough."
+        }
+        Some(_) => " The repeated points give no sign that the model is too simple.",
+        None => " No point was repeated, so the model could not be checked against pure error.",
+    }
+}
+
+/// A fitted mixture with its report.
+#[derive(Clone, Debug)]
+pub struct MixtureModel {
+    /// The report.
+    pub report: ModelReport,
+    /// The fit, for contours and predictions.
+    pub model: Mixture,
+    parts: Vec<String>,
+}
+
+/// Fits a mixture model of the parts (columns of fractions that sum to one; percentages are
+/// carried to fractions).
+pub fn fit_mixture(
+    table: &Table,
+    response: &str,
+    parts: &[String],
+    degree: Degree,
+) -> Result<MixtureModel, Vec<Finding>> {
+    let mut findings = Vec::new();
+    let (mut x, y, rows) = points(table, response, parts, &mut findings)?;
+    let total = |p: &Vec<f64>| p.iter().sum::<f64>();
+    if x.iter().all(|p| (total(p) - 100.0).abs() < 1e-4) {
+        x = x
+            .iter()
+            .map(|p| p.iter().map(|v| v / 100.0).collect())
+            .collect();
+    }
+    if let Some(at) = x.iter().position(|p| (total(p) - 1.0).abs() > 1e-6) {
+        return Err(stop(
+            "parts-do-not-sum-to-one",
+            &format!("row {}", rows[at]),
+            format!("row {}: the parts sum to {}", rows[at], total(&x[at])),
+            "give every part of the mixture as a fraction (or percentage) of the same whole; water that varies on its own is a process variable, not a part",
+        ));
+    }
+    let model = Mixture::fit(&x, &y, degree).map_err(|e| {
+        stop(
+            "mixture-cannot-be-fitted",
+            response,
+            e.to_string(),
+            "make more blends, or fit a simpler model",
+        )
+    })?;
+    let names: Vec<String> = model
+        .terms
+        .iter()
+        .map(|t| {
+            t.iter()
+                .map(|&i| parts[i].as_str())
+                .collect::<Vec<_>>()
+                .join(" × ")
+        })
+        .collect();
+    let bends = (degree != Degree::Linear)
+        .then(|| Mixture::fit(&x, &y, Degree::Linear).ok())
+        .flatten()
+        .map(|linear| nested_test(&linear.fit, &model.fit));
+    let lack = lack_of_fit(&x, &y, &model.fit);
+    let best = names
+        .iter()
+        .take(parts.len())
+        .zip(&model.fit.coefficients)
+        .filter_map(|(n, c)| c.map(|c| (n, c)))
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let mut sentence = best.map_or_else(String::new, |(name, value)| {
+        format!("Of the pure parts {name} gives the highest {response}, {value:.3} by the model.")
+    });
+    if let Some(test) = bends {
+        sentence += if test.p < 0.05 {
+            " Blends do not simply average their parts."
+        } else {
+            " That blends do more than average their parts is not shown."
+        };
+    }
+    sentence += lack_words(lack);
+    Ok(MixtureModel {
+        report: ModelReport {
+            response: response.into(),
+            method: format!(
+                "Scheffé mixture model of order {}, no intercept; R² against the mean",
+                degree.order()
+            ),
+            coefficients: coefficient_lines(&model.fit, &names),
+            residual_sd: model.fit.variance().sqrt(),
+            residual_df: model.fit.df,
+            r2: model.r2,
+            lack_of_fit: lack,
+            sentence,
+            findings,
+        },
+        model,
+        parts: parts.to_vec(),
+    })
+}
+
+impl MixtureModel {
+    /// The prediction at a blend (fractions); outside the tried region a finding says why not.
+    pub fn predict(&self, blend: &[f64]) -> Result<Prediction, Box<Finding>> {
+        self.model
+            .predict(blend)
+            .map_err(|o| refusal(&o, &self.parts))
+    }
+}
+
+fn refusal(outside: &Outside, names: &[String]) -> Box<Finding> {
+    Box::new(
+        Finding::new(
+            Severity::Stop,
+            "outside-the-tried-region",
+            "prediction",
+            outside.words(names),
+        )
+        .help("predict inside the region that was tried, or try a point there"),
+    )
+}
+
+/// A fitted response surface with its report.
+#[derive(Clone, Debug)]
+pub struct SurfaceModel {
+    /// The report; coefficients in coded units, -1 to 1 over the tried range.
+    pub report: ModelReport,
+    /// The canonical analysis; none when the quadratic part is singular.
+    pub canonical: Option<Canonical>,
+    /// The stationary point in the variables' own units.
+    pub stationary: Option<Vec<f64>>,
+    /// The fit, for contours and predictions.
+    pub model: Surface,
+    variables: Vec<String>,
+}
+
+/// Fits the full quadratic of the variables.
+pub fn fit_surface(
+    table: &Table,
+    response: &str,
+    variables: &[String],
+) -> Result<SurfaceModel, Vec<Finding>> {
+    let mut findings = Vec::new();
+    let (x, y, _) = points(table, response, variables, &mut findings)?;
+    let k = variables.len();
+    let terms = 1 + 2 * k + k * (k.saturating_sub(1)) / 2;
+    if y.len() <= terms {
+        return Err(stop(
+            "too-few-rows",
+            response,
+            format!(
+                "{} rows can't fit {terms} terms and leave an error to judge by",
+                y.len()
+            ),
+            "run a central composite or Box–Behnken plan",
+        ));
+    }
+    let model = Surface::fit(&x, &y);
+    let mut names = vec!["mean at the middle".to_string()];
+    names.extend(variables.iter().cloned());
+    names.extend(variables.iter().map(|v| format!("{v}²")));
+    for i in 0..k {
+        for j in i + 1..k {
+            names.push(format!("{} × {}", variables[i], variables[j]));
+        }
+    }
+    for (at, _) in &model.fit.aliased {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "not-estimable",
+                names[*at].clone(),
+                format!("{} can't be told from the other terms", names[*at]),
+            )
+            .help("try points between the extremes of that variable"),
+        );
+    }
+    let canonical = model
+        .fit
+        .aliased
+        .is_empty()
+        .then(|| model.canonical())
+        .flatten();
+    let stationary = canonical.as_ref().map(|c| {
+        c.point
+            .iter()
+            .zip(&model.coding)
+            .map(|(z, (middle, half))| middle + half * z)
+            .collect::<Vec<f64>>()
+    });
+    let lack = lack_of_fit(&x, &y, &model.fit);
+    let mut sentence = match (&canonical, &stationary) {
+        (Some(c), Some(own)) => {
+            let place: Vec<String> = variables
+                .iter()
+                .zip(own)
+                .map(|(n, v)| format!("{n} {}", measure::rounding::significant(*v, 3)))
+                .collect();
+            let kind = match c.shape {
+                Shape::Maximum => "is highest",
+                Shape::Minimum => "is lowest",
+                Shape::Saddle => "has a saddle (up one way, down another)",
+                Shape::Ridge => "lies on a ridge",
+            };
+            let trust = if c.inside {
+                ""
+            } else {
+                ", which lies outside the tried region and is no prediction"
+            };
+            format!("{response} {kind} at {}{trust}.", place.join(", "))
+        }
+        _ => format!("The place where {response} turns can't be told."),
+    };
+    sentence += lack_words(lack);
+    Ok(SurfaceModel {
+        report: ModelReport {
+            response: response.into(),
+            method: "full quadratic response surface, variables coded to -1 … 1".into(),
+            coefficients: coefficient_lines(&model.fit, &names),
+            residual_sd: model.fit.variance().sqrt(),
+            residual_df: model.fit.df,
+            r2: 1.0 - model.fit.rss / sum_of_squares(&y),
+            lack_of_fit: lack,
+            sentence,
+            findings,
+        },
+        canonical,
+        stationary,
+        model,
+        variables: variables.to_vec(),
+    })
+}
+
+impl SurfaceModel {
+    /// The prediction at a point in its own units; outside the tried region a finding says why not.
+    pub fn predict(&self, point: &[f64]) -> Result<Prediction, Box<Finding>> {
+        self.model
+            .predict(point)
+            .map_err(|o| refusal(&o, &self.variables))
+    }
+}
+
+/// Fits a straight trend of the response along one amount. With a unit column every unit has its
+/// own level, and with `slopes` its own slope (REML, Kenward–Roger).
+pub fn fit_trend(
+    table: &Table,
+    response: &str,
+    along: &str,
+    unit: Option<&str>,
+    slopes: bool,
+) -> Result<ModelReport, Vec<Finding>> {
+    let mut findings = Vec::new();
+    let (x, y, rows) = points(table, response, &[along.to_string()], &mut findings)?;
+    let x: Vec<f64> = x.into_iter().map(|p| p[0]).collect();
+    let columns = vec![vec![1.0; x.len()], x.clone()];
+    let names = ["intercept".to_string(), along.to_string()];
+    let ols = least_squares::fit(&columns, &y);
+    if ols.df <= 0.0 || ols.kept.len() < 2 {
+        return Err(stop(
+            "too-few-rows",
+            along,
+            format!("{along} needs at least two different values and three rows"),
+            "give more rows",
+        ));
+    }
+    let points: Vec<Vec<f64>> = x.iter().map(|v| vec![*v]).collect();
+    let r2 = 1.0 - ols.rss / sum_of_squares(&y);
+    let (method, coefficients, residual_sd) = match unit {
+        None => (
+            "straight line by least squares".to_string(),
+            coefficient_lines(&ols, &names),
+            ols.variance().sqrt(),
+        ),
+        Some(unit) => {
+            let column = table.column(unit).ok_or_else(|| {
+                stop(
+                    "no-such-column",
+                    unit,
+                    format!("there is no column {unit} for the unit"),
+                    "name one of the columns",
+                )
+            })?;
+            let labels: Vec<String> = rows
+                .iter()
+                .map(|row| {
+                    let at = table.row_numbers.iter().position(|r| r == row);
+                    at.and_then(|at| column.cells[at].label())
+                        .unwrap_or_default()
+                })
+                .collect();
+            let codes = Factor::new(unit, &labels).codes;
+            let random = if slopes {
+                RandomTerm::with_slope(unit, codes, x.clone())
+            } else {
+                RandomTerm::intercept(unit, codes)
+            };
+            let model = Mixed::fit(&columns, &y, &[random]).map_err(|e| {
+                stop(
+                    "model-cannot-be-fitted",
+                    unit,
+                    e.to_string(),
+                    "give more units",
+                )
+            })?;
+            for dropped in &model.dropped {
+                findings.push(Finding::new(
+                    Severity::Note,
+                    "variance-at-zero",
+                    unit,
+                    dropped.clone(),
+                ));
+            }
+            let lines = names
+                .iter()
+                .enumerate()
+                .map(|(i, term)| {
+                    let row: Vec<f64> = (0..2).map(|k| f64::from(u8::from(k == i))).collect();
+                    let found = model.combine(&row);
+                    CoefficientLine {
+                        term: term.clone(),
+                        estimate: found.map(|c| c.estimate),
+                        se: found.map(|c| c.se),
+                        df: found.map(|c| c.df),
+                        t: found.map(|c| c.estimate / c.se),
+                        p: found.map(|c| c.p()),
+                    }
+                })
+                .collect();
+            (
+                format!(
+                    "straight line with {} by {unit}, REML and Kenward–Roger",
+                    if slopes {
+                        "level and slope varying"
+                    } else {
+                        "level varying"
+                    }
+                ),
+                lines,
+                model.residual_variance().sqrt(),
+            )
+        }
+    };
+    let slope = &coefficients[1];
+    let sentence = match (slope.estimate, slope.se, slope.df, slope.p) {
+        (Some(b), Some(se), Some(df), Some(p)) => {
+            let half = crate::stats::distribution::t_quantile(0.975, df) * se;
+            let s = |v: f64| measure::rounding::significant(v, 3);
+            let tail = if p < 0.05 {
+                "a trend is shown"
+            } else {
+                "this trial can't tell whether there is a trend"
+            };
+            format!(
+                "{response} changes by {} per unit of {along}, 95 % interval {} to {}; {tail}.",
+                s(b),
+                s(b - half),
+                s(b + half)
+            )
+        }
+        _ => format!("the trend along {along} can't be told."),
+    };
+    Ok(ModelReport {
+        response: response.into(),
+        method,
+        coefficients,
+        residual_sd,
+        residual_df: ols.df,
+        r2,
+        lack_of_fit: unit
+            .is_none()
+            .then(|| lack_of_fit(&points, &y, &ols))
+            .flatten(),
+        sentence,
+        findings,
+    })
+}
