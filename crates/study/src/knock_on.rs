@@ -11,9 +11,10 @@ use crate::study::{Study, Treatment, WaterChoice};
 use baking::bake::{
     Ask, AskedTimes, BakeResult, StageEnd, StageKind, Workspace, bake,
     kill::{TESTED_CELSIUS, TESTED_WATER_ACTIVITY, TOLD_AT_MOST},
-    search::{BandTime, Found, at_band_time, band_time_for_target},
+    search::{BandTime, Cooling, Found, band_time_with_cooling, stretched},
 };
 use baking::line::{self, LineLoad};
+use baking::oven::CoolingTime;
 use formula::{Nutrient, label};
 use measure::{Finding, Given, Grade, Range, Severity, Source, WetBasis, temperature};
 use std::collections::BTreeMap;
@@ -72,8 +73,8 @@ fn answer(
     draw: Draw,
     workspace: &mut Workspace,
 ) -> Result<KnockOn, Why> {
-    let mut prepared = prepare(treatment, asked, draw)?;
-    let timed = timed_bake(study, treatment, &mut prepared, asked, workspace)?;
+    let prepared = prepare(treatment, asked, draw)?;
+    let timed = timed_bake(study, treatment, &prepared, asked, workspace)?;
     let packed = packed_moisture(&timed.bake, prepared.dough_moisture);
     let balance = prepared.formula.bake_balance(packed)?;
     let baked_kg = prepared.green_kg * balance.yield_fraction();
@@ -83,6 +84,7 @@ fn answer(
     let dough = dough(treatment, &prepared, &mut findings);
     let details = Details {
         centre: asked.checks && !draw.varies(),
+        cooling: cooling_of(treatment),
     };
     let bake = bake_answer(
         study, &prepared, &timed, packed, &balance, details, workspace, &mut given,
@@ -148,7 +150,7 @@ struct Timed {
 fn timed_bake(
     study: &Study,
     treatment: &Treatment,
-    prepared: &mut Prepared,
+    prepared: &Prepared,
     asked: &Asked,
     workspace: &mut Workspace,
 ) -> Result<Timed, Why> {
@@ -170,22 +172,22 @@ fn timed_bake(
             bake,
         });
     }
-    // A cooling told as a multiple of the bake follows the time that is found.
-    let mut answer = band_time(study, prepared, at, None, workspace)?;
-    for _ in 0..3 {
-        if !follow_cooling(treatment, prepared, answer.time_s) {
-            break;
-        }
-        answer = band_time(study, prepared, at, Some(answer.time_s), workspace)?;
-    }
     let BandTime {
         time_s,
         found,
         moisture,
         ..
-    } = answer;
+    } = band_time_with_cooling(
+        &prepared.bake,
+        study.target.moisture,
+        at,
+        OVEN_TIME_S,
+        None,
+        cooling_of(treatment),
+        workspace,
+    )?;
     let bake = bake(
-        &at_band_time(&prepared.bake, time_s),
+        &stretched(&prepared.bake, time_s, cooling_of(treatment)),
         &every_step,
         workspace,
     )?;
@@ -197,37 +199,12 @@ fn timed_bake(
     })
 }
 
-fn band_time(
-    study: &Study,
-    prepared: &Prepared,
-    at: baking::bake::TargetAt,
-    guess_s: Option<f64>,
-    workspace: &mut Workspace,
-) -> Result<BandTime, Why> {
-    Ok(band_time_for_target(
-        &prepared.bake,
-        study.target.moisture,
-        at,
-        OVEN_TIME_S,
-        guess_s,
-        workspace,
-    )?)
-}
-
-/// Sets the cooling time that belongs to a bake time; whether it moved by more than a hundredth.
-fn follow_cooling(treatment: &Treatment, prepared: &mut Prepared, time_s: f64) -> bool {
-    let wanted_s = treatment.setting.cooling.seconds(time_s);
-    let mut moved = false;
-    for stage in prepared
-        .bake
-        .stages
-        .iter_mut()
-        .filter(|s| s.kind == StageKind::Cooling)
-    {
-        moved |= (stage.duration_s / wanted_s - 1.0).abs() > 0.01;
-        stage.duration_s = wanted_s;
+/// A cooling told as a multiple of the bake follows the time that is found.
+fn cooling_of(treatment: &Treatment) -> Cooling {
+    match treatment.setting.cooling.time {
+        CoolingTime::OfBakeTime(_) => Cooling::WithTheOven,
+        CoolingTime::Seconds(_) => Cooling::AsGiven,
     }
-    moved
 }
 
 /// What goes into the pack: the mean after cooling. A bake that ends wetter than the dough
@@ -296,6 +273,7 @@ fn tempering(
 /// What is worth its time only at the centre of a spread.
 struct Details {
     centre: bool,
+    cooling: Cooling,
 }
 
 #[allow(clippy::too_many_arguments)] // one place gathers what the bake answers
@@ -326,7 +304,7 @@ fn bake_answer(
             kill_told(&e.kill)
         });
     let (edge_correction_pct, grid_error_points) = if details.centre {
-        checks(study, prepared, timed, workspace)?
+        checks(study, prepared, details.cooling, timed, workspace)?
     } else {
         (f64::NAN, f64::NAN)
     };
@@ -392,10 +370,11 @@ fn kill_told(kill: &baking::bake::Kill) -> (f64, f64, String) {
 fn checks(
     study: &Study,
     prepared: &Prepared,
+    cooling: Cooling,
     timed: &Timed,
     workspace: &mut Workspace,
 ) -> Result<(f64, f64), Why> {
-    let mut coarse = at_band_time(&prepared.bake, timed.time_s);
+    let mut coarse = stretched(&prepared.bake, timed.time_s, cooling);
     coarse.cells = (prepared.bake.cells / 2).max(4);
     let coarse_bake = bake(&coarse, &Ask::default(), workspace)?;
     let exit = |b: &BakeResult| {
@@ -413,8 +392,8 @@ fn checks(
         .map_or(timed.moisture, |e| e.mean_moisture.to_wet());
     let mut slab = coarse;
     slab.edge = None;
-    let guess = Some(timed.time_s * 1.2);
-    let slab = band_time_for_target(&slab, reached, at, OVEN_TIME_S, guess, workspace)?;
+    let guess = Some(timed.time_s * 1.15);
+    let slab = band_time_with_cooling(&slab, reached, at, OVEN_TIME_S, guess, cooling, workspace)?;
     let correction = match slab.found {
         Found::Met => 100.0 * (1.0 - timed.time_s / slab.time_s),
         Found::TooWet(_) | Found::TooDry => f64::NAN,

@@ -185,7 +185,8 @@ fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
         / zones;
     let water =
         dough.density.dry_solid_kg_per_m3 * s.piece.thickness_m * dough.dough_moisture.to_dry().0;
-    (water * 2.6e6 / (0.55 * flux.max(200.0))).clamp(60.0, 7200.0)
+    let rim = 1.0 + 0.003 * s.piece.perimeter_per_area_per_m();
+    (water * 2.6e6 / (1.25 * rim * flux.max(200.0))).clamp(60.0, 7200.0)
 }
 
 fn property_settings(treatment: &Treatment, draw: Draw) -> PropertySettings {

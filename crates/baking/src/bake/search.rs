@@ -108,14 +108,34 @@ const MOST_BAKES: usize = 40;
 
 /// The same bake with the oven's zones stretched to a total time \[s\].
 pub fn at_band_time(input: &BakeInput, time_s: f64) -> BakeInput {
+    stretched(input, time_s, Cooling::AsGiven)
+}
+
+/// What the cooling does while the oven's zones stretch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cooling {
+    /// It keeps its time.
+    AsGiven,
+    /// It stretches with the oven: a conveyor whose time is told as a multiple of the bake.
+    WithTheOven,
+}
+
+/// The same bake with the oven's zones, and the cooling if it follows, stretched to a total time in
+/// the oven \[s\].
+pub fn stretched(input: &BakeInput, time_s: f64, cooling: Cooling) -> BakeInput {
     let mut out = input.clone();
-    stretch(&mut out, input.oven_time_s(), time_s, input);
+    stretch(&mut out, input.oven_time_s(), time_s, input, cooling);
     out
 }
 
-fn stretch(out: &mut BakeInput, total_s: f64, time_s: f64, original: &BakeInput) {
+fn stretch(out: &mut BakeInput, total_s: f64, time_s: f64, original: &BakeInput, cooling: Cooling) {
     for (stage, was) in out.stages.iter_mut().zip(&original.stages) {
-        if was.kind == StageKind::Oven {
+        let follows = match was.kind {
+            StageKind::Oven => true,
+            StageKind::Cooling => cooling == Cooling::WithTheOven,
+            StageKind::Pack => false,
+        };
+        if follows {
             stage.duration_s = was.duration_s * (time_s / total_s);
         }
     }
@@ -160,6 +180,22 @@ pub fn band_time_for_target(
     guess_s: Option<f64>,
     w: &mut Workspace,
 ) -> Result<BandTime, BakeError> {
+    band_time_with_cooling(input, target, at, allowed_s, guess_s, Cooling::AsGiven, w)
+}
+
+/// The same, with a cooling that may stretch with the oven.
+///
+/// # Errors
+/// As [`band_time_for_target`].
+pub fn band_time_with_cooling(
+    input: &BakeInput,
+    target: WetBasis,
+    at: TargetAt,
+    allowed_s: Range,
+    guess_s: Option<f64>,
+    cooling: Cooling,
+    w: &mut Workspace,
+) -> Result<BandTime, BakeError> {
     input.check()?;
     if !(target.0 > 0.0 && target.0 < 1.0) {
         return Err(InputError::new(
@@ -198,7 +234,7 @@ pub fn band_time_for_target(
     let mut bakes = 0;
     let ask = Ask::default();
     let mut wetness = |time_s: f64, w: &mut Workspace| -> Result<f64, BakeError> {
-        stretch(&mut short, total_s, time_s, input);
+        stretch(&mut short, total_s, time_s, input, cooling);
         bakes += 1;
         let result = bake(&short, &ask, w)?;
         let end = result
@@ -256,7 +292,7 @@ pub fn band_time_for_target(
             }
         };
     }
-    let full = at_band_time(input, t);
+    let full = stretched(input, t, cooling);
     let result = bake(&full, &ask, w)?;
     if too_wet {
         found = Found::TooWet(limit(input, &result));
