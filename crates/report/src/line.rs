@@ -1,7 +1,6 @@
 //! The line: what each station can give, what a kilogram costs, where the mass goes.
 
 use maud::{Markup, html};
-use measure::WetBasis;
 use paper::chart::{Bar, Bars, Ribbon, RibbonStage, Stack, StackRow, bars, ribbon, stack};
 use paper::number;
 use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
@@ -116,18 +115,28 @@ pub fn cost_build_up(compared: &[Compared]) -> Markup {
     let Some(control) = compared.first() else {
         return html! {};
     };
-    let conversion = |k: &KnockOn| Some(k.cost.conversion_per_kg).filter(|v| v.is_finite());
     stack(&Stack {
         title: "Cost of a saleable kilogram".to_owned(),
-        note: "conversion: pack, people, plant and the oven’s energy".to_owned(),
+        note: "what a kilogram of whole pieces within the label weight costs".to_owned(),
         unit: format!("{} per kg", control.answer.cost.currency),
         places: 2,
-        parts: ["ingredients", "conversion"].map(String::from).to_vec(),
+        parts: ["ingredients", "pack", "people and plant", "heat"]
+            .map(String::from)
+            .to_vec(),
         rows: compared
             .iter()
-            .map(|c| StackRow {
-                name: c.answer.name.clone(),
-                values: vec![c.answer.cost.ingredients_per_kg, conversion(&c.answer)],
+            .map(|c| {
+                let cost = &c.answer.cost;
+                let known = |v: f64| Some(v).filter(|v| v.is_finite());
+                StackRow {
+                    name: c.answer.name.clone(),
+                    values: vec![
+                        cost.ingredients_per_kg,
+                        known(cost.pack_per_kg),
+                        known(cost.people_and_plant_per_kg),
+                        known(cost.heat_per_kg),
+                    ],
+                }
             })
             .collect(),
     })
@@ -135,33 +144,29 @@ pub fn cost_build_up(compared: &[Compared]) -> Markup {
 
 /// Where the mass of a piece goes from the cut dough to the pack.
 pub fn mass_ribbon(k: &KnockOn) -> Markup {
-    let dough = WetBasis::from_percent(k.dough.moisture_pct);
-    let packed = WetBasis::from_percent(k.bake.packed_moisture_pct);
-    let exit = WetBasis::from_percent(k.bake.exit_moisture_pct);
-    let solids = k.piece.baked_mass_g * (1.0 - packed.0);
-    let stage = |name: &str, dry: f64, water: f64, lost: &str, dry_lost: &str| RibbonStage {
-        name: name.to_owned(),
-        dry,
-        water,
-        water_lost_as: lost.to_owned(),
-        dry_lost_as: dry_lost.to_owned(),
-    };
-    let green = k.piece.green_mass_g;
     ribbon(&Ribbon {
         title: format!("Where the mass of a piece goes: {}", k.name),
         note: "dry matter above the seam, water below it".to_owned(),
         unit: "g per piece".to_owned(),
         places: 2,
-        stages: vec![
-            stage("dough", green * (1.0 - dough.0), green * dough.0, "", ""),
-            stage(
-                "oven exit",
-                solids,
-                solids * exit.to_dry().0,
-                "steam",
-                "leavening gas",
-            ),
-            stage("packed", solids, solids * packed.to_dry().0, "vapour", ""),
-        ],
+        stages: k
+            .piece
+            .mass
+            .iter()
+            .map(|m| {
+                let (water_lost_as, dry_lost_as) = match m.place {
+                    "oven exit" => ("steam", "leavening gas"),
+                    "packed" => ("vapour", ""),
+                    _ => ("", ""),
+                };
+                RibbonStage {
+                    name: m.place.to_owned(),
+                    dry: m.dry_g,
+                    water: m.water_g,
+                    water_lost_as: water_lost_as.to_owned(),
+                    dry_lost_as: dry_lost_as.to_owned(),
+                }
+            })
+            .collect(),
     })
 }

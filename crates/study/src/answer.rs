@@ -64,6 +64,19 @@ pub struct Piece {
     pub thickness_mm: f64,
     /// Mass lost between green and packed, % of green mass.
     pub loss_pct: f64,
+    /// What a piece weighs on its way, from dough to pack.
+    pub mass: Vec<MassStage>,
+}
+
+/// The mass of a piece at one place of its way.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MassStage {
+    /// Place: `dough`, `oven exit`, `packed`.
+    pub place: &'static str,
+    /// Dry solids, g.
+    pub dry_g: f64,
+    /// Water, g.
+    pub water_g: f64,
 }
 
 /// What the oven does to it.
@@ -207,7 +220,7 @@ pub struct Label {
     pub guaranteed: Guaranteed,
     /// Calorie content statement.
     pub calorie_statement: String,
-    /// Materials with gluten or with a risk of it.
+    /// Names of materials with gluten or with a risk of it.
     pub gluten: Vec<String>,
     /// Allergens by name.
     pub allergens: Vec<String>,
@@ -235,8 +248,14 @@ pub struct Cost {
     pub per_piece: Option<f64>,
     /// Ingredients in one kg saleable product.
     pub ingredients_per_kg: Option<f64>,
-    /// Everything but ingredients in one kg saleable product.
+    /// Everything but ingredients in one kg saleable product; the three below make it up.
     pub conversion_per_kg: f64,
+    /// Pack and other costs told per kg.
+    pub pack_per_kg: f64,
+    /// People and plant, told per hour of the line.
+    pub people_and_plant_per_kg: f64,
+    /// Heat of the oven.
+    pub heat_per_kg: f64,
     /// Currency as the study names it.
     pub currency: String,
     /// Materials without a price.

@@ -2,7 +2,8 @@
 //! keeping and the cost.
 
 use crate::answer::{
-    Bake, BakeCurve, Cost, Dough, Guaranteed, KnockOn, Label, Line, Nutrition, Piece, Station,
+    Bake, BakeCurve, Cost, Dough, Guaranteed, KnockOn, Label, Line, MassStage, Nutrition, Piece,
+    Station,
 };
 use crate::browning;
 use crate::draw::Draw;
@@ -128,12 +129,13 @@ fn answer(
             baked_mass_g: baked_kg * 1e3,
             thickness_mm: treatment.setting.piece.thickness_m * 1e3,
             loss_pct: 100.0 * balance.loss_fraction(),
+            mass: mass_stages(&prepared, &timed, packed, baked_kg),
         },
         bake,
         line: line_answer(&result),
         nutrition: nutrition_answer(&nutrition, baked_kg),
         label,
-        cost: cost_answer(study, &result, &cost),
+        cost: cost_answer(study, treatment, &result, &cost),
         findings,
         given,
     })
@@ -593,7 +595,7 @@ fn label_answer(prepared: &Prepared, n: &formula::nutrition::Nutrition, baked_kg
         gluten: flags
             .gluten_from
             .iter()
-            .map(|(id, state)| format!("{id}: {}", state.word()))
+            .map(|(id, state)| format!("{}: {}", name_of(prepared, id), state.word()))
             .collect(),
         allergens: flags
             .allergens
@@ -609,15 +611,60 @@ fn label_answer(prepared: &Prepared, n: &formula::nutrition::Nutrition, baked_kg
     }
 }
 
-fn cost_answer(study: &Study, r: &line::LineResult, cost: &formula::cost::IngredientCost) -> Cost {
+fn name_of<'a>(prepared: &'a Prepared, id: &'a str) -> &'a str {
+    let line = prepared
+        .formula
+        .lines()
+        .iter()
+        .find(|l| l.material.id == id);
+    line.map_or(id, |l| l.material.name.as_str())
+}
+
+fn cost_answer(
+    study: &Study,
+    treatment: &Treatment,
+    r: &line::LineResult,
+    cost: &formula::cost::IngredientCost,
+) -> Cost {
+    let line = &treatment.setting.line;
+    let sold_kg_per_h = r.output_kg_per_h - r.giveaway_kg_per_h;
+    let pack_per_kg = line.conversion.per_kg;
+    let people_and_plant_per_kg = line.conversion.per_line_hour / sold_kg_per_h;
+    let heat_per_kg =
+        line.conversion.per_kwh * r.fuel_kwh_per_kg * r.baked_kg_per_h / sold_kg_per_h;
     Cost {
         per_kg: r.cost.as_ref().map(|c| c.per_kg),
         per_piece: r.cost.as_ref().map(|c| c.per_piece),
         ingredients_per_kg: r.cost.as_ref().map(|c| c.ingredients_per_kg),
-        conversion_per_kg: r.cost.as_ref().map_or(f64::NAN, |c| c.conversion_per_kg),
+        conversion_per_kg: pack_per_kg + people_and_plant_per_kg + heat_per_kg,
+        pack_per_kg,
+        people_and_plant_per_kg,
+        heat_per_kg,
         currency: study.currency.clone(),
         unknown_prices: cost.unknown.clone(),
     }
+}
+
+/// What a piece weighs from dough to pack; leavening is taken to be gone at the oven's exit.
+fn mass_stages(
+    prepared: &Prepared,
+    timed: &Timed,
+    packed: WetBasis,
+    baked_kg: f64,
+) -> Vec<MassStage> {
+    let stage = |place, dry_g: f64, moisture: WetBasis| MassStage {
+        place,
+        dry_g,
+        water_g: dry_g * moisture.to_dry().0,
+    };
+    let green_dry_g = prepared.green_kg * 1e3 * (1.0 - prepared.dough_moisture.0);
+    let baked_dry_g = baked_kg * 1e3 * (1.0 - packed.0);
+    let mut stages = vec![stage("dough", green_dry_g, prepared.dough_moisture)];
+    if let Some(exit) = timed.bake.end_of(StageKind::Oven) {
+        stages.push(stage("oven exit", baked_dry_g, exit.mean_moisture.to_wet()));
+    }
+    stages.push(stage("packed", baked_dry_g, packed));
+    stages
 }
 
 /// Prices of the built-in table are invented and in US dollars.

@@ -184,7 +184,7 @@ fn label_and_cautions_are_there() {
             .label
             .gluten
             .iter()
-            .any(|g| g.contains("wheat_flour_soft"))
+            .any(|g| g.contains("Soft wheat flour"))
     );
     assert!(control.findings.iter().any(|f| f.code.contains("hops")));
     assert!(

@@ -71,7 +71,7 @@ pub fn flags(formula: &Formula) -> Flags {
                         .allergens
                         .iter()
                         .find(|f| f.allergen == allergen)?;
-                    Some((l.material.id.clone(), flag.possible))
+                    Some((l.material.name.clone(), flag.possible))
                 })
                 .collect();
             let possible = carriers.iter().all(|(_, possible)| *possible);

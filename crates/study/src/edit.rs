@@ -1,0 +1,429 @@
+//! Editing a study as written: one change of one thing, everything else and every comment kept.
+//!
+//! A treatment that is written as changes of another stays so: an edited cell becomes a `set`
+//! among its changes.
+
+mod field;
+mod formula;
+mod treatment;
+
+pub use field::{field, field_of};
+
+use crate::study::Place;
+use crate::written::{Row, StudyWritten, Value};
+use ::formula::At;
+use serde::{Deserialize, Serialize};
+
+/// A value put into a field.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Put {
+    /// true or false.
+    Flag(bool),
+    /// A number in the field's unit.
+    Number(f64),
+    /// A text, word or name.
+    Text(String),
+    /// Several words.
+    Words(Vec<String>),
+}
+
+/// Where the water comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Water {
+    /// From the predicted need.
+    Need,
+    /// From the formula, as it stands there.
+    Given,
+    /// From the formula, this much on the treatment's basis.
+    GivenAmount(f64),
+}
+
+/// One edit of a study.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "edit", rename_all = "snake_case")]
+pub enum Edit {
+    /// Sets the amount of a material, on the treatment's basis; one that isn't in the formula is added.
+    SetAmount {
+        /// The treatment.
+        treatment: String,
+        /// The material.
+        material: String,
+        /// The amount.
+        amount: f64,
+    },
+    /// Adds a line.
+    AddLine {
+        /// The treatment.
+        treatment: String,
+        /// The material.
+        material: String,
+        /// The amount, on the treatment's basis.
+        amount: f64,
+        /// When it goes in; as usual for its kind when none.
+        #[serde(default)]
+        stage: Option<String>,
+    },
+    /// Takes a line out.
+    RemoveLine {
+        /// The treatment.
+        treatment: String,
+        /// The material.
+        material: String,
+    },
+    /// Moves a line before another, or to the end.
+    MoveLine {
+        /// The treatment.
+        treatment: String,
+        /// The material.
+        material: String,
+        /// The line that it is to stand before; the end when none.
+        #[serde(default)]
+        before: Option<String>,
+    },
+    /// Says where the water comes from.
+    SetWater {
+        /// The treatment.
+        treatment: String,
+        /// From where.
+        water: Water,
+    },
+    /// Puts one material in place of another.
+    Swap {
+        /// The treatment.
+        treatment: String,
+        /// What goes out.
+        out: String,
+        /// What comes in.
+        with: String,
+        /// What stays equal.
+        keep: At,
+        /// How much of the line goes out, %.
+        #[serde(default = "whole_pct")]
+        share_pct: f64,
+    },
+    /// Makes a line the balance, which takes the rest to 100; none takes the balance away, which
+    /// then keeps the amount it had.
+    SetBalance {
+        /// The treatment.
+        treatment: String,
+        /// The material.
+        #[serde(default)]
+        material: Option<String>,
+    },
+    /// Adds a treatment that starts from another.
+    AddTreatment {
+        /// The treatment it starts from.
+        from: String,
+        /// Its short name; made from its name when empty.
+        #[serde(default)]
+        id: String,
+        /// Its name.
+        name: String,
+    },
+    /// Takes a treatment out.
+    RemoveTreatment {
+        /// The treatment.
+        treatment: String,
+    },
+    /// Names a treatment.
+    RenameTreatment {
+        /// The treatment.
+        treatment: String,
+        /// The new name.
+        name: String,
+    },
+    /// Moves a treatment before another, or to the end.
+    MoveTreatment {
+        /// The treatment.
+        treatment: String,
+        /// The treatment that it is to stand before; the end when none.
+        #[serde(default)]
+        before: Option<String>,
+    },
+    /// Makes a treatment the control.
+    SetControl {
+        /// The treatment.
+        treatment: String,
+    },
+    /// Writes a note; of the study when no treatment is named.
+    SetNote {
+        /// The treatment.
+        #[serde(default)]
+        treatment: Option<String>,
+        /// The note; empty takes it away.
+        note: String,
+    },
+    /// Sets the moisture that the bake aims at.
+    SetTarget {
+        /// Moisture, %.
+        moisture_pct: f64,
+        /// Where it holds, as in files; as before when none.
+        #[serde(default)]
+        at: Option<String>,
+    },
+    /// Sets a value of an oven zone.
+    SetZone {
+        /// The treatment that gets an oven setting of its own; the study's when none.
+        #[serde(default)]
+        treatment: Option<String>,
+        /// Name of the zone.
+        zone: String,
+        /// The field, e.g. `air_c`.
+        field: String,
+        /// The value.
+        value: f64,
+    },
+    /// Sets or takes away any field by its path, e.g. `piece.thickness_mm`, `process.forming`,
+    /// `line.packer.label_g`, `oven.time_min`, `study.question`.
+    SetField {
+        /// The treatment that gets a value of its own; the study's when none.
+        #[serde(default)]
+        treatment: Option<String>,
+        /// The way to the field.
+        path: String,
+        /// The value; none takes it away, so that the one below it holds.
+        value: Option<Put>,
+    },
+    /// Puts values of one's own over a material's: a certificate, a lot, a price.
+    OverrideMaterial {
+        /// The material.
+        material: String,
+        /// Field and value, e.g. `moisture_pct`; none takes one away.
+        values: Vec<(String, Option<Put>)>,
+    },
+    /// Takes away every value of one's own for a material.
+    ForgetMaterial {
+        /// The material.
+        material: String,
+    },
+}
+
+const fn whole_pct() -> f64 {
+    100.0
+}
+
+/// Why an edit can't be made: what was found, and the way out.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum EditError {
+    /// No such treatment.
+    #[error("the study has no treatment ‘{treatment}’; it has {}", there.join(", "))]
+    NoTreatment {
+        /// As given.
+        treatment: String,
+        /// Those it has.
+        there: Vec<String>,
+    },
+    /// No such line.
+    #[error("{material} is not in the formula of {treatment}; its lines are {}", lines.join(", "))]
+    NoLine {
+        /// As given.
+        material: String,
+        /// The treatment.
+        treatment: String,
+        /// Lines it has.
+        lines: Vec<String>,
+    },
+    /// The line is there already.
+    #[error("{material} stands in the formula of {treatment} already; change its amount instead")]
+    LineThere {
+        /// The material.
+        material: String,
+        /// The treatment.
+        treatment: String,
+    },
+    /// The balance line has no amount of its own.
+    #[error("{material} is the balance of {treatment} and takes the rest to 100; change the other lines, or make another line the balance first")]
+    IsBalance {
+        /// The material.
+        material: String,
+        /// The treatment.
+        treatment: String,
+    },
+    /// The formula belongs to the treatment it starts from.
+    #[error("the lines of {treatment} come from {from}; {way_out}")]
+    FromAnother {
+        /// The treatment.
+        treatment: String,
+        /// The one it starts from.
+        from: String,
+        /// What to do.
+        way_out: &'static str,
+    },
+    /// Others start from it.
+    #[error("{} from {treatment}; take those out first, or let them start from another", start(children))]
+    HasChildren {
+        /// The treatment.
+        treatment: String,
+        /// Those that start from it.
+        children: Vec<String>,
+    },
+    /// The control can't be taken out.
+    #[error("{treatment} is the control; make another treatment the control first")]
+    IsControl {
+        /// The treatment.
+        treatment: String,
+    },
+    /// The short name is taken or can't be one.
+    #[error("{what} ‘{id}’ {why}")]
+    BadName {
+        /// What is named.
+        what: &'static str,
+        /// As given.
+        id: String,
+        /// What is wrong and what is allowed.
+        why: String,
+    },
+    /// A value that the field can't take.
+    #[error("{path} is {found}; allowed is {allowed}")]
+    BadValue {
+        /// The way to the field.
+        path: String,
+        /// What was given.
+        found: String,
+        /// What is allowed.
+        allowed: String,
+    },
+    /// No such field.
+    #[error("there is no field ‘{path}’{}", hint(closest))]
+    NoField {
+        /// As given.
+        path: String,
+        /// Fields with a similar name.
+        closest: Vec<String>,
+    },
+    /// No such zone.
+    #[error("the oven has no zone ‘{zone}’; its zones are {}", zones.join(", "))]
+    NoZone {
+        /// As given.
+        zone: String,
+        /// Those it has.
+        zones: Vec<String>,
+    },
+    /// Something that has to be worked out can't be before other problems are solved.
+    #[error("{what}: {why}")]
+    NotNow {
+        /// What was asked.
+        what: String,
+        /// What stands in the way.
+        why: String,
+    },
+}
+
+fn start(children: &[String]) -> String {
+    let verb = if children.len() == 1 { "starts" } else { "start" };
+    format!("{} {verb}", children.join(", "))
+}
+
+fn hint(closest: &[String]) -> String {
+    match closest {
+        [] => String::new(),
+        near => format!("; closest: {}", near.join(", ")),
+    }
+}
+
+/// The study with an edit made. Whether the whole makes sense is for [`crate::written::resolve`] to
+/// tell: an edit may leave a formula that doesn't sum yet.
+///
+/// # Errors
+/// What can't be done, by name and value, with the way out. Nothing is changed then.
+///
+/// ```
+/// use study::edit::{Edit, apply};
+/// use study::written::{read_written, write};
+/// # let text = include_str!("../../../examples/spent-grain.toml");
+/// let before = read_written(text).unwrap();
+/// let edit = Edit::SetAmount { treatment: "barley".into(), material: "salt".into(), amount: 0.4 };
+/// let after = apply(&before, &edit).unwrap();
+/// assert!(write(&after).contains(r#"{ set = "salt", amount = 0.4 }"#));
+/// ```
+pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditError> {
+    let mut w = written.clone();
+    match edit {
+        Edit::SetAmount { treatment, material, amount } => {
+            formula::set_amount(&mut w, treatment, material, *amount)?;
+        }
+        Edit::AddLine { treatment, material, amount, stage } => {
+            formula::add_line(&mut w, treatment, material, *amount, stage.as_deref())?;
+        }
+        Edit::RemoveLine { treatment, material } => formula::remove_line(&mut w, treatment, material)?,
+        Edit::MoveLine { treatment, material, before } => {
+            formula::move_line(&mut w, treatment, material, before.as_deref())?;
+        }
+        Edit::SetWater { treatment, water } => formula::set_water(&mut w, treatment, *water)?,
+        Edit::Swap { treatment, out, with, keep, share_pct } => {
+            formula::swap(&mut w, treatment, out, with, *keep, *share_pct)?;
+        }
+        Edit::SetBalance { treatment, material } => {
+            formula::set_balance(&mut w, treatment, material.as_deref())?;
+        }
+        Edit::AddTreatment { from, id, name } => treatment::add(&mut w, from, id, name)?,
+        Edit::RemoveTreatment { treatment } => treatment::remove(&mut w, treatment)?,
+        Edit::RenameTreatment { treatment, name } => {
+            field::set(&mut w, Some(treatment), "name", Some(&Put::Text(name.trim().to_owned())))?;
+        }
+        Edit::MoveTreatment { treatment, before } => {
+            treatment::move_before(&mut w, treatment, before.as_deref())?;
+        }
+        Edit::SetControl { treatment } => {
+            treatment::index(&w, treatment)?;
+            field::set(&mut w, None, "study.control", Some(&Put::Text(treatment.clone())))?;
+        }
+        Edit::SetNote { treatment, note } => {
+            let note = note.trim_end().replace("\r\n", "\n");
+            let put = (!note.is_empty()).then_some(Put::Text(note));
+            let path = if treatment.is_some() { "note" } else { "study.note" };
+            field::set(&mut w, treatment.as_deref(), path, put.as_ref())?;
+        }
+        Edit::SetTarget { moisture_pct, at } => {
+            field::set(&mut w, None, "study.target.moisture_pct", Some(&Put::Number(*moisture_pct)))?;
+            if let Some(at) = at {
+                field::set(&mut w, None, "study.target.at", Some(&Put::Text(at.clone())))?;
+            }
+        }
+        Edit::SetZone { treatment, zone, field, value } => {
+            field::set_zone(&mut w, treatment.as_deref(), zone, field, *value)?;
+        }
+        Edit::SetField { treatment, path, value } => {
+            field::set(&mut w, treatment.as_deref(), path, value.as_ref())?;
+        }
+        Edit::OverrideMaterial { material, values } => field::override_material(&mut w, material, values)?,
+        Edit::ForgetMaterial { material } => {
+            rows_mut(&mut w.root, "material").retain(|m| m.text("id") != Some(material));
+            if w.root.rows("material").is_empty() {
+                w.root.remove("material");
+            }
+        }
+    }
+    Ok(w)
+}
+
+/// The words of [`Place`] that a target takes.
+pub fn target_places() -> [&'static str; 3] {
+    Place::ALL.map(Place::written)
+}
+
+/// The rows under a key, made when there are none.
+fn rows_mut<'a>(row: &'a mut Row, key: &str) -> &'a mut Vec<Row> {
+    if !matches!(row.entry(key).map(|e| &e.value), Some(Value::Rows(_))) {
+        row.set(key, Value::Rows(Vec::new()));
+    }
+    let entry = row.entries.iter_mut().find(|e| e.key == key);
+    match entry.map(|e| &mut e.value) {
+        Some(Value::Rows(rows)) => rows,
+        _ => unreachable!("the rows were put there above"),
+    }
+}
+
+/// The table under a key, if there is one.
+fn row_mut<'a>(row: &'a mut Row, key: &str) -> Option<&'a mut Row> {
+    match row.entries.iter_mut().find(|e| e.key == key).map(|e| &mut e.value) {
+        Some(Value::Row(row)) => Some(row),
+        _ => None,
+    }
+}
+
+fn bad(path: impl Into<String>, found: impl ToString, allowed: impl Into<String>) -> EditError {
+    EditError::BadValue { path: path.into(), found: found.to_string(), allowed: allowed.into() }
+}
