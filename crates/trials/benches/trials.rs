@@ -1,4 +1,5 @@
 //! Times of what the bench screens and the command line wait for; prints a table.
+#![expect(clippy::print_stdout, reason = "a bench prints its table")]
 
 use std::time::Instant;
 use trials::analyse::{AnalysisRequest, Table, analyse};

@@ -3,10 +3,10 @@
 //! Knows statistics: designs, estimates, intervals, comparisons, and the responses of this trade.
 //! Must not know any file, clock, thread, database, screen or HTML; random only from a given seed.
 
+pub mod analyse;
 pub mod learn;
 pub mod measurement;
 pub mod palatability;
-pub mod analyse;
 pub mod plan;
 pub mod power;
 pub mod random;

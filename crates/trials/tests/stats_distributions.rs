@@ -24,7 +24,7 @@ fn studentised_range_meets_mpmath() {
         let got = studentized_range::below(num(&row["q"]), k, num(&row["v"]));
         let away = (got - num(&row["cdf"])).abs();
         worst = worst.max(away);
-        assert!(away < 1e-9, "{row}: {got}");
+        assert!(away < 1e-12, "{row}: {got}");
     }
     println!("studentised range: worst {worst:.2e}");
     for row in reference()["qtukey"].as_array().unwrap() {

@@ -2,8 +2,8 @@
 
 use super::glm::{binomial, expit};
 use super::optimise::minimise;
+use libm::lgamma as ln_gamma;
 use nalgebra::DMatrix;
-use statrs::function::gamma::ln_gamma;
 
 /// A fitted beta-binomial model.
 #[derive(Clone, Debug)]

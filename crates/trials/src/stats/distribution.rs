@@ -1,8 +1,8 @@
 //! The distributions that tests stand on: normal, t, chi-square, F, noncentral F, scaled chi.
 
 use super::quadrature;
-use statrs::function::erf::erfc;
-use statrs::function::gamma::{gamma_lr, gamma_ur, ln_gamma};
+use libm::{erfc, lgamma as ln_gamma};
+use statrs::function::gamma::{gamma_lr, gamma_ur};
 use std::f64::consts::{PI, SQRT_2};
 
 /// Standard normal density.

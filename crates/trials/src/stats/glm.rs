@@ -1,8 +1,8 @@
 //! Binomial regression: k of n with a logit link, by iteratively reweighted least squares.
 
 use super::least_squares::fit;
+use libm::lgamma as ln_gamma;
 use nalgebra::DMatrix;
-use statrs::function::gamma::ln_gamma;
 
 /// Logistic function.
 pub fn expit(x: f64) -> f64 {

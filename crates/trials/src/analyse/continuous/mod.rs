@@ -1,0 +1,177 @@
+//! Amounts: one-way, factorial, blocks, squares, split plots and mixed models.
+
+mod augmented;
+mod fixed;
+mod plain;
+mod random;
+mod report;
+
+use super::bad_input::confounding;
+use super::estimates::{Estimates, Guard};
+use super::structure::Laid;
+use super::{Analysis, AnalysisRequest, CheckLine, EffectSize, TableLine, VarianceLine};
+use crate::stats::design::{Coding, Design, Factor, cross};
+use crate::stats::least_squares;
+use crate::stats::one_way::{FTest, one_way};
+use measure::{Finding, Severity};
+
+/// What a model gives, whatever the model.
+pub struct Fitted {
+    pub method: String,
+    pub table: Vec<TableLine>,
+    pub estimates: Vec<(Estimates, bool)>,
+    pub guard: Guard,
+    pub variance: Vec<VarianceLine>,
+    pub checks: Vec<CheckLine>,
+    pub test: Option<(String, FTest)>,
+    pub fitted: Vec<f64>,
+    pub residuals: Vec<f64>,
+    pub studentised: Vec<f64>,
+    pub df: f64,
+}
+
+fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> TableLine {
+    TableLine {
+        term: term.into(),
+        df,
+        sum_sq: Some(sum_sq),
+        mean_sq: (df > 0.0).then(|| sum_sq / df),
+        f: test.map(|t| t.0),
+        p: test.map(|t| t.1),
+        denominator_df: test.map(|t| t.2),
+    }
+}
+
+/// Analyses amounts.
+pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+    let mut findings = laid.findings.clone();
+    let combined = laid.combined();
+    let mut aliased = false;
+    for block in &laid.blocks {
+        for treatment in &laid.treatments {
+            aliased |= confounding(treatment, block, &mut findings);
+        }
+    }
+    if aliased {
+        findings.retain(|f| f.severity == Severity::Stop);
+        return Err(findings);
+    }
+    if laid.y.len() == combined.levels.len() && laid.treatments.len() == 1 && laid.blocks.is_empty()
+    {
+        return Ok(single(laid, request, findings));
+    }
+    if let Some(reason) = no_spread(laid, &combined) {
+        return Err(reason);
+    }
+    let fitted = if laid.whole_plots.is_some() {
+        random::split_plot(laid, &mut findings)?
+    } else if laid.treatments.len() == 1 && laid.blocks.is_empty() {
+        plain::plain(laid, request, &mut findings)
+    } else if needs_random_blocks(laid, &combined) {
+        random::mixed(laid, &mut findings)?
+    } else if let Some(control) = augmented::augmented(laid) {
+        augmented::factorial_and_control(laid, control)
+    } else {
+        fixed::fixed(laid, request, &mut findings)
+    };
+    Ok(report::assemble(laid, request, findings, fitted))
+}
+
+/// Blocks that don't hold every treatment tell something of their own: they are taken as random.
+fn needs_random_blocks(laid: &Laid, combined: &Factor) -> bool {
+    let [block] = laid.blocks.as_slice() else {
+        return false;
+    };
+    let cells = cross(&[block, combined]).levels.len();
+    cells < block.levels.len() * combined.levels.len() && block.levels.len() >= 3
+        && laid.y.len() > combined.levels.len() + 2
+        // A factorial confounded in blocks on purpose keeps its blocks fixed.
+        && laid.treatments.len() == 1
+}
+
+fn no_spread(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
+    let parts: Vec<&Factor> = std::iter::once(combined).chain(&laid.blocks).collect();
+    let design = Design {
+        factors: parts.iter().map(|f| (*f).clone()).collect(),
+        terms: (0..parts.len()).map(|i| vec![i]).collect(),
+        coding: Coding::Reference,
+    };
+    let scale = laid.y.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+    let floor = (1e-13 * scale).powi(2) * laid.y.len() as f64;
+    let left = if laid.blocks.is_empty() {
+        one_way(&combined.codes, &laid.y, combined.levels.len()).within
+    } else {
+        let fit = least_squares::fit(&design.columns(), &laid.y);
+        if fit.df <= 0.0 {
+            return None;
+        }
+        fit.rss
+    };
+    let replicated = laid.y.len() > combined.levels.len();
+    (replicated && left <= floor).then(|| {
+        vec![
+            Finding::new(
+                Severity::Stop,
+                "zero-variance",
+                "residual",
+                "batches of the same treatment are all exactly alike: there is no spread to judge a difference by",
+            )
+            .help("check that each row is a batch of its own and that the instrument shows enough digits"),
+        ]
+    })
+}
+
+/// One batch of each treatment: the means, and what can't be said.
+fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) -> Analysis {
+    findings.push(
+        Finding::new(
+            Severity::Stop,
+            "one-batch-per-treatment",
+            laid.treatments[0].name.clone(),
+            "there is one batch of each treatment: the difference between treatments can't be told from the difference between batches",
+        )
+        .help("pieces of one batch only say how even it is; bake each treatment at least twice more, on different days"),
+    );
+    let k = laid.treatments[0].levels.len();
+    let estimates = Estimates {
+        term: laid.treatments[0].name.clone(),
+        levels: laid.treatments[0].levels.clone(),
+        n: vec![1; k],
+        means: (0..k)
+            .map(|level| {
+                let at = laid.treatments[0].codes.iter().position(|c| *c == level)?;
+                Some((laid.y[at], f64::NAN, f64::NAN))
+            })
+            .collect(),
+        differences: vec![None; k * (k - 1) / 2],
+    };
+    let (means, _) = estimates.lines(None, Guard::Common, false);
+    let mut variance = Vec::new();
+    if laid.pieces.1 > 0.0 {
+        variance.push(VarianceLine {
+            term: "pieces within batches".into(),
+            value: laid.pieces.0 / laid.pieces.1,
+        });
+    }
+    Analysis {
+        response: request.response.clone(),
+        measure: laid.measure.clone(),
+        unit: laid.unit.clone(),
+        units: laid.y.len(),
+        rows: laid.rows.iter().map(Vec::len).sum(),
+        layout: laid.layout.clone(),
+        method: "means only: one batch of each treatment".into(),
+        table: Vec::new(),
+        means,
+        comparisons: Vec::new(),
+        variance,
+        checks: Vec::new(),
+        effect: EffectSize::default(),
+        equivalence: Vec::new(),
+        sentence: String::new(),
+        findings,
+        residuals: Vec::new(),
+        excluded: Vec::new(),
+        with_all_rows: None,
+    }
+}

@@ -1,0 +1,121 @@
+//! One factor, no blocks: equal variances or Welch.
+
+use super::{Fitted, line};
+use crate::analyse::estimates::{Estimates, Guard};
+use crate::analyse::structure::Laid;
+use crate::analyse::{AnalysisRequest, CheckLine, TableLine, VarianceLine, Variances, checks};
+use crate::stats::compare::pairs;
+use crate::stats::one_way::{OneWay, one_way, welch};
+use crate::stats::outlier::studentised;
+use measure::{Finding, Severity};
+
+/// One factor, no blocks.
+pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) -> Fitted {
+    let treatment = &laid.treatments[0];
+    let k = treatment.levels.len();
+    let found: OneWay = one_way(&treatment.codes, &laid.y, k);
+    let s2 = found.error_variance();
+    let df = found.test.denominator_df;
+    let alike = checks::variances(treatment, &laid.y);
+    let spread_out = found.groups.iter().all(|g| g.n >= 2 && g.sum_sq > 0.0);
+    let unequal = spread_out
+        && match request.variances {
+            Variances::Equal => false,
+            Variances::Unequal => true,
+            Variances::Auto => alike
+                .as_ref()
+                .is_some_and(|c| c.p.is_some_and(|p| p < 0.05)),
+        };
+    let test = found.test;
+    let mut table = vec![
+        line(
+            &treatment.name,
+            test.df,
+            found.between,
+            Some((test.f, test.p, df)),
+        ),
+        line("residual", df, found.within, None),
+    ];
+    let mut lead = test;
+    if unequal {
+        lead = welch(&found.groups);
+        table.push(TableLine {
+            term: format!("{} (Welch)", treatment.name),
+            df: lead.df,
+            sum_sq: None,
+            mean_sq: None,
+            f: Some(lead.f),
+            p: Some(lead.p),
+            denominator_df: Some(lead.denominator_df),
+        });
+        findings.push(Finding::new(
+            Severity::Note,
+            "variances-differ",
+            treatment.name.clone(),
+            "the treatments vary by different amounts, so Welch's test and Games and Howell's comparisons were used",
+        ));
+    }
+    let groups = &found.groups;
+    let estimates = Estimates {
+        term: treatment.name.clone(),
+        levels: treatment.levels.clone(),
+        n: groups.iter().map(|g| g.n).collect(),
+        means: groups
+            .iter()
+            .map(|g| {
+                let n = g.n as f64;
+                Some(if unequal {
+                    (g.mean, (g.variance() / n).sqrt(), n - 1.0)
+                } else {
+                    (g.mean, (s2 / n).sqrt(), df)
+                })
+            })
+            .collect(),
+        differences: pairs(k)
+            .into_iter()
+            .map(|(a, b)| {
+                let (a, b) = (&groups[a], &groups[b]);
+                let (na, nb) = (a.n as f64, b.n as f64);
+                Some(if unequal {
+                    let (va, vb) = (a.variance() / na, b.variance() / nb);
+                    (
+                        a.mean - b.mean,
+                        (va + vb).sqrt(),
+                        (va + vb).powi(2) / (va * va / (na - 1.0) + vb * vb / (nb - 1.0)),
+                    )
+                } else {
+                    (a.mean - b.mean, (s2 * (1.0 / na + 1.0 / nb)).sqrt(), df)
+                })
+            })
+            .collect(),
+    };
+    let fitted: Vec<f64> = treatment.codes.iter().map(|&c| groups[c].mean).collect();
+    let residuals: Vec<f64> = laid.y.iter().zip(&fitted).map(|(y, f)| y - f).collect();
+    let leverage: Vec<f64> = treatment
+        .codes
+        .iter()
+        .map(|&c| 1.0 / groups[c].n as f64)
+        .collect();
+    let mut lines: Vec<CheckLine> = alike.into_iter().collect();
+    lines.extend(checks::by_ranks(laid, treatment));
+    Fitted {
+        method: if unequal {
+            "one-way analysis with unequal variances (Welch)".into()
+        } else {
+            "one-way analysis of variance".into()
+        },
+        table,
+        estimates: vec![(estimates, true)],
+        guard: if unequal { Guard::Own } else { Guard::Common },
+        variance: vec![VarianceLine {
+            term: "residual".into(),
+            value: s2,
+        }],
+        checks: lines,
+        test: Some((treatment.name.clone(), lead)),
+        studentised: studentised(&residuals, &leverage, found.within, df),
+        fitted,
+        residuals,
+        df,
+    }
+}

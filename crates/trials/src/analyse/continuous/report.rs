@@ -1,0 +1,198 @@
+//! Puts the parts together: means, comparisons, checks, effect.
+
+use super::Fitted;
+use crate::analyse::estimates::Estimates;
+use crate::analyse::structure::Laid;
+use crate::analyse::{
+    Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, VarianceLine, Wanted, checks,
+};
+use crate::stats::box_cox;
+use crate::stats::design::{Coding, Design};
+use crate::stats::effect::effect;
+use measure::{Finding, Severity};
+
+/// Puts the parts together: means, comparisons, checks, effect.
+pub fn assemble(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    mut findings: Vec<Finding>,
+    fitted: Fitted,
+) -> Analysis {
+    let Fitted {
+        method,
+        table,
+        estimates,
+        guard,
+        mut variance,
+        mut checks,
+        test,
+        fitted: predicted,
+        residuals,
+        studentised,
+        df,
+    } = fitted;
+    let find = |e: &Estimates| {
+        request.control.as_ref().and_then(|c| {
+            e.levels
+                .iter()
+                .position(|l| l == c)
+                .or_else(|| e.levels.iter().position(|l| l.eq_ignore_ascii_case(c)))
+        })
+    };
+    if let Some(control) = &request.control
+        && !estimates.iter().any(|(e, _)| find(e).is_some())
+    {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "no-such-control",
+                control.clone(),
+                format!("no treatment is called {control}; all pairs were compared"),
+            )
+            .help(format!(
+                "the treatments are: {}",
+                estimates[0].0.levels.join(", ")
+            )),
+        );
+    }
+    let mut means = Vec::new();
+    let mut comparisons = Vec::new();
+    let mut equivalence = Vec::new();
+    for (own, compared) in &estimates {
+        let control = find(own).filter(|_| request.wanted != Wanted::AllPairs);
+        let (m, c) = own.lines(control, guard, *compared);
+        means.extend(m);
+        comparisons.extend(c);
+        if let (Some(margin), Some(control)) = (request.margin, find(own)) {
+            equivalence.extend(own.equivalence(control, margin));
+        }
+    }
+    if request.margin.is_some() && equivalence.is_empty() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "margin-without-control",
+                "margin",
+                "a margin was given but no control to be as good as",
+            )
+            .help("name the control"),
+        );
+    }
+    let least = laid.least_units();
+    if least < 3 && laid.blocks.is_empty() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "few-units",
+                laid.unit.clone(),
+                format!(
+                    "a treatment has only {least} {}: intervals are wide and checks can see little",
+                    if least == 1 { "unit" } else { "units" }
+                ),
+            )
+            .help("plan more batches; the power of a plan can be worked out beforehand"),
+        );
+    }
+    if laid.averaged && laid.pieces.1 > 0.0 {
+        let within = laid.pieces.0 / laid.pieces.1;
+        let units = laid.rows.len() as f64;
+        let harmonic = units / laid.rows.iter().map(|r| 1.0 / r.len() as f64).sum::<f64>();
+        if let Some(residual) = variance
+            .iter()
+            .find(|v| v.term == "residual")
+            .map(|v| v.value)
+        {
+            variance.push(VarianceLine {
+                term: "between units, beyond their pieces".into(),
+                value: (residual - within / harmonic).max(0.0),
+            });
+        }
+        variance.push(VarianceLine {
+            term: "pieces within units".into(),
+            value: within,
+        });
+    }
+    checks.extend(checks::shape(&residuals));
+    checks.extend(checks::outliers(
+        &studentised,
+        &laid.rows,
+        df,
+        &mut findings,
+    ));
+    checks.extend(box_cox_check(laid, &mut findings));
+    let effect = test
+        .as_ref()
+        .map_or_else(EffectSize::default, |(term, test)| {
+            let e = effect(test);
+            let finite = |v: f64| v.is_finite().then_some(v);
+            EffectSize {
+                term: term.clone(),
+                eta2: finite(e.eta2),
+                omega2: finite(e.omega2),
+                epsilon2: finite(e.epsilon2),
+                eta2_low90: finite(e.eta2_90.0),
+                eta2_high90: finite(e.eta2_90.1),
+            }
+        });
+    let combined = laid.combined();
+    let points = (0..laid.y.len())
+        .map(|i| ResidualPoint {
+            rows: laid.rows[i].clone(),
+            level: combined.levels[combined.codes[i]].clone(),
+            observed: laid.y[i],
+            fitted: predicted[i],
+            residual: residuals[i],
+            studentised: Some(studentised[i]).filter(|t| t.is_finite()),
+        })
+        .collect();
+    Analysis {
+        response: request.response.clone(),
+        measure: laid.measure.clone(),
+        unit: laid.unit.clone(),
+        units: laid.y.len(),
+        rows: laid.rows.iter().map(Vec::len).sum(),
+        layout: laid.layout.clone(),
+        method,
+        table,
+        means,
+        comparisons,
+        variance,
+        checks,
+        effect,
+        equivalence,
+        sentence: String::new(),
+        findings,
+        residuals: points,
+        excluded: Vec::new(),
+        with_all_rows: None,
+    }
+}
+
+/// Box and Cox's hint, when the untransformed scale is clearly not the best.
+fn box_cox_check(laid: &Laid, findings: &mut Vec<Finding>) -> Option<CheckLine> {
+    if laid.y.len() > 500 || laid.y.len() < 8 {
+        return None;
+    }
+    let mut factors = vec![laid.combined()];
+    factors.extend(laid.blocks.iter().cloned());
+    let terms = (0..factors.len()).map(|i| vec![i]).collect();
+    let design = Design {
+        factors,
+        terms,
+        coding: Coding::Reference,
+    };
+    let hint = box_cox::hint(&design.columns(), &laid.y)?;
+    let (low, high) = hint.interval;
+    let says = if (low..=high).contains(&1.0) {
+        "no transformation is called for".to_string()
+    } else if (low..=high).contains(&0.0) {
+        findings.push(
+            Finding::new(Severity::Note, "transformation", "scale", "the spread grows with the mean")
+                .help("analyse the logarithm as well; ratios may describe the treatments better than differences"),
+        );
+        "the logarithm would even out the spread".to_string()
+    } else {
+        format!("a power between {low:.2} and {high:.2} would even out the spread")
+    };
+    Some(checks::line("Box–Cox power", hint.power, f64::NAN, says))
+}

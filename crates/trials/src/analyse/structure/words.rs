@@ -1,0 +1,78 @@
+//! The words by which columns are known.
+
+pub const TREATMENT: [&str; 4] = ["treatment", "treat", "group", "trt"];
+pub const BLOCK: [&str; 10] = [
+    "block", "blk", "day", "bake_day", "bakeday", "date", "session", "panel", "week", "loc",
+];
+pub const ROW: [&str; 4] = ["row", "rowpos", "row_pos", "line"];
+pub const COLUMN: [&str; 4] = ["col", "column", "colpos", "col_pos"];
+pub const REPEATED: [&str; 9] = [
+    "dog",
+    "subject",
+    "animal",
+    "id",
+    "herd",
+    "participant",
+    "judge",
+    "assessor",
+    "cat",
+];
+pub const UNIT: [&str; 12] = [
+    "batch",
+    "mix",
+    "bake",
+    "lot",
+    "dough",
+    "plot",
+    "unit",
+    "oven_load",
+    "load",
+    "run",
+    "experimental_unit",
+    "wholeplot",
+];
+pub const PIECE: [&str; 9] = [
+    "piece",
+    "biscuit",
+    "sample",
+    "subsample",
+    "specimen",
+    "aliquot",
+    "measurement",
+    "pieces",
+    "treat_piece",
+];
+pub const ASIDE: [&str; 16] = [
+    "order",
+    "run_order",
+    "note",
+    "notes",
+    "comment",
+    "comments",
+    "remark",
+    "remarks",
+    "rep",
+    "replicate",
+    "repeat",
+    "operator_note",
+    "time",
+    "row_number",
+    "seq",
+    "replication",
+];
+
+pub fn plain(name: &str) -> String {
+    let name = name.trim().to_lowercase().replace([' ', '-', '.'], "_");
+    for ending in ["_id", "_no", "_nr", "_number", "_name"] {
+        if let Some(stem) = name.strip_suffix(ending)
+            && !stem.is_empty()
+        {
+            return stem.to_string();
+        }
+    }
+    name
+}
+
+pub fn is(name: &str, list: &[&str]) -> bool {
+    list.contains(&plain(name).as_str())
+}
