@@ -1,0 +1,183 @@
+//! The piece in cross-section through time: what a heat picture with a time slider shows.
+
+use crate::draw::Draw;
+use crate::knock_on::{KnockOnError, Why, knock_on};
+use crate::prepare::{Asked, prepare};
+use crate::study::{Study, Treatment};
+use baking::bake::search::{Cooling, stretched};
+use baking::bake::{Ask, StageKind, Workspace, bake};
+use baking::oven::CoolingTime;
+use measure::temperature::celsius;
+use serde::Serialize;
+
+/// Frames of a bake through the thickness; rows from the bottom to the top of the piece.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Field {
+    /// Time of each frame from the oven's mouth, min.
+    pub time_min: Vec<f64>,
+    /// Height of each node over the band, mm.
+    pub height_mm: Vec<f64>,
+    /// Temperature, °C, a row per frame.
+    pub temperature_c: Vec<Vec<f64>>,
+    /// Moisture, % wet basis, a row per frame.
+    pub moisture_pct: Vec<Vec<f64>>,
+    /// Water activity at the local temperature, a row per frame.
+    pub water_activity: Vec<Vec<f64>>,
+    /// Name and end (min) of every zone and of the cooling.
+    pub zones: Vec<(String, f64)>,
+    /// Where the piece is wettest as it leaves the oven, mm over the band.
+    pub wettest_at_exit_mm: f64,
+    /// How wet it is there, % wet basis.
+    pub wettest_at_exit_pct: f64,
+}
+
+/// Most frames of a field.
+pub const MOST_FRAMES: usize = 240;
+
+/// The cross-section of a treatment's bake in `frames` frames over oven and cooling.
+///
+/// # Errors
+/// When the treatment has no answer.
+pub fn field(study: &Study, treatment: &Treatment, frames: usize) -> Result<Field, KnockOnError> {
+    let mut w = Workspace::new();
+    let asked = Asked {
+        checks: false,
+        ..Asked::QUICK
+    };
+    let k = knock_on(study, treatment, &asked, Draw::Centre, &mut w)?;
+    frames_of(
+        treatment,
+        &asked,
+        k.bake.time_min * 60.0,
+        frames.clamp(2, MOST_FRAMES),
+        &mut w,
+    )
+    .map_err(|why| KnockOnError {
+        id: treatment.id.clone(),
+        why,
+    })
+}
+
+fn frames_of(
+    treatment: &Treatment,
+    asked: &Asked,
+    time_s: f64,
+    frames: usize,
+    w: &mut Workspace,
+) -> Result<Field, Why> {
+    let prepared = prepare(treatment, asked, Draw::Centre)?;
+    let cooling = match treatment.setting.cooling.time {
+        CoolingTime::OfBakeTime(_) => Cooling::WithTheOven,
+        CoolingTime::Seconds(_) => Cooling::AsGiven,
+    };
+    let input = stretched(&prepared.bake, time_s, cooling);
+    let end_s: f64 = input
+        .stages
+        .iter()
+        .filter(|s| s.kind != StageKind::Pack)
+        .map(|s| s.duration_s)
+        .sum();
+    // The oven's exit is a frame of its own.
+    let mut times: Vec<f64> = (0..frames)
+        .map(|i| end_s * i as f64 / (frames - 1) as f64)
+        .collect();
+    times.push(time_s);
+    times.sort_by(f64::total_cmp);
+    times.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let ask = Ask {
+        profile_times_s: times,
+        ..Ask::default()
+    };
+    let result = bake(&input, &ask, w)?;
+    let isotherm = &input.closures.isotherm;
+    let wet = |x: f64| 100.0 * x / (1.0 + x);
+    let height_mm: Vec<f64> = (0..=input.cells)
+        .map(|i| 1e3 * input.thickness_m * i as f64 / input.cells as f64)
+        .collect();
+    let exit = result.profiles.iter().min_by(|a, b| {
+        (a.time_s - time_s)
+            .abs()
+            .total_cmp(&(b.time_s - time_s).abs())
+    });
+    let (wettest_at_exit_mm, wettest_at_exit_pct) = exit
+        .and_then(|p| {
+            p.moisture
+                .iter()
+                .zip(&height_mm)
+                .max_by(|a, b| a.0.total_cmp(b.0))
+        })
+        .map_or((f64::NAN, f64::NAN), |(x, mm)| (*mm, wet(*x)));
+    Ok(Field {
+        time_min: result.profiles.iter().map(|p| p.time_s / 60.0).collect(),
+        temperature_c: result
+            .profiles
+            .iter()
+            .map(|p| p.temperature_k.iter().map(|k| celsius(*k)).collect())
+            .collect(),
+        moisture_pct: result
+            .profiles
+            .iter()
+            .map(|p| p.moisture.iter().map(|x| wet(*x)).collect())
+            .collect(),
+        water_activity: result
+            .profiles
+            .iter()
+            .map(|p| {
+                p.moisture
+                    .iter()
+                    .zip(&p.temperature_k)
+                    .map(|(x, k)| isotherm.water_activity(*x, celsius(*k)))
+                    .collect()
+            })
+            .collect(),
+        zones: result
+            .stages
+            .iter()
+            .filter(|s| s.kind != StageKind::Pack)
+            .map(|s| (s.name.clone(), s.time_s / 60.0))
+            .collect(),
+        height_mm,
+        wettest_at_exit_mm,
+        wettest_at_exit_pct,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn frames_agree_with_the_answer() {
+        let study =
+            crate::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap();
+        let k = knock_on(
+            &study,
+            study.control(),
+            &Asked::QUICK,
+            Draw::Centre,
+            &mut Workspace::new(),
+        )
+        .unwrap();
+        let f = field(&study, study.control(), 60).unwrap();
+        assert!(f.time_min.len() >= 60 && f.height_mm.len() == 41);
+        let exit = f
+            .time_min
+            .iter()
+            .position(|t| (t - k.bake.time_min).abs() < 1e-6)
+            .unwrap();
+        // The mean by the trapezoid over X is the answer's moisture at exit.
+        let x: Vec<f64> = f.moisture_pct[exit]
+            .iter()
+            .map(|m| m / (100.0 - m))
+            .collect();
+        let mean = (x.iter().sum::<f64>() - 0.5 * (x[0] + x[40])) / 40.0;
+        assert!((100.0 * mean / (1.0 + mean) - k.bake.exit_moisture_pct).abs() < 0.05);
+        assert!(f.wettest_at_exit_pct > k.bake.exit_moisture_pct);
+        assert!(
+            f.water_activity
+                .iter()
+                .flatten()
+                .all(|a| (0.0..=1.0).contains(a))
+        );
+    }
+}
