@@ -660,3 +660,43 @@ fn mixtures_and_surfaces_from_a_table() {
     let corner = hill.predict(&[5.9, 2.4]).unwrap_err();
     assert!(corner.message.contains("hull"), "{}", corner.message);
 }
+
+#[test]
+fn weeks_of_days_and_other_measurements_are_not_taken_for_factors() {
+    let mut text = String::from("formula,week,day,temperature,score,y\n");
+    for day in 0..4 {
+        for (f, base) in [("A", 5.0), ("B", 6.0), ("C", 7.5)] {
+            let i = day * 3
+                + if f == "A" {
+                    0
+                } else if f == "B" {
+                    1
+                } else {
+                    2
+                };
+            let wobble = [
+                0.1, -0.2, 0.3, 0.0, -0.1, 0.2, -0.3, 0.15, 0.05, -0.05, 0.25, -0.15,
+            ][i];
+            let score = [1, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3][i];
+            text += &format!(
+                "{f},{},{day},{},{score},{}\n",
+                day / 2,
+                20.0 + wobble,
+                base + wobble + 0.5 * day as f64
+            );
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("y")).unwrap();
+    assert_eq!(found.table[0].term, "day");
+    assert_eq!(found.table.len(), 3);
+    let aside = warned(&found, "columns-not-used");
+    assert!(aside.message.contains("temperature") && aside.message.contains("score"));
+    assert!(found.means.iter().all(|m| m.mean.is_some()));
+    // Every batch used up.
+    refused(
+        "flour,oven,block,y\na,hot,1,5\nb,cool,1,6\na,cool,2,7\nb,hot,2,5.5\n",
+        &AnalysisRequest::of("y"),
+        "no-error-left",
+        &["nothing is left"],
+    );
+}

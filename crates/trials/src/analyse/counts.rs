@@ -64,6 +64,20 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     };
     let columns = design.columns();
     let owners = design.owners();
+    if !crate::stats::least_squares::fit(&columns, &laid.y)
+        .aliased
+        .is_empty()
+    {
+        return Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "not-estimable",
+                combined.name.clone(),
+                "treatments and blocks can't be told apart in these counts",
+            )
+            .help("name fewer blocks, or spread the treatments over them"),
+        ]);
+    }
     let bare: Vec<Vec<f64>> = columns
         .iter()
         .zip(&owners)

@@ -74,6 +74,17 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     } else {
         fixed::fixed(laid, request, &mut findings)
     };
+    if fitted.df <= 0.0 {
+        return Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "no-error-left",
+                "residual",
+                "the treatments and blocks use up every batch: nothing is left to judge a difference by",
+            )
+            .help("repeat some treatments, or compare fewer factors at once"),
+        ]);
+    }
     Ok(report::assemble(laid, request, findings, fitted))
 }
 

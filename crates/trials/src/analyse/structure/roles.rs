@@ -6,11 +6,12 @@ use crate::analyse::AnalysisRequest;
 use crate::analyse::table::{Cell, Column, Table};
 use crate::stats::design::{Factor, cross};
 use measure::{Finding, Severity};
-use std::collections::HashSet;
+use std::collections::HashMap;
 
-/// Whether a column may be a treatment factor when nobody says so.
+/// Whether a column may be a treatment factor when nobody says so: few levels, each met often; of
+/// numbers only few levels met about equally often, as a plan sets them and a measurement does not.
 fn categorical(column: &Column, rows: &[usize]) -> bool {
-    let mut labels = HashSet::new();
+    let mut labels: HashMap<String, usize> = HashMap::new();
     let mut texts = false;
     for &row in rows {
         match &column.cells[row] {
@@ -19,7 +20,7 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
             Cell::Number(_) => {}
         }
         if let Some(label) = column.cells[row].label() {
-            labels.insert(label);
+            *labels.entry(label).or_insert(0) += 1;
         }
         if labels.len() > 60 {
             return false;
@@ -29,9 +30,11 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
     let most = if texts {
         rows.len() / 2
     } else {
-        (rows.len() / 3).min(8)
+        (rows.len() / 2).min(8)
     };
-    labels.len() >= 2 && labels.len() <= most.max(2) && !known
+    let (fewest, commonest) = (labels.values().min(), labels.values().max());
+    let even = fewest.zip(commonest).is_some_and(|(f, c)| *c <= 2 * f);
+    labels.len() >= 2 && labels.len() <= most.max(2) && !known && (texts || even)
 }
 
 /// Which columns played no part.
@@ -119,7 +122,12 @@ pub fn roles(
             kept.push(block);
         }
     }
-    let mut blocks = kept;
+    // A block made up of whole finer blocks (the week of a day) says nothing the finer ones don't.
+    let coarse = |block: &Factor| {
+        kept.iter()
+            .any(|other| other.name != block.name && !varies_within(block, other))
+    };
+    let mut blocks: Vec<Factor> = kept.iter().filter(|b| !coarse(b)).cloned().collect();
 
     let piece = match named(&PIECE) {
         Some(column) => Some(factor(table, column, rows, findings)?),
