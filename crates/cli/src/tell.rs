@@ -103,7 +103,7 @@ pub fn findings(all: &[(&str, &[Finding])], with_notes: bool) -> String {
             }
         }
     }
-    told.sort_by(|a, b| b.0.severity.cmp(&a.0.severity));
+    told.sort_by_key(|(f, _)| std::cmp::Reverse(f.severity));
     let mut text = String::new();
     let mut notes = 0;
     for (f, who) in told {

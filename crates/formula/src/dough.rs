@@ -13,23 +13,23 @@ use serde::Serialize;
 /// fibre where known.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DrySolids {
-    /// Protein.
+    /// Protein \[1\].
     pub protein: f64,
-    /// Fat.
+    /// Fat \[1\].
     pub fat: f64,
-    /// Starch, sugars, humectants and the like, by difference.
+    /// Starch, sugars, humectants and the like, by difference \[1\].
     pub digestible_carbohydrate: f64,
-    /// Dietary fibre, else crude fibre.
+    /// Dietary fibre, else crude fibre \[1\].
     pub fibre: f64,
-    /// Ash.
+    /// Ash \[1\].
     pub ash: f64,
     /// Sugars, part of the carbohydrate: at least, with the materials whose value is unknown.
     pub sugars: Tally,
     /// Starch, part of the carbohydrate: at least, with the materials whose value is unknown.
     pub starch: Tally,
-    /// Sodium told as sodium chloride, part of the ash.
+    /// Sodium told as sodium chloride, part of the ash \[1\].
     pub salt: f64,
-    /// Glycerol and the like, part of the carbohydrate.
+    /// Glycerol and the like, part of the carbohydrate \[1\].
     pub humectant: f64,
     /// Materials of which a macronutrient was unknown and counted as carbohydrate.
     pub unknown: Vec<String>,

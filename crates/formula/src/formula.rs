@@ -48,7 +48,7 @@ pub struct Line {
     pub material: Arc<Material>,
     /// When.
     pub stage: Stage,
-    /// How much, kg on the formula's own scale (100 in all when it was given in percent of mix).
+    /// How much, kg on the formula's own scale (100 in all when it was given in percent of mix) \[kg in any scale\].
     pub parts: f64,
     /// Whether it counts as flour for percent of flour.
     pub is_flour: bool,

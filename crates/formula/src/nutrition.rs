@@ -130,7 +130,7 @@ pub struct Nutrition {
     pub nrc_kcal_per_kg: f64,
     /// Species of the four-step equation.
     pub species: Species,
-    /// Calcium over phosphorus by mass; none when phosphorus is nothing.
+    /// Calcium over phosphorus by mass; none when phosphorus is nothing \[1\].
     pub calcium_to_phosphorus: Option<f64>,
     /// What a person should know beside the numbers.
     pub findings: Vec<Finding>,

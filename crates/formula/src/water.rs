@@ -105,9 +105,9 @@ pub struct WaterNeed {
     /// Upper 95 % limit.
     pub high95: f64,
     /// First dose to give: a standard deviation below the mean, because water can be added, not
-    /// taken out.
+    /// taken out \[1\].
     pub first_dose: f64,
-    /// Step for the doses after it.
+    /// Step for the doses after it \[1\].
     pub step: f64,
     /// The process.
     pub forming: Forming,

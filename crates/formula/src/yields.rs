@@ -22,11 +22,11 @@ pub fn bake_yield(dough: WetBasis, baked: WetBasis) -> f64 {
 /// What is lost beside water, each a fraction of what reaches it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Losses {
-    /// Dough that never becomes a piece (ends, drops), not returned as rework.
+    /// Dough that never becomes a piece (ends, drops), not returned as rework \[1\].
     pub waste: f64,
-    /// Pieces broken or rejected after the oven.
+    /// Pieces broken or rejected after the oven \[1\].
     pub breakage: f64,
-    /// Mass packed beyond what is sold.
+    /// Mass packed beyond what is sold \[1\].
     pub giveaway: f64,
 }
 

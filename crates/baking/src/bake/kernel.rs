@@ -1,5 +1,7 @@
 //! The right-hand side of the balances and its exact derivative, laid out so that it vectorises.
 //!
+//! The file is long because a flux and its derivative have to be read side by side.
+//!
 //! State of a node: X \[kg/kg dry solid\] and E = e/10⁵ with e \[J/kg dry solid\]. Temperature is explicit,
 //! θ = e/(c_s + c_w X). Nodes lie at both surfaces and evenly between; the outer two own half a cell.
 //! Fluxes are positive upward and live on faces; face i lies below node i, face 0 and face n are the surfaces.
@@ -253,8 +255,8 @@ pub(crate) struct Fields {
 /// Rates of the two running totals: water out \[kg/(m² s)\] and heat in \[W/m²\].
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Totals {
-    pub water: f64,
-    pub heat: f64,
+    pub water: f64, // no unit in the name: kg/m²
+    pub heat: f64,  // no unit in the name: J/m²
 }
 
 impl Fields {

@@ -59,7 +59,7 @@ pub struct StageEnd {
     pub water_out_kg_per_m2: f64,
     /// Net enthalpy that has entered since the start \[J/m²\].
     pub enthalpy_in_j_per_m2: f64,
-    /// Browning of the top so far, ΔE.
+    /// Browning of the top so far, ΔE \[1\].
     pub colour_delta_e: f64,
     /// Log reduction at the place where it is least.
     pub kill: Kill,

@@ -330,9 +330,9 @@ fn limit(input: &BakeInput, result: &BakeResult) -> Limit {
 /// What the number of cells does to the mean moisture at a place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SpatialError {
-    /// Mean X with half the cells.
+    /// Mean X with half the cells \[kg/kg\].
     pub coarse: f64,
-    /// Mean X with the cells asked for.
+    /// Mean X with the cells asked for \[kg/kg\].
     pub fine: f64,
     /// Extrapolated to cells of no width (Richardson, second order).
     pub extrapolated: f64,

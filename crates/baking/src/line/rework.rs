@@ -5,11 +5,11 @@ use serde::{Deserialize, Serialize};
 /// The rework loop in steady state, as shares of all dough that passes the former.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Rework {
-    /// Trim that comes off.
+    /// Trim that comes off \[1\].
     pub trim: f64,
-    /// Trim that goes back: all of it, up to the cap.
+    /// Trim that goes back: all of it, up to the cap \[1\].
     pub returned: f64,
-    /// Trim above the cap, lost or sold as something else.
+    /// Trim above the cap, lost or sold as something else \[1\].
     pub excess: f64,
 }
 

@@ -50,13 +50,13 @@ pub struct LineSetting {
     pub packer: Packer,
     /// Share of the oven's places that are filled over a shift, stops included.
     pub oven_utilisation: f64,
-    /// Useful heat over fuel.
+    /// Useful heat over fuel \[1\].
     pub oven_efficiency: f64,
-    /// Dough lost between mixer and oven, trim apart.
+    /// Dough lost between mixer and oven, trim apart \[1\].
     pub dough_loss: f64,
-    /// Most rework in the dough.
+    /// Most rework in the dough \[1\].
     pub rework_cap: f64,
-    /// Pieces broken between oven and pack.
+    /// Pieces broken between oven and pack \[1\].
     pub breakage: f64,
     /// Costs beside the ingredients.
     pub conversion: Conversion,

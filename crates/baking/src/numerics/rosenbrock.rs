@@ -15,7 +15,7 @@ pub struct Method {
     pub name: &'static str,
     /// Number of stages.
     pub stages: usize,
-    /// The diagonal coefficient γ.
+    /// The diagonal coefficient γ \[1\].
     pub gamma: f64,
     /// Coefficients aᵢⱼ of the stage's argument.
     pub a: [Row; MOST_STAGES],

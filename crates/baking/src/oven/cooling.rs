@@ -18,7 +18,7 @@ pub enum CoolingTime {
 pub struct Cooling {
     /// Room temperature \[K\].
     pub room_k: f64,
-    /// Relative humidity of the room, 0 to 1.
+    /// Relative humidity of the room, 0 to 1 \[1\].
     pub relative_humidity: f64,
     /// How long.
     pub time: CoolingTime,

@@ -7,21 +7,21 @@ use serde::{Deserialize, Serialize};
 /// differently.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct DrySolids {
-    /// Protein.
+    /// Protein \[1\].
     pub protein: f64,
-    /// Fat.
+    /// Fat \[1\].
     pub fat: f64,
-    /// Carbohydrate without fibre: starch and sugars together.
+    /// Carbohydrate without fibre: starch and sugars together \[1\].
     pub carbohydrate: f64,
-    /// Fibre.
+    /// Fibre \[1\].
     pub fibre: f64,
-    /// Ash, salt included.
+    /// Ash, salt included \[1\].
     pub ash: f64,
-    /// Of the carbohydrate: sugars. Unknown sugars are counted as starch, and a finding says so.
+    /// Of the carbohydrate: sugars. Unknown sugars are counted as starch, and a finding says so \[1\].
     pub sugars: Option<f64>,
-    /// Of the ash: common salt. Unknown salt is left out, and a finding says so.
+    /// Of the ash: common salt. Unknown salt is left out, and a finding says so \[1\].
     pub salt: Option<f64>,
-    /// Of the carbohydrate: starch. Unknown: all carbohydrate that isn't sugars.
+    /// Of the carbohydrate: starch. Unknown: all carbohydrate that isn't sugars \[1\].
     pub starch: Option<f64>,
 }
 

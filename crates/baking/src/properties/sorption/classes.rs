@@ -18,9 +18,9 @@ pub enum Class {
 pub struct Gab {
     /// Monolayer moisture M0 \[kg/kg\].
     pub monolayer: f64,
-    /// C.
+    /// C \[1\].
     pub c: f64,
-    /// K.
+    /// K \[1\].
     pub k: f64,
 }
 
