@@ -1,4 +1,5 @@
 //! What a technologist expects of the demonstration. Common practice, no source, unless named.
+#![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
 use formula::Forming;
 use study::study::{Study, Treatment, WaterChoice};
