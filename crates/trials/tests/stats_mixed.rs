@@ -241,3 +241,18 @@ fn a_variance_at_zero_is_dropped_and_said() {
         1e-10,
     );
 }
+
+#[test]
+fn terms_that_split_alike_are_told_apart_in_words() {
+    let group: Vec<usize> = (0..24).map(|i| i / 4).collect();
+    let y: Vec<f64> = (0..24)
+        .map(|i| f64::from(i % 4) + 2.0 * f64::from(i / 4 % 3))
+        .collect();
+    let random = [
+        RandomTerm::intercept("day", group.clone()),
+        RandomTerm::intercept("batch", group.iter().map(|g| 5 - g).collect()),
+    ];
+    let model = Mixed::fit(&[vec![1.0; 24]], &y, &random).unwrap();
+    assert!(model.dropped[0].contains("batch") && model.dropped[0].contains("day"));
+    assert!(model.components[0].value > 0.0 && model.components[1].value == 0.0);
+}

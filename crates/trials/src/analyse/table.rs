@@ -303,3 +303,39 @@ impl Iterator for Records<'_> {
         Some((start, cells))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotes_line_ends_and_marks_are_read() {
+        let text = "\u{feff}\"treatment\",note,y\r\n\"A, \"\"old\"\"\",\"two\nlines\",1.5\r\n\r\nB,,NA\r\n";
+        let table = Table::from_csv(text, false).unwrap();
+        assert_eq!(table.columns[0].name, "treatment");
+        assert_eq!(
+            table.columns[0].cells[0],
+            Cell::Text("A, \"old\"".to_string())
+        );
+        assert_eq!(table.columns[1].cells[0], Cell::Text("two\nlines".into()));
+        assert_eq!(table.columns[2].cells, [Cell::Number(1.5), Cell::Empty]);
+        // The second record starts on line 5: a quoted line end and an empty line lie before it.
+        assert_eq!(table.row_numbers, [2, 5]);
+    }
+
+    #[test]
+    fn what_cannot_be_a_table_is_said() {
+        assert!(Table::from_csv("", false).is_err());
+        assert!(Table::from_csv("a,b\n", false).is_err());
+        let twice = Table::from_csv("a,a\n1,2\n", false).unwrap_err();
+        assert!(twice[0].message.contains("two columns"));
+        let both = Table::from_csv("a,b\n1,2\n", true).unwrap_err();
+        assert!(both[0].message.contains("can't both"));
+        let tabs = Table::from_csv("a\tb\n1,5\t2\n", true).unwrap();
+        assert_eq!(tabs.columns[0].cells[0], Cell::Number(1.5));
+        // Row numbers written by a statistics program, and a trailing separator.
+        let named = Table::from_csv("\"\",y,\n1,2,\n", false).unwrap();
+        assert_eq!(named.columns.len(), 2);
+        assert_eq!(named.columns[0].name, "row_number");
+    }
+}

@@ -104,11 +104,13 @@ impl Inference {
         let slopes =
             DVector::from_iterator(self.derivatives.len(), self.derivatives.iter().map(form));
         let spread = |w: &DMatrix<f64>| slopes.dot(&(w * &slopes));
-        // For one combination Kenward and Roger's scale is 1 and their df is this.
+        // For one combination Kenward and Roger's scale is 1 and their df is this. Their adjustment
+        // is an expansion that a nearly saturated layout can push below the plain variance; then
+        // the plain one stands.
         Combination {
             estimate,
             se_model: variance.sqrt(),
-            se: form(&self.adjusted).sqrt(),
+            se: form(&self.adjusted).max(variance).sqrt(),
             df: 2.0 * variance * variance / spread(&self.w),
             df_satterthwaite: 2.0 * variance * variance / spread(&self.w_observed),
         }

@@ -133,8 +133,21 @@ impl Mixed {
             return Err(MixedError::NoVariance);
         }
         let x = DMatrix::from_fn(n, kept.len(), |i, j| columns[kept[j]][i]);
-        let mut terms = random.to_vec();
+        let mut terms: Vec<RandomTerm> = Vec::with_capacity(random.len());
         let mut dropped = Vec::new();
+        for term in random {
+            let twin = terms
+                .iter()
+                .find(|t| t.slope.is_none() && term.slope.is_none() && same_split(t, term));
+            if let Some(twin) = twin {
+                dropped.push(format!(
+                    "{}: it splits the rows exactly as {} does, so its variance can't be told apart and is counted there",
+                    term.name, twin.name
+                ));
+            } else {
+                terms.push(term.clone());
+            }
+        }
         loop {
             let layout = Layout::new(n, &terms);
             match reml::search(&layout, &x, y, ols.rss / ols.df)? {
@@ -263,4 +276,18 @@ impl Mixed {
         });
         Some(self.inference.test(&l, &self.beta))
     }
+}
+
+/// Whether two terms put the same rows together.
+fn same_split(a: &RandomTerm, b: &RandomTerm) -> bool {
+    let one_way = |a: &[usize], b: &[usize]| {
+        let mut first = vec![usize::MAX; a.iter().max().map_or(0, |m| m + 1)];
+        a.iter().zip(b).all(|(&a, &b)| {
+            if first[a] == usize::MAX {
+                first[a] = b;
+            }
+            first[a] == b
+        })
+    };
+    one_way(&a.codes, &b.codes) && one_way(&b.codes, &a.codes)
 }

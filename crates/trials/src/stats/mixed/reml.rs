@@ -301,17 +301,36 @@ fn roots(layout: &Layout, theta: &DVector<f64>) -> Option<Vec<DMatrix<f64>>> {
         .collect()
 }
 
-/// Maximises the restricted likelihood.
+/// Maximises the restricted likelihood; a start from which the steps get stuck is followed by
+/// others with the random variances larger or smaller beside the residual.
 pub fn search(
     layout: &Layout,
     x: &DMatrix<f64>,
     y: &[f64],
     variance: f64,
 ) -> Result<Outcome, MixedError> {
+    let mut last = Err(MixedError::NotSettled);
+    for weight in [1.0, 10.0, 0.1, 100.0] {
+        last = search_from(layout, x, y, variance, weight);
+        if last.is_ok() {
+            break;
+        }
+    }
+    last
+}
+
+fn search_from(
+    layout: &Layout,
+    x: &DMatrix<f64>,
+    y: &[f64],
+    variance: f64,
+    weight: f64,
+) -> Result<Outcome, MixedError> {
     let random = layout.parameters.len();
-    let share = variance / (layout.parts.len() as f64 + 1.0);
+    let rest = variance / (layout.parts.len() as f64 * weight + 1.0);
+    let share = weight * rest;
     let mut theta = DVector::from_fn(random + 1, |i, _| match layout.parameters.get(i) {
-        None => share,
+        None => rest,
         Some(p) if p.a != p.b => 0.0,
         Some(p) if p.a == 0 => share,
         Some(p) => {
@@ -421,7 +440,7 @@ pub fn search(
                 .iter()
                 .zip(theta.iter())
                 .all(|(s, t)| (s * t).abs() < 1e-5 * layout.n as f64);
-            if !flat && !moved {
+            if (!flat && !moved) || theta[random] < 1e-9 * total {
                 return Err(MixedError::NotSettled);
             }
             return Ok(Outcome::Settled(Box::new(Found {
