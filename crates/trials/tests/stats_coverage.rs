@@ -17,6 +17,7 @@ fn intervals_cover_and_tukey_keeps_its_error() {
             100.0 * found.interval,
             100.0 * found.family_error
         );
+        assert_eq!(found.trials, 5_000, "every model settles");
         if layout.sound() {
             assert!((0.94..=0.96).contains(&found.interval), "{found:?}");
             assert!((0.04..=0.06).contains(&found.family_error), "{found:?}");

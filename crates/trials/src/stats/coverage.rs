@@ -65,7 +65,7 @@ impl Layout {
 pub struct Coverage {
     /// The layout.
     pub layout: Layout,
-    /// Trials run.
+    /// Trials judged: those asked for, less any whose model did not settle.
     pub trials: u32,
     /// Share of 95 % intervals of a single difference that held the truth.
     pub interval: f64,
@@ -82,7 +82,7 @@ fn normal(generator: &mut SplitMix64) -> f64 {
 pub fn coverage(layout: Layout, trials: u32, seed: u64) -> Coverage {
     let mut generator = SplitMix64::stream(seed, layout as u64);
     let critical = |k: usize, df: f64| studentized_range::quantile(0.95, k, df) / 2f64.sqrt();
-    let (mut covered, mut intervals, mut family) = (0.0, 0.0, 0.0);
+    let (mut covered, mut intervals, mut family, mut judged) = (0.0, 0.0, 0.0, 0);
     // Judges the differences of one trial: each single interval, and the family.
     let mut judge = |differences: &[(f64, f64, f64)], family_t: &dyn Fn(f64) -> f64| {
         for (d, se, df) in differences {
@@ -93,6 +93,7 @@ pub fn coverage(layout: Layout, trials: u32, seed: u64) -> Coverage {
             .iter()
             .any(|(d, se, df)| (d / se).abs() > family_t(*df));
         family += f64::from(u8::from(any));
+        judged += 1;
     };
     match layout {
         Layout::OneWay
@@ -235,11 +236,10 @@ pub fn coverage(layout: Layout, trials: u32, seed: u64) -> Coverage {
             }
         }
     }
-    let run = f64::from(trials);
     Coverage {
         layout,
-        trials,
+        trials: judged,
         interval: covered / intervals,
-        family_error: family / run,
+        family_error: family / f64::from(judged),
     }
 }
