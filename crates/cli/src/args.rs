@@ -47,6 +47,8 @@ pub enum Study {
     Check(StudyFile),
     /// What every treatment does, beside the control.
     Report(Report),
+    /// What to weigh for one batch of a treatment, in order of addition.
+    Batch(Batch),
     /// The JSON Schema of the study file.
     Schema {
         /// Tell the fields as a Markdown page instead.
@@ -88,6 +90,38 @@ pub struct Report {
     /// Overwrite an existing file.
     #[arg(long)]
     pub force: bool,
+}
+
+/// One batch; its size in one of three ways.
+#[derive(Debug, Args)]
+#[command(group = clap::ArgGroup::new("size").required(true).args(["dough_kg", "pieces", "bowl_l"]))]
+pub struct Batch {
+    /// Study file (TOML).
+    pub file: PathBuf,
+    /// The treatment; the control if none is named.
+    #[arg(long, value_name = "ID")]
+    pub treatment: Option<String>,
+    /// Dough to make.
+    #[arg(long, value_name = "KG")]
+    pub dough_kg: Option<f64>,
+    /// Good pieces wanted.
+    #[arg(long, value_name = "COUNT")]
+    pub pieces: Option<f64>,
+    /// Share of dough and pieces lost on the way, with --pieces.
+    #[arg(long, value_name = "PERCENT", default_value_t = 0.0)]
+    pub loss_pct: f64,
+    /// Volume of the mixer's bowl.
+    #[arg(long, value_name = "LITRES")]
+    pub bowl_l: Option<f64>,
+    /// Share of the bowl to fill, with --bowl-l.
+    #[arg(long, value_name = "PERCENT", default_value_t = 50.0)]
+    pub fill_pct: f64,
+    /// Division of the scale.
+    #[arg(long, value_name = "G", default_value_t = 1.0)]
+    pub scale_g: f64,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Commands about the bake.

@@ -1,6 +1,7 @@
 //! The commands, one file per noun.
 
 mod bake;
+mod batch;
 mod demo;
 mod material;
 mod study;

@@ -15,6 +15,7 @@ pub fn run(args: Study) -> anyhow::Result<End> {
     match args {
         Study::Check(args) => check(&args),
         Study::Report(args) => report(&args),
+        Study::Batch(args) => super::batch::run(&args),
         Study::Schema { markdown: true } => {
             tell::out(&study::written::fields_markdown())?;
             Ok(End::Fine)
