@@ -178,6 +178,8 @@ pub fn closest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<
         .filter(|(likeness, _)| *likeness > 0.5)
         .collect();
     near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    // A material of the file's own may carry a name of the shelf.
+    near.dedup_by_key(|(_, name)| *name);
     near.into_iter().take(3).map(|(_, name)| name).collect()
 }
 
@@ -217,6 +219,11 @@ pub fn did_you_mean(names: &[&str]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_name_is_told_once() {
+        assert_eq!(closest("slat", ["salt", "water", "salt"]), ["salt"]);
+    }
 
     #[test]
     fn names_are_found_by_spelling_and_by_parts() {
