@@ -1,0 +1,104 @@
+//! What a person is told when something can't be done: what happened, and the way out.
+
+use book::{BookError, SaveError, exchange::TableError};
+use std::path::PathBuf;
+use study::edit::EditError;
+use study::written::Problem;
+
+/// Why something couldn't be done.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum AppError {
+    /// The book.
+    #[error(transparent)]
+    Book(#[from] BookError),
+    /// Somebody saved in between; both versions are in the error of the book.
+    #[error(transparent)]
+    Stale(Box<SaveError>),
+    /// No folder for the book.
+    #[error("the folder {} for the book could not be made: {what}. Give another place with --book PATH.", path.display())]
+    Folder {
+        /// The folder.
+        path: PathBuf,
+        /// The words of the system.
+        what: String,
+    },
+    /// No home folder.
+    #[error("no home folder was found to keep the book in. Give a place with --book PATH.")]
+    NoHome,
+    /// No such study.
+    #[error("the book holds no study ‘{0}’. Look in the list of studies, or among the removed ones.")]
+    NoStudy(String),
+    /// No such treatment.
+    #[error("the study has no treatment ‘{0}’.")]
+    NoTreatment(String),
+    /// No such revision.
+    #[error("‘{thing}’ has no revision {number}. Look in its history for what there is.")]
+    NoRevision {
+        /// The study.
+        thing: String,
+        /// The number asked for.
+        number: u64,
+    },
+    /// No such material.
+    #[error("there is no material ‘{0}’ on the shelf or among your own.")]
+    NoMaterial(String),
+    /// A study that can't be read as written.
+    #[error("this study can't be read: {}", first(problems))]
+    Unreadable {
+        /// Its text.
+        text: String,
+        /// What is wrong.
+        problems: Vec<Problem>,
+    },
+    /// An edit that can't be made.
+    #[error(transparent)]
+    Edit(#[from] EditError),
+    /// The page was looking at an older state than somebody's unsaved work.
+    #[error("this page showed revision {seen}, while your unsaved changes stand on revision {draft}. Load the page again to see them; nothing was changed.")]
+    Moved {
+        /// What the page showed.
+        seen: u64,
+        /// What the draft stands on.
+        draft: u64,
+    },
+    /// Nothing to undo or redo.
+    #[error("there is nothing to {0}.")]
+    NothingTo(&'static str),
+    /// Nothing to save.
+    #[error("there is nothing to save: the study stands as in revision {0}.")]
+    NothingToSave(u64),
+    /// A table.
+    #[error(transparent)]
+    Table(#[from] TableError),
+    /// A value that can't be.
+    #[error("{field}: {why}.")]
+    Value {
+        /// The field.
+        field: String,
+        /// What is wrong and what is allowed.
+        why: String,
+    },
+    /// Work that was broken off.
+    #[error("the calculation was broken off: {0}. Nothing was changed; try again.")]
+    BrokenOff(String),
+}
+
+impl From<SaveError> for AppError {
+    fn from(error: SaveError) -> Self {
+        match error {
+            SaveError::Book(book) => Self::Book(book),
+            stale @ SaveError::Stale { .. } => Self::Stale(Box::new(stale)),
+        }
+    }
+}
+
+fn first(problems: &[Problem]) -> String {
+    let rest = problems.len().saturating_sub(1);
+    let first = problems.first().map_or_else(String::new, ToString::to_string);
+    match rest {
+        0 => first,
+        1 => format!("{first} (and one more problem)"),
+        n => format!("{first} (and {n} more problems)"),
+    }
+}

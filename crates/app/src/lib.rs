@@ -1,0 +1,106 @@
+//! One function per thing a person does: the only place that reads the book, computes and writes
+//! in one breath.
+//!
+//! Knows the job, the book and the clock. Must not know HTML, HTTP, SQL or a terminal: faces turn
+//! what it answers into pages and tables.
+
+mod answers;
+mod changes;
+mod edits;
+mod error;
+mod exchange;
+mod history;
+mod materials;
+mod place;
+mod settings;
+mod sheet;
+mod steps;
+mod studies;
+
+pub use answers::{Answers, Failed};
+pub use changes::{Change, diff};
+pub use edits::SaveOutcome;
+pub use error::AppError;
+pub use exchange::{ImportPreview, Named};
+pub use history::{Difference, FigureChange, HistoryLine};
+
+pub use place::default_book;
+pub use settings::{DateLanguage, Settings, Units};
+pub use sheet::{DraftState, StudyView};
+pub use studies::{StudyLine, Studies};
+
+use answers::Cache;
+use book::{Book, Info};
+use std::path::Path;
+use std::sync::Arc;
+use steps::Steps;
+
+/// Version of the written form that this program saves.
+pub const FORM_VERSION: u32 = 1;
+
+/// The demonstration: an invented bakery's study, as the examples have it.
+pub const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml");
+
+/// The open book with what was worked out for it. Clones share both.
+#[derive(Clone, Debug)]
+pub struct App {
+    book: Book,
+    cache: Arc<Cache>,
+    steps: Arc<Steps>,
+    settings: Arc<settings::Kept>,
+}
+
+impl App {
+    /// Opens the book at `path`; makes it, and its folder, with the demonstration study where there
+    /// is none.
+    ///
+    /// # Errors
+    /// What keeps the book from being opened or made, with the way out.
+    pub async fn open(path: &Path) -> Result<Self, AppError> {
+        if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
+            std::fs::create_dir_all(folder).map_err(|error| AppError::Folder {
+                path: folder.to_owned(),
+                what: error.to_string(),
+            })?;
+        }
+        let app = Self::over(Book::open(path, true).await?);
+        if app.book.tip().await?.id == 0 {
+            app.add_demonstration().await?;
+        }
+        Ok(app)
+    }
+
+    /// Over a book that is open already; nothing is put into it.
+    pub fn over(book: Book) -> Self {
+        Self {
+            book,
+            cache: Arc::default(),
+            steps: Arc::default(),
+            settings: Arc::default(),
+        }
+    }
+
+    /// The book itself, for what has no room of its own here: verify, backup, info.
+    pub fn book(&self) -> &Book {
+        &self.book
+    }
+
+    /// What the book holds, in numbers.
+    ///
+    /// # Errors
+    /// What the storage tells.
+    pub async fn info(&self) -> Result<Info, AppError> {
+        Ok(self.book.info().await?)
+    }
+
+    /// Closes the book tidily.
+    pub async fn close(self) {
+        self.book.close().await;
+    }
+}
+
+/// Now, in UTC to the second, as the book keeps it.
+pub fn now() -> String {
+    let whole = jiff::Timestamp::now().as_second();
+    jiff::Timestamp::from_second(whole).map_or_else(|_| String::from("1970-01-01T00:00:00Z"), |t| t.to_string())
+}

@@ -1,0 +1,224 @@
+//! A study as a person sees it: their draft if there is one, else the newest revision, with what
+//! every treatment does.
+
+use crate::answers::{self, Answers};
+use crate::{App, AppError, FORM_VERSION, now};
+use book::{Draft, Entry, Kind};
+use serde::Serialize;
+use std::sync::Arc;
+use study::edit::{Edit, Put};
+use study::study::Basis;
+use study::written::{Code, Problem, StudyWritten, read_written, resolve, write};
+use study::{Study, edit};
+
+/// The state of somebody's unsaved work.
+#[derive(Clone, Debug, Serialize)]
+pub struct DraftState {
+    /// When it was last kept.
+    pub when: String,
+    /// The revision it stands on.
+    pub base: u64,
+    /// Whether somebody saved since, so that saving needs a look at both.
+    pub stale: bool,
+}
+
+/// A study as a person sees it.
+#[derive(Clone, Debug)]
+pub struct StudyView {
+    /// The lasting name.
+    pub thing: String,
+    /// The newest revision in the book.
+    pub newest: Entry,
+    /// The revision that is shown or that the draft stands on.
+    pub base: u64,
+    /// Unsaved changes; none when the newest revision is shown.
+    pub draft: Option<DraftState>,
+    /// Whether something can be undone.
+    pub can_undo: bool,
+    /// Whether something can be redone.
+    pub can_redo: bool,
+    /// The study as text.
+    pub text: String,
+    /// The study as written.
+    pub written: StudyWritten,
+    /// The study resolved; none when there are problems that keep it from being worked out.
+    pub study: Option<Arc<Study>>,
+    /// What is wrong, if anything.
+    pub problems: Vec<Problem>,
+    /// Treatments that don't sum to 100 and are worked out in proportion until they do.
+    pub in_proportion: Vec<String>,
+    /// What every treatment does.
+    pub answers: Answers,
+}
+
+/// A study as it stands for a person, without answers.
+#[derive(Clone, Debug)]
+pub(crate) struct Stands {
+    pub newest: Entry,
+    pub base: u64,
+    pub draft: Option<Draft>,
+    pub text: String,
+    pub written: StudyWritten,
+}
+
+impl App {
+    /// A study as a person sees it, with the answers of all treatments.
+    ///
+    /// # Errors
+    /// No such study; a text that can't be read at all; what the book tells.
+    pub async fn study(&self, who: &str, thing: &str) -> Result<StudyView, AppError> {
+        let stands = self.stands(who, thing).await?;
+        self.view(who, thing, stands).await
+    }
+
+    /// An earlier revision of a study with its answers, read-only.
+    ///
+    /// # Errors
+    /// No such study or revision; a text that can't be read; what the book tells.
+    pub async fn study_at(&self, who: &str, thing: &str, number: u64) -> Result<StudyView, AppError> {
+        let newest = self.newest(thing).await?;
+        let text = self.form_at(thing, number).await?;
+        let written = readable(&text)?;
+        self.view(who, thing, Stands { newest, base: number, draft: None, text, written }).await
+    }
+
+    /// The newest revision, be it a removal.
+    pub(crate) async fn newest(&self, thing: &str) -> Result<Entry, AppError> {
+        let newest = self.book.newest(Kind::Study, thing).await?;
+        newest.map(|r| r.entry).ok_or_else(|| AppError::NoStudy(shown(thing)))
+    }
+
+    /// The text of a revision.
+    pub(crate) async fn form_at(&self, thing: &str, number: u64) -> Result<String, AppError> {
+        let revision = self.book.numbered(Kind::Study, thing, number).await?;
+        revision
+            .map(|r| r.form)
+            .ok_or_else(|| AppError::NoRevision { thing: shown(thing), number })
+    }
+
+    pub(crate) async fn stands(&self, who: &str, thing: &str) -> Result<Stands, AppError> {
+        let current = self.book.current(Kind::Study, thing).await?;
+        let current = current.ok_or_else(|| AppError::NoStudy(shown(thing)))?;
+        let draft = self.book.get_draft(Kind::Study, thing, who).await?;
+        let number = current.entry.number;
+        let (base, text) = match &draft {
+            Some(draft) => (draft.base.unwrap_or(number), draft.form.clone()),
+            None => (number, current.form),
+        };
+        let written = readable(&text)?;
+        Ok(Stands { newest: current.entry, base, draft, text, written })
+    }
+
+    pub(crate) async fn view(&self, who: &str, thing: &str, stands: Stands) -> Result<StudyView, AppError> {
+        let cache = Arc::clone(&self.cache);
+        let written = stands.written.clone();
+        let (study, problems, in_proportion, answers) = tokio::task::spawn_blocking(move || {
+            let (study, problems, in_proportion) = resolved(&written);
+            let answers = study.as_ref().map_or_else(Answers::default, |s| answers::answers(s, &cache));
+            (study.map(Arc::new), problems, in_proportion, answers)
+        })
+        .await
+        .map_err(|e| AppError::BrokenOff(e.to_string()))?;
+        let (back, forth) = self.steps.count(who, thing);
+        let Stands { newest, base, draft, text, written } = stands;
+        let can_undo = back > 0 || draft.is_some() || newest.number > 1;
+        Ok(StudyView {
+            thing: thing.to_owned(),
+            base,
+            draft: draft.map(|d| DraftState { stale: base != newest.number, base, when: d.when }),
+            newest,
+            can_undo,
+            can_redo: forth > 0,
+            text,
+            written,
+            study,
+            problems,
+            in_proportion,
+            answers,
+        })
+    }
+
+    /// Keeps a text as somebody's draft, or drops the draft where the text is that of its revision.
+    pub(crate) async fn keep(&self, who: &str, thing: &str, base: u64, written: &StudyWritten) -> Result<Stands, AppError> {
+        let newest = self.newest(thing).await?;
+        let text = write(written);
+        let saved = self.form_at(thing, base).await?;
+        let same = read_written(&saved).is_ok_and(|s| s == *written);
+        let draft = if same && base == newest.number {
+            self.book.drop_draft(Kind::Study, thing, who).await?;
+            None
+        } else {
+            let draft = Draft {
+                kind: Kind::Study,
+                thing: thing.to_owned(),
+                who: who.to_owned(),
+                base: Some(base),
+                when: now(),
+                title: crate::studies::title_of(written),
+                form_version: FORM_VERSION,
+                form: text.clone(),
+            };
+            self.book.put_draft(&draft).await?;
+            Some(draft)
+        };
+        Ok(Stands { newest, base, draft, text, written: written.clone() })
+    }
+}
+
+/// A lasting name as it may be shown in a message.
+pub(crate) fn shown(thing: &str) -> String {
+    thing.chars().take(80).collect()
+}
+
+pub(crate) fn readable(text: &str) -> Result<StudyWritten, AppError> {
+    read_written(text).map_err(|problems| AppError::Unreadable { text: text.to_owned(), problems })
+}
+
+/// The study resolved. Formulas that don't sum to 100 yet are taken in proportion, and named, so
+/// that the answers follow while somebody is still typing; every problem is told either way.
+fn resolved(written: &StudyWritten) -> (Option<Study>, Vec<Problem>, Vec<String>) {
+    let problems = match resolve(written) {
+        Ok(study) => return (Some(study), Vec::new(), Vec::new()),
+        Err(problems) => problems,
+    };
+    let sums: Vec<String> = problems
+        .iter()
+        .filter(|p| p.code == Code::Sum)
+        .filter_map(|p| Some(p.key_path.strip_prefix("treatment[")?.split_once(']')?.0.to_owned()))
+        .filter(|id| with_lines(written, id))
+        .collect();
+    if sums.is_empty() || problems.iter().any(|p| p.code != Code::Sum) {
+        return (None, problems, Vec::new());
+    }
+    match in_parts(written, &sums).and_then(|w| resolve(&w).ok()) {
+        Some(study) => (Some(study), problems, sums),
+        None => (None, problems, Vec::new()),
+    }
+}
+
+fn with_lines(written: &StudyWritten, id: &str) -> bool {
+    let rows = written.root.rows("treatment");
+    rows.iter().any(|t| t.text("id") == Some(id) && t.has("lines"))
+}
+
+/// The same study with some treatments told in parts; those that start from them keep the basis
+/// they had.
+fn in_parts(written: &StudyWritten, ids: &[String]) -> Option<StudyWritten> {
+    let mut w = written.clone();
+    let set = |w: &StudyWritten, id: &str, basis: &str| {
+        let value = Some(Put::Text(basis.to_owned()));
+        edit::apply(w, &Edit::SetField { treatment: Some(id.to_owned()), path: "percent_of".to_owned(), value }).ok()
+    };
+    for row in written.root.rows("treatment") {
+        let (Some(id), Some(from)) = (row.text("id"), row.text("from")) else { continue };
+        if ids.iter().any(|i| i == from) && !row.has("percent_of") {
+            let parent = written.root.rows("treatment").iter().find(|t| t.text("id") == Some(from))?;
+            let basis = parent.text("percent_of").unwrap_or(Basis::Mix.written()).to_owned();
+            w = set(&w, id, &basis)?;
+        }
+    }
+    for id in ids {
+        w = set(&w, id, Basis::Parts.written())?;
+    }
+    Some(w)
+}

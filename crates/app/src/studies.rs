@@ -1,0 +1,205 @@
+//! The list of studies: search, make, duplicate, remove.
+
+use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
+use book::{Entry, Kind, Order, Page, Pageful, Remove, Save};
+use serde::Serialize;
+use study::edit::{self, Edit, Put};
+use study::written::{StudyWritten, read_written, write};
+
+/// A line of the list of studies.
+#[derive(Clone, Debug, Serialize)]
+pub struct StudyLine {
+    /// The newest revision.
+    pub entry: Entry,
+    /// Whether this person has unsaved changes, and since when.
+    pub draft_since: Option<String>,
+}
+
+/// A page of the list of studies.
+#[derive(Clone, Debug, Serialize)]
+pub struct Studies {
+    /// The studies in use.
+    pub studies: Pageful<StudyLine>,
+    /// How many have been removed and can be restored.
+    pub removed: u64,
+}
+
+impl App {
+    /// The studies whose title or name has every word of `search`.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn studies(
+        &self,
+        who: &str,
+        search: Option<&str>,
+        order: Order,
+        page: Page,
+    ) -> Result<Studies, AppError> {
+        let list = self.book.list(Kind::Study, search, order, page).await?;
+        let drafts = self.book.drafts(who).await?;
+        let removed = self.book.list_removed(Kind::Study, search, order, Page::first(1)).await?;
+        let lines = list.items.into_iter().map(|entry| {
+            let draft = drafts.iter().find(|d| d.kind == Kind::Study && d.thing == entry.thing);
+            StudyLine { draft_since: draft.map(|d| d.when.clone()), entry }
+        });
+        Ok(Studies {
+            studies: Pageful { items: lines.collect(), start: list.start, total: list.total },
+            removed: removed.total,
+        })
+    }
+
+    /// The studies that were removed.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn removed_studies(&self, page: Page) -> Result<Pageful<Entry>, AppError> {
+        Ok(self.book.list_removed(Kind::Study, None, Order::Recent, page).await?)
+    }
+
+    /// Makes a study from a text; its lasting name comes from its name. Gives the lasting name.
+    ///
+    /// # Errors
+    /// A text that can't be read; what the book tells.
+    pub async fn create_from_text(&self, who: &str, text: &str, why: Option<String>) -> Result<String, AppError> {
+        let written = read_written(text).map_err(|problems| AppError::Unreadable { text: text.to_owned(), problems })?;
+        self.create(who, &written, why).await
+    }
+
+    /// Makes a study: the demonstration's piece, oven and line with a plain control, under a name
+    /// and with the person's currency.
+    ///
+    /// # Errors
+    /// A name that is empty or too long; what the book tells.
+    pub async fn create_named(&self, who: &str, name: &str) -> Result<String, AppError> {
+        let name = checked_name(name)?;
+        let currency = self.settings().await?.currency;
+        let written = read_written(START).map_err(|problems| AppError::Unreadable { text: START.to_owned(), problems })?;
+        let written = named(&named(&written, "name", name)?, "currency", currency)?;
+        self.create(who, &written, None).await
+    }
+
+    /// Makes a copy of a study as it stands, unsaved changes included.
+    ///
+    /// # Errors
+    /// No such study; what the book tells.
+    pub async fn duplicate(&self, who: &str, thing: &str) -> Result<String, AppError> {
+        let stands = self.stands(who, thing).await?;
+        let written = stands.written;
+        let name = written.root.row("study").and_then(|s| s.text("name")).unwrap_or("study");
+        let name: String = format!("{name} (copy)").chars().take(200).collect();
+        let written = named(&written, "name", name)?;
+        self.create(who, &written, Some(format!("copied from {thing}"))).await
+    }
+
+    /// Takes a study out of use. Its history stays and it can be restored.
+    ///
+    /// # Errors
+    /// No such study; somebody saved since `base`; what the book tells.
+    pub async fn remove_study(&self, who: &str, thing: &str, base: u64, why: Option<String>) -> Result<(), AppError> {
+        self.book
+            .remove(Remove {
+                kind: Kind::Study,
+                thing: thing.to_owned(),
+                base,
+                who: who.to_owned(),
+                when: now(),
+                why,
+            })
+            .await?;
+        self.book.drop_draft(Kind::Study, thing, who).await?;
+        self.steps.forget(who, thing);
+        Ok(())
+    }
+
+    pub(crate) async fn add_demonstration(&self) -> Result<(), AppError> {
+        let who = self.settings().await?.who;
+        self.create_from_text(&who, DEMONSTRATION, Some("the demonstration: an invented bakery".to_owned())).await?;
+        Ok(())
+    }
+
+    async fn create(&self, who: &str, written: &StudyWritten, why: Option<String>) -> Result<String, AppError> {
+        let title = title_of(written);
+        let thing = self.free_name(&title).await?;
+        self.book
+            .save(Save {
+                kind: Kind::Study,
+                thing: thing.clone(),
+                base: None,
+                who: who.to_owned(),
+                when: now(),
+                why,
+                title,
+                form_version: FORM_VERSION,
+                form: write(written),
+            })
+            .await?;
+        Ok(thing)
+    }
+
+    /// A lasting name that no study has or had.
+    async fn free_name(&self, title: &str) -> Result<String, AppError> {
+        let stem = lasting_name(title);
+        let mut name = stem.clone();
+        let mut n = 2;
+        while self.book.newest(Kind::Study, &name).await?.is_some() {
+            name = format!("{stem}-{n}");
+            n += 1;
+        }
+        Ok(name)
+    }
+}
+
+/// What a new study starts from.
+const START: &str = include_str!("start.toml");
+
+fn named(written: &StudyWritten, key: &str, text: String) -> Result<StudyWritten, AppError> {
+    let edit = Edit::SetField { treatment: None, path: format!("study.{key}"), value: Some(Put::Text(text)) };
+    Ok(edit::apply(written, &edit)?)
+}
+
+/// What people call a study.
+pub(crate) fn title_of(written: &StudyWritten) -> String {
+    let name = written.root.row("study").and_then(|s| s.text("name"));
+    name.unwrap_or("study").to_owned()
+}
+
+fn checked_name(name: &str) -> Result<String, AppError> {
+    let name = name.trim();
+    let why = match name.chars().count() {
+        0 => "give the study a name".to_owned(),
+        n if n > 200 => format!("the name has {n} letters; at most 200"),
+        _ => return Ok(name.to_owned()),
+    };
+    Err(AppError::Value { field: "name".to_owned(), why })
+}
+
+/// A title as a lasting name: lower-case letters and digits of any alphabet's base, hyphens between.
+fn lasting_name(title: &str) -> String {
+    let mut name = String::new();
+    for c in title.to_lowercase().chars() {
+        if c.is_ascii_alphanumeric() {
+            name.push(c);
+        } else if !name.ends_with('-') && !name.is_empty() {
+            name.push('-');
+        }
+        if name.len() >= 60 {
+            break;
+        }
+    }
+    let name = name.trim_matches('-');
+    if name.is_empty() { "study".to_owned() } else { name.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn titles_become_plain_names() {
+        assert_eq!(lasting_name("Spent-grain bars"), "spent-grain-bars");
+        assert_eq!(lasting_name("  ../..//etc "), "etc");
+        assert_eq!(lasting_name("ビスケット"), "study");
+        assert!(lasting_name(&"x".repeat(10_000)).len() <= 60);
+    }
+}
