@@ -27,6 +27,43 @@ pub enum Command {
     /// Raw materials of the built-in table.
     #[command(subcommand)]
     Material(Material),
+    /// The book that keeps studies: verify, back up, restore, tell about it.
+    #[command(subcommand)]
+    Book(Book),
+}
+
+/// Commands about the book.
+#[derive(Debug, Subcommand)]
+pub enum Book {
+    /// Walk the chain of all revisions and say whether it is sound.
+    Verify(BookPlace),
+    /// Copy the book while it may be in use; the copy is consistent.
+    Backup {
+        /// File to make; an existing one stays as it is.
+        out: PathBuf,
+        #[command(flatten)]
+        place: BookPlace,
+    },
+    /// Make a book from a backup; an existing book stays as it is.
+    Restore {
+        /// Backup to read.
+        from: PathBuf,
+        #[command(flatten)]
+        place: BookPlace,
+    },
+    /// What the book holds, in numbers.
+    Info(BookPlace),
+}
+
+/// Where the book is.
+#[derive(Debug, Args)]
+pub struct BookPlace {
+    /// The book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH")]
+    pub book: Option<PathBuf>,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Where the demonstration goes.

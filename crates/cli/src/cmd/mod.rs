@@ -2,6 +2,7 @@
 
 mod bake;
 mod batch;
+mod book;
 mod demo;
 mod material;
 mod study;
@@ -20,5 +21,6 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
         Some(Command::Material(args)) => material::run(args),
+        Some(Command::Book(args)) => book::run(args),
     }
 }
