@@ -62,6 +62,7 @@ fn at(input: &BakeInput, times: Vec<f64>) -> BakeResult {
     let ask = Ask {
         history: AskedTimes::At(times.clone()),
         profile_times_s: times,
+        ..Ask::default()
     };
     bake(input, &ask, &mut Workspace::new()).unwrap()
 }

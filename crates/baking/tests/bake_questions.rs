@@ -176,6 +176,7 @@ fn more_water_thickness_and_humidity_lengthen_the_bake() {
         let ask = Ask {
             history: AskedTimes::At(times),
             profile_times_s: Vec::new(),
+            ..Ask::default()
         };
         let h = bake(&input, &ask, w).unwrap().history;
         let target = WetBasis(0.08).to_dry().0;

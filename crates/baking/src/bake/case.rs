@@ -197,6 +197,7 @@ impl CaseFile {
                     .output_times
                     .map_or(AskedTimes::EveryStep, AskedTimes::At),
                 profile_times_s: Vec::new(),
+                ..Ask::default()
             },
         })
     }

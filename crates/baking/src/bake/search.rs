@@ -232,11 +232,14 @@ pub fn band_time_with_cooling(
     short.stages.truncate(decides + 1);
     let decisive = input.stages[decides].kind;
     let mut bakes = 0;
-    let ask = Ask::default();
+    let on_the_way = Ask {
+        without_kill: true,
+        ..Ask::default()
+    };
     let mut wetness = |time_s: f64, w: &mut Workspace| -> Result<f64, BakeError> {
         stretch(&mut short, total_s, time_s, input, cooling);
         bakes += 1;
-        let result = bake(&short, &ask, w)?;
+        let result = bake(&short, &on_the_way, w)?;
         let end = result
             .end_of(decisive)
             .map_or(f64::NAN, |e| e.mean_moisture.to_wet().0);
@@ -293,7 +296,7 @@ pub fn band_time_with_cooling(
         };
     }
     let full = stretched(input, t, cooling);
-    let result = bake(&full, &ask, w)?;
+    let result = bake(&full, &Ask::default(), w)?;
     if too_wet {
         found = Found::TooWet(limit(input, &result));
     }

@@ -12,7 +12,7 @@ use crate::numerics::rosenbrock::{MOST_STAGES, Method, RODAS3, RODAS4};
 use pulp::{Arch, NullaryFnOnce};
 
 /// First step of a stage \[s\].
-const FIRST_STEP_S: f64 = 0.02;
+const FIRST_STEP_S: f64 = 0.2;
 /// Steps tried in one stage before giving up.
 const MOST_STEPS: usize = 20_000;
 /// A step that ends drier than this is refused.
@@ -288,14 +288,14 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
         m: &m,
         w,
         since_s: 0.0,
-        credited: true,
+        credited: !ask.without_kill,
     });
     run.start(w);
     let (method, tolerance) = method(input.accuracy);
     let mut begin_s = 0.0;
     for (index, stage) in input.stages.iter().enumerate() {
         let s = Surroundings::new(input, stage);
-        let credited = stage.kind != StageKind::Pack;
+        let credited = stage.kind != StageKind::Pack && !ask.without_kill;
         let (mut t, mut tried, mut error_before) = (0.0, 0_usize, 1.0_f64);
         let mut h = FIRST_STEP_S.min(0.1 * stage.duration_s);
         while t < stage.duration_s {
@@ -351,7 +351,7 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
                 }
                 refused = true;
                 run.result.work.rejected += 1;
-                h *= factor.clamp(0.2, 0.9);
+                h *= factor.clamp(0.2, 6.0);
                 if tried > MOST_STEPS || h < 1e-12 {
                     return Err(BakeError::Lost {
                         stage: index + 1,
