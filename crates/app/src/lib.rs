@@ -5,6 +5,7 @@
 //! what it answers into pages and tables.
 
 mod answers;
+mod bakes;
 mod changes;
 mod edits;
 mod error;
@@ -12,6 +13,7 @@ mod exchange;
 mod history;
 mod materials;
 mod place;
+mod preview;
 mod settings;
 mod sheet;
 mod steps;
