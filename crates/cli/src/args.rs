@@ -27,6 +27,12 @@ pub enum Command {
     /// Raw materials of the built-in table.
     #[command(subcommand)]
     Material(Material),
+    /// Trials: plan them, size them, analyse them, and say what they show.
+    #[command(subcommand)]
+    Trial(crate::trial_args::Trial),
+    /// From what instruments show to the numbers that are compared.
+    #[command(subcommand)]
+    Measure(crate::trial_args::Measure),
     /// The book that keeps studies: verify, back up, restore, tell about it.
     #[command(subcommand)]
     Book(Book),
@@ -84,6 +90,8 @@ pub enum Study {
     Check(StudyFile),
     /// What every treatment does, beside the control.
     Report(Report),
+    /// What dough water costs: bake time and output against the water of a treatment.
+    Curve(Curve),
     /// What to weigh for one batch of a treatment, in order of addition.
     Batch(Batch),
     /// The JSON Schema of the study file.
@@ -127,6 +135,22 @@ pub struct Report {
     /// Overwrite an existing file.
     #[arg(long)]
     pub force: bool,
+}
+
+/// The curve against dough water.
+#[derive(Debug, Args)]
+pub struct Curve {
+    /// Study file (TOML).
+    pub file: PathBuf,
+    /// The treatment; the control if none is named.
+    #[arg(long, value_name = "ID")]
+    pub treatment: Option<String>,
+    /// Points, 9 to 99, from a quarter less water to a quarter more.
+    #[arg(long, value_name = "N", default_value_t = 9)]
+    pub points: usize,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// One batch; its size in one of three ways.
@@ -185,8 +209,11 @@ pub struct BakeRun {
     #[arg(long, value_name = "N")]
     pub cells: Option<usize>,
     /// Tight accuracy instead of quick.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "tolerance")]
     pub tight: bool,
+    /// Relative tolerance of a step instead of a named accuracy.
+    #[arg(long, value_name = "TOLERANCE")]
+    pub tolerance: Option<f64>,
     /// One JSON document on standard output.
     #[arg(long)]
     pub json: bool,

@@ -127,7 +127,7 @@ mod tests {
         };
         let h = heat(WetBasis(0.28), WetBasis(0.07), 1700.0, &t);
         assert!((1260.0 * h.product_j_per_kg / 1e6 - 188.92944).abs() < 1e-6);
-        assert!((1260.0 * h.water_j_per_kg / 1e6 - 1014.759_375).abs() < 1e-6);
+        assert!((1260.0 * h.water_j_per_kg / 1e6 - 1014.759375).abs() < 1e-6);
         let gas = 1260.0 * h.fuel_kwh_per_kg(0.5) * 3.6 / 38.0;
         assert!((gas - 63.352_043).abs() < 1e-5, "{gas}");
     }

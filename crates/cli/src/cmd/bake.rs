@@ -42,6 +42,13 @@ fn run_treatment(args: &BakeRun) -> anyhow::Result<End> {
     if args.tight {
         asked.accuracy = Accuracy::Tight;
     }
+    if let Some(tolerance) = args.tolerance {
+        anyhow::ensure!(
+            (1e-12..=0.1).contains(&tolerance),
+            "--tolerance {tolerance}: give 1e-12 to 0.1; quick steps at 5e-3, tight at 3e-7"
+        );
+        asked.accuracy = Accuracy::Tolerance(tolerance);
+    }
     if let Some(minutes) = args.minutes {
         let allowed = OVEN_TIME_S;
         anyhow::ensure!(

@@ -10,7 +10,9 @@ use study::{Asked, Draw};
 
 /// Tells the weigh sheet.
 pub fn run(args: &Batch) -> anyhow::Result<End> {
-    let Some(study) = files::study_or_tell(&args.file)? else { return Ok(End::Bad) };
+    let Some(study) = files::study_or_tell(&args.file)? else {
+        return Ok(End::Bad);
+    };
     let treatment = match &args.treatment {
         Some(id) => find(&study, id)?,
         None => study.control(),
@@ -59,7 +61,10 @@ pub fn run(args: &Batch) -> anyhow::Result<End> {
     let head = ["", "lot", "weigh, kg", "rounding"];
     tell::out(&format!("{}\n", tell::styled(tell::BOLD, &treatment.name)))?;
     tell::out(&table(&head, &sides, &rows))?;
-    tell::out(&tell::findings(&[(treatment.id.as_str(), &batch.findings())], true))?;
+    tell::out(&tell::findings(
+        &[(treatment.id.as_str(), &batch.findings())],
+        true,
+    ))?;
     tell::out("Raw dough and raw flour can carry germs: don't taste, don't feed; wash hands.\n")?;
     Ok(End::Fine)
 }

@@ -52,7 +52,11 @@ async fn verify(place: &BookPlace) -> anyhow::Result<End> {
     } else {
         tell::out(&format!("{}: {report}\n", path(place)?.display()))?;
     }
-    Ok(if report.is_sound() { End::Fine } else { End::Stop })
+    Ok(if report.is_sound() {
+        End::Fine
+    } else {
+        End::Stop
+    })
 }
 
 fn told(place: &BookPlace, value: &impl serde::Serialize, words: &str) -> anyhow::Result<End> {
@@ -83,11 +87,22 @@ fn info_words(info: &book::Info) -> String {
         info.drafts
     );
     for count in &info.counts {
-        let removed = if count.removed > 0 { format!(", {} removed", count.removed) } else { String::new() };
-        text.push_str(&format!("\n  {}: {}{removed}", count.kind.word(), count.in_use));
+        let removed = if count.removed > 0 {
+            format!(", {} removed", count.removed)
+        } else {
+            String::new()
+        };
+        text.push_str(&format!(
+            "\n  {}: {}{removed}",
+            count.kind.word(),
+            count.in_use
+        ));
     }
     if let (Some(first), Some(last)) = (&info.first_when, &info.last_when) {
-        text.push_str(&format!("\nfrom {first} to {last}; the chain ends in {}", info.tip.hash));
+        text.push_str(&format!(
+            "\nfrom {first} to {last}; the chain ends in {}",
+            info.tip.hash
+        ));
     }
     text
 }

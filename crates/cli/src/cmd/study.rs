@@ -1,6 +1,6 @@
 //! `hardtack study`: check, report, schema.
 
-use crate::args::{Report, Study, StudyFile};
+use crate::args::{Curve as CurveArgs, Report, Study, StudyFile};
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
 use crate::{End, files, tell};
 use measure::{Finding, Severity, rounding::signed};
@@ -15,6 +15,7 @@ pub fn run(args: Study) -> anyhow::Result<End> {
     match args {
         Study::Check(args) => check(&args),
         Study::Report(args) => report(&args),
+        Study::Curve(args) => curve(&args),
         Study::Batch(args) => super::batch::run(&args),
         Study::Schema { markdown: true } => {
             tell::out(&study::written::fields_markdown())?;
@@ -172,6 +173,60 @@ fn curves(study: &study::Study, compared: &[Compared]) -> anyhow::Result<Vec<Cur
             })
         })
         .collect()
+}
+
+fn curve(args: &CurveArgs) -> anyhow::Result<End> {
+    anyhow::ensure!(
+        (9..=99).contains(&args.points),
+        "--points {}: give 9 to 99",
+        args.points
+    );
+    let Some(study) = files::study_or_tell(&args.file)? else {
+        return Ok(End::Bad);
+    };
+    let treatment = match &args.treatment {
+        Some(id) => find(&study, id)?,
+        None => study.control(),
+    };
+    let points = study::water_curve(&study, treatment, &Asked::QUICK, args.points)?;
+    if args.json {
+        tell::json(
+            &json!({ "hardtack": env!("CARGO_PKG_VERSION"), "treatment": treatment.id, "points": points }),
+        )?;
+        return Ok(End::Fine);
+    }
+    let rows: Vec<Row> = points
+        .iter()
+        .map(|p| {
+            let numbers = [
+                (p.water_kg_per_100kg_dry_mix, 1),
+                (p.dough_moisture_pct, 1),
+                (p.bake_min, 1),
+                (p.oven_kg_per_h, 0),
+                (p.output_kg_per_h, 0),
+            ];
+            let mut cells: Vec<String> = numbers.iter().map(|(v, d)| fixed(*v, *d)).collect();
+            cells.push(if p.reached {
+                String::new()
+            } else {
+                "target not reached".to_owned()
+            });
+            Row::Cells(cells)
+        })
+        .collect();
+    let mut sides = vec![Side::Right; 5];
+    sides.push(Side::Left);
+    tell::out(&format!("{}\n", tell::styled(tell::BOLD, &treatment.name)))?;
+    let head = [
+        "water, kg/100 kg dry mix",
+        "dough moisture, %",
+        "bake, min",
+        "oven, kg/h",
+        "line, kg/h",
+        "",
+    ];
+    tell::out(&table(&head, &sides, &rows))?;
+    Ok(End::Fine)
 }
 
 /// The treatment with an id, or an error with the closest ones.
