@@ -17,7 +17,7 @@ const EDGES: &[(&str, &[&str])] = &[
     ("paper", &["measure"]),
     (
         "report",
-        &["measure", "formula", "baking", "study", "paper"],
+        &["measure", "formula", "baking", "trials", "study", "paper"],
     ),
     ("book", &["measure"]),
     (

@@ -7,6 +7,7 @@ mod cmd;
 mod files;
 mod table;
 mod tell;
+mod trial_args;
 
 use clap::Parser;
 use std::process::ExitCode;

@@ -1,8 +1,8 @@
 //! The bake curves of one treatment as a drawing file of its own.
 
 use crate::bake::{Scales, moisture, temperatures};
-use maud::{PreEscaped, html};
-use paper::chart::{LineChart, Width, line_chart};
+use maud::{Markup, PreEscaped, html};
+use paper::chart::{Width, line_chart};
 use study::answer::KnockOn;
 
 /// Colours of our paper, spelt out: a drawing program knows no style sheet but this.
@@ -13,7 +13,8 @@ const HEAD: f64 = 36.0;
 /// One SVG file with the temperatures above and the moisture below, its style inside.
 pub fn bake_svg(k: &KnockOn) -> String {
     let scales = Scales::of(std::iter::once(k));
-    let drawings = [temperatures(k, &scales), moisture(k, &scales)].map(|chart| drawing(&chart));
+    let drawings =
+        [temperatures(k, &scales), moisture(k, &scales)].map(|chart| drawing(&line_chart(&chart)));
     let width = Width::Wide.units() + 2.0 * MARGIN;
     let height = drawings.iter().map(|d| d.height + MARGIN).sum::<f64>() + HEAD + MARGIN;
     let mut next = HEAD + MARGIN;
@@ -38,20 +39,41 @@ pub fn bake_svg(k: &KnockOn) -> String {
     .into_string()
 }
 
+/// One figure as an SVG file of its own, its style inside.
+pub(crate) fn figure_svg(title: &str, figure: &Markup) -> String {
+    let drawn = drawing(figure);
+    let (width, height) = (
+        Width::Wide.units() + 2.0 * MARGIN,
+        drawn.height + HEAD + 2.0 * MARGIN,
+    );
+    html! {
+        svg xmlns="http://www.w3.org/2000/svg" width=(width) height=(height) viewBox={ "0 0 " (width) " " (height) } {
+            title { (title) }
+            style { (PreEscaped(STYLE)) }
+            rect .paper width=(width) height=(height) {}
+            text .title x=(MARGIN) y=(MARGIN + 14.0) { (title) }
+            svg x=(MARGIN) y=(HEAD + MARGIN) width=(Width::Wide.units()) height=(drawn.height) viewBox={ "0 0 " (Width::Wide.units()) " " (drawn.height) } {
+                (PreEscaped(&drawn.inside))
+            }
+        }
+    }
+    .into_string()
+}
+
 struct Drawing {
     height: f64,
     inside: String,
 }
 
 /// The wide drawing of a figure, without the page around it.
-fn drawing(chart: &LineChart) -> Drawing {
-    let figure = line_chart(chart).into_string();
+fn drawing(figure: &Markup) -> Drawing {
+    let figure = &figure.0;
     let between = |text: &str, open: &str, close: &str| {
         let from = text.find(open)? + open.len();
         let to = from + text[from..].find(close)?;
         Some(text[from..to].to_owned())
     };
-    let wide = between(&figure, "<svg class=\"wide\"", "</svg>").unwrap_or_default();
+    let wide = between(figure, "<svg class=\"wide\"", "</svg>").unwrap_or_default();
     let height = between(&wide, "viewBox=\"0 0 ", "\"")
         .and_then(|b| b.split(' ').nth(1)?.parse().ok())
         .unwrap_or(320.0);

@@ -13,6 +13,7 @@ mod label;
 mod limits;
 mod line;
 mod sheet;
+pub mod trial;
 mod water;
 
 pub use bake::bake_curves;

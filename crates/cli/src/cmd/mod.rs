@@ -5,7 +5,9 @@ mod batch;
 mod book;
 mod demo;
 mod material;
+mod measure;
 mod study;
+mod trial;
 
 use crate::End;
 use crate::args::{Cli, Command, Demo};
@@ -21,6 +23,8 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
         Some(Command::Material(args)) => material::run(args),
+        Some(Command::Trial(args)) => trial::run(args),
+        Some(Command::Measure(args)) => measure::run(args),
         Some(Command::Book(args)) => book::run(args),
     }
 }

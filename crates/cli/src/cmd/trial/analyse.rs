@@ -1,0 +1,82 @@
+//! `hardtack trial analyse`.
+
+use super::{data, refuse, tell_all};
+use crate::End;
+use crate::trial_args::Analyse;
+use trials::analyse::{AnalysisRequest, Exclusion, Variances, Wanted, analyse};
+use trials::response::{Better, Kind};
+use trials::stats::anova::SumsType;
+
+/// Analyses a table.
+pub fn run(args: &Analyse) -> anyhow::Result<End> {
+    let request = request(args)?;
+    let table = match data::table(&args.data)? {
+        Ok(table) => table,
+        Err(findings) => return refuse(&findings, args.out.json),
+    };
+    match analyse(&table, &request) {
+        Ok(found) => {
+            let told = report::trial::analysis(&found, args.control.as_deref());
+            tell_all(&told, &found, &args.out)
+        }
+        Err(findings) => refuse(&findings, args.out.json),
+    }
+}
+
+fn request(args: &Analyse) -> anyhow::Result<AnalysisRequest> {
+    Ok(AnalysisRequest {
+        treatments: args.treatment.clone(),
+        control: args.control.clone(),
+        blocks: args.block.clone(),
+        unit: args.unit.clone(),
+        whole_plot: args.whole_plot.clone(),
+        out_of: args.out_of.clone(),
+        kind: args.kind.as_deref().map(|k| match k {
+            "count-of" => Kind::CountOf,
+            "ordinal" => Kind::Ordinal,
+            "binary" => Kind::Binary,
+            _ => Kind::Continuous,
+        }),
+        better: args.better.as_deref().map(|b| match b {
+            "higher" => Better::Higher,
+            "lower" => Better::Lower,
+            _ => Better::Target,
+        }),
+        measure: args.measure.clone(),
+        wanted: if args.all_pairs {
+            Wanted::AllPairs
+        } else {
+            Wanted::Auto
+        },
+        variances: match args.variances.as_deref() {
+            Some("equal") => Variances::Equal,
+            Some("unequal") => Variances::Unequal,
+            _ => Variances::Auto,
+        },
+        sums: args.sums.as_deref().map(|s| match s {
+            "1" => SumsType::I,
+            "2" => SumsType::II,
+            _ => SumsType::III,
+        }),
+        margin: args.margin,
+        exclude: args
+            .exclude
+            .iter()
+            .map(|e| exclusion(e))
+            .collect::<anyhow::Result<_>>()?,
+        ..AnalysisRequest::of(&args.response)
+    })
+}
+
+fn exclusion(text: &str) -> anyhow::Result<Exclusion> {
+    let (row, reason) = text.split_once('=').unwrap_or((text, ""));
+    let row = row.trim().parse().map_err(|_| {
+        anyhow::anyhow!(
+            "--exclude `{text}`: give the row of the file and the reason, e.g. --exclude \"17=oven door stood open\""
+        )
+    })?;
+    Ok(Exclusion {
+        row,
+        reason: reason.trim().to_owned(),
+    })
+}

@@ -1,0 +1,146 @@
+//! `hardtack trial trend`, `surface` and `mixture`: amounts that were varied.
+
+use super::{data, refuse, tell_all};
+use crate::End;
+use crate::trial_args::{Mixture, Surface, Trend};
+use measure::Finding;
+use serde_json::json;
+use trials::analyse::Table;
+use trials::analyse::model::{fit_mixture, fit_surface, fit_trend};
+use trials::stats::mixture::{Degree, Prediction};
+
+/// The numbers of columns, in the rows where all of them are there.
+fn rows(table: &Table, names: &[String]) -> Vec<Vec<f64>> {
+    (0..table.row_numbers.len())
+        .filter_map(|i| {
+            names
+                .iter()
+                .map(|n| table.column(n)?.cells[i].number())
+                .collect()
+        })
+        .collect()
+}
+
+/// A straight line.
+pub fn trend(args: &Trend) -> anyhow::Result<End> {
+    let table = match data::table(&args.data)? {
+        Ok(table) => table,
+        Err(findings) => return refuse(&findings, args.out.json),
+    };
+    let unit = args.unit.as_deref();
+    match fit_trend(&table, &args.response, &args.along, unit, args.slopes) {
+        Ok(found) => {
+            let points: Vec<(f64, f64)> =
+                rows(&table, &[args.along.clone(), args.response.clone()])
+                    .iter()
+                    .map(|p| (p[0], p[1]))
+                    .collect();
+            let told = report::trial::trend(&found, &args.along, &points);
+            tell_all(&told, &found, &args.out)
+        }
+        Err(findings) => refuse(&findings, args.out.json),
+    }
+}
+
+/// A response surface.
+pub fn surface(args: &Surface) -> anyhow::Result<End> {
+    let table = match data::table(&args.data)? {
+        Ok(table) => table,
+        Err(findings) => return refuse(&findings, args.out.json),
+    };
+    let model = match fit_surface(&table, &args.response, &args.variables) {
+        Ok(model) => model,
+        Err(findings) => return refuse(&findings, args.out.json),
+    };
+    let asked = predictions(&args.predict, &args.variables, |p| model.predict(p))?;
+    let asked = match asked {
+        Ok(asked) => asked,
+        Err(finding) => return refuse(&[*finding], args.out.json),
+    };
+    let told = report::trial::surface(&model, &args.variables, &asked);
+    let document = json!({
+        "model": model.report,
+        "stationary": model.stationary,
+        "shape": model.canonical.as_ref().map(|c| format!("{:?}", c.shape).to_lowercase()),
+        "inside": model.canonical.as_ref().map(|c| c.inside),
+        "eigenvalues": model.canonical.as_ref().map(|c| c.eigenvalues.clone()),
+        "predictions": written(&asked),
+    });
+    tell_all(&told, &document, &args.out)
+}
+
+/// A mixture model.
+pub fn mixture(args: &Mixture) -> anyhow::Result<End> {
+    let table = match data::table(&args.data)? {
+        Ok(table) => table,
+        Err(findings) => return refuse(&findings, args.out.json),
+    };
+    let degree = match args.degree.as_str() {
+        "linear" => Degree::Linear,
+        "special-cubic" => Degree::SpecialCubic,
+        _ => Degree::Quadratic,
+    };
+    let model = match fit_mixture(&table, &args.response, &args.parts, degree) {
+        Ok(model) => model,
+        Err(findings) => return refuse(&findings, args.out.json),
+    };
+    let asked = predictions(&args.predict, &args.parts, |p| model.predict(p))?;
+    let asked = match asked {
+        Ok(asked) => asked,
+        Err(finding) => return refuse(&[*finding], args.out.json),
+    };
+    let blends = rows(&table, &args.parts);
+    let told = report::trial::mixture(&model, &args.parts, &blends, &asked);
+    let document = json!({ "model": model.report, "predictions": written(&asked) });
+    tell_all(&told, &document, &args.out)
+}
+
+type Asked = Vec<(String, Prediction)>;
+
+fn predictions(
+    asked: &[String],
+    names: &[String],
+    predict: impl Fn(&[f64]) -> Result<Prediction, Box<Finding>>,
+) -> anyhow::Result<Result<Asked, Box<Finding>>> {
+    let mut found = Vec::with_capacity(asked.len());
+    for text in asked {
+        let point = text
+            .split(',')
+            .map(|x| x.trim().parse::<f64>())
+            .collect::<Result<Vec<f64>, _>>()
+            .ok()
+            .filter(|p| p.len() == names.len())
+            .ok_or_else(|| {
+                anyhow::anyhow!(
+                    "--predict `{text}`: give {} numbers parted by commas, for {}",
+                    names.len(),
+                    names.join(", ")
+                )
+            })?;
+        match predict(&point) {
+            Ok(p) => {
+                let place: Vec<String> = names
+                    .iter()
+                    .zip(&point)
+                    .map(|(n, v)| format!("{n} {v}"))
+                    .collect();
+                found.push((place.join(", "), p));
+            }
+            Err(finding) => return Ok(Err(finding)),
+        }
+    }
+    Ok(Ok(found))
+}
+
+fn written(asked: &Asked) -> serde_json::Value {
+    asked
+        .iter()
+        .map(|(place, p)| {
+            json!({
+                "at": place, "mean": p.mean, "se": p.se,
+                "low95": p.mean95.0, "high95": p.mean95.1,
+                "new_low95": p.new95.0, "new_high95": p.new95.1,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,385 @@
+//! An analysis: dot plots of the means, residuals, interaction, and the tables behind the sentence.
+
+use super::Told;
+use super::sheet::{Cell, Sheet, df, fixed, p, places, three};
+use maud::Markup;
+use paper::chart::{
+    Axis, Dot, DotPlot, Interaction, InteractionLine, Residuals, dot_plot, interaction_plot,
+    residual_plot,
+};
+use trials::analyse::{Analysis, MeanLine};
+use trials::response::Response;
+
+/// Tells an analysis. `control` is the control's level, when there is one.
+pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
+    let name = Response::find(&found.response).map_or(found.response.as_str(), |r| r.about().name);
+    let mut told = Told {
+        kind: "Trial analysis",
+        title: title(name),
+        sentence: found.sentence.clone(),
+        facts: vec![
+            (
+                "experimental unit",
+                format!(
+                    "{} ({} units behind {} rows)",
+                    found.unit, found.units, found.rows
+                ),
+            ),
+            ("layout", found.layout.clone()),
+            ("method", found.method.clone()),
+        ],
+        pictures: pictures(found, name, control),
+        sheets: sheets(found),
+        findings: found.findings.clone(),
+    };
+    told.facts.retain(|(_, words)| !words.is_empty());
+    if let Some(all) = &found.with_all_rows {
+        let mut means = means_sheet(all);
+        means.title = "Means with nothing left out".into();
+        let mut differences = comparison_sheet(all);
+        differences.title = "Differences with nothing left out".into();
+        told.sheets.extend([means, differences]);
+    }
+    told.sheets.retain(|s| !s.rows.is_empty());
+    told
+}
+
+fn title(name: &str) -> String {
+    let mut letters = name.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+}
+
+/// Shares are shown in per cent.
+fn scale(found: &Analysis) -> (f64, &str) {
+    if found.measure == "share" {
+        (100.0, "%")
+    } else {
+        (1.0, &found.measure)
+    }
+}
+
+fn terms(found: &Analysis) -> Vec<&str> {
+    let mut terms: Vec<&str> = Vec::new();
+    for m in &found.means {
+        if !terms.contains(&m.term.as_str()) {
+            terms.push(&m.term);
+        }
+    }
+    terms
+}
+
+fn of_term<'a>(found: &'a Analysis, term: &'a str) -> impl Iterator<Item = &'a MeanLine> {
+    found
+        .means
+        .iter()
+        .filter(move |m| m.term == term && m.mean.is_some())
+}
+
+fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> {
+    let (times, unit) = scale(found);
+    let mut out = Vec::new();
+    for term in terms(found) {
+        let parts = term.split(':').count();
+        if parts == 2
+            && let Some(picture) = interaction(found, name, term)
+        {
+            out.push(picture);
+        }
+        let mut dots: Vec<Dot> = of_term(found, term)
+            .map(|m| Dot {
+                name: m.level.clone(),
+                mean: times * m.mean.unwrap_or(f64::NAN),
+                limits: m
+                    .low95
+                    .zip(m.high95)
+                    .map(|(low, high)| (times * low, times * high)),
+                observations: found
+                    .residuals
+                    .iter()
+                    .filter(|r| r.level == m.level)
+                    .map(|r| times * r.observed)
+                    .collect(),
+                letters: m.letters.clone(),
+            })
+            .collect();
+        if dots.is_empty() {
+            continue;
+        }
+        let is_control = |d: &Dot| control.is_some_and(|c| d.name.eq_ignore_ascii_case(c));
+        dots.sort_by_key(|d| !is_control(d));
+        let level = dots
+            .iter()
+            .find(|d| is_control(d))
+            .map(|d| (d.name.clone(), d.mean));
+        let marks = if dots.iter().any(|d| !d.observations.is_empty()) {
+            format!(" Each mark is one {}.", found.unit)
+        } else {
+            String::new()
+        };
+        let letters = if dots.iter().any(|d| !d.letters.is_empty()) {
+            " Those that share a letter are not shown to differ."
+        } else {
+            ""
+        };
+        out.push(dot_plot(&DotPlot {
+            title: format!("Means by {term}"),
+            note: format!("with 95 % intervals.{marks}{letters}"),
+            axis: Axis::new(name, unit),
+            dots,
+            level,
+        }));
+    }
+    if found.residuals.len() > 2 {
+        out.push(residual_plot(&Residuals {
+            title: "What is left over".into(),
+            note: format!(
+                "beside what was fitted, one mark for each {}; a funnel or a bow speaks against the model.",
+                found.unit
+            ),
+            response: name.to_owned(),
+            unit: unit.to_owned(),
+            points: found
+                .residuals
+                .iter()
+                .map(|r| (times * r.fitted, times * r.residual))
+                .collect(),
+        }));
+    }
+    out
+}
+
+/// Lines of one factor over the other.
+fn interaction(found: &Analysis, name: &str, term: &str) -> Option<Markup> {
+    let (times, unit) = scale(found);
+    let (first, second) = term.split_once(':')?;
+    let mut across: Vec<String> = Vec::new();
+    let mut along: Vec<String> = Vec::new();
+    let mut cells = Vec::new();
+    for m in of_term(found, term) {
+        let (a, b) = m.level.split_once(':')?;
+        for (list, level) in [(&mut across, a), (&mut along, b)] {
+            if !list.iter().any(|l| l == level) {
+                list.push(level.to_owned());
+            }
+        }
+        cells.push((a, b, m));
+    }
+    // An interval may be missing where nothing is left to judge by; the mean then stands alone.
+    let lines = along
+        .iter()
+        .map(|b| InteractionLine {
+            name: b.clone(),
+            means: across
+                .iter()
+                .map(|a| {
+                    let m = cells.iter().find(|c| c.0 == a && c.1 == b)?.2;
+                    let mean = m.mean?;
+                    Some((
+                        times * mean,
+                        times * m.low95.unwrap_or(mean),
+                        times * m.high95.unwrap_or(mean),
+                    ))
+                })
+                .collect(),
+        })
+        .collect();
+    Some(interaction_plot(&Interaction {
+        title: format!("{first} by {second}"),
+        note: "with 95 % intervals; lines that run apart or cross say that the factors do not act alone.".into(),
+        y: Axis::new(name, unit),
+        factor: first.to_owned(),
+        levels: across,
+        lines,
+    }))
+}
+
+fn sheets(found: &Analysis) -> Vec<Sheet> {
+    let mut out = vec![means_sheet(found), comparison_sheet(found)];
+    let mut equal = Sheet::new(
+        "As good as the control?",
+        "Two one-sided tests: shown where the whole 90 % interval lies within the margin.",
+        &[
+            "treatment",
+            "control",
+            "#margin",
+            "#90 % from",
+            "#to",
+            "#p",
+            "shown",
+        ],
+    );
+    for e in &found.equivalence {
+        let d = places([e.high90 - e.low90].into_iter());
+        equal.rows.push(vec![
+            Cell::from(e.a.as_str()),
+            Cell::from(e.b.as_str()),
+            three(Some(e.margin)),
+            fixed(Some(e.low90), d),
+            fixed(Some(e.high90), d),
+            p(Some(e.p)),
+            Cell::from(if e.equivalent { "yes" } else { "no" }),
+        ]);
+    }
+    out.push(equal);
+    let mut table = Sheet::new(
+        "Table of analysis",
+        "",
+        &[
+            "term",
+            "#df",
+            "#sum of squares",
+            "#mean square",
+            "#ratio",
+            "#error df",
+            "#p",
+        ],
+    );
+    for l in &found.table {
+        table.rows.push(vec![
+            Cell::from(l.term.as_str()),
+            df(Some(l.df)),
+            three(l.sum_sq),
+            three(l.mean_sq),
+            three(l.f),
+            df(l.denominator_df),
+            p(l.p),
+        ]);
+    }
+    out.push(table);
+    let mut variance = Sheet::new(
+        "Where the spread lies",
+        "",
+        &["source", "#variance", "#standard deviation"],
+    );
+    for v in &found.variance {
+        variance.rows.push(vec![
+            Cell::from(v.term.as_str()),
+            three(Some(v.value)),
+            three(Some(v.value.max(0.0).sqrt())),
+        ]);
+    }
+    out.push(variance);
+    let mut checks = Sheet::new(
+        "Checks",
+        "",
+        &["check", "#statistic", "#p", "what it says here"],
+    );
+    for c in &found.checks {
+        checks.rows.push(vec![
+            Cell::from(c.check.as_str()),
+            three(c.statistic),
+            p(c.p),
+            Cell::from(c.says.as_str()),
+        ]);
+    }
+    out.push(checks);
+    let e = &found.effect;
+    let mut effect = Sheet::new(
+        "Size of the effect",
+        "Share of the variation that the treatment explains; the interval matches a 5 % test.",
+        &["measure", "#value", "#90 % from", "#to"],
+    );
+    for (name, value, low, high) in [
+        ("partial η²", e.eta2, e.eta2_low90, e.eta2_high90),
+        ("partial ω²", e.omega2, None, None),
+        ("partial ε²", e.epsilon2, None, None),
+    ] {
+        if value.is_some() {
+            effect.rows.push(vec![
+                Cell::from(name),
+                fixed(value, 3),
+                fixed(low, 3),
+                fixed(high, 3),
+            ]);
+        }
+    }
+    out.push(effect);
+    let mut excluded = Sheet::new("Left out", "", &["#row", "reason"]);
+    for e in &found.excluded {
+        excluded.rows.push(vec![
+            fixed(Some(e.row as f64), 0),
+            Cell::from(e.reason.as_str()),
+        ]);
+    }
+    out.push(excluded);
+    out
+}
+
+fn means_sheet(found: &Analysis) -> Sheet {
+    let (times, unit) = scale(found);
+    let several = terms(found).len() > 1;
+    let mean = format!("#mean{}", of_unit(unit));
+    let mut heads = vec![
+        "level",
+        "#n",
+        mean.as_str(),
+        "#se",
+        "#95 % from",
+        "#to",
+        "letters",
+    ];
+    if several {
+        heads.insert(0, "of");
+    }
+    let mut sheet = Sheet::new("Means", "", &heads);
+    let d = places(found.means.iter().filter_map(|m| m.se).map(|s| times * s));
+    let x = |v: Option<f64>| fixed(v.map(|v| times * v), d);
+    for m in &found.means {
+        let mut cells = vec![
+            Cell::from(m.level.as_str()),
+            fixed(Some(m.n as f64), 0),
+            x(m.mean),
+            x(m.se),
+            x(m.low95),
+            x(m.high95),
+            Cell::from(m.letters.as_str()),
+        ];
+        if several {
+            cells.insert(0, Cell::from(m.term.as_str()));
+        }
+        sheet.rows.push(cells);
+    }
+    sheet
+}
+
+fn of_unit(unit: &str) -> String {
+    if unit.is_empty() {
+        String::new()
+    } else {
+        format!(", {unit}")
+    }
+}
+
+fn comparison_sheet(found: &Analysis) -> Sheet {
+    let mut methods: Vec<&str> = found
+        .comparisons
+        .iter()
+        .map(|c| c.method.as_str())
+        .collect();
+    methods.dedup();
+    let odds = methods.iter().any(|m| m.contains("log odds"));
+    let unit = if odds { "log odds" } else { scale(found).1 };
+    let mean = format!("#difference{}", of_unit(unit));
+    let mut sheet = Sheet::new(
+        "Differences",
+        &format!(
+            "Intervals and p hold for all of them together ({}).",
+            methods.join("; ")
+        ),
+        &["first", "less", mean.as_str(), "#95 % from", "#to", "#p"],
+    );
+    let d = places(found.comparisons.iter().map(|c| c.se));
+    for c in &found.comparisons {
+        sheet.rows.push(vec![
+            Cell::from(c.a.as_str()),
+            Cell::from(c.b.as_str()),
+            fixed(Some(c.difference), d),
+            fixed(c.low95, d),
+            fixed(c.high95, d),
+            p(Some(c.p_adjusted)),
+        ]);
+    }
+    sheet
+}
