@@ -1,1 +1,18 @@
-//! Placeholder.
+//! The pages: HTML that works without script, and the same as JSON, over HTTP on this computer.
+//!
+//! Knows HTTP, HTML and how a person moves from page to page. Must not know SQL or any science:
+//! it asks [`app`] and shows what it answers.
+
+mod assets;
+mod error;
+mod fields;
+mod guard;
+mod pages;
+mod router;
+mod serve;
+mod shell;
+mod wants;
+
+pub use guard::{Names, refuse_outside};
+pub use router::router;
+pub use serve::{Options, ServeError, serve};

@@ -1,0 +1,2 @@
+// The bake, live.
+export {};

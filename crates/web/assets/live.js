@@ -1,0 +1,98 @@
+// What makes every page of a study live: forms are sent in the background and their answer takes
+// the place of what stands in <main>. Without this script the same forms go the long way round.
+
+const said = () => document.getElementById("said");
+
+/** Tells a person something, and takes it away when it is out of date. */
+export function say(text) {
+  const place = said();
+  if (place) place.textContent = text ?? "";
+}
+
+/** The study on this page: its lasting name, the revision it stands on, the room. */
+export function study() {
+  const head = document.getElementById("study");
+  return head && { thing: head.dataset.thing, base: Number(head.dataset.base), room: head.dataset.room };
+}
+
+/** What stands behind ? in the address. */
+const query = () => Object.fromEntries(new URLSearchParams(location.search));
+
+let last = Promise.resolve();
+
+/** Does things one after another, so that an edit never overtakes the one before. */
+function inOrder(work) {
+  last = last.then(work, work);
+  return last;
+}
+
+/** Puts the answer in place of what was there; gives true when it worked. */
+async function take(response) {
+  const kind = response.headers.get("content-type") ?? "";
+  if (!response.ok) {
+    const told = kind.includes("json") ? await response.json() : { what: await response.text() };
+    if (told.look) { location.href = told.look; return false; }
+    say([told.what, told.way_out].filter(Boolean).join(" "));
+    document.dispatchEvent(new CustomEvent("hardtack:refused", { detail: told }));
+    return false;
+  }
+  if (response.redirected) { location.href = response.url; return true; }
+  const main = document.getElementById("main");
+  main.innerHTML = await response.text();
+  say("");
+  document.dispatchEvent(new CustomEvent("hardtack:shown"));
+  return true;
+}
+
+/** Sends edits (see the list of edits in the study crate) and shows what follows. */
+export function send(edits) {
+  return inOrder(async () => {
+    const here = study();
+    if (!here) return false;
+    const response = await fetch(`/study/${here.thing}/edit`, {
+      method: "POST",
+      headers: { "content-type": "application/json", "hardtack-part": "main" },
+      body: JSON.stringify({ base: here.base, room: here.room, query: query(), edits }),
+    });
+    return take(response);
+  }).catch(() => say("The program doesn't answer. Is it still running? What was kept before is safe."));
+}
+
+/** Sends a form and shows what follows. */
+export function submit(form, submitter) {
+  return inOrder(async () => {
+    const data = new FormData(form, submitter);
+    const here = study();
+    if (here && data.has("base")) data.set("base", here.base);
+    const response = await fetch(form.action, {
+      method: "POST",
+      headers: { "hardtack-part": "main" },
+      body: new URLSearchParams(data),
+    });
+    return take(response);
+  }).catch(() => say("The program doesn't answer. Is it still running? What was kept before is safe."));
+}
+
+/** Whether a form changes a study in place and so can be sent in the background. */
+const live = (form) =>
+  form.method === "post" && form.enctype !== "multipart/form-data" && study() &&
+  /\/study\/[^/]+\/(edit|undo|redo|save|discard)$/.test(new URL(form.action).pathname);
+
+document.addEventListener("submit", (event) => {
+  if (event.defaultPrevented || !live(event.target)) return;
+  event.preventDefault();
+  submit(event.target, event.submitter);
+});
+
+document.addEventListener("keydown", (event) => {
+  if (event.defaultPrevented || !(event.ctrlKey || event.metaKey) || event.altKey) return;
+  const key = event.key.toLowerCase();
+  const deed = key === "z" ? (event.shiftKey ? "redo" : "undo") : key === "y" ? "redo" : null;
+  const button = deed && document.querySelector(`button[data-key="${deed}"]`);
+  // A text being typed has its own undo.
+  const typing = event.target.matches?.("textarea, input[type=text], input:not([type])") &&
+    event.target.value !== event.target.defaultValue;
+  if (!button || button.disabled || typing) return;
+  event.preventDefault();
+  submit(button.form, button);
+});

@@ -1,0 +1,182 @@
+// Keys, selection and clipboard of the study sheet.
+
+/** The cell that is being typed in, if any; the other end of a selection. */
+export const grid = { editing: null, anchor: null };
+let deeds = {};
+
+const CELL = "#sheet [data-cell], #sheet [data-told]";
+
+/** Every row of cells from top to bottom: inputs, and amounts that follow. */
+export function cellsOf() {
+  return [...document.querySelectorAll("#sheet tr[data-row]")].map((row) => [...row.querySelectorAll("[data-cell], [data-told]")]);
+}
+
+function placeOf(cell) {
+  const rows = cellsOf();
+  const r = rows.findIndex((row) => row.includes(cell));
+  return r < 0 ? null : { rows, r, c: rows[r].indexOf(cell) };
+}
+
+function go(cell, down, right, extend = false) {
+  const at = placeOf(cell);
+  const next = at?.rows[at.r + down]?.[at.c + right];
+  if (!next) return false;
+  if (extend) grid.anchor ??= cell;
+  else clearSelection();
+  next.focus();
+  if (next.select) next.select();
+  next.scrollIntoView({ block: "nearest", inline: "nearest" });
+  if (extend) paint(grid.anchor, next);
+  return true;
+}
+
+function range(a, b) {
+  const [from, to] = [placeOf(a), placeOf(b)];
+  if (!from || !to) return [];
+  const [r0, r1] = [Math.min(from.r, to.r), Math.max(from.r, to.r)];
+  const [c0, c1] = [Math.min(from.c, to.c), Math.max(from.c, to.c)];
+  return from.rows.slice(r0, r1 + 1).map((row) => row.slice(c0, c1 + 1));
+}
+
+function paint(a, b) {
+  for (const cell of document.querySelectorAll("#sheet .chosen")) cell.classList.remove("chosen");
+  for (const cell of range(a, b).flat()) cell.parentElement.classList.add("chosen");
+}
+
+function clearSelection() {
+  grid.anchor = null;
+  for (const cell of document.querySelectorAll("#sheet .chosen")) cell.classList.remove("chosen");
+}
+
+export function restored() { clearSelection(); }
+
+const text = (cell) => cell.value ?? cell.textContent.trim().replace("–", "");
+
+/** Texts as rows of fields: tabs as spreadsheets give them, else semicolons, else commas. */
+export function fields(raw, decimal) {
+  const lines = raw.replace(/\r\n?/g, "\n").replace(/\n+$/, "").split("\n");
+  const mark = raw.includes("\t") ? "\t" : raw.includes(";") ? ";" : decimal === "." && raw.includes(",") ? "," : null;
+  return lines.map((line) => (mark ? line.split(mark) : [line]).map((f) => f.trim().replace(/^"(.*)"$/, "$1").replace(/\u00a0|\u202f/g, "").replace(/\u2212/g, "-").replace(/^–$/, "")));
+}
+
+function copy(event, cut) {
+  const here = document.activeElement;
+  if (!here?.matches?.(CELL) || !grid.anchor) return;
+  const cells = range(grid.anchor, here);
+  event.clipboardData.setData("text/plain", cells.map((row) => row.map(text).join("\t")).join("\n"));
+  event.preventDefault();
+  if (cut) for (const cell of cells.flat()) if (cell.dataset.cell) { cell.value = ""; deeds.typed(cell); }
+}
+
+function paste(event) {
+  const here = document.activeElement;
+  if (!here?.matches?.("#sheet [data-cell]")) return;
+  const raw = event.clipboardData?.getData("text/plain") ?? "";
+  const rows = fields(raw, document.getElementById("sheet").dataset.decimal);
+  if (rows.length === 1 && rows[0].length === 1) return;
+  event.preventDefault();
+  const at = placeOf(here);
+  rows.forEach((row, dr) => row.forEach((value, dc) => {
+    const cell = at.rows[at.r + dr]?.[at.c + dc];
+    if (!cell?.dataset.cell || cell.value === value) return;
+    cell.value = value;
+    deeds.typed(cell);
+  }));
+  grid.editing = null;
+}
+
+const caretAt = (cell, end) =>
+  cell.selectionStart === cell.selectionEnd && cell.selectionStart === (end ? cell.value.length : 0);
+
+function key(event) {
+  const sheet = document.getElementById("sheet");
+  if (!sheet) return;
+  const control = event.ctrlKey || event.metaKey;
+  const letter = event.key.toLowerCase();
+  const target = event.target;
+  const cell = target.matches?.(CELL) ? target : null;
+  const field = target.matches?.("textarea, input, select") && !cell;
+  if (control && letter === "s") {
+    event.preventDefault();
+    deeds.settled().then(() => document.querySelector("#study [name=why]")?.focus());
+    return;
+  }
+  if (control && !event.altKey && !field && (letter === "z" || letter === "y")) {
+    event.preventDefault();
+    event.stopPropagation();
+    if (cell && grid.editing === cell && cell.value !== (deeds.known.get(cell) ?? cell.defaultValue)) { restore(cell); return; }
+    deeds.step(letter === "y" || event.shiftKey ? "redo" : "undo");
+    return;
+  }
+  if (event.key === "F1" || (event.key === "?" && !field && !(cell && grid.editing === cell))) {
+    event.preventDefault();
+    document.getElementById("keys")?.togglePopover();
+    return;
+  }
+  if (!cell || control) return;
+  const editing = grid.editing === cell;
+  const move = (down, right, extend) => { if (go(cell, down, right, extend)) event.preventDefault(); };
+  switch (event.key) {
+    case "Enter":
+      event.preventDefault();
+      if (event.altKey) { (event.shiftKey ? rowButton(cell) : treatmentButton(cell))?.click(); return; }
+      grid.editing = null;
+      if (cell.dataset.cell) deeds.typed(cell, true);
+      go(cell, event.shiftKey ? -1 : 1, 0);
+      return;
+    case "Escape": if (cell.dataset.cell) restore(cell); clearSelection(); return;
+    case "F2": event.preventDefault(); if (cell.dataset.cell) { grid.editing = cell; cell.setSelectionRange(cell.value.length, cell.value.length); } return;
+    case "ArrowDown": move(1, 0, event.shiftKey); return;
+    case "ArrowUp": move(-1, 0, event.shiftKey); return;
+    case "ArrowRight": if (!editing || (caretAt(cell, true) && !event.shiftKey)) move(0, 1, event.shiftKey && !editing); return;
+    case "ArrowLeft": if (!editing || (caretAt(cell, false) && !event.shiftKey)) move(0, -1, event.shiftKey && !editing); return;
+    case "Delete": case "Backspace":
+      if (grid.anchor) {
+        event.preventDefault();
+        for (const c of range(grid.anchor, cell).flat()) if (c.dataset.cell) { c.value = ""; deeds.typed(c); }
+      }
+      return;
+    case "Home": if (!editing) move(0, -99); return;
+    default:
+  }
+}
+
+function restore(cell) {
+  cell.value = deeds.known.get(cell) ?? cell.defaultValue;
+  grid.editing = null;
+  deeds.typed(cell, true);
+  cell.select();
+}
+
+const treatmentButton = (cell) => {
+  const at = placeOf(cell);
+  return document.querySelectorAll("#sheet thead .name")[at?.c ?? -1];
+};
+const rowButton = (cell) => cell.closest("tr").querySelector(".row-head .name");
+
+/** Listens; `deeds` are what the sheet does when a key asks for it. */
+export function install(given) {
+  deeds = given;
+  document.addEventListener("keydown", key, true);
+  document.addEventListener("copy", (e) => copy(e, false));
+  document.addEventListener("cut", (e) => copy(e, true));
+  document.addEventListener("paste", paste);
+  document.addEventListener("focusin", (event) => {
+    if (event.target.matches?.("#sheet input[data-cell]") && grid.editing !== event.target) event.target.select();
+  });
+  document.addEventListener("pointerdown", (event) => {
+    const cell = event.target.closest?.(CELL);
+    if (!cell) { clearSelection(); return; }
+    const here = document.activeElement;
+    if (event.shiftKey && here?.matches?.(CELL)) {
+      event.preventDefault();
+      grid.anchor ??= here;
+      cell.focus();
+      paint(grid.anchor, cell);
+    } else clearSelection();
+  });
+  document.addEventListener("dblclick", (event) => {
+    const cell = event.target.closest?.("#sheet [data-cell]");
+    if (cell) grid.editing = cell;
+  });
+}

@@ -1,0 +1,384 @@
+// The study sheet, live: a typed cell is sent by itself, what follows from it comes back and takes
+// the place of what stood there. Nothing typed is lost: what couldn't be sent waits and is tried
+// again, and it is kept in the browser until the book has it.
+import { cellsOf, grid, install as installKeys, restored } from "./sheet-keys.js";
+
+const PAUSE_MS = 120;
+const sheet = () => document.getElementById("sheet");
+const main = () => document.getElementById("main");
+
+/** What waits to be sent: cell by name. */
+const waiting = new Map();
+/** What a cell showed when the book last told. */
+const known = new WeakMap();
+/** The source of a live part, so that only what differs is touched. */
+const shown = new WeakMap();
+let timer = 0;
+let sending = false;
+let tries = 0;
+let idle = [];
+
+const keep = () => `hardtack.waiting.${sheet()?.dataset.thing}`;
+const stored = (work) => { try { return work(sessionStorage); } catch { return null; } };
+
+function remember() {
+  if (!sheet()) return;
+  stored((s) => waiting.size ? s.setItem(keep(), JSON.stringify([...waiting])) : s.removeItem(keep()));
+}
+
+/** What the page says of the work that isn't in the book yet. */
+function tell() {
+  const place = document.getElementById("live-state");
+  if (!place) return;
+  const n = waiting.size;
+  const changes = n === 1 ? "1 change" : `${n} changes`;
+  place.classList.toggle("lost", tries > 0);
+  place.textContent = tries > 0
+    ? `No connection to the program. ${n ? `${changes} kept here and` : "It is"} tried again by itself.`
+    : sending || n ? "keeping…" : "";
+}
+
+const cellNamed = (name) => sheet()?.querySelector(`[data-cell="${CSS.escape(name)}"]`);
+
+/** A cell was typed in. */
+function typed(cell, now = false) {
+  const name = cell.dataset.cell;
+  clearError(cell);
+  if (cell.value.trim() === (known.get(cell) ?? cell.defaultValue)) waiting.delete(name);
+  else waiting.set(name, cell.value);
+  remember();
+  schedule(now ? 0 : PAUSE_MS);
+  tell();
+}
+
+function schedule(ms) {
+  clearTimeout(timer);
+  timer = setTimeout(flush, ms);
+}
+
+function question(more) {
+  const s = sheet();
+  return {
+    base: Number(s.dataset.base),
+    per: s.dataset.per,
+    rows: s.dataset.rows ? s.dataset.rows.split(",") : [],
+    shape: s.dataset.shape,
+    open: [...s.querySelectorAll("details[data-why][open]")].map((d) => d.dataset.why),
+    ...more,
+  };
+}
+
+async function post(body) {
+  const response = await fetch(`/study/${sheet().dataset.thing}/sheet`, {
+    method: "POST",
+    headers: { "content-type": "application/json", accept: "application/json" },
+    body: JSON.stringify(body),
+  });
+  const kind = response.headers.get("content-type") ?? "";
+  const told = kind.includes("json") ? await response.json() : { what: await response.text() };
+  if (!response.ok) throw Object.assign(new Error([told.what, told.way_out].filter(Boolean).join(" ")), { told: true });
+  return told;
+}
+
+/** Sends what waits; one question at a time, so that no answer is older than what is shown. */
+async function flush() {
+  clearTimeout(timer);
+  if (sending) return;
+  if (!sheet() || !waiting.size) { done(); return; }
+  const cells = Object.fromEntries(waiting);
+  await ask({ cells });
+}
+
+/** Asks the program and shows its answer. */
+async function ask(more) {
+  sending = true;
+  tell();
+  const sent = more.cells ?? {};
+  try {
+    const answer = await post(question(more));
+    tries = 0;
+    for (const [name, text] of Object.entries(sent)) if (waiting.get(name) === text) waiting.delete(name);
+    show(answer, sent);
+    return answer;
+  } catch (error) {
+    if (error.told) {
+      // Refused as a whole: the cells keep what was typed and say why.
+      for (const name of Object.keys(sent)) { waiting.delete(name); setError(name, error.message); }
+      say(error.message);
+      return { said: error.message };
+    }
+    tries += 1;
+    schedule(Math.min(10_000, 500 * 2 ** tries));
+    return null;
+  } finally {
+    sending = false;
+    remember();
+    tell();
+    if (waiting.size && !tries) schedule(0);
+    else if (!waiting.size) done();
+  }
+}
+
+function done() {
+  const resolve = idle;
+  idle = [];
+  for (const r of resolve) r();
+}
+
+/** Waits until everything typed is in the book. */
+function settled() {
+  flush();
+  return sending || waiting.size ? new Promise((resolve) => idle.push(resolve)) : Promise.resolve();
+}
+
+function say(text) {
+  const place = document.getElementById("said");
+  if (place) place.textContent = text ?? "";
+}
+
+/** Puts an answer in place of what was there. */
+function show(answer, sent = {}) {
+  const s = sheet();
+  if (!s) return;
+  s.dataset.base = answer.base;
+  s.classList.toggle("stale", answer.broken);
+  head(answer.head);
+  if (answer.sheet) {
+    whole(answer.sheet);
+  } else {
+    for (const [key, html] of Object.entries(answer.pieces)) piece(key, html);
+    for (const [name, text] of Object.entries(answer.values)) value(name, text, name in answer.errors);
+  }
+  for (const [name, why] of Object.entries(answer.errors)) {
+    const cell = cellNamed(name);
+    if (cell && name in sent && cell.value !== sent[name] && !waiting.has(name)) cell.value = sent[name];
+    setError(name, why);
+  }
+  say(Object.keys(answer.errors).length ? "" : answer.said);
+  document.dispatchEvent(new CustomEvent("hardtack:sheet"));
+}
+
+function head(html) {
+  const old = document.getElementById("study");
+  if (!old) return;
+  const box = document.createElement("template");
+  box.innerHTML = html;
+  const fresh = box.content.getElementById("study");
+  if (!fresh || fresh.isEqualNode(old)) return;
+  const why = old.querySelector("[name=why]");
+  const there = fresh.querySelector("[name=why]");
+  const typing = why && document.activeElement === why;
+  if (why && there) there.value = why.value;
+  const key = old.contains(document.activeElement) ? document.activeElement.dataset?.key : null;
+  old.replaceWith(fresh);
+  if (typing) there?.focus();
+  else if (key) fresh.querySelector(`[data-key="${key}"]`)?.focus();
+}
+
+function piece(key, html) {
+  for (const place of sheet().querySelectorAll(`[data-p="${CSS.escape(key)}"]`)) {
+    if (shown.get(place) === html) continue;
+    const box = document.createElement("template");
+    box.innerHTML = html;
+    shown.set(place, html);
+    if (box.innerHTML === place.innerHTML) continue;
+    place.replaceChildren(box.content);
+    settle(place);
+  }
+}
+
+/** A changed figure settles; the style sheet keeps still for those who want that. */
+function settle(place) {
+  if (!place.matches("td, span")) return;
+  place.classList.remove("settles");
+  requestAnimationFrame(() => place.classList.add("settles"));
+}
+document.addEventListener("animationend", (event) => event.target.classList?.remove("settles"));
+
+function value(name, text, wrong) {
+  const cell = cellNamed(name);
+  if (!cell) return;
+  known.set(cell, text);
+  cell.defaultValue = text;
+  if (wrong || waiting.has(name)) return;
+  clearError(cell);
+  // What somebody is typing in stays as typed; it reads the same.
+  if (document.activeElement === cell && grid.editing === cell) return;
+  if (cell.value !== text) { cell.value = text; }
+}
+
+/** The whole sheet anew, with the place where one was. */
+function whole(html) {
+  const old = sheet();
+  const box = document.createElement("template");
+  box.innerHTML = html;
+  const fresh = box.content.getElementById("sheet");
+  const active = document.activeElement;
+  const name = active?.dataset?.cell ?? null;
+  const row = active?.matches?.("[name=row]");
+  const typedText = name && grid.editing === active ? active.value : null;
+  const scroll = old.querySelector(".study-box");
+  const [left, top] = [scroll?.scrollLeft ?? 0, scroll?.scrollTop ?? 0];
+  const open = new Set([...old.querySelectorAll("details[open]")].map((d) => d.dataset.why));
+  const errors = [...old.querySelectorAll("[data-cell][aria-invalid]")].map((c) => [c.dataset.cell, c.value, c.title]);
+  old.replaceWith(fresh);
+  for (const d of fresh.querySelectorAll("details[data-why]")) d.open = open.has(d.dataset.why);
+  const now = fresh.querySelector(".study-box");
+  if (now) { now.scrollLeft = left; now.scrollTop = top; }
+  for (const [cell, text, why] of errors) { const c = cellNamed(cell); if (c) { c.value = text; setError(cell, why); } }
+  for (const [cell, text] of waiting) { const c = cellNamed(cell); if (c) c.value = text; }
+  if (name) {
+    const cell = cellNamed(name) ?? cellsOf()[0]?.[0];
+    cell?.focus({ preventScroll: true });
+    if (cell && typedText !== null && cell.dataset.cell === name) { cell.value = typedText; grid.editing = cell; }
+  } else if (row) fresh.querySelector(".add-material [name=row]")?.focus();
+  ready();
+}
+
+function setError(name, why) {
+  const cell = cellNamed(name);
+  if (!cell) return;
+  cell.setAttribute("aria-invalid", "true");
+  cell.title = why;
+  let words = cell.parentElement.querySelector(".wrong");
+  if (!words) {
+    words = document.createElement("span");
+    words.className = "wrong";
+    words.setAttribute("role", "alert");
+    cell.after(words);
+  }
+  words.textContent = why;
+}
+
+function clearError(cell) {
+  cell.removeAttribute("aria-invalid");
+  cell.removeAttribute("title");
+  cell.parentElement.querySelector(".wrong")?.remove();
+}
+
+/** Changes a form asks for, in place. */
+async function sendForm(form, submitter) {
+  await settled();
+  const data = new FormData(form, submitter);
+  const fields = {};
+  let act = "";
+  for (const [key, value] of data) {
+    if (key === "act") act = value;
+    else if (!["base", "per", "rows", "room"].includes(key)) fields[key] = value;
+  }
+  const words = form.querySelector(".word-back");
+  if (words) words.textContent = "";
+  const over = form.closest("[popover]");
+  const answer = await ask({ act, fields });
+  if (!answer) { if (words) words.textContent = "The program doesn’t answer; nothing was changed. Try again."; return; }
+  if (answer.preview) { const place = form.querySelector(".preview"); if (place) place.innerHTML = answer.preview; return; }
+  if (answer.said) { if (words?.isConnected) words.textContent = answer.said; return; }
+  if (over?.isConnected && over.matches(":popover-open")) over.hidePopover();
+}
+
+async function goTo(address) {
+  await settled();
+  try {
+    const response = await fetch(address, { headers: { "hardtack-part": "main" } });
+    const box = document.createElement("template");
+    box.innerHTML = await response.text();
+    const fresh = box.content.getElementById("sheet");
+    if (!response.ok || !fresh) { location.href = address; return false; }
+    history.replaceState(null, "", address);
+    whole(fresh.outerHTML);
+    return true;
+  } catch { tries = 1; tell(); return false; }
+}
+
+document.addEventListener("input", (event) => {
+  if (event.target.matches?.("#sheet [data-cell]")) { grid.editing = event.target; typed(event.target); }
+});
+
+document.addEventListener("focusout", (event) => {
+  if (event.target.matches?.("#sheet [data-cell]")) {
+    grid.editing = null;
+    if (waiting.has(event.target.dataset.cell)) schedule(0);
+  }
+});
+
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!sheet()) return;
+  const path = new URL(form.action).pathname;
+  if (form.id === "cells") { event.preventDefault(); flush(); return; }
+  if (form.matches("#sheet .edit")) { event.preventDefault(); sendForm(form, event.submitter); return; }
+  if (form.matches(".add-material")) {
+    event.preventDefault();
+    const query = new URLSearchParams(new FormData(form));
+    const rows = [query.get("rows"), query.get("row")].filter(Boolean).join(",");
+    const before = new Set([...sheet().querySelectorAll("tr[data-row]")].map((r) => r.dataset.row));
+    query.delete("row");
+    query.set("rows", rows);
+    if (await goTo(`${path}?${query}`)) {
+      const fresh = [...sheet().querySelectorAll("tr[data-row]")].find((r) => !before.has(r.dataset.row));
+      if (fresh) fresh.querySelector("[data-cell]")?.focus();
+      else say("There is no such material, or it stands in the sheet already. Choose one from the list.");
+    }
+    return;
+  }
+  if (/\/(undo|redo)$/.test(path)) { event.preventDefault(); step(path.endsWith("undo") ? "undo" : "redo"); return; }
+  // Saving and dropping the draft wait until what was typed is in the draft.
+  if ((sending || waiting.size) && /\/(save|discard)$/.test(path)) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const submitter = event.submitter;
+    await settled();
+    const fresh = document.querySelector(`form[action="${path}"]`);
+    fresh?.requestSubmit(submitter?.isConnected ? submitter : undefined);
+  }
+}, true);
+
+/** One step back or forth. */
+export async function step(act) {
+  await settled();
+  await ask({ act });
+}
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("#sheet a[data-per]");
+  if (link && !event.ctrlKey && !event.metaKey && !event.shiftKey) { event.preventDefault(); goTo(link.getAttribute("href")); return; }
+  const button = event.target.closest?.("#sheet [data-do]");
+  if (button?.dataset.do === "print") print();
+  if (button?.dataset.do === "swap") {
+    button.closest("[popover]")?.hidePopover();
+    openSwap(button.dataset.out);
+  }
+});
+
+function openSwap(out) {
+  const over = document.getElementById("swap");
+  over.querySelector("[name=out]").value = out;
+  over.showPopover();
+  over.querySelector("[name=with]").focus();
+}
+
+window.addEventListener("beforeunload", (event) => { if (waiting.size) { flush(); event.preventDefault(); } });
+window.addEventListener("online", () => { tries = 0; flush(); });
+
+/** What was typed and not sent before the page went away comes back. */
+function bringBack() {
+  const kept = stored((s) => s.getItem(keep()));
+  if (!kept) return;
+  for (const [name, text] of JSON.parse(kept)) {
+    const cell = cellNamed(name);
+    if (cell && cell.value !== text) { cell.value = text; waiting.set(name, text); }
+  }
+  if (waiting.size) schedule(0);
+  remember();
+}
+
+function ready() {
+  document.documentElement.classList.add("live");
+  for (const cell of sheet()?.querySelectorAll("[data-cell]") ?? []) known.set(cell, cell.defaultValue);
+  restored();
+}
+
+installKeys({ typed, step, clearError, known, settled });
+document.addEventListener("hardtack:shown", ready);
+if (sheet()) { ready(); bringBack(); }
+if (main()) tell();

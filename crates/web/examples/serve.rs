@@ -1,0 +1,11 @@
+//! Serves a book until ctrl-c: `cargo run -p web --example serve -- BOOK [PORT]`.
+#![allow(clippy::print_stdout)]
+
+#[tokio::main]
+async fn main() -> Result<(), web::ServeError> {
+    let mut args = std::env::args().skip(1);
+    let book = args.next().map(std::path::PathBuf::from);
+    let port = args.next().and_then(|p| p.parse().ok()).unwrap_or(0);
+    let options = web::Options { book, listen: ([127, 0, 0, 1], port).into(), open_browser: false };
+    web::serve(options, |address, book| println!("http://{address}/ {}", book.display())).await
+}

@@ -1,0 +1,161 @@
+//! What a person sees when something can't be done: what happened, and what to do.
+
+use crate::shell;
+use crate::wants::Wants;
+use app::AppError;
+use axum::Json;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use book::BookError;
+use maud::{Markup, html};
+use serde_json::json;
+use study::written::Problem;
+
+/// Something that couldn't be done, ready to be shown.
+#[derive(Debug)]
+pub(crate) struct Failure {
+    status: StatusCode,
+    title: String,
+    what: String,
+    way_out: String,
+    more: Option<Markup>,
+    wants: Wants,
+}
+
+impl Failure {
+    pub(crate) fn new(
+        status: StatusCode,
+        title: impl Into<String>,
+        what: impl Into<String>,
+        way_out: impl Into<String>,
+    ) -> Self {
+        Self {
+            status,
+            title: title.into(),
+            what: what.into(),
+            way_out: way_out.into(),
+            more: None,
+            wants: Wants::Page,
+        }
+    }
+
+    /// The same, told in the form that was asked for.
+    pub(crate) fn as_wanted(mut self, wants: Wants) -> Self {
+        self.wants = wants;
+        self
+    }
+
+    /// Of an error, in the form that was asked for.
+    pub(crate) fn of(error: AppError, wants: Wants) -> Self {
+        Self::from(error).as_wanted(wants)
+    }
+}
+
+impl From<AppError> for Failure {
+    fn from(error: AppError) -> Self {
+        let what = sentence(&error.to_string());
+        let untouched = "The book is as it was.";
+        match error {
+            AppError::NoStudy(_) | AppError::NoRevision { .. } | AppError::NoMaterial(_) | AppError::NoTreatment(_) => {
+                Self::new(StatusCode::NOT_FOUND, "Not in the book", what, "")
+            }
+            AppError::Book(BookError::NoSuch { .. }) => Self::new(StatusCode::NOT_FOUND, "Not in the book", what, ""),
+            AppError::Book(BookError::Refused { .. }) => {
+                Self::new(StatusCode::UNPROCESSABLE_ENTITY, "This can't be kept", what, untouched)
+            }
+            AppError::Book(BookError::DiskFull { .. }) => {
+                Self::new(StatusCode::INSUFFICIENT_STORAGE, "The disk is full", what, "")
+            }
+            AppError::Book(BookError::Locked { .. }) => {
+                Self::new(StatusCode::SERVICE_UNAVAILABLE, "The book is in use", what, "")
+            }
+            AppError::Stale(_) | AppError::Moved { .. } => {
+                Self::new(StatusCode::CONFLICT, "Somebody was quicker", what, untouched)
+            }
+            AppError::Edit(_) | AppError::Value { .. } | AppError::NothingTo(_) | AppError::NothingToSave(_) | AppError::Table(_) => {
+                Self::new(StatusCode::UNPROCESSABLE_ENTITY, "That doesn't go", what, untouched)
+            }
+            AppError::Unreadable { ref text, ref problems } => {
+                let mut failure =
+                    Self::new(StatusCode::UNPROCESSABLE_ENTITY, "This study can't be read", "The text has problems that keep it from being read.", untouched);
+                failure.more = Some(problem_list(text, problems));
+                failure
+            }
+            _ => Self::new(StatusCode::INTERNAL_SERVER_ERROR, "That didn't work", what, untouched),
+        }
+    }
+}
+
+impl IntoResponse for Failure {
+    fn into_response(self) -> Response {
+        let Self { status, title, what, way_out, more, wants } = self;
+        if wants != Wants::Page {
+            return (status, Json(json!({ "error": title, "what": what, "way_out": way_out }))).into_response();
+        }
+        let body = html! {
+            h1 { (title) }
+            p { (what) }
+            @if !way_out.is_empty() { p { (way_out) } }
+            @if let Some(more) = more { (more) }
+            p .no-print { a href="/" { "To the studies" } }
+        };
+        (status, shell::plain(&title, &body)).into_response()
+    }
+}
+
+/// A sentence begins with a capital and ends with a full stop.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let mut out: String = chars.next().map_or_else(String::new, |c| c.to_uppercase().collect());
+    out.push_str(chars.as_str());
+    if !out.ends_with(['.', '?', '!']) {
+        out.push('.');
+    }
+    out
+}
+
+/// Problems of a study's text, each with its line.
+pub(crate) fn problem_list(text: &str, problems: &[Problem]) -> Markup {
+    html! {
+        @if !problems.is_empty() {
+            ul .findings {
+                @for p in problems {
+                    li .finding .stop {
+                        span .weight { "line " (line_of(text, p.span.start)) }
+                        div {
+                            p { @if !p.key_path.is_empty() { code { (p.key_path) } ": " } (p.message) }
+                            @if !p.allowed.is_empty() { p .help { "Allowed: " (p.allowed) } }
+                            @if !p.suggestion.is_empty() { p .help { (sentence(&p.suggestion)) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn line_of(text: &str, at: usize) -> usize {
+    1 + text.bytes().take(at).filter(|b| *b == b'\n').count()
+}
+
+/// No such page.
+pub(crate) async fn not_found(wants: Wants) -> Failure {
+    Failure::new(
+        StatusCode::NOT_FOUND,
+        "There is no such page",
+        "The address may be mistyped, or from another version of the program.",
+        "Start from the list of studies.",
+    )
+    .as_wanted(wants)
+}
+
+/// A mistake of the program, which stays inside.
+pub(crate) fn broken_off() -> Response {
+    Failure::new(
+        StatusCode::INTERNAL_SERVER_ERROR,
+        "The program made a mistake",
+        "This page couldn't be made. The book is untouched: what was saved is on the disk, and unsaved changes are kept as a draft.",
+        "Go back and try again. If it happens again, write down what you did and report it.",
+    )
+    .into_response()
+}

@@ -1,0 +1,171 @@
+//! What stands around every page: whose requests are answered, how long they may take, how large
+//! they may be, and what browsers are told about the answers.
+
+use crate::error::{Failure, broken_off};
+use crate::serve::ServeError;
+use axum::Router;
+use axum::body::Body;
+use axum::extract::{Request, State};
+use axum::http::header::{HOST, HeaderName, HeaderValue, ORIGIN};
+use axum::http::{HeaderMap, Method, StatusCode};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Response};
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::time::Duration;
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+
+/// Longest time that a request may take.
+const MOST_TIME: Duration = Duration::from_secs(30);
+
+/// The hosts that the site answers to, with their ports.
+#[derive(Clone, Debug)]
+pub struct Names(Arc<Vec<String>>);
+
+impl Names {
+    /// The names of this computer at an address.
+    pub fn of(address: SocketAddr) -> Self {
+        let port = address.port();
+        let mut names: Vec<String> =
+            ["127.0.0.1", "localhost", "[::1]"].iter().map(|name| format!("{name}:{port}")).collect();
+        names.push(address.to_string());
+        if port == 80 {
+            names.extend(["127.0.0.1", "localhost", "[::1]"].map(str::to_owned));
+        }
+        Self(Arc::new(names))
+    }
+
+    fn has(&self, host: &str) -> bool {
+        self.0.iter().any(|name| name.eq_ignore_ascii_case(host))
+    }
+}
+
+/// Refuses an address that other computers can reach, as long as there are no accounts.
+///
+/// # Errors
+/// [`ServeError::Outside`] for any address but this computer's own.
+pub fn refuse_outside(listen: SocketAddr) -> Result<(), ServeError> {
+    if listen.ip().to_canonical().is_loopback() {
+        return Ok(());
+    }
+    Err(ServeError::Outside { listen })
+}
+
+/// The site with everything that stands around it.
+pub(crate) fn around(site: Router, names: Names) -> Router {
+    site.layer(middleware::from_fn(timely))
+        .layer(CatchPanicLayer::custom(|_| broken_off()))
+        .layer(middleware::from_fn_with_state(names, own_requests_only))
+        .layer(CompressionLayer::new())
+        .layer(middleware::from_fn(told_to_browsers))
+}
+
+/// Breaks off what takes too long; the book finishes or undoes its own writing.
+async fn timely(request: Request, next: Next) -> Response {
+    match tokio::time::timeout(MOST_TIME, next.run(request)).await {
+        Ok(response) => response,
+        Err(_) => Failure::new(
+            StatusCode::SERVICE_UNAVAILABLE,
+            "This took too long",
+            format!("The answer wasn't there after {} s, so it was broken off.", MOST_TIME.as_secs()),
+            "Try again; if it lasts, make the study smaller. What was saved before is safe.",
+        )
+        .into_response(),
+    }
+}
+
+/// Answers only requests that this computer's own pages make. A page of another site can neither
+/// read the book by letting its name point here (the host is checked) nor change it by sending a
+/// form (the origin is checked).
+async fn own_requests_only(State(names): State<Names>, request: Request, next: Next) -> Response {
+    let headers = request.headers();
+    let host = headers
+        .get(HOST)
+        .and_then(|h| h.to_str().ok())
+        .map(str::to_owned)
+        .or_else(|| request.uri().authority().map(ToString::to_string));
+    if !host.as_deref().is_some_and(|h| names.has(h)) {
+        let told = host.unwrap_or_default();
+        let told: String = told.chars().take(80).collect();
+        return Failure::new(
+            StatusCode::FORBIDDEN,
+            "This address isn't the book's",
+            format!("The book was asked for under the name ‘{told}’, which isn't this computer's own."),
+            "Open the address that was shown when the program started.",
+        )
+        .into_response();
+    }
+    if changes(request.method()) && !same_origin(headers, &names) {
+        return Failure::new(
+            StatusCode::FORBIDDEN,
+            "Another site asked for this change",
+            "The request came from a page that isn't the book's, so nothing was changed.",
+            "Make the change on the book's own page.",
+        )
+        .into_response();
+    }
+    next.run(request).await
+}
+
+fn changes(method: &Method) -> bool {
+    !matches!(*method, Method::GET | Method::HEAD | Method::OPTIONS)
+}
+
+/// Whether a request that changes something comes from the book's own pages, or from a program that
+/// is no browser and so sends neither header.
+fn same_origin(headers: &HeaderMap, names: &Names) -> bool {
+    let site = headers.get(HeaderName::from_static("sec-fetch-site")).and_then(|v| v.to_str().ok());
+    if site.is_some_and(|s| s != "same-origin" && s != "none") {
+        return false;
+    }
+    match headers.get(ORIGIN).map(|o| o.to_str()) {
+        None => true,
+        Some(Ok(origin)) => origin.strip_prefix("http://").is_some_and(|host| names.has(host)),
+        Some(Err(_)) => false,
+    }
+}
+
+/// No script but ours, no frame, no other host.
+async fn told_to_browsers(request: Request, next: Next) -> Response {
+    const TOLD: [(&str, &str); 6] = [
+        (
+            "content-security-policy",
+            "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; \
+             form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+        ),
+        ("x-content-type-options", "nosniff"),
+        ("x-frame-options", "DENY"),
+        ("referrer-policy", "same-origin"),
+        ("cross-origin-opener-policy", "same-origin"),
+        ("cross-origin-resource-policy", "same-origin"),
+    ];
+    let mut response: Response<Body> = next.run(request).await;
+    let headers = response.headers_mut();
+    for (name, value) in TOLD {
+        headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+    }
+    headers
+        .entry(HeaderName::from_static("cache-control"))
+        .or_insert(HeaderValue::from_static("no-store"));
+    response
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_this_computer_is_listened_on() {
+        for (listen, fine) in [
+            ("127.0.0.1:8080", true),
+            ("127.8.8.8:0", true),
+            ("[::1]:8080", true),
+            ("0.0.0.0:8080", false),
+            ("[::]:8080", false),
+            ("192.168.1.4:80", false),
+        ] {
+            assert_eq!(refuse_outside(listen.parse().unwrap()).is_ok(), fine, "{listen}");
+        }
+    }
+}

@@ -1,0 +1,153 @@
+//! Study files out and in; what reading one in will change is shown before it does.
+
+use super::history::change_list;
+use super::who;
+use crate::error::{Failure, problem_list};
+use crate::fields::Fields;
+use crate::shell::{self, Room};
+use crate::wants::Wants;
+use app::{App, AppError};
+use axum::extract::{Form, Multipart, Path, Query, State};
+use axum::http::StatusCode;
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::Json;
+use maud::html;
+use serde_json::json;
+
+/// The file that a form sent, and the other fields.
+pub(crate) struct Upload {
+    pub name: String,
+    pub bytes: Vec<u8>,
+    pub fields: Fields,
+}
+
+/// Reads an upload.
+pub(crate) async fn upload(mut parts: Multipart, wants: Wants) -> Result<Upload, Failure> {
+    let unread = |e: axum::extract::multipart::MultipartError| {
+        let (status, way_out) = if e.status() == StatusCode::PAYLOAD_TOO_LARGE {
+            (StatusCode::PAYLOAD_TOO_LARGE, "At most 50 MB are read; is this the right file?")
+        } else {
+            (StatusCode::BAD_REQUEST, "Choose the file again.")
+        };
+        Failure::new(status, "The file couldn't be read", e.body_text(), way_out).as_wanted(wants)
+    };
+    let mut upload = Upload { name: String::new(), bytes: Vec::new(), fields: Fields::default() };
+    while let Some(part) = parts.next_field().await.map_err(unread)? {
+        let field = part.name().unwrap_or_default().to_owned();
+        if field == "file" {
+            upload.name = part.file_name().unwrap_or_default().to_owned();
+            upload.bytes = part.bytes().await.map_err(unread)?.to_vec();
+        } else {
+            let text = part.text().await.map_err(unread)?;
+            upload.fields.0.insert(field, text);
+        }
+    }
+    if upload.bytes.is_empty() {
+        let none = AppError::Value { field: "file".to_owned(), why: "no file was chosen, or it is empty".to_owned() };
+        return Err(Failure::of(none, wants));
+    }
+    Ok(upload)
+}
+
+fn text_of(bytes: Vec<u8>, wants: Wants) -> Result<String, Failure> {
+    let bytes = match bytes.strip_prefix(b"\xef\xbb\xbf") {
+        Some(rest) => rest.to_vec(),
+        None => bytes,
+    };
+    String::from_utf8(bytes).map_err(|_| {
+        let why = "it is not text in UTF-8; is this a study file?".to_owned();
+        Failure::of(AppError::Value { field: "file".to_owned(), why }, wants)
+    })
+}
+
+/// The study as a text file.
+pub(crate) async fn export(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let number = if query.maybe("revision").is_some() { Some(query.count("revision").map_err(told)?) } else { None };
+    let who = who(&app).await.map_err(told)?;
+    let text = app.export(&who, &thing, number).await.map_err(told)?;
+    let plain: String = thing.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-' || *c == '_').collect();
+    let disposition = format!("attachment; filename=\"{plain}.toml\"");
+    Ok(([(CONTENT_TYPE, "application/toml; charset=utf-8".to_owned()), (CONTENT_DISPOSITION, disposition)], text).into_response())
+}
+
+async fn preview(app: &App, into: Option<(&str, u64)>, text: &str, wants: Wants) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let who = who(app).await.map_err(told)?;
+    let found = app.preview_import(&who, into.map(|i| i.0), text).await.map_err(told)?;
+    if wants == Wants::Json {
+        return Ok(Json(json!({
+            "title": found.title,
+            "treatments": found.treatments,
+            "changes": found.changes,
+            "problems": found.problems.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        }))
+        .into_response());
+    }
+    let action = match into {
+        None => "/studies/import/confirm".to_owned(),
+        Some((thing, _)) => format!("/study/{thing}/import/confirm"),
+    };
+    let body = html! {
+        h1 { "Before it is read in: " (found.title) }
+        p { (found.treatments.len()) " treatments: " (found.treatments.iter().map(|t| t.name.as_str()).collect::<Vec<_>>().join(", ")) "." }
+        @if into.is_some() { h2 { "What will change" } (change_list(&found.changes)) }
+        @if !found.problems.is_empty() { h2 { "What has to be put right afterwards" } (problem_list(text, &found.problems)) }
+        form method="post" action=(action) {
+            @if let Some((_, base)) = into { input type="hidden" name="base" value=(base); }
+            textarea name="text" .unseen tabindex="-1" aria-hidden="true" readonly { "\n" (text) }
+            button .main { @if into.is_some() { "Put it in as a draft" } @else { "Make the study" } }
+            " " a href=(into.map_or_else(|| "/".to_owned(), |i| Room::Sheet.address(i.0))) { "Leave it" }
+        }
+    };
+    Ok(shell::page("Before it is read in", &body).into_response())
+}
+
+/// A look at a study file before it becomes a new study.
+pub(crate) async fn import_new(State(app): State<App>, wants: Wants, parts: Multipart) -> Result<Response, Failure> {
+    let text = text_of(upload(parts, wants).await?.bytes, wants)?;
+    preview(&app, None, &text, wants).await
+}
+
+/// A look at a study file before it changes a study.
+pub(crate) async fn import_into(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    parts: Multipart,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let upload = upload(parts, wants).await?;
+    let base = upload.fields.count("base").map_err(told)?;
+    let text = text_of(upload.bytes, wants)?;
+    preview(&app, Some((&thing, base)), &text, wants).await
+}
+
+/// Makes the study that was looked at.
+pub(crate) async fn confirm_new(State(app): State<App>, wants: Wants, Form(fields): Form<Fields>) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let who = who(&app).await.map_err(told)?;
+    let text = fields.text("text").map_err(told)?.replace("\r\n", "\n");
+    let thing = app.create_from_text(&who, &text, Some("read in from a file".to_owned())).await.map_err(told)?;
+    Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
+}
+
+/// Puts the text that was looked at into the draft.
+pub(crate) async fn confirm_into(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Form(fields): Form<Fields>,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let who = who(&app).await.map_err(told)?;
+    let text = fields.text("text").map_err(told)?.replace("\r\n", "\n");
+    app.put_text(&who, &thing, fields.count("base").map_err(told)?, &text).await.map_err(told)?;
+    Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
+}

@@ -1,0 +1,41 @@
+//! The label: a draft panel for each treatment, with its cautions.
+
+use super::{InStudy, room, troubles, who};
+use crate::error::Failure;
+use crate::fields::Fields;
+use crate::shell::Room;
+use crate::wants::Wants;
+use app::{App, AppError};
+use axum::extract::{Path, Query, State};
+use axum::response::Response;
+use maud::{Markup, html};
+use serde_json::{Value, json};
+
+/// The page.
+pub(crate) async fn page(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let view = app.study(&who(&app).await.map_err(told)?, &thing).await.map_err(told)?;
+    room(&app, &view, Room::Label, &query, wants).await
+}
+
+/// What stands inside `<main>`.
+pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
+    Ok(html! {
+        h1 { "Label" }
+        (troubles(here.view))
+        @for c in &here.view.answers.compared { (report::label_draft(&c.answer)) }
+    })
+}
+
+/// The same as JSON.
+pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
+    let labels = here.view.answers.compared.iter().map(|c| {
+        json!({ "id": c.answer.id, "name": c.answer.name, "label": c.answer.label, "findings": c.answer.findings })
+    });
+    Ok(json!({ "treatments": labels.collect::<Vec<_>>() }))
+}

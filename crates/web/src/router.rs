@@ -1,0 +1,54 @@
+//! Every route on one screen.
+
+use crate::guard::{self, Names};
+use crate::pages::{bake, conflict, exchange, history, label, line, settings, sheet, studies, study};
+use crate::{assets, error};
+use app::App;
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::routing::{get, post};
+
+/// Bytes of a form.
+pub(crate) const MOST_BYTES: usize = 2 * 1024 * 1024;
+/// Bytes of an upload.
+pub(crate) const MOST_UPLOAD_BYTES: usize = 50 * 1024 * 1024;
+
+/// The whole site over an open book. `names` are the hosts that it answers to.
+#[rustfmt::skip] // a list reads best as a list
+pub fn router(app: App, names: Names) -> Router {
+    let uploads = Router::new()
+        .route("/studies/import",            post(exchange::import_new))
+        .route("/study/{thing}/import",      post(exchange::import_into))
+        .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
+    let pages = Router::new()
+        .route("/",                          get(studies::list))
+        .route("/studies",                   get(studies::list).post(studies::create))
+        .route("/studies/import/confirm",    post(exchange::confirm_new))
+        .route("/removed",                   get(studies::removed))
+        .route("/study/{thing}",             get(sheet::page))
+        .route("/study/{thing}/sheet",       post(sheet::act))
+        .route("/study/{thing}/bake",        get(bake::page))
+        .route("/study/{thing}/field",       get(bake::field))
+        .route("/study/{thing}/line",        get(line::page))
+        .route("/study/{thing}/label",       get(label::page))
+        .route("/study/{thing}/history",     get(history::page))
+        .route("/study/{thing}/difference",  get(history::difference))
+        .route("/study/{thing}/conflict",    get(conflict::page))
+        .route("/study/{thing}/export",      get(exchange::export))
+        .route("/study/{thing}/import/confirm", post(exchange::confirm_into))
+        .route("/study/{thing}/edit",        post(study::edit))
+        .route("/study/{thing}/undo",        post(study::undo))
+        .route("/study/{thing}/redo",        post(study::redo))
+        .route("/study/{thing}/save",        post(study::save))
+        .route("/study/{thing}/save-over",   post(study::save_over))
+        .route("/study/{thing}/discard",     post(study::discard))
+        .route("/study/{thing}/duplicate",   post(study::duplicate))
+        .route("/study/{thing}/remove",      post(study::remove))
+        .route("/study/{thing}/restore",     post(study::restore))
+        .route("/settings",                  get(settings::page).post(settings::save))
+        .route("/assets/{tag}/{name}",       get(assets::asset))
+        .route("/favicon.svg",               get(assets::favicon))
+        .layer(DefaultBodyLimit::max(MOST_BYTES));
+    let site = pages.merge(uploads).fallback(error::not_found).with_state(app);
+    guard::around(site, names)
+}

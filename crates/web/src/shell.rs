@@ -1,0 +1,180 @@
+//! What every page has around it: head, way through the rooms, the state of a study, foot.
+
+use crate::assets::address;
+use app::{Settings, StudyView};
+use axum::response::Html;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// The pages of a study, in the order they are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Room {
+    /// The study sheet.
+    Sheet,
+    /// The bake.
+    Bake,
+    /// The line.
+    Line,
+    /// The label.
+    Label,
+    /// The history.
+    History,
+}
+
+impl Room {
+    pub(crate) const ALL: [Self; 5] = [Self::Sheet, Self::Bake, Self::Line, Self::Label, Self::History];
+
+    /// The word on the way and in forms.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Sheet => "sheet",
+            Self::Bake => "bake",
+            Self::Line => "line",
+            Self::Label => "label",
+            Self::History => "history",
+        }
+    }
+
+    /// The room that a word names; the sheet for any other.
+    pub(crate) fn of(word: &str) -> Self {
+        Self::ALL.into_iter().find(|r| r.word() == word).unwrap_or(Self::Sheet)
+    }
+
+    /// Its address in a study.
+    pub(crate) fn address(self, thing: &str) -> String {
+        match self {
+            Self::Sheet => format!("/study/{thing}"),
+            _ => format!("/study/{thing}/{}", self.word()),
+        }
+    }
+
+    fn script(self) -> Option<&'static str> {
+        match self {
+            Self::Sheet => Some("sheet.js"),
+            Self::Bake => Some("bake.js"),
+            Self::Line | Self::Label | Self::History => None,
+        }
+    }
+}
+
+/// A page outside of studies.
+pub(crate) fn page(title: &str, body: &Markup) -> Html<String> {
+    document(title, title, None, &html! { nav .rooms aria-label="Rooms" { (general(title)) } }, body)
+}
+
+/// A page that stands alone, such as one that tells what went wrong.
+pub(crate) fn plain(title: &str, body: &Markup) -> Html<String> {
+    page(title, body)
+}
+
+/// A page of a study.
+pub(crate) fn study_page(view: &StudyView, room: Room, settings: &Settings, body: &Markup) -> Html<String> {
+    let title = title_of(view);
+    let head = format!("{title} · {}", standing(view));
+    let nav = html! {
+        nav .rooms aria-label="Rooms" { (general("")) }
+        nav .rooms .in-study aria-label="Pages of this study" {
+            @for r in Room::ALL {
+                a href=(r.address(&view.thing)) aria-current=[(r == room).then_some("page")] { (r.word()) }
+            }
+        }
+    };
+    let main = html! { (study_main(view, room, settings, body)) };
+    document(&format!("{title}, {}", room.word()), &head, room.script(), &nav, &main)
+}
+
+/// What stands inside `<main>` on a page of a study: its state, then the page.
+pub(crate) fn study_main(view: &StudyView, room: Room, settings: &Settings, body: &Markup) -> Markup {
+    html! {
+        div .study-head #study data-thing=(view.thing) data-base=(view.base) data-room=(room.word())
+            data-draft=[view.draft.as_ref().map(|d| d.when.as_str())] {
+            p .study-name { (title_of(view)) }
+            (state(view, room, settings))
+        }
+        (body)
+    }
+}
+
+fn title_of(view: &StudyView) -> String {
+    let name = view.written.root.row("study").and_then(|s| s.text("name"));
+    name.unwrap_or(&view.newest.title).to_owned()
+}
+
+/// Revision and hash for the printed head, or that it isn't saved.
+fn standing(view: &StudyView) -> String {
+    let hash: String = view.newest.hash.chars().take(12).collect();
+    match &view.draft {
+        Some(_) => format!("draft over revision {} · not saved", view.base),
+        None if view.base == view.newest.number => format!("revision {} · {hash}", view.base),
+        None => format!("revision {} of {}", view.base, view.newest.number),
+    }
+}
+
+/// What is saved and what isn't, and what can be done about it.
+fn state(view: &StudyView, room: Room, settings: &Settings) -> Markup {
+    let to = |verb: &str| format!("/study/{}/{verb}", view.thing);
+    let hidden = html! {
+        input type="hidden" name="base" value=(view.base);
+        input type="hidden" name="room" value=(room.word());
+    };
+    html! {
+        div .state role="status" aria-live="polite" {
+            @match &view.draft {
+                Some(draft) => {
+                    span .unsaved { "not saved: draft of " (settings.dates.written(&draft.when)) ", over revision " (draft.base) }
+                    @if draft.stale {
+                        " " a .stale href=(to("conflict")) { "revision " (view.newest.number) " was saved meanwhile: compare" }
+                    }
+                }
+                None => {
+                    span .saved { "saved: revision " (view.newest.number) ", " (settings.dates.written(&view.newest.when)) ", " (view.newest.who) }
+                }
+            }
+        }
+        div .deeds .no-print {
+            form method="post" action=(to("undo")) { (hidden) button disabled[!view.can_undo] data-key="undo" { "Undo" } }
+            form method="post" action=(to("redo")) { (hidden) button disabled[!view.can_redo] data-key="redo" { "Redo" } }
+            @if view.draft.is_some() {
+                form .save method="post" action=(to("save")) {
+                    (hidden)
+                    label { span .unseen { "reason" } input name="why" maxlength="2000" placeholder="why? (optional)" autocomplete="off"; }
+                    button .main { "Save" }
+                }
+                form method="post" action=(to("discard")) { (hidden) button { "Discard draft" } }
+            }
+        }
+    }
+}
+
+fn general(here: &str) -> Markup {
+    html! {
+        @for (href, name) in [("/", "Studies"), ("/materials", "Materials"), ("/settings", "Settings")] {
+            a href=(href) aria-current=[(name == here).then_some("page")] { (name) }
+        }
+    }
+}
+
+fn document(title: &str, running_head: &str, script: Option<&str>, nav: &Markup, body: &Markup) -> Html<String> {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                (PreEscaped(r#"<meta charset="utf-8"/>"#))
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) " · Hardtack" }
+                link rel="icon" href=(address("favicon.svg")) type="image/svg+xml";
+                link rel="stylesheet" href=(address("style.css"));
+                script type="module" src=(address("live.js")) {}
+                @if let Some(script) = script { script type="module" src=(address(script)) {} }
+            }
+            body {
+                a .skip href="#main" { "To the content" }
+                header .top .no-print { a .mark href="/" { "Hardtack" } (nav) }
+                div .print-head { (running_head) }
+                main .sheet #main { (body) }
+                div .said #said role="alert" {}
+            }
+        }
+    };
+    Html(page.into_string())
+}
