@@ -41,7 +41,7 @@ pub struct Answers {
 
 /// What an answer depends on.
 #[derive(Clone, Debug, PartialEq)]
-struct Inputs {
+pub(crate) struct Inputs {
     species: Species,
     currency: String,
     target: Target,
@@ -49,7 +49,7 @@ struct Inputs {
 }
 
 impl Inputs {
-    fn of(study: &Study, treatment: &Treatment) -> Self {
+    pub(crate) fn of(study: &Study, treatment: &Treatment) -> Self {
         let mut treatment = treatment.clone();
         // Words that no number depends on.
         treatment.note.clear();

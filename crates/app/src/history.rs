@@ -10,13 +10,6 @@ use std::sync::Arc;
 use study::Figure;
 use study::written::resolve;
 
-/// A line of the history.
-#[derive(Clone, Debug, Serialize)]
-pub struct HistoryLine {
-    /// The revision.
-    pub entry: Entry,
-}
-
 /// What a figure of a treatment was and is.
 #[derive(Clone, Debug, Serialize)]
 pub struct FigureChange {

@@ -11,7 +11,9 @@ mod edits;
 mod error;
 mod exchange;
 mod history;
+mod material_tables;
 mod materials;
+mod oven;
 mod place;
 mod preview;
 mod settings;
@@ -24,8 +26,11 @@ pub use changes::{Change, diff};
 pub use edits::SaveOutcome;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
-pub use history::{Difference, FigureChange, HistoryLine};
+pub use history::{Difference, FigureChange};
 
+pub use material_tables::{RowPreview, TableFormat, Which};
+pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
+pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
 pub use place::default_book;
 pub use settings::{DateLanguage, Settings, Units};
 pub use sheet::{DraftState, StudyView};
@@ -50,6 +55,7 @@ pub struct App {
     cache: Arc<Cache>,
     steps: Arc<Steps>,
     settings: Arc<settings::Kept>,
+    looked: Arc<bakes::Looked>,
 }
 
 impl App {
@@ -79,6 +85,7 @@ impl App {
             cache: Arc::default(),
             steps: Arc::default(),
             settings: Arc::default(),
+            looked: Arc::default(),
         }
     }
 

@@ -151,7 +151,7 @@ impl App {
 }
 
 /// What a new study starts from.
-const START: &str = include_str!("start.toml");
+pub(crate) const START: &str = include_str!("start.toml");
 
 fn named(written: &StudyWritten, key: &str, text: String) -> Result<StudyWritten, AppError> {
     let edit = Edit::SetField { treatment: None, path: format!("study.{key}"), value: Some(Put::Text(text)) };

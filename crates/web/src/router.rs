@@ -1,7 +1,7 @@
 //! Every route on one screen.
 
 use crate::guard::{self, Names};
-use crate::pages::{bake, conflict, exchange, history, label, line, settings, sheet, studies, study};
+use crate::pages::{bake, conflict, exchange, history, label, line, materials, settings, sheet, studies, study};
 use crate::{assets, error};
 use app::App;
 use axum::Router;
@@ -19,6 +19,7 @@ pub fn router(app: App, names: Names) -> Router {
     let uploads = Router::new()
         .route("/studies/import",            post(exchange::import_new))
         .route("/study/{thing}/import",      post(exchange::import_into))
+        .route("/materials/import",          post(materials::import))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     let pages = Router::new()
         .route("/",                          get(studies::list))
@@ -45,6 +46,12 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/duplicate",   post(study::duplicate))
         .route("/study/{thing}/remove",      post(study::remove))
         .route("/study/{thing}/restore",     post(study::restore))
+        .route("/study/{thing}/use-material", post(materials::use_in_study))
+        .route("/materials",                 get(materials::list))
+        .route("/materials/new",             get(materials::new))
+        .route("/materials/export",          get(materials::export))
+        .route("/materials/import/confirm",  post(materials::confirm))
+        .route("/material/{id}",             get(materials::one).post(materials::save))
         .route("/settings",                  get(settings::page).post(settings::save))
         .route("/assets/{tag}/{name}",       get(assets::asset))
         .route("/favicon.svg",               get(assets::favicon))

@@ -7,6 +7,7 @@ pub(crate) mod exchange;
 pub(crate) mod history;
 pub(crate) mod label;
 pub(crate) mod line;
+pub(crate) mod materials;
 
 pub(crate) mod settings;
 pub(crate) mod sheet;
