@@ -18,6 +18,8 @@ pub struct Cli {
 pub enum Command {
     /// Make the demonstration study and its report in a folder.
     Demo(Demo),
+    /// Open the book on screen: the study sheet and the pages around it, on this computer only.
+    Open(Open),
     /// Studies: check a study file, report what its treatments do, tell the form.
     #[command(subcommand)]
     Study(Study),
@@ -36,6 +38,20 @@ pub enum Command {
     /// The book that keeps studies: verify, back up, restore, tell about it.
     #[command(subcommand)]
     Book(Book),
+}
+
+/// How to open the book on screen.
+#[derive(Debug, Args)]
+pub struct Open {
+    /// The book; without it the one in your data folder, made with the demonstration if there is none.
+    #[arg(long, value_name = "PATH")]
+    pub book: Option<PathBuf>,
+    /// Address to listen on; only this computer's own until accounts exist.
+    #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:7411")]
+    pub listen: std::net::SocketAddr,
+    /// Print the address and leave the browser alone.
+    #[arg(long)]
+    pub no_browser: bool,
 }
 
 /// Commands about the book.

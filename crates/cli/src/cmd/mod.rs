@@ -5,6 +5,7 @@ mod batch;
 mod book;
 mod demo;
 mod material;
+mod open;
 mod measure;
 mod study;
 mod trial;
@@ -20,6 +21,7 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
             force: false,
         }),
         Some(Command::Demo(args)) => demo::run(&args),
+        Some(Command::Open(args)) => open::run(args),
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
         Some(Command::Material(args)) => material::run(args),
