@@ -78,9 +78,15 @@ impl App {
         treatment: &str,
         frames: usize,
     ) -> Result<Arc<Field>, AppError> {
-        self.looked_at(view, treatment, frames, |l| &l.fields, move |study, at| {
-            field(study, &study.treatments[at], frames).map_err(|e| e.why.to_string())
-        })
+        self.looked_at(
+            view,
+            treatment,
+            frames,
+            |l| &l.fields,
+            move |study, at| {
+                field(study, &study.treatments[at], frames).map_err(|e| e.why.to_string())
+            },
+        )
         .await
     }
 
@@ -93,9 +99,13 @@ impl App {
         view: &StudyView,
         treatment: &str,
     ) -> Result<Arc<Vec<Sensitivity>>, AppError> {
-        self.looked_at(view, treatment, 0, |l| &l.sensitivities, |study, at| {
-            sensitivities(study, &study.treatments[at]).map_err(|e| e.why.to_string())
-        })
+        self.looked_at(
+            view,
+            treatment,
+            0,
+            |l| &l.sensitivities,
+            |study, at| sensitivities(study, &study.treatments[at]).map_err(|e| e.why.to_string()),
+        )
         .await
     }
 
@@ -108,15 +118,21 @@ impl App {
         view: &StudyView,
         treatment: &str,
     ) -> Result<Arc<Vec<WaterPoint>>, AppError> {
-        self.looked_at(view, treatment, WATER_POINTS, |l| &l.curves, |study, at| {
-            let asked = Asked {
-                cells: 20,
-                checks: false,
-                ..Asked::QUICK
-            };
-            water_curve(study, &study.treatments[at], &asked, WATER_POINTS)
-                .map_err(|e| e.why.to_string())
-        })
+        self.looked_at(
+            view,
+            treatment,
+            WATER_POINTS,
+            |l| &l.curves,
+            |study, at| {
+                let asked = Asked {
+                    cells: 20,
+                    checks: false,
+                    ..Asked::QUICK
+                };
+                water_curve(study, &study.treatments[at], &asked, WATER_POINTS)
+                    .map_err(|e| e.why.to_string())
+            },
+        )
         .await
     }
 

@@ -103,7 +103,12 @@ fn values(zone: &Zone) -> Vec<ZoneValue> {
         ("band_c", "band", "°C", celsius(zone.band_k)),
         humidity,
         top,
-        ("bottom_w_m2k", "heat transfer, band", "W/(m² K)", zone.bottom_w_per_m2_k),
+        (
+            "bottom_w_m2k",
+            "heat transfer, band",
+            "W/(m² K)",
+            zone.bottom_w_per_m2_k,
+        ),
     ]
     .into_iter()
     .map(|(field, what, unit, value)| ZoneValue {

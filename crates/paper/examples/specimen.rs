@@ -457,6 +457,7 @@ fn stations() -> Bars {
             bar("packing", None, ""),
         ],
         level: Some(("wanted".into(), 420.0)),
+        reach: None,
     }
 }
 

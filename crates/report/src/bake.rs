@@ -23,7 +23,7 @@ fn bake_of(k: &KnockOn, scales: &Scales) -> Markup {
     html! {
         section .bake-of {
             h3 { (k.name) }
-            p .second { (in_words(k)) }
+            p .second { (bake_in_words(k)) }
             div .figures .pair {
                 (line_chart(&temperatures(k, scales)))
                 (line_chart(&moisture(k, scales)))
@@ -33,7 +33,7 @@ fn bake_of(k: &KnockOn, scales: &Scales) -> Markup {
 }
 
 /// One sentence of what the drawings show.
-fn in_words(k: &KnockOn) -> String {
+pub fn bake_in_words(k: &KnockOn) -> String {
     let b = &k.bake;
     let end = match &b.limit {
         Some(limit) => format!("The target isn’t reached: {limit}. "),
@@ -57,7 +57,7 @@ pub(crate) const SHOWN_PAST_THE_OVEN: f64 = 1.3;
 
 /// The ranges that all drawings share.
 pub(crate) struct Scales {
-    minutes: f64,
+    pub(crate) minutes: f64,
     celsius: (f64, f64),
     moisture: f64,
 }
@@ -93,7 +93,11 @@ impl Scales {
         scales
     }
 
-    fn points(&self, curve: &BakeCurve, pick: impl Fn(&BakeCurve) -> &Vec<f64>) -> Vec<(f64, f64)> {
+    pub(crate) fn points(
+        &self,
+        curve: &BakeCurve,
+        pick: impl Fn(&BakeCurve) -> &Vec<f64>,
+    ) -> Vec<(f64, f64)> {
         let all = curve
             .time_min
             .iter()
@@ -102,7 +106,7 @@ impl Scales {
         all.take_while(|(t, _)| *t <= self.minutes).collect()
     }
 
-    fn zones(&self, curve: &BakeCurve) -> Vec<Zone> {
+    pub(crate) fn zones(&self, curve: &BakeCurve) -> Vec<Zone> {
         let mut end = 0.0;
         let mut zones = Vec::new();
         for (name, to) in &curve.zones {
@@ -118,7 +122,7 @@ impl Scales {
         zones
     }
 
-    fn time(&self) -> Axis {
+    pub(crate) fn time(&self) -> Axis {
         Axis::new("time from the oven’s mouth", "min").with_range(0.0, self.minutes)
     }
 

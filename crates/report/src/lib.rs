@@ -6,26 +6,35 @@
 
 mod bake;
 mod bake_svg;
+mod cross_section;
 mod document;
 mod findings;
+mod helps_most;
 mod how;
 mod label;
 mod limits;
 mod line;
+mod over_zones;
 mod sheet;
 pub mod trial;
 mod water;
 
-pub use bake::bake_curves;
+pub use bake::{bake_curves, bake_in_words};
 pub use bake_svg::bake_svg;
+pub use cross_section::{Shown, passes_last, through_time};
 pub use document::{Options, document};
 pub use findings::findings;
+pub use helps_most::helps_most;
 pub use how::how_it_comes_about;
 pub use label::label_draft;
 pub use limits::limits_of_validity;
-pub use line::{cost_build_up, line_stations, mass_ribbon};
+pub use line::{
+    cost_build_up, largest_capacity, line_stations, mass_ribbon, station_bars, stations_beside,
+    stations_in_words,
+};
+pub use over_zones::bake_over_zones;
 pub use sheet::{Per, sheet};
-pub use water::{Curve, water_curve};
+pub use water::{Curve, water_curve, water_curve_with};
 
 /// The report's own style, to stand after [`paper::STYLE`].
 pub const STYLE: &str = include_str!("style.css");

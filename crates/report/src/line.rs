@@ -14,9 +14,22 @@ pub fn line_stations(compared: &[Compared]) -> Markup {
         return html! {};
     };
     html! {
-        (station_bars(&control.answer))
-        @if compared.len() > 1 { (in_blocks(compared, station_table)) }
+        (station_bars(&control.answer, &format!("What each station could give alone: {}", control.answer.name), None))
+        (stations_beside(compared))
     }
+}
+
+/// What each station could give alone in every treatment, as a table; nothing for a single one.
+pub fn stations_beside(compared: &[Compared]) -> Markup {
+    html! { @if compared.len() > 1 { (in_blocks(compared, station_table)) } }
+}
+
+/// The largest capacity of all stations and treatments, for drawings on one scale.
+pub fn largest_capacity(compared: &[Compared]) -> Option<f64> {
+    let all = compared.iter().flat_map(|c| &c.answer.line.stations);
+    all.map(|s| s.capacity_kg_per_h)
+        .filter(|c| c.is_finite())
+        .max_by(f64::total_cmp)
 }
 
 /// One table on screen; on paper blocks of columns that each begin with the control.
@@ -37,10 +50,11 @@ fn in_blocks(compared: &[Compared], table: impl Fn(&[&Compared]) -> Markup) -> M
     }
 }
 
-fn station_bars(k: &KnockOn) -> Markup {
+/// What each station of one treatment could give alone, as bars that reach at least `reach` kg/h.
+pub fn station_bars(k: &KnockOn, title: &str, reach: Option<f64>) -> Markup {
     let limits = |name: &str| name == k.line.bottleneck;
     bars(&Bars {
-        title: format!("What each station could give alone: {}", k.name),
+        title: title.to_owned(),
         note: format!(
             "the line gives {} kg/h",
             number::fixed(k.line.output_kg_per_h, 0)
@@ -66,7 +80,34 @@ fn station_bars(k: &KnockOn) -> Markup {
             })
             .collect(),
         level: None,
+        reach,
     })
+}
+
+/// How much of every station is in use, and how its capacity comes about.
+pub fn stations_in_words(k: &KnockOn) -> Markup {
+    html! {
+        table .stations {
+            caption { "How each capacity comes about" }
+            thead { tr {
+                th scope="col" { "station" }
+                th .figure scope="col" { "alone, kg/h" }
+                th .figure scope="col" { "in use, %" }
+                th scope="col" { "from" }
+            } }
+            tbody {
+                @for s in &k.line.stations {
+                    @let limits = s.name == k.line.bottleneck;
+                    tr .limits-line[limits] {
+                        th scope="row" { (s.name) @if limits { span .second { " limits the line" } } }
+                        td .figure { (number::fixed(s.capacity_kg_per_h, 0)) }
+                        td .figure { (number::fixed(100.0 * s.use_fraction, 0)) }
+                        td .words { (s.how) }
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn station_table(columns: &[&Compared]) -> Markup {

@@ -17,6 +17,11 @@ pub struct Curve {
 /// Output of the oven alone against dough water, with each treatment's own place as a dot.
 /// Points at which the target isn't reached are left out.
 pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
+    water_curve_with(compared, curves, None)
+}
+
+/// The same with one treatment picked out by its id.
+pub fn water_curve_with(compared: &[Compared], curves: &[Curve], picked: Option<&str>) -> Markup {
     let drawn: Vec<_> = compared
         .iter()
         .enumerate()
@@ -26,7 +31,9 @@ pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
         return html! {};
     }
     let lines = drawn.iter().map(|(i, k, curve)| {
-        let look = if *i == 0 {
+        let look = if picked == Some(k.id.as_str()) {
+            Look::Changed
+        } else if *i == 0 {
             Look::Control
         } else {
             Look::Treatment

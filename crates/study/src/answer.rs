@@ -172,6 +172,16 @@ pub struct Line {
     pub heat_kwh_per_kg: f64,
     /// Heat the oven has to be given, kWh per kg baked.
     pub fuel_kwh_per_kg: f64,
+    /// Rework back into the mixer, % of the dough at the former.
+    pub rework_pct: f64,
+    /// Trim above what may go back, kg dough per hour.
+    pub trim_left_over_kg_per_h: f64,
+    /// Product broken between oven and pack, kg per hour.
+    pub broken_kg_per_h: f64,
+    /// Product given away above the weight on the label, kg per hour.
+    pub giveaway_kg_per_h: f64,
+    /// Dough mixed, kg per hour, rework in it.
+    pub dough_kg_per_h: f64,
     /// All stations in order.
     pub stations: Vec<Station>,
 }

@@ -5,7 +5,7 @@ use crate::knock_on::{KnockOnError, Why, knock_on};
 use crate::prepare::{Asked, prepare};
 use crate::study::{Study, Treatment};
 use baking::bake::search::{Cooling, stretched};
-use baking::bake::{Ask, StageKind, Workspace, bake};
+use baking::bake::{Ask, AskedTimes, StageKind, Workspace, bake};
 use baking::oven::CoolingTime;
 use measure::temperature::celsius;
 use serde::Serialize;
@@ -23,6 +23,11 @@ pub struct Field {
     pub moisture_pct: Vec<Vec<f64>>,
     /// Water activity at the local temperature, a row per frame.
     pub water_activity: Vec<Vec<f64>>,
+    /// Colour difference ΔE of the top from the dough so far, a value per frame.
+    pub colour_delta_e: Vec<f64>,
+    /// Log reduction of *Salmonella* so far at the least treated place, a value per frame; only what
+    /// the tested temperatures and water activities support is credited.
+    pub kill_log10: Vec<f64>,
     /// Name and end (min) of every zone and of the cooling.
     pub zones: Vec<(String, f64)>,
     /// Where the piece is wettest as it leaves the oven, mm over the band.
@@ -85,6 +90,7 @@ fn frames_of(
     times.sort_by(f64::total_cmp);
     times.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
     let ask = Ask {
+        history: AskedTimes::At(times.clone()),
         profile_times_s: times,
         ..Ask::default()
     };
@@ -130,6 +136,8 @@ fn frames_of(
                     .collect()
             })
             .collect(),
+        colour_delta_e: result.history.colour_delta_e,
+        kill_log10: result.history.kill_log10,
         zones: result
             .stages
             .iter()
@@ -172,6 +180,10 @@ mod tests {
             .collect();
         let mean = (x.iter().sum::<f64>() - 0.5 * (x[0] + x[40])) / 40.0;
         assert!((100.0 * mean / (1.0 + mean) - k.bake.exit_moisture_pct).abs() < 0.05);
+        // What is credited only grows, and ends where the answer ends.
+        assert_eq!(f.kill_log10.len(), f.time_min.len());
+        assert!(f.kill_log10.windows(2).all(|w| w[1] >= w[0]));
+        assert!((f.colour_delta_e[exit] - k.bake.colour_delta_e).abs() < 0.05);
         assert!(f.wettest_at_exit_pct > k.bake.exit_moisture_pct);
         assert!(
             f.water_activity

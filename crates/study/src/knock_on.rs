@@ -529,6 +529,11 @@ fn line_answer(r: &line::LineResult) -> Line {
         evaporation_kg_per_h: r.evaporation_kg_per_h,
         heat_kwh_per_kg: r.heat_kwh_per_kg,
         fuel_kwh_per_kg: r.fuel_kwh_per_kg,
+        rework_pct: 100.0 * r.rework.returned,
+        trim_left_over_kg_per_h: r.excess_trim_kg_per_h,
+        broken_kg_per_h: r.broken_kg_per_h,
+        giveaway_kg_per_h: r.giveaway_kg_per_h,
+        dough_kg_per_h: r.dough_kg_per_h,
         stations: r
             .stations
             .iter()

@@ -35,6 +35,8 @@ pub struct Bars {
     pub bars: Vec<Bar>,
     /// A level across all bars, with its name: what is wanted.
     pub level: Option<(String, f64)>,
+    /// Where the scale must reach, so that drawings compare; the data may widen it.
+    pub reach: Option<f64>,
 }
 
 /// Draws horizontal bars from zero.
@@ -54,8 +56,13 @@ pub fn bars(chart: &Bars) -> Markup {
         let limits = b.limits.into_iter().flat_map(|(low, high)| [low, high]);
         limits.chain(b.value)
     });
-    let (_, most) =
-        extent(values.chain(chart.level.iter().map(|l| l.1)).chain([0.0])).unwrap_or((0.0, 1.0));
+    let (_, most) = extent(
+        values
+            .chain(chart.level.iter().map(|l| l.1))
+            .chain(chart.reach)
+            .chain([0.0]),
+    )
+    .unwrap_or((0.0, 1.0));
 
     figure(
         &chart.title,

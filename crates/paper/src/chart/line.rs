@@ -376,7 +376,19 @@ fn drawing(chart: &LineChart, width: Width) -> Markup {
             }
         }
         (end_labels(&ends, &plot))
-        @if chart.x.ticks.is_empty() { (readings(chart, &x, &plot)) }
+        @if chart.x.ticks.is_empty() {
+            (moment(&x, &plot))
+            (readings(chart, &x, &plot))
+        }
+    }
+}
+
+/// A line that a script may move along the x axis; it stays hidden without one.
+fn moment(x: &Scale, plot: &Plot) -> Markup {
+    let ends = |(a, b): (f64, f64)| format!("{a:.4} {b:.4}");
+    html! {
+        line .moment data-values=(ends(x.values)) data-places=(ends(x.places))
+            x1=(n(x.places.0)) x2=(n(x.places.0)) y1=(n(plot.top)) y2=(n(plot.bottom)) {}
     }
 }
 

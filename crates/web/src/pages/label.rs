@@ -1,5 +1,6 @@
 //! The label: a draft panel for each treatment, with its cautions.
 
+use super::chosen::nothing;
 use super::{InStudy, room, troubles, who};
 use crate::error::Failure;
 use crate::fields::Fields;
@@ -19,23 +20,49 @@ pub(crate) async fn page(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let view = app.study(&who(&app).await.map_err(told)?, &thing).await.map_err(told)?;
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
     room(&app, &view, Room::Label, &query, wants).await
 }
 
 /// What stands inside `<main>`.
-pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
+pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
+    let all = &page.view.answers.compared;
+    let species = page.view.study.as_deref().map(|s| s.species.word());
     Ok(html! {
-        h1 { "Label" }
-        (troubles(here.view))
-        @for c in &here.view.answers.compared { (report::label_draft(&c.answer)) }
+        h1 { "Label drafts" }
+        (troubles(page.view))
+        @if all.is_empty() { (nothing(page, "label")) } @else {
+            p .draft-notice { b { "Draft." } " Have it checked against the rules in force where the treat is sold, and the analysis by a laboratory, before anything is printed." }
+            p .second {
+                @if let Some(species) = species { "For " (species) "s. " }
+                "Calculated at the packed moisture. ≥ means at least: the value of some material isn’t known and counts as nothing. A guarantee is the calculated mean with a simple margin; it knows nothing yet of how your lots vary."
+            }
+            @if all.len() > 1 {
+                nav .treatment-choice .no-print aria-label="Drafts" {
+                    @for c in all { a href={ "#label-" (c.answer.id) } { (c.answer.name) } }
+                }
+            }
+            div .label-drafts {
+                @for c in all { div .draft-panel id={ "label-" (c.answer.id) } { (report::label_draft(&c.answer)) } }
+            }
+        }
     })
 }
 
 /// The same as JSON.
-pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
-    let labels = here.view.answers.compared.iter().map(|c| {
-        json!({ "id": c.answer.id, "name": c.answer.name, "label": c.answer.label, "findings": c.answer.findings })
+pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
+    let labels = page.view.answers.compared.iter().map(|c| {
+        json!({
+            "id": c.answer.id,
+            "name": c.answer.name,
+            "draft": "have it checked against the rules in force where the treat is sold",
+            "label": c.answer.label,
+            "nutrition": c.answer.nutrition,
+            "findings": c.answer.findings,
+        })
     });
     Ok(json!({ "treatments": labels.collect::<Vec<_>>() }))
 }

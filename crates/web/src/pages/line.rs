@@ -1,14 +1,22 @@
-//! The line: stations in one scale, where the mass goes, and what it costs.
+//! The line: stations in one scale, oven output against dough water, where the mass goes, and what
+//! it costs.
 
+use super::chosen::{choice, chosen, nothing};
 use super::{InStudy, room, troubles, who};
 use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::Room;
 use crate::wants::Wants;
+use ::study::Compared;
+use ::study::answer::KnockOn;
 use app::{App, AppError};
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use maud::{Markup, html};
+use measure::Finding;
+use paper::number;
+use paper::parts::findings;
+use report::Curve;
 use serde_json::{Value, json};
 
 /// The page.
@@ -19,25 +27,167 @@ pub(crate) async fn page(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let view = app.study(&who(&app).await.map_err(told)?, &thing).await.map_err(told)?;
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
     room(&app, &view, Room::Line, &query, wants).await
 }
 
 /// What stands inside `<main>`.
-pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
-    let compared = &here.view.answers.compared;
+pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
+    let Some(chosen) = chosen(page)? else {
+        return Ok(html! { h1 { "Line" } (troubles(page.view)) (nothing(page, "line")) });
+    };
+    let compared = &page.view.answers.compared;
+    let here = &chosen.here.answer;
+    let reach = report::largest_capacity(compared);
+    let curves = curves(page).await?;
     Ok(html! {
         h1 { "Line" }
-        (troubles(here.view))
-        (report::line_stations(compared))
-        (report::cost_build_up(compared))
+        (troubles(page.view))
+        (choice(page, &chosen, Room::Line, false))
+        (head(here, chosen.beside))
+        section .part {
+            h2 { "Stations" }
+            (report::station_bars(here, &format!("What each station could give alone: {}", here.name), reach))
+            (report::stations_in_words(here))
+            @if compared.len() > 1 {
+                h3 { "The other treatments on the same scale" }
+                div .figures .small-lines {
+                    @for c in compared.iter().filter(|c| c.answer.id != here.id) { (report::station_bars(&c.answer, &c.answer.name, reach)) }
+                }
+                (report::stations_beside(compared))
+            }
+        }
+        section .part {
+            h2 { "Dough water and the oven" }
+            (report::water_curve_with(compared, &curves, Some(&here.id)))
+        }
+        section .part {
+            h2 { "Water, heat and losses" }
+            (losses(page, here))
+            (report::mass_ribbon(here))
+        }
+        section .part {
+            h2 { "Cost" }
+            (report::cost_build_up(compared))
+            (unknown_prices(compared))
+        }
+        (findings(&of_the_line(here)))
     })
 }
 
-/// The same as JSON.
-pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
-    let lines = here.view.answers.compared.iter().map(|c| {
-        json!({ "id": c.answer.id, "name": c.answer.name, "line": c.answer.line, "cost": c.answer.cost })
+fn head(k: &KnockOn, beside: Option<&Compared>) -> Markup {
+    let gap = beside.map(|c| {
+        (
+            k.line.output_kg_per_h - c.answer.line.output_kg_per_h,
+            &c.answer.name,
+        )
     });
-    Ok(json!({ "treatments": lines.collect::<Vec<_>>() }))
+    html! {
+        p .bake-time {
+            span .name { (k.name) } " "
+            b { (number::fixed(k.line.output_kg_per_h, 0)) " kg/h" }
+            @if let Some((kg, name)) = gap {
+                @let text = number::fixed(kg, 0);
+                " " span .second { @if kg > 0.0 && text != "0" { "+" } (text) " kg/h against " (name) }
+            }
+        }
+        p .words {
+            "Saleable, " (number::fixed(k.line.output_pieces_per_h, 0)) " whole pieces an hour. The "
+            (k.line.bottleneck) " limits the line; the oven alone could give " (number::fixed(k.line.oven_kg_per_h, 0)) " kg/h."
+        }
+    }
+}
+
+/// The curve of every treatment that has one.
+async fn curves(page: &InStudy<'_>) -> Result<Vec<Curve>, AppError> {
+    let mut curves = Vec::new();
+    for c in &page.view.answers.compared {
+        match page.app.water_curve(page.view, &c.answer.id).await {
+            Ok(points) => curves.push(Curve {
+                id: c.answer.id.clone(),
+                points: points.to_vec(),
+            }),
+            // A treatment at the edge of what can be worked out has a place but no curve.
+            Err(AppError::Value { .. }) => {}
+            Err(error) => return Err(error),
+        }
+    }
+    Ok(curves)
+}
+
+/// What leaves the line otherwise than in a pack, and what it takes.
+fn losses(page: &InStudy<'_>, k: &KnockOn) -> Markup {
+    let l = &k.line;
+    let rework = page
+        .view
+        .study
+        .as_deref()
+        .and_then(|s| s.treatment(&k.id))
+        .map(|t| {
+            (
+                100.0 * t.setting.line.breakage,
+                100.0 * t.setting.line.rework_cap,
+                100.0 * t.setting.line.oven_efficiency,
+            )
+        });
+    let row = |name: &str, value: f64, places: usize, unit: &str, words: String| {
+        html! { tr {
+            th scope="row" { (name) } td .figure { (number::fixed(value, places)) } td .unit { (unit) } td .words { (words) }
+        } }
+    };
+    let (breakage, cap, efficiency) = rework.unwrap_or((f64::NAN, f64::NAN, f64::NAN));
+    html! {
+        table .losses {
+            caption .unseen { "Water, heat and losses" }
+            tbody {
+                (row("water to evaporate", l.evaporation_kg_per_h, 0, "kg/h", format!("{} kg per kg packed", number::fixed(k.bake.water_removed_kg_per_kg_baked, 3))))
+                (row("heat taken up", l.heat_kwh_per_kg, 3, "kWh/kg baked", "warming the piece and evaporating its water".to_owned()))
+                (row("fuel or current", l.fuel_kwh_per_kg, 3, "kWh/kg baked", format!("at {} % of the fuel’s heat in use", number::fixed(efficiency, 0))))
+                (row("dough mixed", l.dough_kg_per_h, 0, "kg/h", "rework in it".to_owned()))
+                (row("rework", l.rework_pct, 0, "% of the dough", format!("at most {} % may go back", number::fixed(cap, 0))))
+                (row("trim left over", l.trim_left_over_kg_per_h, 0, "kg dough/h", "above what may go back".to_owned()))
+                (row("broken between oven and pack", l.broken_kg_per_h, 1, "kg/h", format!("{} % of the baked pieces", number::fixed(breakage, 1))))
+                (row("given away above the label", l.giveaway_kg_per_h, 1, "kg/h", String::new()))
+            }
+        }
+    }
+}
+
+fn unknown_prices(compared: &[Compared]) -> Markup {
+    let mut names: Vec<&str> = compared
+        .iter()
+        .flat_map(|c| &c.answer.cost.unknown_prices)
+        .map(String::as_str)
+        .collect();
+    names.sort_unstable();
+    names.dedup();
+    html! { @if !names.is_empty() { p .second { "No price is known for " (names.join(", ")) ": what they cost is in no sum." } } }
+}
+
+fn of_the_line(k: &KnockOn) -> Vec<Finding> {
+    k.findings
+        .iter()
+        .filter(|f| f.about.starts_with("line") || f.about.starts_with("cost"))
+        .cloned()
+        .collect()
+}
+
+/// The same as JSON.
+pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
+    let mut treatments = Vec::new();
+    for c in &page.view.answers.compared {
+        let curve = page.app.water_curve(page.view, &c.answer.id).await.ok();
+        treatments.push(json!({
+            "id": c.answer.id,
+            "name": c.answer.name,
+            "line": c.answer.line,
+            "cost": c.answer.cost,
+            "mass": c.answer.piece.mass,
+            "against_dough_water": curve.as_deref(),
+        }));
+    }
+    Ok(json!({ "treatments": treatments }))
 }

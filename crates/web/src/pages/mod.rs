@@ -2,6 +2,7 @@
 //! inside `<main>` and its JSON; everything around it is the same for all.
 
 pub(crate) mod bake;
+pub(crate) mod chosen;
 pub(crate) mod conflict;
 pub(crate) mod exchange;
 pub(crate) mod history;

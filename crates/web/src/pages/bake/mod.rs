@@ -1,0 +1,187 @@
+//! The bake: the piece in cross-section, its curves over the zones, the zones to set, what passes
+//! last and what would help most.
+
+mod section;
+mod sure;
+mod zones;
+
+use super::chosen::{Chosen, choice, chosen, nothing};
+use super::{InStudy, room, troubles, who};
+use crate::error::Failure;
+use crate::fields::Fields;
+use crate::shell::Room;
+use crate::wants::Wants;
+use ::study::Treatment;
+use ::study::answer::KnockOn;
+use ::study::field::Field;
+use app::{App, AppError, OvenShown, oven_shown};
+use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+use paper::number;
+use serde_json::{Value, json};
+use std::sync::Arc;
+
+/// Frames of a cross-section unless the address asks for another count.
+const FRAMES: usize = 120;
+
+/// The page.
+pub(crate) async fn page(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
+    room(&app, &view, Room::Bake, &query, wants).await
+}
+
+/// One bake with everything that is shown of it.
+struct Shown<'a> {
+    answer: &'a KnockOn,
+    treatment: &'a Treatment,
+    field: Arc<Field>,
+    oven: OvenShown,
+}
+
+async fn shown<'a>(page: &InStudy<'a>, answer: &'a KnockOn) -> Result<Shown<'a>, AppError> {
+    let study = page.view.study.as_deref();
+    let treatment = study
+        .and_then(|s| s.treatment(&answer.id))
+        .ok_or_else(|| AppError::NoTreatment(answer.id.clone()))?;
+    let field = page.app.field(page.view, &answer.id, FRAMES).await?;
+    Ok(Shown {
+        answer,
+        treatment,
+        field,
+        oven: oven_shown(treatment),
+    })
+}
+
+/// What stands inside `<main>`.
+pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
+    let Some(chosen) = chosen(page)? else {
+        return Ok(html! { h1 { "Bake" } (troubles(page.view)) (nothing(page, "bake")) });
+    };
+    let here = shown(page, &chosen.here.answer).await?;
+    let beside = match chosen.beside {
+        Some(b) => Some(shown(page, &b.answer).await?),
+        None => None,
+    };
+    let levers = page.app.sensitivities(page.view, &here.answer.id).await;
+    let other = beside.as_ref().map(|b| (b.answer, b.field.as_ref()));
+    Ok(html! {
+        div #bake data-bake-min=(format!("{:.4}", here.answer.bake.time_min)) data-treatment=(here.answer.id) {
+            h1 { "Bake" }
+            (troubles(page.view))
+            (choice(page, &chosen, Room::Bake, true))
+            (head(&here, &chosen))
+            div .through-time {
+                (section::clock())
+                (section::section(page, &here, beside.as_ref()))
+                section .part {
+                    h2 { "Over the zones" }
+                    (report::bake_over_zones((here.answer, &here.field), other))
+                }
+            }
+            section .part {
+                h2 { "The zones" }
+                (zones::zones(page, &here, &chosen))
+            }
+            section .part {
+                h2 { "What passes last, and what would help" }
+                p { (report::passes_last(&here.field, here.answer.bake.exit_moisture_pct)) " " (zones::way_out(&here.oven)) }
+                @match &levers {
+                    Ok(levers) => {
+                        (report::helps_most(levers, here.answer.bake.time_min))
+                        p .second { "Each setting is changed by itself and the time that meets the target is sought again. Air, walls and band of a zone move together." }
+                    }
+                    Err(error) => p .second { "What would help can’t be told: " (error) }
+                }
+            }
+            section .part {
+                h2 { "How sure this is" }
+                (sure::sure(&here))
+            }
+        }
+    })
+}
+
+/// What the bake comes to, in one line and one sentence.
+fn head(here: &Shown<'_>, chosen: &Chosen<'_>) -> Markup {
+    let b = &here.answer.bake;
+    let gap = chosen
+        .beside
+        .map(|c| (b.time_min - c.answer.bake.time_min, &c.answer.name));
+    html! {
+        p .bake-time {
+            span .name { (here.answer.name) } " "
+            b { (number::fixed(b.time_min, 1)) " min" }
+            @if let Some((minutes, name)) = gap {
+                " " span .second { (signed(minutes)) " min against " (name) }
+            }
+            " " span .before #before {}
+        }
+        @if let Some(limit) = &b.limit {
+            ul .findings { li .finding .warn { span .weight { "caution" } div {
+                p { "The target isn’t reached: " (limit) "." }
+                p .help { "The table of settings below tells what would help most; a drier dough or a thinner piece helps as well." }
+            } } }
+        }
+        p .words { (report::bake_in_words(here.answer)) }
+    }
+}
+
+fn signed(minutes: f64) -> String {
+    let text = number::fixed(minutes, 1);
+    if text != "0.0" && minutes > 0.0 {
+        format!("+{text}")
+    } else {
+        text
+    }
+}
+
+/// The same as JSON.
+pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
+    let bakes = page.view.answers.compared.iter().map(|c| {
+        json!({ "id": c.answer.id, "name": c.answer.name, "piece": c.answer.piece, "bake": c.answer.bake })
+    });
+    let mut value = json!({ "treatments": bakes.collect::<Vec<_>>() });
+    if let Some(chosen) = chosen(page)? {
+        let here = shown(page, &chosen.here.answer).await?;
+        let levers = page.app.sensitivities(page.view, &here.answer.id).await?;
+        value["shown"] = json!({
+            "id": here.answer.id,
+            "beside": chosen.beside.map(|b| &b.answer.id),
+            "oven": here.oven,
+            "wettest_at_exit_mm": here.field.wettest_at_exit_mm,
+            "wettest_at_exit_pct": here.field.wettest_at_exit_pct,
+            "what_would_help": *levers,
+        });
+    }
+    Ok(value)
+}
+
+/// The cross-section of a treatment through time, as JSON.
+pub(crate) async fn field(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, Wants::Json);
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
+    let id = query.text("treatment").map_err(told)?;
+    let frames = match query.maybe("frames") {
+        Some(_) => usize::try_from(query.count("frames").map_err(told)?).unwrap_or(FRAMES),
+        None => FRAMES,
+    };
+    let field = app.field(&view, id, frames).await.map_err(told)?;
+    Ok(axum::Json(section::compact(&field)).into_response())
+}

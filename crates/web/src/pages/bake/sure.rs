@@ -1,0 +1,39 @@
+//! How sure a bake is: its checks, the kill with its caution, findings, and what it stands on.
+
+use super::Shown;
+use maud::{Markup, html};
+use measure::{Finding, Given};
+use paper::number;
+use paper::parts::{findings, givens, reason};
+
+/// Parts of the answer whose findings belong to the bake.
+const ABOUT: [&str; 4] = ["bake", "oven", "piece", "line.cooler"];
+
+pub(super) fn sure(here: &Shown<'_>) -> Markup {
+    let b = &here.answer.bake;
+    let found: Vec<Finding> = here
+        .answer
+        .findings
+        .iter()
+        .filter(|f| ABOUT.iter().any(|part| f.about.starts_with(part)))
+        .cloned()
+        .collect();
+    // What is least sure comes first: it is what to replace.
+    let mut stands_on: Vec<Given> = here.answer.given.clone();
+    stands_on.sort_by_key(|g| std::cmp::Reverse(g.source.grade));
+    html! {
+        dl .facts .sure {
+            dt { "edges" }
+            dd { "the edges make the bake " (number::fixed(b.edge_correction_pct, 1)) " % faster than an endless slab of this thickness" }
+            dt { "grid" }
+            dd { "mean moisture at the oven’s exit is within about " (number::fixed(b.grid_error_points.abs(), 2)) " points (20 against 40 cells)" }
+            dt { "kill" }
+            dd {
+                "at the least treated place " (b.kill_shown) ". "
+                span .second { "A computed log reduction is no validation of a kill step: a process authority has to validate it for this product, this oven and the organisms of concern." }
+            }
+        }
+        (findings(&found))
+        (reason(&format!("What it stands on: {} numbers with their sources", stands_on.len()), &givens(&stands_on)))
+    }
+}
