@@ -141,14 +141,20 @@ impl Comparison {
     fn wish(&self) -> String {
         match self {
             Self::TwoSample { difference, sd, .. } => {
-                format!("a difference of {difference} where units vary by {sd}")
+                format!(
+                    "a difference of {} where units vary by {}",
+                    shown(*difference),
+                    shown(*sd)
+                )
             }
             Self::Paired {
                 difference,
                 sd_of_differences,
                 ..
             } => format!(
-                "a mean difference of {difference} where differences vary by {sd_of_differences}"
+                "a mean difference of {} where differences vary by {}",
+                shown(*difference),
+                shown(*sd_of_differences)
             ),
             Self::OneWay {
                 treatments,
@@ -160,11 +166,14 @@ impl Comparison {
                 difference,
                 sd,
             } => format!(
-                "a difference of {difference} between two of {treatments} treatments where units vary by {sd}"
+                "a difference of {} between two of {treatments} treatments where units vary by {}",
+                shown(*difference),
+                shown(*sd)
             ),
             Self::Means { means, sd } => format!(
-                "that the {} means differ where units vary by {sd}",
-                means.len()
+                "that the {} means differ where units vary by {}",
+                means.len(),
+                shown(*sd)
             ),
             Self::Proportions { first, second } => {
                 format!("{:.0} % against {:.0} %", 100.0 * first, 100.0 * second)
@@ -518,6 +527,15 @@ fn f_power(lambda: f64, df1: f64, df2: f64, alpha: f64) -> f64 {
         return 1.0;
     }
     1.0 - noncentral_f_below(f_quantile(1.0 - alpha, df1, df2), df1, df2, lambda)
+}
+
+/// A number as a person would write it: four digits at most, no tail of noughts.
+fn shown(value: f64) -> String {
+    let text = measure::rounding::significant(value, 4);
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
 }
 
 fn squares_about_mean(values: &[f64]) -> f64 {

@@ -16,7 +16,7 @@ pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
     let mut told = Told {
         kind: "Trial analysis",
         title: title(name),
-        sentence: found.sentence.clone(),
+        sentence: paragraphs(&found.sentence, &title(name)),
         facts: vec![
             (
                 "experimental unit",
@@ -42,6 +42,13 @@ pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
     }
     told.sheets.retain(|s| !s.rows.is_empty());
     told
+}
+
+/// One paragraph for each difference: every one begins with the response.
+fn paragraphs(sentence: &str, name: &str) -> String {
+    sentence
+        .replace(&format!(". {name}"), &format!(".\n{name}"))
+        .replace(" With nothing left out: ", "\nWith nothing left out: ")
 }
 
 fn title(name: &str) -> String {

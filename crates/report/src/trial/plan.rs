@@ -23,6 +23,7 @@ pub fn plan(plan: &RunSheet) -> Told {
     let heads = plan.headings();
     let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
     let mut sheet = Sheet::new("Run sheet", "", &heads);
+    sheet.to_fill = true;
     for run in &plan.runs {
         let mut cells = vec![
             Cell::from(run.order.to_string()),

@@ -18,6 +18,8 @@ pub struct Sheet {
     pub note: String,
     /// Heads of the columns, and whether numbers stand below.
     pub heads: Vec<(String, bool)>,
+    /// Whether a printed page gets a column to write in.
+    pub to_fill: bool,
     /// Rows, a cell for each column.
     pub rows: Vec<Vec<Cell>>,
 }
@@ -33,6 +35,7 @@ impl Sheet {
             title: title.to_owned(),
             note: note.to_owned(),
             heads: heads.iter().map(head).collect(),
+            to_fill: false,
             rows: Vec::new(),
         }
     }

@@ -13,13 +13,17 @@ impl Told {
             header .report-head {
                 p .second { (self.kind) }
                 h1 { (self.title) }
-                p .lead { (self.sentence) }
+                @for paragraph in self.sentence.lines() { p .says { (paragraph) } }
                 p .facts {
                     @for (name, words) in &self.facts { span { (capital(name)) ": " (words) } }
                     span { "Worked out by hardtack " (version) }
                 }
             }
-            @for picture in &self.pictures { (picture) }
+            // The first drawing is what the page is about; the others stand side by side.
+            @if let Some((first, others)) = self.pictures.split_first() {
+                (first)
+                @if !others.is_empty() { div .trial-pictures { @for other in others { (other) } } }
+            }
             @for sheet in &self.sheets { (table(sheet)) }
             @if !self.findings.is_empty() {
                 section .part { h2 { "Findings" } (paper::parts::findings(&self.findings)) }
@@ -30,7 +34,11 @@ impl Told {
 
     /// A Markdown page: sentence, facts, tables, findings.
     pub fn markdown(&self) -> String {
-        let mut out = format!("# {}\n\n{}\n\n", line(&self.title), line(&self.sentence));
+        let mut out = format!(
+            "# {}\n\n{}\n\n",
+            line(&self.title),
+            self.sentence.lines().collect::<Vec<_>>().join("\n\n")
+        );
         for (name, words) in &self.facts {
             let _ = writeln!(out, "- {}: {}", capital(name), line(words));
         }
@@ -99,19 +107,20 @@ impl Told {
 fn table(sheet: &Sheet) -> Markup {
     let long = sheet.rows.len() > 20;
     html! {
-        section .part {
+        section .part .whole[!long] {
             h2 { (sheet.title) }
             @if !sheet.note.is_empty() { p { (sheet.note) } }
             div .scroll {
-                table .trial-table .long[long] {
+                table .trial-table .long[long] .to-write[sheet.to_fill] {
                     thead { tr { @for (words, number) in &sheet.heads {
                         th scope="col" .figure[*number] { (words) }
-                    } } }
+                    } @if sheet.to_fill { th scope="col" { "done, note" } } } }
                     tbody { @for cells in &sheet.rows { tr {
                         @for (i, (cell, (_, number))) in cells.iter().zip(&sheet.heads).enumerate() {
                             @if i == 0 && !number { th scope="row" { (cell.text) } }
                             @else { td .figure[*number] { (cell.text) } }
                         }
+                        @if sheet.to_fill { td {} }
                     } } }
                 }
             }

@@ -136,7 +136,9 @@ pub fn duplicates(
     rows: &[usize],
     findings: &mut Vec<Finding>,
 ) {
-    let Some(piece) = piece else { return };
+    let Some(piece) = piece else {
+        return stands_twice(unit, rows, findings);
+    };
     let mut seen: HashMap<(usize, usize), usize> = HashMap::new();
     let mut twice = Vec::new();
     let mut same = Vec::new();
@@ -172,6 +174,34 @@ pub fn duplicates(
             .help("number the pieces within each batch, or remove the wrong value; both were averaged"),
         );
     }
+}
+
+/// Without piece numbers: where nearly every unit has one row, one that has more was probably typed
+/// twice.
+fn stands_twice(unit: &Factor, rows: &[usize], findings: &mut Vec<Finding>) {
+    let mut of_unit: Vec<Vec<usize>> = vec![Vec::new(); unit.levels.len()];
+    for (code, row) in unit.codes.iter().zip(rows) {
+        of_unit[*code].push(*row);
+    }
+    let single = of_unit.iter().filter(|r| r.len() == 1).count();
+    let several: Vec<&Vec<usize>> = of_unit.iter().filter(|r| r.len() > 1).collect();
+    if several.is_empty() || 2 * single < of_unit.len() {
+        return;
+    }
+    let places: Vec<String> = several.iter().map(|r| rows_in_words(r)).collect();
+    findings.push(
+        Finding::new(
+            Severity::Warn,
+            "duplicated-units",
+            unit.name.clone(),
+            format!(
+                "one {} stands in {}, where most stand once; the rows were averaged",
+                unit.name,
+                places.join(" and in ")
+            ),
+        )
+        .help("remove rows that were entered twice, or number the pieces in a column of their own"),
+    );
 }
 
 /// Counts that are no counts.

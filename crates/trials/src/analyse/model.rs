@@ -142,12 +142,16 @@ fn lack_of_fit(x: &[Vec<f64>], y: &[f64], fit: &Fit) -> Option<(f64, f64)> {
     Some((f, crate::stats::distribution::f_above(f, df, df_pure)))
 }
 
-fn lack_words(lack: Option<(f64, f64)>) -> &'static str {
+fn lack_words(lack: Option<(f64, f64)>, x: &[Vec<f64>]) -> &'static str {
+    let repeated = (1..x.len()).any(|i| x[..i].contains(&x[i]));
     match lack {
         Some((_, p)) if p < 0.05 => {
             " The repeated points show that the model does not follow the response well enough."
         }
         Some(_) => " The repeated points give no sign that the model is too simple.",
+        None if repeated => {
+            " The model has a term for every point, so nothing is left to show whether it is too simple."
+        }
         None => " No point was repeated, so the model could not be checked against pure error.",
     }
 }
@@ -226,7 +230,7 @@ pub fn fit_mixture(
             " That blends do more than average their parts is not shown."
         };
     }
-    sentence += lack_words(lack);
+    sentence += lack_words(lack, &x);
     Ok(MixtureModel {
         report: ModelReport {
             response: response.into(),
@@ -359,7 +363,7 @@ pub fn fit_surface(
         }
         _ => format!("The place where {response} turns can't be told."),
     };
-    sentence += lack_words(lack);
+    sentence += lack_words(lack, &x);
     Ok(SurfaceModel {
         report: ModelReport {
             response: response.into(),

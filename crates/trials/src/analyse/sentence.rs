@@ -22,7 +22,19 @@ fn chance(p: f64) -> String {
 }
 
 fn name(request: &AnalysisRequest) -> String {
-    super::known(request).map_or_else(|| request.response.clone(), |a| a.name.to_string())
+    super::known(request).map_or_else(|| request.response.clone(), |a| capital(a.name))
+}
+
+/// A name as a sentence begins with it; a column's own name stays as it is written.
+fn capital(name: &str) -> String {
+    let mut letters = name.chars();
+    // `pH` and `a*` would not be known again.
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_uppercase().chain(letters).collect()
+        }
+        _ => name.to_string(),
+    }
 }
 
 /// The sentence of an analysis.

@@ -39,6 +39,8 @@ const BAD_INPUT: &[&str] = &[
     "no-such-control",
     "no-such-factor",
     "empty-cell",
+    "text-in-number-column",
+    "decimal-comma",
     "exclusion-without-reason",
     "counts-do-not-fit",
     "duplicated-units",
@@ -130,7 +132,9 @@ fn told_findings(findings: &[Finding]) -> String {
 fn terminal(told: &Told) -> String {
     let mut text = tell::styled(tell::BOLD, &told.title);
     text.push_str("\n\n");
-    text.push_str(&wrap(&told.sentence, WIDTH, ""));
+    for paragraph in told.sentence.lines() {
+        text.push_str(&wrap(paragraph, WIDTH, ""));
+    }
     text.push('\n');
     for (name, words) in &told.facts {
         text.push_str(&wrap(&format!("{name}: {words}"), WIDTH, ""));
