@@ -9,13 +9,27 @@ impl App {
     ///
     /// # Errors
     /// What an edit can't do; what the book tells.
-    pub async fn preview(&self, who: &str, thing: &str, edits: &[Edit]) -> Result<StudyView, AppError> {
+    pub async fn preview(
+        &self,
+        who: &str,
+        thing: &str,
+        edits: &[Edit],
+    ) -> Result<StudyView, AppError> {
         let stands = self.stands(who, thing).await?;
         let mut written = stands.written.clone();
         for edit in edits {
             written = edit::apply(&written, edit)?;
         }
         let text = study::written::write(&written);
-        self.view(who, thing, Stands { text, written, ..stands }).await
+        self.view(
+            who,
+            thing,
+            Stands {
+                text,
+                written,
+                ..stands
+            },
+        )
+        .await
     }
 }

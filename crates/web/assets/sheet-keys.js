@@ -1,13 +1,13 @@
 // Keys, selection and clipboard of the study sheet.
 
 /** The cell that is being typed in, if any; the other end of a selection. */
-export const grid = { editing: null, anchor: null };
+const grid = { editing: null, anchor: null };
 let deeds = {};
 
 const CELL = "#sheet [data-cell], #sheet [data-told]";
 
 /** Every row of cells from top to bottom: inputs, and amounts that follow. */
-export function cellsOf() {
+function cellsOf() {
   return [...document.querySelectorAll("#sheet tr[data-row]")].map((row) => [...row.querySelectorAll("[data-cell], [data-told]")]);
 }
 
@@ -48,12 +48,12 @@ function clearSelection() {
   for (const cell of document.querySelectorAll("#sheet .chosen")) cell.classList.remove("chosen");
 }
 
-export function restored() { clearSelection(); }
+function restored() { clearSelection(); }
 
 const text = (cell) => cell.value ?? cell.textContent.trim().replace("–", "");
 
 /** Texts as rows of fields: tabs as spreadsheets give them, else semicolons, else commas. */
-export function fields(raw, decimal) {
+function fields(raw, decimal) {
   const lines = raw.replace(/\r\n?/g, "\n").replace(/\n+$/, "").split("\n");
   const mark = raw.includes("\t") ? "\t" : raw.includes(";") ? ";" : decimal === "." && raw.includes(",") ? "," : null;
   return lines.map((line) => (mark ? line.split(mark) : [line]).map((f) => f.trim().replace(/^"(.*)"$/, "$1").replace(/\u00a0|\u202f/g, "").replace(/\u2212/g, "-").replace(/^–$/, "")));
@@ -155,7 +155,7 @@ const treatmentButton = (cell) => {
 const rowButton = (cell) => cell.closest("tr").querySelector(".row-head .name");
 
 /** Listens; `deeds` are what the sheet does when a key asks for it. */
-export function install(given) {
+function install(given) {
   deeds = given;
   document.addEventListener("keydown", key, true);
   document.addEventListener("copy", (e) => copy(e, false));

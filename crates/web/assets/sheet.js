@@ -1,7 +1,7 @@
 // The study sheet, live: a typed cell is sent by itself, what follows from it comes back and takes
 // the place of what stood there. Nothing typed is lost: what couldn't be sent waits and is tried
 // again, and it is kept in the browser until the book has it.
-import { cellsOf, grid, install as installKeys, restored } from "./sheet-keys.js";
+// It is one module with sheet-keys.js, which stands before it.
 
 const PAUSE_MS = 120;
 const sheet = () => document.getElementById("sheet");
@@ -334,7 +334,7 @@ document.addEventListener("submit", async (event) => {
 }, true);
 
 /** One step back or forth. */
-export async function step(act) {
+async function step(act) {
   await settled();
   await ask({ act });
 }
@@ -378,7 +378,7 @@ function ready() {
   restored();
 }
 
-installKeys({ typed, step, clearError, known, settled });
+install({ typed, step, clearError, known, settled });
 document.addEventListener("hardtack:shown", ready);
 if (sheet()) { ready(); bringBack(); }
 if (main()) tell();

@@ -3,8 +3,8 @@
 
 use crate::error::Failure;
 use axum::extract::Path;
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::http::StatusCode;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use sha2::{Digest, Sha256};
 use std::sync::LazyLock;
@@ -21,22 +21,58 @@ struct Asset {
 
 /// Every asset.
 static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
-    let style = [paper::STYLE, report::STYLE, include_str!("../assets/pages.css"), include_str!("../assets/sheet.css"), include_str!("../assets/bake.css")].join("\n");
+    let style = [
+        paper::STYLE,
+        report::STYLE,
+        include_str!("../assets/pages.css"),
+        include_str!("../assets/sheet.css"),
+        include_str!("../assets/bake.css"),
+    ]
+    .join("\n");
     [
         ("style.css", "text/css; charset=utf-8", style),
-        ("live.js", SCRIPT, include_str!("../assets/live.js").to_owned()),
-        ("sheet.js", SCRIPT, include_str!("../assets/sheet.js").to_owned()),
-        ("bake.js", SCRIPT, include_str!("../assets/bake.js").to_owned()),
-        ("favicon.svg", "image/svg+xml", include_str!("../assets/favicon.svg").to_owned()),
+        (
+            "live.js",
+            SCRIPT,
+            include_str!("../assets/live.js").to_owned(),
+        ),
+        (
+            "sheet.js",
+            SCRIPT,
+            [
+                include_str!("../assets/sheet-keys.js"),
+                include_str!("../assets/sheet.js"),
+            ]
+            .join("\n"),
+        ),
+        (
+            "bake.js",
+            SCRIPT,
+            include_str!("../assets/bake.js").to_owned(),
+        ),
+        (
+            "favicon.svg",
+            "image/svg+xml",
+            include_str!("../assets/favicon.svg").to_owned(),
+        ),
     ]
     .into_iter()
-    .map(|(name, kind, text)| Asset { name, kind, tag: tag(&text), text })
+    .map(|(name, kind, text)| Asset {
+        name,
+        kind,
+        tag: tag(&text),
+        text,
+    })
     .collect()
 });
 
 /// Sixteen digits of the content's hash.
 fn tag(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(text.as_bytes())
+        .iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// The address of an asset.
@@ -50,7 +86,10 @@ pub(crate) fn address(name: &str) -> String {
 pub(crate) async fn asset(Path((tag, name)): Path<(String, String)>) -> Response {
     match ASSETS.iter().find(|a| a.name == name && a.tag == tag) {
         Some(asset) => {
-            let headers = [(CONTENT_TYPE, asset.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")];
+            let headers = [
+                (CONTENT_TYPE, asset.kind),
+                (CACHE_CONTROL, "public, max-age=31536000, immutable"),
+            ];
             (headers, asset.text.as_str()).into_response()
         }
         None => Failure::new(
@@ -65,6 +104,9 @@ pub(crate) async fn asset(Path((tag, name)): Path<(String, String)>) -> Response
 
 /// The picture in the browser's tab.
 pub(crate) async fn favicon() -> Response {
-    let headers = [(CONTENT_TYPE, "image/svg+xml"), (CACHE_CONTROL, "public, max-age=86400")];
+    let headers = [
+        (CONTENT_TYPE, "image/svg+xml"),
+        (CACHE_CONTROL, "public, max-age=86400"),
+    ];
     (headers, include_str!("../assets/favicon.svg")).into_response()
 }

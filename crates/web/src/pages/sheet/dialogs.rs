@@ -1,0 +1,216 @@
+//! What opens over the sheet: a treatment, a row, a swap, the target, the keys.
+//!
+//! Each is a dialog that a button of the page opens without script; its forms work without script
+//! as well.
+
+use super::column::Column;
+use super::frame::{Frame, Row};
+use formula::{At, shelf};
+use maud::{Markup, html};
+use study::study::Place;
+
+pub fn dialogs(f: &Frame) -> Markup {
+    html! {
+        form #cells method="post" action={ (f.path()) "/sheet" } {
+            (base(f))
+            input type="hidden" name="act" value="cells";
+            button .no-script type="submit" { "Work it out" }
+        }
+        @for (i, c) in f.columns.iter().enumerate() { (treatment(f, c, i)) }
+        @for row in &f.rows { (row_dialog(f, row)) }
+        (swap(f))
+        (add_treatment(f))
+        (target(f))
+        (keys())
+        datalist #materials { @for (id, name) in materials(f) { option value=(id) { (name) } } }
+    }
+}
+
+/// Every material by id and name: the study's own first.
+fn materials(f: &Frame) -> Vec<(String, String)> {
+    let own = f.study.materials.values().map(|m| (m.id.clone(), m.name.clone()));
+    let rest = shelf::shelf().iter().filter(|m| !f.study.materials.contains_key(&m.id));
+    own.chain(rest.map(|m| (m.id.clone(), m.name.clone()))).collect()
+}
+
+fn base(f: &Frame) -> Markup {
+    html! {
+        input type="hidden" name="base" value=(f.view.base);
+        input type="hidden" name="room" value="sheet";
+        input type="hidden" name="per" value=(super::head::word(f.per));
+        @if !f.extra.is_empty() { input type="hidden" name="rows" value=(f.extra.join(",")); }
+    }
+}
+
+/// A form of one edit.
+fn edit(f: &Frame, edit: &str, fields: &[(&str, &str)], body: &Markup) -> Markup {
+    html! {
+        form .edit method="post" action={ (f.path()) "/sheet" } {
+            (base(f))
+            input type="hidden" name="edit" value=(edit);
+            @for (name, value) in fields { input type="hidden" name=(name) value=(value); }
+            (body)
+            p .word-back role="alert" {}
+        }
+    }
+}
+
+fn dialog(id: &str, title: &str, body: &Markup) -> Markup {
+    html! {
+        dialog .over id=(id) popover="auto" aria-label=(title) {
+            div .over-head { h2 { (title) } button .quiet type="button" popovertarget=(id) popovertargetaction="hide" { "Close" } }
+            (body)
+        }
+    }
+}
+
+fn treatment(f: &Frame, c: &Column, i: usize) -> Markup {
+    let id = c.id();
+    let others: Vec<&Column> = f.columns.iter().skip(1).collect();
+    let at = others.iter().position(|o| o.id() == id);
+    let of = [("treatment", id)];
+    let body = html! {
+        (edit(f, "rename_treatment", &of, &html! {
+            label { span { "name" } input type="text" name="name" value=(c.name()) maxlength="200" required autocomplete="off"; }
+            button { "Rename" }
+        }))
+        (edit(f, "set_note", &of, &html! {
+            label { span { "note" } textarea name="note" rows="3" maxlength="4000" { (c.treatment.note) } }
+            button { "Keep the note" }
+        }))
+        @if c.follows_need() {
+            @let given = super::pieces::plain(f, c.water_per_100());
+            @let has = c.treatment.formula.lines().iter().any(|l| l.material.is_water());
+            (edit(f, "set_water", &[("treatment", id), ("water", "given")], &html! {
+                p .second { "The water follows the predicted need." }
+                @if !has { label { span { "kg per 100 kg of the rest" } input type="text" inputmode="decimal" name="amount" value=(given) autocomplete="off"; } }
+                button { "Give the water instead" }
+            }))
+        } @else {
+            (edit(f, "set_water", &[("treatment", id), ("water", "need")], &html! {
+                p .second { "The water is given in the formula." }
+                button { "Let the water follow the need" }
+            }))
+        }
+        div .deeds {
+            @if let Some(at) = at {
+                @if at > 0 { (edit(f, "move_treatment", &[("treatment", id), ("before", others[at - 1].id())], &html! { button { "← Move left" } })) }
+                @if at + 1 < others.len() {
+                    @let before = others.get(at + 2).map_or("", |o| o.id());
+                    (edit(f, "move_treatment", &[("treatment", id), ("before", before)], &html! { button { "Move right →" } }))
+                }
+            }
+            @if i > 0 {
+                (edit(f, "set_control", &of, &html! { button { "Make it the control" } }))
+                (edit(f, "remove_treatment", &of, &html! { button { "Take it out" } }))
+            }
+        }
+        (edit(f, "add_treatment", &[("from", id)], &html! {
+            label { span { "another that starts from this one" } input type="text" name="name" placeholder="its name" maxlength="200" required autocomplete="off"; }
+            button { "Add treatment" }
+        }))
+    };
+    dialog(&format!("t-{id}"), c.name(), &body)
+}
+
+fn row_dialog(f: &Frame, row: &Row) -> Markup {
+    let id = row.id();
+    let having: Vec<&Column> = f.columns.iter().filter(|c| c.line(row.stage, id).is_some()).collect();
+    let deed = |deed: &str, words: &str| {
+        html! {
+            form .edit method="post" action={ (f.path()) "/sheet" } {
+                (base(f))
+                input type="hidden" name="act" value="row";
+                input type="hidden" name="deed" value=(deed);
+                input type="hidden" name="material" value=(id);
+                button { (words) }
+                p .word-back role="alert" {}
+            }
+        }
+    };
+    let full: Vec<&&Column> = having.iter().filter(|c| c.full && !(c.follows_need() && row.material.is_water())).collect();
+    let body = html! {
+        p .second { (row.material.source.grade.word()) ": " (row.material.source.text) " " a href={ "/material/" (id) } { "Composition and price" } }
+        div .deeds { (deed("up", "↑ Move up")) (deed("down", "↓ Move down")) @if !having.is_empty() { (deed("out", "Take out of all")) } }
+        @if !full.is_empty() {
+            h3 { "Balance" }
+            p .second { "The balance takes what the other lines leave of 100." }
+            div .deeds {
+                @for c in full {
+                    @if c.treatment.formula.balance() == Some(id) {
+                        (edit(f, "set_balance", &[("treatment", c.id())], &html! { button { "No longer in " (c.name()) } }))
+                    } @else {
+                        (edit(f, "set_balance", &[("treatment", c.id()), ("material", id)], &html! { button { "In " (c.name()) } }))
+                    }
+                }
+            }
+        }
+        @if !having.is_empty() { p { button .quiet .scripted type="button" data-do="swap" data-out=(id) { "Swap it for another…" } } }
+    };
+    dialog(&format!("r-{}", row.key()), &row.material.name, &body)
+}
+
+fn swap(f: &Frame) -> Markup {
+    let body = html! {
+        form .edit .swap method="post" action={ (f.path()) "/sheet" } {
+            (base(f))
+            input type="hidden" name="edit" value="swap";
+            div .fields {
+                label { span { "in" } select name="treatment" { @for (i, c) in f.columns.iter().enumerate() { option value=(c.id()) selected[i == 1] { (c.name()) } } } }
+                label { span { "out goes" } select name="out" { @for row in f.rows.iter().filter(|r| !r.material.is_water()) { option value=(row.id()) { (row.material.name) } } } }
+                label { span { "in comes" } input type="text" name="with" list="materials" required autocomplete="off" placeholder="a material"; }
+                label { span { "at" } select name="keep" { @for at in At::ALL { option value=(at.word()) { (at.word()) } } } }
+                label { span { "share of the line, %" } input type="text" inputmode="decimal" name="share_pct" value="100" autocomplete="off"; }
+            }
+            div .deeds {
+                button name="act" value="preview" { "Show what would change" }
+                button .main name="act" value="edit" { "Swap" }
+            }
+            p .word-back role="alert" {}
+            div .preview aria-live="polite" {}
+        }
+    };
+    dialog("swap", "Swap a material", &body)
+}
+
+fn add_treatment(f: &Frame) -> Markup {
+    let body = edit(f, "add_treatment", &[], &html! {
+        label { span { "starts from" } select name="from" { @for c in &f.columns { option value=(c.id()) { (c.name()) } } } }
+        label { span { "name" } input type="text" name="name" maxlength="200" required autocomplete="off"; }
+        button .main { "Add treatment" }
+    });
+    dialog("add-treatment", "Add a treatment", &body)
+}
+
+fn target(f: &Frame) -> Markup {
+    let target = f.study.target;
+    let moisture = super::pieces::plain(f, target.moisture.percent());
+    let body = html! {
+        (edit(f, "set_target", &[], &html! {
+            label { span { "mean moisture, %" } input type="text" inputmode="decimal" name="moisture_pct" value=(moisture) autocomplete="off"; }
+            label { span { "where it holds" } select name="at" { @for place in Place::ALL { option value=(place.written()) selected[place == target.at] { (place.written()) } } } }
+            button .main { "Aim at this" }
+        }))
+        (edit(f, "set_field", &[("path", "study.question")], &html! {
+            label { span { "the question" } input type="text" name="value" value=(f.study.question) maxlength="400" autocomplete="off"; }
+            button { "Keep the question" }
+        }))
+    };
+    dialog("target", "Target and question", &body)
+}
+
+fn keys() -> Markup {
+    const KEYS: [(&str, &str); 10] = [
+        ("arrows", "from cell to cell; inside a number once you are typing"),
+        ("Enter, Shift + Enter", "keep it and go down, up"),
+        ("Esc", "put back what stood there"),
+        ("Delete, then Enter", "take the line out"),
+        ("Shift + arrows", "choose several cells"),
+        ("Ctrl + C, Ctrl + V", "copy to and paste from a spreadsheet"),
+        ("Ctrl + Z, Ctrl + Shift + Z", "undo, redo"),
+        ("Ctrl + S", "save with a reason"),
+        ("Alt + Enter", "open the treatment or the row of a cell"),
+        ("F1 or ?", "this list"),
+    ];
+    dialog("keys", "Keys", &html! { dl .keys { @for (key, does) in KEYS { dt { (key) } dd { (does) } } } })
+}

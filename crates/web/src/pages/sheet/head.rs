@@ -1,0 +1,74 @@
+//! What stands above the table: the question, the target, what amounts are told per, problems.
+
+use super::frame::Frame;
+use app::{Settings, StudyView};
+use maud::{Markup, html};
+use report::Per;
+
+/// The word of a basis in addresses.
+pub const fn word(per: Per) -> &'static str {
+    match per {
+        Per::Mix => "mix",
+        Per::Flour => "flour",
+        Per::DryMatter => "dry",
+    }
+}
+
+/// The basis that a word names.
+pub fn per_of(word: Option<&str>) -> Per {
+    Per::ALL.into_iter().find(|p| Some(self::word(*p)) == word).unwrap_or_default()
+}
+
+pub fn head(f: &Frame) -> Markup {
+    let study = f.study;
+    html! {
+        div .sheet-head {
+            h1 .question { @if study.question.is_empty() { (study.name) } @else { (study.question) } }
+            div .choices {
+                p .target {
+                    button .quiet type="button" popovertarget="target" { "target: " (report::target_words(study)) }
+                }
+                nav .per aria-label="Amounts are told per cent of" {
+                    span { "per cent of" }
+                    @for per in Per::ALL {
+                        a href=(address(f, per)) data-per=(word(per)) aria-current=[(per == f.per).then_some("true")] { (word(per)) }
+                    }
+                }
+                div .tools.no-print {
+                    button .quiet type="button" popovertarget="swap" { "Swap…" }
+                    button .quiet type="button" popovertarget="add-treatment" { "Add treatment…" }
+                    button .quiet .scripted type="button" data-do="print" { "Print" }
+                    button .quiet type="button" popovertarget="keys" { "Keys" }
+                }
+            }
+        }
+    }
+}
+
+fn address(f: &Frame, per: Per) -> String {
+    let rows = if f.extra.is_empty() { String::new() } else { format!("&rows={}", f.extra.join(",")) };
+    format!("{}?per={}{rows}", f.path(), word(per))
+}
+
+/// What the sheet itself has to say of its state, for those who hear the page.
+pub fn state(view: &StudyView, settings: &Settings) -> Markup {
+    html! {
+        @match &view.draft {
+            Some(draft) => { "draft kept " (settings.dates.written(&draft.when)) }
+            None => { "saved as revision " (view.newest.number) }
+        }
+    }
+}
+
+/// What keeps the study from being worked out, or what is worked out in proportion.
+pub fn problems(view: &StudyView) -> Markup {
+    html! {
+        @if !view.problems.is_empty() {
+            div .problems role="status" {
+                p { b { @if view.study.is_some() { "Worked out in proportion for now" } @else { "Not worked out yet" } } }
+                ul { @for p in &view.problems { li { (p.message) @if !p.allowed.is_empty() { "; allowed: " (p.allowed) } @if !p.suggestion.is_empty() { ". " (p.suggestion) } } } }
+            }
+        }
+        @for failed in &view.answers.failed { p .problems { b { (failed.name) } ": " (failed.why) } }
+    }
+}

@@ -1,0 +1,335 @@
+//! The study sheet: treatments side by side, and under their formulas what they do.
+//!
+//! The page works without script: every cell stands in one form, every deed in a form of its own.
+//! With script a typed cell is sent by itself, and the answer brings the live parts alone; the
+//! whole sheet only when its shape changed.
+
+mod broken;
+mod column;
+mod dialogs;
+mod edits;
+mod figures;
+mod frame;
+mod head;
+mod pieces;
+mod preview;
+mod table;
+mod why;
+
+use super::study::encoded;
+use super::{InStudy, room, who};
+use crate::error::Failure;
+use crate::fields::Fields;
+use crate::shell::{Room, study_main, study_page};
+use crate::wants::Wants;
+use app::{App, AppError, Settings, StudyView};
+use axum::Json;
+use axum::extract::{FromRequest, Path, Query, Request, State};
+use axum::http::StatusCode;
+use axum::http::header::CONTENT_TYPE;
+use axum::response::{IntoResponse, Redirect, Response};
+use frame::Frame;
+use maud::{Markup, html};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+use study::edit::Edit;
+use study::{Figure, Study};
+use table::Drawn;
+
+type Pairs = Vec<(String, String)>;
+
+/// What a page or a script sent.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+struct Sent {
+    base: u64,
+    per: String,
+    rows: Vec<String>,
+    open: Vec<String>,
+    shape: String,
+    cells: BTreeMap<String, String>,
+    act: String,
+    fields: BTreeMap<String, String>,
+}
+
+impl From<Pairs> for Sent {
+    fn from(pairs: Pairs) -> Self {
+        let mut sent = Self::default();
+        for (name, value) in pairs {
+            match name.as_str() {
+                "base" => sent.base = value.trim().parse().unwrap_or(0),
+                "per" => sent.per = value,
+                "rows" => sent.rows = listed(&[Some(&value)]),
+                "act" => sent.act = value,
+                _ if name.starts_with("c:") => {
+                    sent.cells.insert(name, value);
+                }
+                _ => {
+                    sent.fields.insert(name, value);
+                }
+            }
+        }
+        sent
+    }
+}
+
+/// What a script gets back.
+#[derive(Debug, Default, Serialize)]
+struct Answer {
+    base: u64,
+    shape: String,
+    broken: bool,
+    pieces: pieces::Pieces,
+    values: BTreeMap<String, String>,
+    errors: BTreeMap<String, String>,
+    /// What couldn't be done, in words.
+    said: Option<String>,
+    /// The head of the page: what is saved, what can be undone.
+    head: String,
+    /// The whole sheet, when its shape changed.
+    sheet: Option<String>,
+    /// What a swap would do.
+    preview: Option<String>,
+}
+
+/// The page, its part or its numbers.
+pub(crate) async fn page(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let view = app.study(&who(&app).await.map_err(told)?, &thing).await.map_err(told)?;
+    room(&app, &view, Room::Sheet, &query, wants).await
+}
+
+/// What stands inside `<main>`.
+pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
+    let per = head::per_of(here.query.maybe("per"));
+    let rows = listed(&[here.query.maybe("rows"), here.query.maybe("row")]);
+    let said: Option<String> = here.query.maybe("said").map(|s| s.chars().take(600).collect());
+    Ok(html! {
+        @if let Some(said) = said { p .said .no-print role="alert" { (said) } }
+        @match here.view.study.as_deref() {
+            Some(study) => {
+                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows));
+                (whole(&frame, &shape(&frame)))
+            }
+            None => (broken::body(here.view)),
+        }
+    })
+}
+
+/// The same as JSON.
+pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
+    Ok(json!({ "treatments": here.view.answers.compared, "failed": here.view.answers.failed }))
+}
+
+/// Names of rows, with commas between in one field.
+fn listed(texts: &[Option<&str>]) -> Vec<String> {
+    let names = texts.iter().flatten().flat_map(|t| t.split(','));
+    names.map(|n| n.trim().to_owned()).filter(|n| !n.is_empty()).collect()
+}
+
+/// What a person typed, moved, swapped or undid.
+pub(crate) async fn act(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    request: Request,
+) -> Result<Response, Failure> {
+    let kind = request.headers().get(CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let scripted = kind.starts_with("application/json");
+    let wants = if scripted { Wants::Json } else { Wants::Page };
+    let unread = |what: String| {
+        Failure::new(StatusCode::BAD_REQUEST, "That can't be read", what, "Load the page again.").told_as(wants)
+    };
+    let sent = if scripted {
+        Json::<Sent>::from_request(request, &()).await.map_err(|e| unread(e.body_text()))?.0
+    } else {
+        let form = axum::Form::<Pairs>::from_request(request, &()).await.map_err(|e| unread(e.body_text()))?;
+        Sent::from(form.0)
+    };
+    let fail = |error: AppError| Failure::of(error, wants);
+    let settings = app.settings().await.map_err(fail)?;
+    let before = app.study(&settings.who, &thing).await.map_err(fail)?;
+    let per = head::per_of(Some(&sent.per));
+    let (edits, mut errors, mut said) = asked(&before, &settings, per, &sent);
+    let mut preview = None;
+    let who = settings.who.as_str();
+    let after = match (sent.act.as_str(), &edits[..]) {
+        ("undo", _) => app.undo(who, &thing).await,
+        ("redo", _) => app.redo(who, &thing).await,
+        ("preview", [_, ..]) => match app.preview(who, &thing, &edits).await {
+            Ok(there) => {
+                preview = Some(preview::told(&before, &there, &settings).into_string());
+                Ok(before)
+            }
+            Err(error) => Err(error),
+        },
+        (_, []) => Ok(before),
+        (_, edits) => app.edit(who, &thing, sent.base, edits).await,
+    };
+    let after = match after {
+        Ok(after) => after,
+        // What can't be done is said beside what was typed; nothing is lost.
+        Err(error @ (AppError::Edit(_) | AppError::Value { .. } | AppError::NothingTo(_) | AppError::Moved { .. })) if scripted => {
+            let words = error.to_string();
+            for cell in sent.cells.keys() {
+                errors.entry(cell.clone()).or_insert_with(|| words.clone());
+            }
+            said = Some(words);
+            app.study(who, &thing).await.map_err(fail)?
+        }
+        Err(error) => return Err(fail(error)),
+    };
+    if !scripted {
+        if let Some(preview) = preview {
+            let body = html! {
+                (maud::PreEscaped(preview))
+                form method="post" action={ "/study/" (thing) "/sheet" } {
+                    input type="hidden" name="base" value=(sent.base);
+                    @for (name, value) in &sent.fields { input type="hidden" name=(name) value=(value); }
+                    button .main { "Swap" } " " a href={ "/study/" (thing) } { "Leave it" }
+                }
+            };
+            return Ok(study_page(&after, Room::Sheet, &settings, &body).into_response());
+        }
+        let words = said.into_iter().chain(errors.into_iter().map(|(cell, why)| format!("{}: {why}", cell.trim_start_matches("c:"))));
+        let words: Vec<String> = words.collect();
+        return Ok(Redirect::to(&back(&thing, &sent, &words)).into_response());
+    }
+    Ok(Json(answer(&after, &settings, per, &sent, errors, said, preview)).into_response())
+}
+
+/// The edits that were asked for, errors by cell, and what can't be done at all.
+fn asked(view: &StudyView, settings: &Settings, per: report::Per, sent: &Sent) -> (Vec<Edit>, BTreeMap<String, String>, Option<String>) {
+    let Some(study) = view.study.as_deref() else {
+        let (edits, errors) = broken::typed(settings, &sent.cells);
+        return match form_edit(None, settings, sent) {
+            Ok(more) => (edits.into_iter().chain(more).collect(), errors, None),
+            Err(said) => (edits, errors, Some(said)),
+        };
+    };
+    let rows = known_rows(study, &sent.rows);
+    let frame = Frame::new(view, study, settings, per, &rows);
+    let typed = edits::typed(&frame, &sent.cells);
+    let mut edits = typed.edits;
+    let more = match sent.act.as_str() {
+        "row" => {
+            let field = |name: &str| sent.fields.get(name).map_or("", String::as_str);
+            edits::row(&frame, field("deed"), field("material"))
+        }
+        _ => form_edit(Some(study), settings, sent),
+    };
+    match more {
+        Ok(more) => {
+            edits.extend(more);
+            (edits, typed.errors, None)
+        }
+        Err(said) => (edits, typed.errors, Some(said)),
+    }
+}
+
+fn form_edit(study: Option<&Study>, settings: &Settings, sent: &Sent) -> Result<Vec<Edit>, String> {
+    if !sent.fields.contains_key("edit") {
+        return Ok(Vec::new());
+    }
+    let mut fields = Fields(sent.fields.clone());
+    // A material may be named as people name it.
+    if let (Some(study), Some(with)) = (study, sent.fields.get("with"))
+        && let Some(id) = known_rows(study, std::slice::from_ref(with)).pop()
+    {
+        fields.0.insert("with".to_owned(), id);
+    }
+    fields.edit(settings).map(|edit| vec![edit]).map_err(|e| e.to_string())
+}
+
+/// Materials by their short names or the names that people know, without those that there are none of.
+fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
+    let mut rows: Vec<String> = Vec::new();
+    for name in asked.iter().take(60) {
+        let name = name.trim();
+        let own = study.materials.values().map(|m| &**m);
+        let named = || own.chain(formula::shelf::shelf().iter().map(|m| &**m)).find(|m| m.name.eq_ignore_ascii_case(name));
+        let id = study.material(name).map(|m| m.id.clone()).or_else(|| named().map(|m| m.id.clone()));
+        if let Some(id) = id
+            && !rows.contains(&id)
+        {
+            rows.push(id);
+        }
+    }
+    rows
+}
+
+fn answer(
+    view: &StudyView,
+    settings: &Settings,
+    per: report::Per,
+    sent: &Sent,
+    errors: BTreeMap<String, String>,
+    said: Option<String>,
+    preview: Option<String>,
+) -> Answer {
+    let head = study_main(view, Room::Sheet, settings, &html! {}).into_string();
+    let mut answer = Answer { base: view.base, head, errors, said, preview, shape: sent.shape.clone(), ..Answer::default() };
+    let Some(study) = view.study.as_deref() else {
+        answer.broken = true;
+        answer.pieces.insert("problems".to_owned(), head::problems(view).into_string());
+        return answer;
+    };
+    let rows = known_rows(study, &sent.rows);
+    let frame = Frame::new(view, study, settings, per, &rows);
+    let shape = shape(&frame);
+    if shape == sent.shape {
+        answer.pieces = pieces::pieces(&frame, |f| sent.open.iter().any(|k| k == f.about().key));
+        for row in &frame.rows {
+            for column in &frame.columns {
+                let name = edits::cell_name(column.id(), row);
+                answer.values.insert(name, frame.cell_text(column, row));
+            }
+        }
+    } else {
+        answer.sheet = Some(whole(&frame, &shape).into_string());
+    }
+    answer.shape = shape;
+    answer
+}
+
+/// What the sheet looks like without its numbers, in short.
+fn shape(frame: &Frame) -> String {
+    let mut hasher = DefaultHasher::new();
+    skeleton(frame, None).into_string().hash(&mut hasher);
+    format!("{:016x}", hasher.finish())
+}
+
+fn skeleton(frame: &Frame, pieces: Option<&pieces::Pieces>) -> Markup {
+    html! { (head::head(frame)) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame)) }
+}
+
+fn whole(frame: &Frame, shape: &str) -> Markup {
+    let pieces = pieces::pieces(frame, |_: Figure| true);
+    let piece = |key: &str| maud::PreEscaped(pieces.get(key).cloned().unwrap_or_default());
+    html! {
+        div #sheet data-thing=(frame.view.thing) data-base=(frame.view.base) data-per=(head::word(frame.per)) data-shape=(shape)
+            data-rows=(frame.extra.join(",")) data-decimal=(frame.settings.decimal.mark()) {
+            p #typing .unseen role="status" aria-live="polite" data-p="state" { (piece("state")) }
+            div .live-state .no-print #live-state aria-live="polite" {}
+            div data-p="problems" { (piece("problems")) }
+            (skeleton(frame, Some(&pieces)))
+            section .found { h2 #findings { "Findings" } div data-p="findings" { (piece("findings")) } }
+        }
+    }
+}
+
+fn back(thing: &str, sent: &Sent, said: &[String]) -> String {
+    let mut query = vec![("per", sent.per.clone())];
+    query.push(("rows", sent.rows.join(",")));
+    if !said.is_empty() {
+        query.push(("said", said.join("; ")));
+    }
+    let query: Vec<String> = query.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k}={}", encoded(&v))).collect();
+    format!("/study/{thing}?{}", query.join("&"))
+}

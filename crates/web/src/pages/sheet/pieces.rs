@@ -1,0 +1,179 @@
+//! The live parts of the sheet: everything that can follow from an edit without the table changing
+//! its shape. The page is drawn from them, and an answer to an edit sends them alone.
+
+use super::figures;
+use super::frame::{CellKind, Frame};
+use super::why;
+use formula::Stage;
+use maud::{Markup, html};
+use measure::{Finding, Severity, rounding};
+use paper::number;
+use paper::parts::{Known, known};
+use report::Per;
+use std::collections::BTreeMap;
+use study::Figure;
+use study::figure::Part;
+
+/// Live parts by name.
+pub type Pieces = BTreeMap<String, String>;
+
+/// All live parts; the reasons only of those figures that are asked for.
+pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
+    let mut p = Pieces::new();
+    let mut put = |key: String, html: Markup| {
+        p.insert(key, html.into_string());
+    };
+    amounts(f, &mut put);
+    for figure in Figure::ALL {
+        let key = figure.about().key;
+        for (i, c) in f.columns.iter().enumerate() {
+            put(format!("f.{key}.{}", c.id()), figures::value(f, c, figure));
+            if i > 0 {
+                put(format!("d.{key}.{}", c.id()), figures::difference(f, c, figure));
+            }
+        }
+        if open(figure) {
+            put(format!("w.{key}"), why::because(f, figure));
+        }
+    }
+    for c in &f.columns {
+        put(format!("curve.{}", c.id()), figures::curve(f, c));
+        put(format!("mass.{}", c.id()), figures::masses(f, c));
+        for severity in [Severity::Stop, Severity::Warn, Severity::Note] {
+            let found = c.compared.map_or(&[][..], |c| &c.answer.findings);
+            let count = found.iter().filter(|f| f.severity == severity).count();
+            let told = html! { @if count == 0 { span .empty { "–" } } @else { a href="#findings" { (count) } } };
+            put(format!("count.{}.{}", severity.word(), c.id()), told);
+        }
+    }
+    put("state".to_owned(), super::head::state(f.view, f.settings));
+    put("problems".to_owned(), super::head::problems(f.view));
+    put("findings".to_owned(), report::findings(&f.view.answers.compared));
+    p
+}
+
+fn amounts(f: &Frame, put: &mut dyn FnMut(String, Markup)) {
+    let control = f.columns.first();
+    for row in &f.rows {
+        let key = row.key();
+        put(format!("m.{key}"), beside_material(f, row.id()));
+        for (i, c) in f.columns.iter().enumerate() {
+            let id = c.id();
+            let here = f.cell_amount(c, row).filter(|a| *a > 0.0);
+            match f.cell_kind(c, row) {
+                CellKind::Typed => {}
+                kind => put(format!("v.{id}.{key}"), told(f, kind, f.cell_amount(c, row))),
+            }
+            if i > 0 {
+                let there = control.and_then(|c| f.cell_amount(c, row)).filter(|a| *a > 0.0);
+                put(format!("c.{id}.{key}"), gap(f, here, there));
+            }
+        }
+    }
+    for c in &f.columns {
+        let need = match c.need_on(f.per) {
+            Some((mean, low, high)) => known(&f.mark(&number::interval(mean, low, high)), Known::Assumed),
+            None if f.per == Per::DryMatter => html! { span .empty { "–" } },
+            None => unknown("the need isn’t worked out"),
+        };
+        put(format!("n.{}", c.id()), html! { (need) (beside(f, c, &[Place::Water])) });
+        let sum = match c.sum(f.per) {
+            Some(sum) => html! {
+                (f.mark(&number::fixed(sum, f.decimals)))
+                @if c.off { span .off { " off 100" span .unseen { ": worked out in proportion until the lines sum to 100" } } }
+            },
+            None => unknown("no line counts as flour"),
+        };
+        put(format!("s.{}", c.id()), sum);
+    }
+}
+
+fn told(f: &Frame, kind: CellKind, amount: Option<f64>) -> Markup {
+    let text = amount.map(|a| f.mark(&number::fixed(a, f.decimals)));
+    html! {
+        @match (text, kind) {
+            (Some(text), CellKind::Need) => (known(&text, Known::Assumed)),
+            (Some(text), CellKind::Balance) => span .balance title="takes the rest to 100" { (text) },
+            (Some(text), _) => (text),
+            (None, CellKind::Need) => (unknown("the need isn’t worked out")),
+            (None, _) => span .empty { "–" },
+        }
+    }
+}
+
+/// The difference of an amount from the control's.
+fn gap(f: &Frame, here: Option<f64>, there: Option<f64>) -> Markup {
+    let text = match (here, there) {
+        (None, None) => return html! {},
+        (Some(_), None) => return html! { "new" },
+        (None, Some(there)) => rounding::signed(-there, f.decimals),
+        (Some(here), Some(there)) => rounding::signed(here - there, f.decimals),
+    };
+    html! { @if text.starts_with(['+', '\u{2212}']) { (f.mark(&text)) } }
+}
+
+/// A hollow ring for what is not known, with its reason.
+pub fn unknown(why: &str) -> Markup {
+    html! { span .unknown tabindex="0" { span .unseen { "not known: " } span .why { (why) } } }
+}
+
+/// Where a finding stands in the sheet.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// Beside a figure.
+    Of(Figure),
+    /// Beside the water need.
+    Water,
+}
+
+fn place_of(about: &str) -> Option<Place> {
+    if let Some(figure) = Figure::with_key(about) {
+        return Some(Place::Of(figure));
+    }
+    let room = about.split(['.', ':']).next().unwrap_or_default();
+    match (room, about) {
+        ("dough", _) => Some(Place::Water),
+        ("piece", _) => Some(Place::Of(Figure::GreenMass)),
+        ("bake" | "oven" | "properties", _) => Some(Place::Of(Figure::BakeTime)),
+        ("line" | "rework", _) => Some(Place::Of(Figure::Output)),
+        (_, "formula.fat") => Some(Place::Of(Figure::Fat)),
+        (_, "formula.salt") => Some(Place::Of(Figure::Sodium)),
+        ("nutrition", _) => Some(Place::Of(Figure::Energy)),
+        ("cost", _) => Some(Place::Of(Figure::CostPerKg)),
+        _ => None,
+    }
+}
+
+/// The word of the weightiest finding at a place of a treatment; notes stand in the list alone.
+pub fn beside(_f: &Frame, c: &super::column::Column, places: &[Place]) -> Markup {
+    let found = c.compared.map_or(&[][..], |c| &c.answer.findings);
+    let here = found.iter().filter(|x| place_of(&x.about).is_some_and(|p| places.contains(&p)));
+    word_of(here)
+}
+
+fn beside_material(f: &Frame, id: &str) -> Markup {
+    let about = format!("material:{id}");
+    let of = f.columns.iter().filter_map(|c| c.compared).flat_map(|c| &c.answer.findings);
+    word_of(of.filter(|x| x.about == about))
+}
+
+fn word_of<'a>(findings: impl Iterator<Item = &'a Finding>) -> Markup {
+    let worst = findings.filter(|f| f.severity > Severity::Note).max_by_key(|f| f.severity);
+    html! {
+        @if let Some(finding) = worst {
+            " " a .beside .stop[finding.severity == Severity::Stop] href="#findings" title=(finding.message) { (finding.severity.word()) }
+        }
+    }
+}
+
+/// Parts of the block in the order shown.
+pub const PARTS: [Part; 5] = [Part::Dough, Part::Bake, Part::Line, Part::Nutrition, Part::Cost];
+
+/// Stages in the order shown.
+pub const STAGES: [Stage; 4] = Stage::ALL;
+
+/// A number as it may be typed: the shortest digits of at most two decimals.
+pub fn plain(f: &Frame, value: f64) -> String {
+    let text = format!("{value:.2}");
+    f.mark(text.trim_end_matches('0').trim_end_matches('.'))
+}

@@ -1,0 +1,174 @@
+//! How a figure comes about: words, the figures it follows from, and what it stands on.
+
+use super::figures::nutrient;
+use super::frame::Frame;
+use maud::{Markup, html};
+use measure::{Given, Grade, Source};
+use paper::number;
+use paper::parts::{Known, known};
+use study::Figure;
+use study::figure::Part;
+
+/// The figures that a figure follows from.
+const fn follows_from(figure: Figure) -> &'static [Figure] {
+    use Figure as F;
+    match figure {
+        F::DoughMoisture => &[F::WaterAdded],
+        F::WaterAdded => &[F::WaterNeed],
+        F::BakedMass => &[F::GreenMass, F::PackedMoisture],
+        F::BakeTime => &[F::DoughMoisture, F::PackedMoisture],
+        F::WaterRemoved => &[F::DoughMoisture, F::PackedMoisture],
+        F::ExitMoisture | F::CentrePeak | F::TopPeak => &[F::DoughMoisture, F::BakeTime],
+        F::PackedMoisture => &[F::ExitMoisture],
+        F::PackedActivity => &[F::PackedMoisture],
+        F::Colour => &[F::TopPeak, F::BakeTime],
+        F::CentreSurface => &[F::ExitMoisture],
+        F::Kill => &[F::CentrePeak, F::BakeTime],
+        F::Output => &[F::OvenOutput],
+        F::OvenOutput => &[F::BakedMass, F::BakeTime],
+        F::Evaporation => &[F::WaterRemoved, F::Output],
+        F::Heat => &[F::WaterRemoved],
+        F::Energy => &[F::Protein, F::Fat, F::Fibre, F::Ash],
+        F::EnergyPerPiece => &[F::Energy, F::BakedMass],
+        F::CostPerKg => &[F::Output],
+        F::CostPerPiece => &[F::CostPerKg, F::BakedMass],
+        F::Protein | F::Fat | F::Fibre | F::Ash | F::Calcium | F::Phosphorus | F::Sodium => &[F::PackedMoisture],
+        F::WaterNeed | F::GreenMass => &[],
+    }
+}
+
+pub fn because(f: &Frame, figure: Figure) -> Markup {
+    let about = figure.about();
+    let rows = stands_on(f, figure);
+    html! {
+        p { (about.how) "." }
+        @if !follows_from(figure).is_empty() {
+            p .second { "Follows from "
+                @for (i, source) in follows_from(figure).iter().enumerate() {
+                    @if i > 0 { ", " }
+                    a href={ "#row-" (source.about().key) } { (source.about().name) }
+                }
+                ", above in each column."
+            }
+        }
+        @if !rows.is_empty() {
+            table .givens {
+                thead { tr { th scope="col" { "stands on" } th .figure scope="col" { "value" } th scope="col" { "unit" } th scope="col" { "how it is known" } } }
+                tbody {
+                    @for row in &rows {
+                        tr {
+                            th scope="row" { (row.name) }
+                            td .figure { (known(&f.mark(&row.value), Known::from(row.grade))) }
+                            td .unit { (row.unit) }
+                            td .source { b { (row.grade.word()) } @if !row.source.is_empty() { ": " (row.source) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+struct On {
+    name: String,
+    value: String,
+    unit: String,
+    grade: Grade,
+    source: String,
+}
+
+impl On {
+    fn new(name: &str, value: String, unit: &str, source: &Source) -> Self {
+        Self { name: name.to_owned(), value, unit: unit.to_owned(), grade: source.grade, source: source.text.to_string() }
+    }
+}
+
+/// What a figure stands on, the least sure first.
+fn stands_on(f: &Frame, figure: Figure) -> Vec<On> {
+    let mut rows = match figure {
+        Figure::WaterNeed | Figure::WaterAdded => uptakes(f),
+        Figure::CostPerKg | Figure::CostPerPiece => prices(f),
+        Figure::DoughMoisture => shares(f, formula::Nutrient::Moisture),
+        _ => match nutrient(figure) {
+            Some(nutrient) => shares(f, nutrient),
+            None => givens(f, figure),
+        },
+    };
+    rows.sort_by(|a, b| b.grade.cmp(&a.grade));
+    rows
+}
+
+/// Words in the names of the defaults that a figure of bake or line stands on; empty for all.
+const fn concerning(figure: Figure) -> &'static [&'static str] {
+    match figure {
+        Figure::GreenMass | Figure::BakedMass => &["gas in"],
+        Figure::Colour => &["browning", "emissivity"],
+        Figure::PackedActivity => &["monolayer", "water activity"],
+        Figure::Heat => &["heat capacity"],
+        Figure::WaterRemoved => &["gas in"],
+        Figure::Output | Figure::Evaporation => &["description of the line", "description of the oven"],
+        _ => &[],
+    }
+}
+
+fn givens(f: &Frame, figure: Figure) -> Vec<On> {
+    if !matches!(figure.about().part, Part::Dough | Part::Bake | Part::Line) {
+        return Vec::new();
+    }
+    let words = concerning(figure);
+    let mut kept: Vec<(&Given, f64, f64)> = Vec::new();
+    for given in f.columns.iter().filter_map(|c| c.compared).flat_map(|c| &c.answer.given) {
+        if !words.is_empty() && !words.iter().any(|w| given.name.contains(w)) {
+            continue;
+        }
+        match kept.iter_mut().find(|(g, ..)| g.name == given.name && g.source == given.source) {
+            Some((_, low, high)) => {
+                *low = low.min(given.value);
+                *high = high.max(given.value);
+            }
+            None => kept.push((given, given.value, given.value)),
+        }
+    }
+    let told = |v: f64| if v.is_finite() && v != 0.0 && v.abs() < 1e-3 { format!("{v:.1e}").replace('-', "\u{2212}") } else { number::three(v) };
+    let tell = |(g, low, high): &(&Given, f64, f64)| {
+        let (low, high) = (told(*low), told(*high));
+        let value = if !g.value.is_finite() { "–".to_owned() } else if low == high { low } else { format!("{low} to {high}") };
+        On::new(&g.name, value, &g.unit, &g.source)
+    };
+    kept.iter().map(tell).collect()
+}
+
+fn used<'f>(f: &'f Frame) -> impl Iterator<Item = &'f formula::Material> {
+    let mut seen: Vec<&str> = Vec::new();
+    f.rows.iter().filter_map(move |r| {
+        let new = !seen.contains(&r.id());
+        seen.push(r.id());
+        new.then_some(&*r.material)
+    })
+}
+
+fn shares(f: &Frame, nutrient: formula::Nutrient) -> Vec<On> {
+    let tell = |m: &formula::Material| {
+        let value = m.composition.fraction(nutrient).map_or_else(|| "not known".to_owned(), |x| number::fixed(100.0 * x, 2));
+        On::new(&m.name, value, "%", &m.source)
+    };
+    used(f).map(tell).collect()
+}
+
+fn uptakes(f: &Frame) -> Vec<On> {
+    let uptake = |m: &formula::Material| {
+        let u = m.water_uptake.as_ref()?;
+        Some(On::new(&m.name, number::fixed(u.kg_per_kg, 2), "kg water per kg", &u.source))
+    };
+    used(f).filter_map(uptake).collect()
+}
+
+fn prices(f: &Frame) -> Vec<On> {
+    let price = |m: &formula::Material| {
+        let p = m.price.as_ref()?;
+        let (low, high) = (number::fixed(p.low_per_kg, 2), number::fixed(p.high_per_kg, 2));
+        let value = if low == high { low } else { format!("{low} to {high}") };
+        Some(On::new(&m.name, value, &format!("{}/kg", f.study.currency), &p.source))
+    };
+    used(f).filter_map(price).collect()
+}
