@@ -56,7 +56,12 @@ impl Inputs {
         treatment.from = None;
         treatment.changes.clear();
         treatment.own.clear();
-        Self { species: study.species, currency: study.currency.clone(), target: study.target, treatment }
+        Self {
+            species: study.species,
+            currency: study.currency.clone(),
+            target: study.target,
+            treatment,
+        }
     }
 
     fn hash(&self) -> u64 {
@@ -110,7 +115,14 @@ impl Cache {
             shelf.kept.retain(|_, k| k.used > old);
         }
         let used = shelf.clock;
-        shelf.kept.insert(hash, KeptAnswer { inputs, answer, used });
+        shelf.kept.insert(
+            hash,
+            KeptAnswer {
+                inputs,
+                answer,
+                used,
+            },
+        );
     }
 }
 
@@ -125,8 +137,10 @@ pub(crate) fn answers(study: &Study, cache: &Cache) -> Answers {
             (t, inputs, hash)
         })
         .collect();
-    let found: Vec<Option<Result<Arc<KnockOn>, String>>> =
-        wanted.iter().map(|(_, inputs, hash)| cache.get(*hash, inputs)).collect();
+    let found: Vec<Option<Result<Arc<KnockOn>, String>>> = wanted
+        .iter()
+        .map(|(_, inputs, hash)| cache.get(*hash, inputs))
+        .collect();
     let missing: Vec<usize> = (0..wanted.len()).filter(|i| found[*i].is_none()).collect();
     let new: Vec<(usize, Result<Arc<KnockOn>, String>)> = missing
         .par_iter()
@@ -141,9 +155,16 @@ pub(crate) fn answers(study: &Study, cache: &Cache) -> Answers {
         cache.put(wanted[i].2, wanted[i].1.clone(), answer.clone());
         found[i] = Some(answer);
     }
-    let mut answers = Answers { worked_out, ..Answers::default() };
+    let mut answers = Answers {
+        worked_out,
+        ..Answers::default()
+    };
     let control_id = &study.control().id;
-    let control = found.first().and_then(|f| f.as_ref()).and_then(|r| r.as_ref().ok()).cloned();
+    let control = found
+        .first()
+        .and_then(|f| f.as_ref())
+        .and_then(|r| r.as_ref().ok())
+        .cloned();
     for ((treatment, ..), answer) in wanted.iter().zip(found) {
         match answer {
             Some(Ok(answer)) => {
@@ -151,15 +172,28 @@ pub(crate) fn answers(study: &Study, cache: &Cache) -> Answers {
                     Some(control) => differences(&answer, control),
                     None => differences(&answer, &answer),
                 };
-                answers.compared.push(Compared { answer: (*answer).clone(), versus_control: versus, spread: None });
+                answers.compared.push(Compared {
+                    answer: (*answer).clone(),
+                    versus_control: versus,
+                    spread: None,
+                });
             }
             Some(Err(why)) => {
-                answers.failed.push(Failed { id: treatment.id.clone(), name: treatment.name.clone(), why });
+                answers.failed.push(Failed {
+                    id: treatment.id.clone(),
+                    name: treatment.name.clone(),
+                    why,
+                });
             }
             None => {}
         }
     }
-    debug_assert!(answers.compared.first().is_none_or(|c| control.is_none() || c.answer.id == *control_id));
+    debug_assert!(
+        answers
+            .compared
+            .first()
+            .is_none_or(|c| control.is_none() || c.answer.id == *control_id)
+    );
     answers
 }
 

@@ -34,17 +34,31 @@ pub fn diff(before: &StudyWritten, after: &StudyWritten) -> Vec<Change> {
 
 fn rows(before: &Row, after: &Row, about: &str, path: &str, changes: &mut Vec<Change>) {
     for key in after.table.keys() {
-        let (was, is) = (before.entry(key).map(|e| &e.value), after.entry(key).map(|e| &e.value));
+        let (was, is) = (
+            before.entry(key).map(|e| &e.value),
+            after.entry(key).map(|e| &e.value),
+        );
         if was == is {
             continue;
         }
-        let what = if path.is_empty() { words(key) } else { format!("{path} · {}", words(key)) };
+        let what = if path.is_empty() {
+            words(key)
+        } else {
+            format!("{path} · {}", words(key))
+        };
         match (was, is) {
             (Some(Value::Row(was)), Some(Value::Row(is))) => rows(was, is, about, &what, changes),
             (None, Some(Value::Row(is))) => rows(&Row::new(is.table), is, about, &what, changes),
             (Some(Value::Row(was)), None) => rows(was, &Row::new(was.table), about, &what, changes),
-            (was, is) if list(was) || list(is) => lists(of(was), of(is), about, key, &what, changes),
-            (was, is) => changes.push(Change { about: about.to_owned(), what, was: was.map(told), is: is.map(told) }),
+            (was, is) if list(was) || list(is) => {
+                lists(of(was), of(is), about, key, &what, changes)
+            }
+            (was, is) => changes.push(Change {
+                about: about.to_owned(),
+                what,
+                was: was.map(told),
+                is: is.map(told),
+            }),
         }
     }
 }
@@ -63,16 +77,35 @@ fn of(value: Option<&Value>) -> &[Row] {
 /// Rows are paired by name; changes of a formula have none and are told as a whole.
 fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &mut Vec<Change>) {
     let name = |row: &Row| -> Option<String> {
-        let name = ["id", "material", "name"].into_iter().find(|k| row.table.field(k).is_some())?;
+        let name = ["id", "material", "name"]
+            .into_iter()
+            .find(|k| row.table.field(k).is_some())?;
         row.text(name).map(str::to_owned)
     };
-    let titled = |row: &Row| row.table.field("name").and(row.text("name")).or(row.text("id")).unwrap_or_default().to_owned();
+    let titled = |row: &Row| {
+        row.table
+            .field("name")
+            .and(row.text("name"))
+            .or(row.text("id"))
+            .unwrap_or_default()
+            .to_owned()
+    };
     if key == "changes" {
         for gone in was.iter().filter(|w| !is.contains(w)) {
-            changes.push(Change { about: about.to_owned(), what: what.to_owned(), was: Some(sentence(gone)), is: None });
+            changes.push(Change {
+                about: about.to_owned(),
+                what: what.to_owned(),
+                was: Some(sentence(gone)),
+                is: None,
+            });
         }
         for new in is.iter().filter(|i| !was.contains(i)) {
-            changes.push(Change { about: about.to_owned(), what: what.to_owned(), was: None, is: Some(sentence(new)) });
+            changes.push(Change {
+                about: about.to_owned(),
+                what: what.to_owned(),
+                was: None,
+                is: Some(sentence(new)),
+            });
         }
         return;
     }
@@ -80,41 +113,75 @@ fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &
     for here in is {
         let there = was.iter().find(|w| name(w) == name(here));
         let label = if own { titled(here) } else { about.to_owned() };
-        let path = if own { String::new() } else { format!("{what} {}", name(here).unwrap_or_default()) };
+        let path = if own {
+            String::new()
+        } else {
+            format!("{what} {}", name(here).unwrap_or_default())
+        };
         match there {
-            None if own => changes.push(Change { about: label, what: words(key), was: None, is: Some("added".to_owned()) }),
+            None if own => changes.push(Change {
+                about: label,
+                what: words(key),
+                was: None,
+                is: Some("added".to_owned()),
+            }),
             None => changes.push(Change {
                 about: label,
                 what: name(here).unwrap_or_default(),
                 was: None,
                 is: Some(amount(here)),
             }),
-            Some(there) if key == "lines" && amount(there) != amount(here) => changes.push(Change {
-                about: label,
-                what: name(here).unwrap_or_default(),
-                was: Some(amount(there)),
-                is: Some(amount(here)),
-            }),
+            Some(there) if key == "lines" && amount(there) != amount(here) => {
+                changes.push(Change {
+                    about: label,
+                    what: name(here).unwrap_or_default(),
+                    was: Some(amount(there)),
+                    is: Some(amount(here)),
+                })
+            }
             Some(there) => rows(there, here, &label, &path, changes),
         }
     }
-    for gone in was.iter().filter(|w| !is.iter().any(|i| name(i) == name(w))) {
+    for gone in was
+        .iter()
+        .filter(|w| !is.iter().any(|i| name(i) == name(w)))
+    {
         let (label, what, value) = if own {
             (titled(gone), words(key), "there".to_owned())
         } else {
-            (about.to_owned(), name(gone).unwrap_or_default(), amount(gone))
+            (
+                about.to_owned(),
+                name(gone).unwrap_or_default(),
+                amount(gone),
+            )
         };
-        changes.push(Change { about: label, what, was: Some(value), is: None });
+        changes.push(Change {
+            about: label,
+            what,
+            was: Some(value),
+            is: None,
+        });
     }
     let order = |rows: &[Row], others: &[Row]| -> Vec<Option<String>> {
-        rows.iter().map(&name).filter(|n| others.iter().any(|o| name(o) == *n)).collect()
+        rows.iter()
+            .map(&name)
+            .filter(|n| others.iter().any(|o| name(o) == *n))
+            .collect()
     };
     let (old, new) = (order(was, is), order(is, was));
     if old != new {
-        let joined = |names: Vec<Option<String>>| names.into_iter().flatten().collect::<Vec<_>>().join(", ");
+        let joined =
+            |names: Vec<Option<String>>| names.into_iter().flatten().collect::<Vec<_>>().join(", ");
         changes.push(Change {
             about: about.to_owned(),
-            what: format!("order of {}", if own { format!("{}s", words(key)) } else { what.to_owned() }),
+            what: format!(
+                "order of {}",
+                if own {
+                    format!("{}s", words(key))
+                } else {
+                    what.to_owned()
+                }
+            ),
             was: Some(joined(old)),
             is: Some(joined(new)),
         });
@@ -129,11 +196,16 @@ fn amount(row: &Row) -> String {
     if row.flag("balance") {
         return "balance".to_owned();
     }
-    row.number("amount").map_or_else(|| "no amount".to_owned(), number)
+    row.number("amount")
+        .map_or_else(|| "no amount".to_owned(), number)
 }
 
 fn sentence(row: &Row) -> String {
-    let parts: Vec<String> = row.entries.iter().map(|e| format!("{} {}", words(e.key), told(&e.value))).collect();
+    let parts: Vec<String> = row
+        .entries
+        .iter()
+        .map(|e| format!("{} {}", words(e.key), told(&e.value)))
+        .collect();
     parts.join(", ")
 }
 
@@ -156,10 +228,27 @@ fn number(n: f64) -> String {
 /// A key as words: `thickness_mm` is `thickness, mm`.
 fn words(key: &str) -> String {
     const UNITS: [(&str, &str); 21] = [
-        ("_kg_per_m3", "kg/m³"), ("_kg_per_kg", "kg/kg"), ("_kj_per_kg", "kJ/kg"), ("_w_m2k", "W/(m² K)"),
-        ("_m_min", "m/min"), ("_m_s", "m/s"), ("_per_min", "per min"), ("_per_h", "per h"), ("_per_kwh", "per kWh"),
-        ("_per_kg", "per kg"), ("_rpm", "turns per minute"), ("_days", "days"), ("_pct", "%"), ("_min", "min"),
-        ("_mm", "mm"), ("_m2", "m²"), ("_kg", "kg"), ("_m", "m"), ("_g", "g"), ("_c", "°C"), ("_s", "s"),
+        ("_kg_per_m3", "kg/m³"),
+        ("_kg_per_kg", "kg/kg"),
+        ("_kj_per_kg", "kJ/kg"),
+        ("_w_m2k", "W/(m² K)"),
+        ("_m_min", "m/min"),
+        ("_m_s", "m/s"),
+        ("_per_min", "per min"),
+        ("_per_h", "per h"),
+        ("_per_kwh", "per kWh"),
+        ("_per_kg", "per kg"),
+        ("_rpm", "turns per minute"),
+        ("_days", "days"),
+        ("_pct", "%"),
+        ("_min", "min"),
+        ("_mm", "mm"),
+        ("_m2", "m²"),
+        ("_kg", "kg"),
+        ("_m", "m"),
+        ("_g", "g"),
+        ("_c", "°C"),
+        ("_s", "s"),
     ];
     for (ending, unit) in UNITS {
         if let Some(stem) = key.strip_suffix(ending)

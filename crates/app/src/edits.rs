@@ -28,13 +28,22 @@ impl App {
     ///
     /// # Errors
     /// What an edit can't do, and then nothing is changed; what the book tells.
-    pub async fn edit(&self, who: &str, thing: &str, seen: u64, edits: &[Edit]) -> Result<StudyView, AppError> {
+    pub async fn edit(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: u64,
+        edits: &[Edit],
+    ) -> Result<StudyView, AppError> {
         let stands = self.seen(who, thing, seen).await?;
         let mut written = stands.written.clone();
         for edit in edits {
             written = edit::apply(&written, edit)?;
         }
-        let before = Step { base: stands.base, form: stands.text.clone() };
+        let before = Step {
+            base: stands.base,
+            form: stands.text.clone(),
+        };
         let kept = self.keep(who, thing, stands.base, &written).await?;
         if kept.text != before.form {
             self.steps.made(who, thing, before);
@@ -46,10 +55,19 @@ impl App {
     ///
     /// # Errors
     /// A text that can't be read; what the book tells.
-    pub async fn put_text(&self, who: &str, thing: &str, seen: u64, text: &str) -> Result<StudyView, AppError> {
+    pub async fn put_text(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: u64,
+        text: &str,
+    ) -> Result<StudyView, AppError> {
         let written = readable(text)?;
         let stands = self.seen(who, thing, seen).await?;
-        let before = Step { base: stands.base, form: stands.text };
+        let before = Step {
+            base: stands.base,
+            form: stands.text,
+        };
         let kept = self.keep(who, thing, stands.base, &written).await?;
         self.steps.made(who, thing, before);
         self.view(who, thing, kept).await
@@ -60,13 +78,21 @@ impl App {
         let stands = self.stands(who, thing).await?;
         match &stands.draft {
             Some(_) if stands.base == seen => Ok(stands),
-            Some(_) => Err(AppError::Moved { seen, draft: stands.base }),
+            Some(_) => Err(AppError::Moved {
+                seen,
+                draft: stands.base,
+            }),
             None if stands.newest.number == seen => Ok(stands),
             // Somebody saved since; the edit belongs to what was looked at, and saving will tell.
             None => {
                 let text = self.form_at(thing, seen).await?;
                 let written = readable(&text)?;
-                Ok(Stands { base: seen, text, written, ..stands })
+                Ok(Stands {
+                    base: seen,
+                    text,
+                    written,
+                    ..stands
+                })
             }
         }
     }
@@ -77,14 +103,23 @@ impl App {
     /// Nothing to undo; what the book tells.
     pub async fn undo(&self, who: &str, thing: &str) -> Result<StudyView, AppError> {
         let stands = self.stands(who, thing).await?;
-        let here = Step { base: stands.base, form: stands.text.clone() };
+        let here = Step {
+            base: stands.base,
+            form: stands.text.clone(),
+        };
         let step = match self.steps.back(who, thing, here.clone()) {
             Some(step) => step,
             None => {
                 let step = match stands.draft {
                     // Steps from before the program was started are gone; the revision stays.
-                    Some(_) => Step { base: stands.base, form: self.form_at(thing, stands.base).await? },
-                    None => self.before(thing, stands.base).await?.ok_or(AppError::NothingTo("undo"))?,
+                    Some(_) => Step {
+                        base: stands.base,
+                        form: self.form_at(thing, stands.base).await?,
+                    },
+                    None => self
+                        .before(thing, stands.base)
+                        .await?
+                        .ok_or(AppError::NothingTo("undo"))?,
                 };
                 self.steps.left(who, thing, here);
                 step
@@ -110,8 +145,14 @@ impl App {
     /// Nothing to redo; what the book tells.
     pub async fn redo(&self, who: &str, thing: &str) -> Result<StudyView, AppError> {
         let stands = self.stands(who, thing).await?;
-        let here = Step { base: stands.base, form: stands.text };
-        let step = self.steps.forth(who, thing, here).ok_or(AppError::NothingTo("redo"))?;
+        let here = Step {
+            base: stands.base,
+            form: stands.text,
+        };
+        let step = self
+            .steps
+            .forth(who, thing, here)
+            .ok_or(AppError::NothingTo("redo"))?;
         self.go_to(who, thing, &step).await
     }
 
@@ -128,7 +169,14 @@ impl App {
     pub async fn discard(&self, who: &str, thing: &str) -> Result<(), AppError> {
         let stands = self.stands(who, thing).await?;
         if stands.draft.is_some() {
-            self.steps.made(who, thing, Step { base: stands.base, form: stands.text });
+            self.steps.made(
+                who,
+                thing,
+                Step {
+                    base: stands.base,
+                    form: stands.text,
+                },
+            );
             self.book.drop_draft(Kind::Study, thing, who).await?;
         }
         Ok(())
@@ -138,15 +186,25 @@ impl App {
     ///
     /// # Errors
     /// Nothing to save; what the book tells. A conflict is no error but an outcome.
-    pub async fn save(&self, who: &str, thing: &str, seen: u64, why: Option<String>) -> Result<SaveOutcome, AppError> {
+    pub async fn save(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: u64,
+        why: Option<String>,
+    ) -> Result<SaveOutcome, AppError> {
         let stands = self.stands(who, thing).await?;
         if stands.draft.is_none() {
             if seen == stands.newest.number {
                 return Err(AppError::NothingToSave(seen));
             }
-            return Err(AppError::Moved { seen, draft: stands.newest.number });
+            return Err(AppError::Moved {
+                seen,
+                draft: stands.newest.number,
+            });
         }
-        self.save_on(who, thing, stands.base, stands.text, &stands.written, why).await
+        self.save_on(who, thing, stands.base, stands.text, &stands.written, why)
+            .await
     }
 
     /// Saves the draft over what somebody else saved in between, after both were looked at.
@@ -154,12 +212,19 @@ impl App {
     ///
     /// # Errors
     /// As [`App::save`]; a conflict again if somebody saved once more.
-    pub async fn save_over(&self, who: &str, thing: &str, theirs: u64, why: Option<String>) -> Result<SaveOutcome, AppError> {
+    pub async fn save_over(
+        &self,
+        who: &str,
+        thing: &str,
+        theirs: u64,
+        why: Option<String>,
+    ) -> Result<SaveOutcome, AppError> {
         let stands = self.stands(who, thing).await?;
         if stands.draft.is_none() {
             return Err(AppError::NothingToSave(stands.newest.number));
         }
-        self.save_on(who, thing, theirs, stands.text, &stands.written, why).await
+        self.save_on(who, thing, theirs, stands.text, &stands.written, why)
+            .await
     }
 
     async fn save_on(
@@ -188,9 +253,11 @@ impl App {
                 self.steps.forget(who, thing);
                 Ok(SaveOutcome::Saved(saved.entry))
             }
-            Err(SaveError::Stale { current, base, .. }) => {
-                Ok(SaveOutcome::Conflict { theirs: current, base, yours: text })
-            }
+            Err(SaveError::Stale { current, base, .. }) => Ok(SaveOutcome::Conflict {
+                theirs: current,
+                base,
+                yours: text,
+            }),
             Err(SaveError::Book(error)) => Err(error.into()),
         }
     }
@@ -204,17 +271,31 @@ impl App {
         if stands.draft.is_none() || stands.base == stands.newest.number {
             return Ok(None);
         }
-        let theirs = self.book.numbered(Kind::Study, thing, stands.newest.number).await?;
+        let theirs = self
+            .book
+            .numbered(Kind::Study, thing, stands.newest.number)
+            .await?;
         let theirs = theirs.ok_or_else(|| AppError::NoStudy(shown(thing)))?;
         let base = self.book.numbered(Kind::Study, thing, stands.base).await?;
-        Ok(Some(SaveOutcome::Conflict { theirs: Box::new(theirs), base: base.map(Box::new), yours: stands.text }))
+        Ok(Some(SaveOutcome::Conflict {
+            theirs: Box::new(theirs),
+            base: base.map(Box::new),
+            yours: stands.text,
+        }))
     }
 
     /// Takes up an earlier revision again, as a new revision.
     ///
     /// # Errors
     /// Somebody saved since `base`; no such revision; what the book tells.
-    pub async fn restore(&self, who: &str, thing: &str, number: u64, base: u64, why: Option<String>) -> Result<Entry, AppError> {
+    pub async fn restore(
+        &self,
+        who: &str,
+        thing: &str,
+        number: u64,
+        base: u64,
+        why: Option<String>,
+    ) -> Result<Entry, AppError> {
         let restored = self
             .book
             .restore(Restore {

@@ -27,7 +27,9 @@ pub enum AppError {
     #[error("no home folder was found to keep the book in. Give a place with --book PATH.")]
     NoHome,
     /// No such study.
-    #[error("the book holds no study ‘{0}’. Look in the list of studies, or among the removed ones.")]
+    #[error(
+        "the book holds no study ‘{0}’. Look in the list of studies, or among the removed ones."
+    )]
     NoStudy(String),
     /// No such treatment.
     #[error("the study has no treatment ‘{0}’.")]
@@ -55,7 +57,9 @@ pub enum AppError {
     #[error(transparent)]
     Edit(#[from] EditError),
     /// The page was looking at an older state than somebody's unsaved work.
-    #[error("this page showed revision {seen}, while your unsaved changes stand on revision {draft}. Load the page again to see them; nothing was changed.")]
+    #[error(
+        "this page showed revision {seen}, while your unsaved changes stand on revision {draft}. Load the page again to see them; nothing was changed."
+    )]
     Moved {
         /// What the page showed.
         seen: u64,
@@ -95,7 +99,9 @@ impl From<SaveError> for AppError {
 
 fn first(problems: &[Problem]) -> String {
     let rest = problems.len().saturating_sub(1);
-    let first = problems.first().map_or_else(String::new, ToString::to_string);
+    let first = problems
+        .first()
+        .map_or_else(String::new, ToString::to_string);
     match rest {
         0 => first,
         1 => format!("{first} (and one more problem)"),

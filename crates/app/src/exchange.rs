@@ -4,7 +4,7 @@ use crate::changes::{Change, diff};
 use crate::sheet::readable;
 use crate::{App, AppError};
 use serde::Serialize;
-use study::written::{StudyWritten, Problem, resolve};
+use study::written::{Problem, StudyWritten, resolve};
 
 /// What an import would do.
 #[derive(Clone, Debug)]
@@ -36,7 +36,12 @@ impl App {
     ///
     /// # Errors
     /// No such study or revision; what the book tells.
-    pub async fn export(&self, who: &str, thing: &str, number: Option<u64>) -> Result<String, AppError> {
+    pub async fn export(
+        &self,
+        who: &str,
+        thing: &str,
+        number: Option<u64>,
+    ) -> Result<String, AppError> {
         match number {
             Some(number) => self.form_at(thing, number).await,
             None => Ok(self.stands(who, thing).await?.text),
@@ -47,19 +52,28 @@ impl App {
     ///
     /// # Errors
     /// A text that can't be read, with every problem; no such study; what the book tells.
-    pub async fn preview_import(&self, who: &str, into: Option<&str>, text: &str) -> Result<ImportPreview, AppError> {
+    pub async fn preview_import(
+        &self,
+        who: &str,
+        into: Option<&str>,
+        text: &str,
+    ) -> Result<ImportPreview, AppError> {
         let written = readable(text)?;
         let changes = match into {
             None => Vec::new(),
             Some(thing) => diff(&self.stands(who, thing).await?.written, &written),
         };
         let resolving = written.clone();
-        let problems = tokio::task::spawn_blocking(move || resolve(&resolving).err().unwrap_or_default())
-            .await
-            .map_err(|e| AppError::BrokenOff(e.to_string()))?;
+        let problems =
+            tokio::task::spawn_blocking(move || resolve(&resolving).err().unwrap_or_default())
+                .await
+                .map_err(|e| AppError::BrokenOff(e.to_string()))?;
         let treatments = written.root.rows("treatment").iter().map(|t| {
             let id = t.text("id").unwrap_or_default();
-            Named { id: id.to_owned(), name: t.text("name").unwrap_or(id).to_owned() }
+            Named {
+                id: id.to_owned(),
+                name: t.text("name").unwrap_or(id).to_owned(),
+            }
         });
         Ok(ImportPreview {
             title: crate::studies::title_of(&written),

@@ -50,23 +50,44 @@ impl App {
     ///
     /// # Errors
     /// No such study or revision; a form that can't be read; what the book tells.
-    pub async fn difference(&self, thing: &str, from: u64, to: u64) -> Result<Difference, AppError> {
+    pub async fn difference(
+        &self,
+        thing: &str,
+        from: u64,
+        to: u64,
+    ) -> Result<Difference, AppError> {
         let before = readable(&self.form_at(thing, from).await?)?;
         let after = readable(&self.form_at(thing, to).await?)?;
         let changes = diff(&before, &after);
         let cache = Arc::clone(&self.cache);
         let figures = tokio::task::spawn_blocking(move || {
-            let (Ok(before), Ok(after)) = (resolve(&before), resolve(&after)) else { return Vec::new() };
-            let (before, after) = (answers::answers(&before, &cache), answers::answers(&after, &cache));
+            let (Ok(before), Ok(after)) = (resolve(&before), resolve(&after)) else {
+                return Vec::new();
+            };
+            let (before, after) = (
+                answers::answers(&before, &cache),
+                answers::answers(&after, &cache),
+            );
             let mut figures = Vec::new();
             for now in &after.compared {
-                let Some(then) = before.compared.iter().find(|c| c.answer.id == now.answer.id) else { continue };
+                let Some(then) = before
+                    .compared
+                    .iter()
+                    .find(|c| c.answer.id == now.answer.id)
+                else {
+                    continue;
+                };
                 for figure in Figure::ALL {
                     let about = figure.about();
                     let (was, is) = (figure.value(&then.answer), figure.value(&now.answer));
                     let shown = |v: Option<f64>| v.map(|v| format!("{v:.*}", about.decimals));
                     if shown(was) != shown(is) {
-                        figures.push(FigureChange { treatment: now.answer.name.clone(), figure: about.key, was, is });
+                        figures.push(FigureChange {
+                            treatment: now.answer.name.clone(),
+                            figure: about.key,
+                            was,
+                            is,
+                        });
                     }
                 }
             }
@@ -74,7 +95,12 @@ impl App {
         })
         .await
         .map_err(|e| AppError::BrokenOff(e.to_string()))?;
-        Ok(Difference { from, to, changes, figures })
+        Ok(Difference {
+            from,
+            to,
+            changes,
+            figures,
+        })
     }
 
     /// The revisions of the whole book, the newest first.

@@ -34,7 +34,7 @@ pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
 pub use place::default_book;
 pub use settings::{DateLanguage, Settings, Units};
 pub use sheet::{DraftState, StudyView};
-pub use studies::{StudyLine, Studies};
+pub use studies::{Studies, StudyLine};
 
 use answers::Cache;
 use book::{Book, Info};
@@ -111,5 +111,6 @@ impl App {
 /// Now, in UTC to the second, as the book keeps it.
 pub fn now() -> String {
     let whole = jiff::Timestamp::now().as_second();
-    jiff::Timestamp::from_second(whole).map_or_else(|_| String::from("1970-01-01T00:00:00Z"), |t| t.to_string())
+    jiff::Timestamp::from_second(whole)
+        .map_or_else(|_| String::from("1970-01-01T00:00:00Z"), |t| t.to_string())
 }

@@ -77,21 +77,47 @@ impl App {
     /// What the book tells.
     pub async fn materials(&self, search: Option<&str>) -> Result<Vec<MaterialLine>, AppError> {
         let own = self.own_materials().await?;
-        let words: Vec<String> = search.unwrap_or("").split_whitespace().map(str::to_lowercase).collect();
+        let words: Vec<String> = search
+            .unwrap_or("")
+            .split_whitespace()
+            .map(str::to_lowercase)
+            .collect();
         let fits = |m: &Material| {
-            let text = format!("{} {} {} {}", m.name, m.id, m.category.word(), m.label_name).to_lowercase();
+            let text = format!("{} {} {} {}", m.name, m.id, m.category.word(), m.label_name)
+                .to_lowercase();
             words.iter().all(|w| text.contains(w))
         };
-        let built = own.iter().filter_map(|o| built(&o.entry.thing, &o.values).ok());
-        let own_lines = built.map(|material| MaterialLine { material, own: true });
-        let shelf = formula::shelf::shelf().iter().filter(|m| !own.iter().any(|o| o.entry.thing == m.id));
-        let shelf_lines = shelf.map(|m| MaterialLine { material: Arc::clone(m), own: false });
-        Ok(own_lines.chain(shelf_lines).filter(|line| fits(&line.material)).collect())
+        let built = own
+            .iter()
+            .filter_map(|o| built(&o.entry.thing, &o.values).ok());
+        let own_lines = built.map(|material| MaterialLine {
+            material,
+            own: true,
+        });
+        let shelf = formula::shelf::shelf()
+            .iter()
+            .filter(|m| !own.iter().any(|o| o.entry.thing == m.id));
+        let shelf_lines = shelf.map(|m| MaterialLine {
+            material: Arc::clone(m),
+            own: false,
+        });
+        Ok(own_lines
+            .chain(shelf_lines)
+            .filter(|line| fits(&line.material))
+            .collect())
     }
 
     /// One's own values for materials.
     pub(crate) async fn own_materials(&self) -> Result<Vec<OwnMaterial>, AppError> {
-        let list = self.book.list(Kind::Material, None, Order::Title, Page::first(Page::LONGEST)).await?;
+        let list = self
+            .book
+            .list(
+                Kind::Material,
+                None,
+                Order::Title,
+                Page::first(Page::LONGEST),
+            )
+            .await?;
         let mut own = Vec::with_capacity(list.items.len());
         for entry in list.items {
             if let Some(found) = self.own_material(&entry.thing).await? {
@@ -103,7 +129,10 @@ impl App {
 
     async fn own_material(&self, id: &str) -> Result<Option<OwnMaterial>, AppError> {
         let current = self.book.current(Kind::Material, id).await?;
-        Ok(current.map(|r| OwnMaterial { values: serde_json::from_str(&r.form).unwrap_or_default(), entry: r.entry }))
+        Ok(current.map(|r| OwnMaterial {
+            values: serde_json::from_str(&r.form).unwrap_or_default(),
+            entry: r.entry,
+        }))
     }
 
     /// Everything about one material.
@@ -124,19 +153,33 @@ impl App {
                 Err(problems) => (None, problems),
             },
         };
-        Ok(MaterialView { id: id.to_owned(), shelf, own, material, problems, uses })
+        Ok(MaterialView {
+            id: id.to_owned(),
+            shelf,
+            own,
+            material,
+            problems,
+            uses,
+        })
     }
 
     async fn uses_of(&self, id: &str) -> Result<Vec<Use>, AppError> {
-        let list = self.book.list(Kind::Study, None, Order::Title, Page::first(MOST_STUDIES)).await?;
+        let list = self
+            .book
+            .list(Kind::Study, None, Order::Title, Page::first(MOST_STUDIES))
+            .await?;
         let quoted = format!("\"{id}\"");
         let mut uses = Vec::new();
         for entry in list.items {
-            let Some(current) = self.book.current(Kind::Study, &entry.thing).await? else { continue };
+            let Some(current) = self.book.current(Kind::Study, &entry.thing).await? else {
+                continue;
+            };
             if !current.form.contains(&quoted) {
                 continue;
             }
-            let Ok(written) = readable(&current.form) else { continue };
+            let Ok(written) = readable(&current.form) else {
+                continue;
+            };
             if let Some(found) = use_in(&written, id, &entry) {
                 uses.push(found);
             }
@@ -187,44 +230,76 @@ impl App {
 
     /// The number of the newest revision of one's own values, for saving on top.
     pub(crate) async fn material_base(&self, id: &str) -> Result<Option<u64>, AppError> {
-        Ok(self.book.newest(Kind::Material, id).await?.map(|r| r.entry.number))
+        Ok(self
+            .book
+            .newest(Kind::Material, id)
+            .await?
+            .map(|r| r.entry.number))
     }
 
     /// Puts one's own values for a material into a study's draft.
     ///
     /// # Errors
     /// No own values; what an edit tells.
-    pub async fn use_material(&self, who: &str, thing: &str, seen: u64, id: &str) -> Result<StudyView, AppError> {
-        let own = self.own_material(id).await?.ok_or_else(|| AppError::NoMaterial(shown(id)))?;
-        self.edit(who, thing, seen, &[override_with(id, &own.values)]).await
+    pub async fn use_material(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: u64,
+        id: &str,
+    ) -> Result<StudyView, AppError> {
+        let own = self
+            .own_material(id)
+            .await?
+            .ok_or_else(|| AppError::NoMaterial(shown(id)))?;
+        self.edit(who, thing, seen, &[override_with(id, &own.values)])
+            .await
     }
 }
 
 fn override_with(id: &str, values: &Values) -> Edit {
     Edit::OverrideMaterial {
         material: id.to_owned(),
-        values: values.iter().map(|(k, v)| (k.clone(), Some(v.clone()))).collect(),
+        values: values
+            .iter()
+            .map(|(k, v)| (k.clone(), Some(v.clone())))
+            .collect(),
     }
 }
 
 /// The material that values make over the shelf's, or what keeps them from it.
 pub(crate) fn built(id: &str, values: &Values) -> Result<Arc<Material>, Vec<String>> {
     let start: StudyWritten = readable(crate::studies::START).map_err(|e| vec![e.to_string()])?;
-    let written = edit::apply(&start, &override_with(id, values)).map_err(|e| vec![e.to_string()])?;
-    let study = resolve(&written).map_err(|problems| problems.iter().map(ToString::to_string).collect::<Vec<_>>())?;
-    study.material(id).ok_or_else(|| vec!["it could not be built".to_owned()])
+    let written =
+        edit::apply(&start, &override_with(id, values)).map_err(|e| vec![e.to_string()])?;
+    let study = resolve(&written)
+        .map_err(|problems| problems.iter().map(ToString::to_string).collect::<Vec<_>>())?;
+    study
+        .material(id)
+        .ok_or_else(|| vec!["it could not be built".to_owned()])
 }
 
 /// How a study uses a material, if it does.
 fn use_in(written: &StudyWritten, id: &str, entry: &Entry) -> Option<Use> {
-    let says = |row: &study::written::Row, keys: &[&str]| keys.iter().any(|k| row.table.field(k).is_some() && row.text(k) == Some(id));
+    let says = |row: &study::written::Row, keys: &[&str]| {
+        keys.iter()
+            .any(|k| row.table.field(k).is_some() && row.text(k) == Some(id))
+    };
     let treatments = written.root.rows("treatment").iter().filter(|t| {
         t.rows("lines").iter().any(|l| says(l, &["material"]))
-            || t.rows("changes").iter().any(|c| says(c, &["swap", "with", "set", "add", "remove"]))
+            || t.rows("changes")
+                .iter()
+                .any(|c| says(c, &["swap", "with", "set", "add", "remove"]))
     });
-    let treatments: Vec<String> =
-        treatments.filter_map(|t| t.text("name").or_else(|| t.text("id"))).map(str::to_owned).collect();
-    let overrides = written.root.rows("material").iter().find(|m| m.text("id") == Some(id));
+    let treatments: Vec<String> = treatments
+        .filter_map(|t| t.text("name").or_else(|| t.text("id")))
+        .map(str::to_owned)
+        .collect();
+    let overrides = written
+        .root
+        .rows("material")
+        .iter()
+        .find(|m| m.text("id") == Some(id));
     if treatments.is_empty() && overrides.is_none() {
         return None;
     }
@@ -241,7 +316,11 @@ fn use_in(written: &StudyWritten, id: &str, entry: &Entry) -> Option<Use> {
         revision: entry.number,
         treatments,
         overrides: overrides.map_or_else(Vec::new, |m| {
-            m.entries.iter().filter(|e| e.key != "id").map(|e| (e.key.to_owned(), told(&e.value))).collect()
+            m.entries
+                .iter()
+                .filter(|e| e.key != "id")
+                .map(|e| (e.key.to_owned(), told(&e.value)))
+                .collect()
         }),
     })
 }

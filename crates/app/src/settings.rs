@@ -76,20 +76,60 @@ impl DateLanguage {
     fn months(self) -> [&'static str; 12] {
         match self {
             Self::Iso | Self::British | Self::American => [
-                "January", "February", "March", "April", "May", "June", "July", "August",
-                "September", "October", "November", "December",
+                "January",
+                "February",
+                "March",
+                "April",
+                "May",
+                "June",
+                "July",
+                "August",
+                "September",
+                "October",
+                "November",
+                "December",
             ],
             Self::German => [
-                "Januar", "Februar", "März", "April", "Mai", "Juni", "Juli", "August",
-                "September", "Oktober", "November", "Dezember",
+                "Januar",
+                "Februar",
+                "März",
+                "April",
+                "Mai",
+                "Juni",
+                "Juli",
+                "August",
+                "September",
+                "Oktober",
+                "November",
+                "Dezember",
             ],
             Self::French => [
-                "janvier", "février", "mars", "avril", "mai", "juin", "juillet", "août",
-                "septembre", "octobre", "novembre", "décembre",
+                "janvier",
+                "février",
+                "mars",
+                "avril",
+                "mai",
+                "juin",
+                "juillet",
+                "août",
+                "septembre",
+                "octobre",
+                "novembre",
+                "décembre",
             ],
             Self::Spanish => [
-                "enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto",
-                "septiembre", "octubre", "noviembre", "diciembre",
+                "enero",
+                "febrero",
+                "marzo",
+                "abril",
+                "mayo",
+                "junio",
+                "julio",
+                "agosto",
+                "septiembre",
+                "octubre",
+                "noviembre",
+                "diciembre",
             ],
         }
     }
@@ -142,7 +182,10 @@ impl Default for Settings {
     fn default() -> Self {
         let who = std::env::var("USER").or_else(|_| std::env::var("USERNAME"));
         Self {
-            who: who.ok().filter(|w| !w.trim().is_empty()).unwrap_or_else(|| "me".to_owned()),
+            who: who
+                .ok()
+                .filter(|w| !w.trim().is_empty())
+                .unwrap_or_else(|| "me".to_owned()),
             units: Units::Metric,
             currency: "EUR".to_owned(),
             dates: DateLanguage::British,
@@ -155,7 +198,10 @@ impl Settings {
     /// Checks them.
     fn check(&self) -> Result<(), AppError> {
         let wrong = |field: &str, why: &str| {
-            Err(AppError::Value { field: field.to_owned(), why: why.to_owned() })
+            Err(AppError::Value {
+                field: field.to_owned(),
+                why: why.to_owned(),
+            })
         };
         if self.who.trim().is_empty() || self.who.chars().count() > 200 {
             return wrong("name", "write who makes the changes, at most 200 letters");
@@ -171,8 +217,10 @@ impl Settings {
     /// # Errors
     /// What is wrong and what is allowed, with the field's name.
     pub fn number(&self, field: &str, text: &str) -> Result<f64, AppError> {
-        book::exchange::read_number(text, self.decimal)
-            .map_err(|why| AppError::Value { field: field.to_owned(), why })
+        book::exchange::read_number(text, self.decimal).map_err(|why| AppError::Value {
+            field: field.to_owned(),
+            why,
+        })
     }
 }
 
@@ -218,7 +266,8 @@ impl App {
         if before == *settings && base.is_some() {
             return Ok(());
         }
-        let form = serde_json::to_string(settings).map_err(|e| AppError::BrokenOff(e.to_string()))?;
+        let form =
+            serde_json::to_string(settings).map_err(|e| AppError::BrokenOff(e.to_string()))?;
         let saved = self
             .book
             .save(Save {

@@ -75,17 +75,35 @@ impl App {
     ///
     /// # Errors
     /// No such study or revision; a text that can't be read; what the book tells.
-    pub async fn study_at(&self, who: &str, thing: &str, number: u64) -> Result<StudyView, AppError> {
+    pub async fn study_at(
+        &self,
+        who: &str,
+        thing: &str,
+        number: u64,
+    ) -> Result<StudyView, AppError> {
         let newest = self.newest(thing).await?;
         let text = self.form_at(thing, number).await?;
         let written = readable(&text)?;
-        self.view(who, thing, Stands { newest, base: number, draft: None, text, written }).await
+        self.view(
+            who,
+            thing,
+            Stands {
+                newest,
+                base: number,
+                draft: None,
+                text,
+                written,
+            },
+        )
+        .await
     }
 
     /// The newest revision, be it a removal.
     pub(crate) async fn newest(&self, thing: &str) -> Result<Entry, AppError> {
         let newest = self.book.newest(Kind::Study, thing).await?;
-        newest.map(|r| r.entry).ok_or_else(|| AppError::NoStudy(shown(thing)))
+        newest
+            .map(|r| r.entry)
+            .ok_or_else(|| AppError::NoStudy(shown(thing)))
     }
 
     /// The text of a revision.
@@ -93,7 +111,10 @@ impl App {
         let revision = self.book.numbered(Kind::Study, thing, number).await?;
         revision
             .map(|r| r.form)
-            .ok_or_else(|| AppError::NoRevision { thing: shown(thing), number })
+            .ok_or_else(|| AppError::NoRevision {
+                thing: shown(thing),
+                number,
+            })
     }
 
     pub(crate) async fn stands(&self, who: &str, thing: &str) -> Result<Stands, AppError> {
@@ -106,26 +127,49 @@ impl App {
             None => (number, current.form),
         };
         let written = readable(&text)?;
-        Ok(Stands { newest: current.entry, base, draft, text, written })
+        Ok(Stands {
+            newest: current.entry,
+            base,
+            draft,
+            text,
+            written,
+        })
     }
 
-    pub(crate) async fn view(&self, who: &str, thing: &str, stands: Stands) -> Result<StudyView, AppError> {
+    pub(crate) async fn view(
+        &self,
+        who: &str,
+        thing: &str,
+        stands: Stands,
+    ) -> Result<StudyView, AppError> {
         let cache = Arc::clone(&self.cache);
         let written = stands.written.clone();
         let (study, problems, in_proportion, answers) = tokio::task::spawn_blocking(move || {
             let (study, problems, in_proportion) = resolved(&written);
-            let answers = study.as_ref().map_or_else(Answers::default, |s| answers::answers(s, &cache));
+            let answers = study
+                .as_ref()
+                .map_or_else(Answers::default, |s| answers::answers(s, &cache));
             (study.map(Arc::new), problems, in_proportion, answers)
         })
         .await
         .map_err(|e| AppError::BrokenOff(e.to_string()))?;
         let (back, forth) = self.steps.count(who, thing);
-        let Stands { newest, base, draft, text, written } = stands;
+        let Stands {
+            newest,
+            base,
+            draft,
+            text,
+            written,
+        } = stands;
         let can_undo = back > 0 || draft.is_some() || newest.number > 1;
         Ok(StudyView {
             thing: thing.to_owned(),
             base,
-            draft: draft.map(|d| DraftState { stale: base != newest.number, base, when: d.when }),
+            draft: draft.map(|d| DraftState {
+                stale: base != newest.number,
+                base,
+                when: d.when,
+            }),
             newest,
             can_undo,
             can_redo: forth > 0,
@@ -139,7 +183,13 @@ impl App {
     }
 
     /// Keeps a text as somebody's draft, or drops the draft where the text is that of its revision.
-    pub(crate) async fn keep(&self, who: &str, thing: &str, base: u64, written: &StudyWritten) -> Result<Stands, AppError> {
+    pub(crate) async fn keep(
+        &self,
+        who: &str,
+        thing: &str,
+        base: u64,
+        written: &StudyWritten,
+    ) -> Result<Stands, AppError> {
         let newest = self.newest(thing).await?;
         let text = write(written);
         let saved = self.form_at(thing, base).await?;
@@ -161,7 +211,13 @@ impl App {
             self.book.put_draft(&draft).await?;
             Some(draft)
         };
-        Ok(Stands { newest, base, draft, text, written: written.clone() })
+        Ok(Stands {
+            newest,
+            base,
+            draft,
+            text,
+            written: written.clone(),
+        })
     }
 }
 
@@ -171,7 +227,10 @@ pub(crate) fn shown(thing: &str) -> String {
 }
 
 pub(crate) fn readable(text: &str) -> Result<StudyWritten, AppError> {
-    read_written(text).map_err(|problems| AppError::Unreadable { text: text.to_owned(), problems })
+    read_written(text).map_err(|problems| AppError::Unreadable {
+        text: text.to_owned(),
+        problems,
+    })
 }
 
 /// The study resolved. Formulas that don't sum to 100 yet are taken in proportion, and named, so
@@ -184,7 +243,15 @@ fn resolved(written: &StudyWritten) -> (Option<Study>, Vec<Problem>, Vec<String>
     let sums: Vec<String> = problems
         .iter()
         .filter(|p| p.code == Code::Sum)
-        .filter_map(|p| Some(p.key_path.strip_prefix("treatment[")?.split_once(']')?.0.to_owned()))
+        .filter_map(|p| {
+            Some(
+                p.key_path
+                    .strip_prefix("treatment[")?
+                    .split_once(']')?
+                    .0
+                    .to_owned(),
+            )
+        })
         .filter(|id| with_lines(written, id))
         .collect();
     if sums.is_empty() || problems.iter().any(|p| p.code != Code::Sum) {
@@ -198,7 +265,8 @@ fn resolved(written: &StudyWritten) -> (Option<Study>, Vec<Problem>, Vec<String>
 
 fn with_lines(written: &StudyWritten, id: &str) -> bool {
     let rows = written.root.rows("treatment");
-    rows.iter().any(|t| t.text("id") == Some(id) && t.has("lines"))
+    rows.iter()
+        .any(|t| t.text("id") == Some(id) && t.has("lines"))
 }
 
 /// The same study with some treatments told in parts; those that start from them keep the basis
@@ -207,13 +275,30 @@ fn in_parts(written: &StudyWritten, ids: &[String]) -> Option<StudyWritten> {
     let mut w = written.clone();
     let set = |w: &StudyWritten, id: &str, basis: &str| {
         let value = Some(Put::Text(basis.to_owned()));
-        edit::apply(w, &Edit::SetField { treatment: Some(id.to_owned()), path: "percent_of".to_owned(), value }).ok()
+        edit::apply(
+            w,
+            &Edit::SetField {
+                treatment: Some(id.to_owned()),
+                path: "percent_of".to_owned(),
+                value,
+            },
+        )
+        .ok()
     };
     for row in written.root.rows("treatment") {
-        let (Some(id), Some(from)) = (row.text("id"), row.text("from")) else { continue };
+        let (Some(id), Some(from)) = (row.text("id"), row.text("from")) else {
+            continue;
+        };
         if ids.iter().any(|i| i == from) && !row.has("percent_of") {
-            let parent = written.root.rows("treatment").iter().find(|t| t.text("id") == Some(from))?;
-            let basis = parent.text("percent_of").unwrap_or(Basis::Mix.written()).to_owned();
+            let parent = written
+                .root
+                .rows("treatment")
+                .iter()
+                .find(|t| t.text("id") == Some(from))?;
+            let basis = parent
+                .text("percent_of")
+                .unwrap_or(Basis::Mix.written())
+                .to_owned();
             w = set(&w, id, &basis)?;
         }
     }

@@ -27,7 +27,9 @@ pub(crate) struct Steps(Mutex<HashMap<(String, String), Trail>>);
 impl Steps {
     fn with<T>(&self, who: &str, thing: &str, work: impl FnOnce(&mut Trail) -> T) -> Option<T> {
         let mut trails = self.0.lock().ok()?;
-        let trail = trails.entry((who.to_owned(), thing.to_owned())).or_default();
+        let trail = trails
+            .entry((who.to_owned(), thing.to_owned()))
+            .or_default();
         Some(work(trail))
     }
 
@@ -67,7 +69,8 @@ impl Steps {
 
     /// How many steps there are back and forth.
     pub(crate) fn count(&self, who: &str, thing: &str) -> (usize, usize) {
-        self.with(who, thing, |trail| (trail.back.len(), trail.forth.len())).unwrap_or_default()
+        self.with(who, thing, |trail| (trail.back.len(), trail.forth.len()))
+            .unwrap_or_default()
     }
 
     /// Forgets the steps, as when the study was saved, restored or removed.

@@ -38,13 +38,25 @@ impl App {
     ) -> Result<Studies, AppError> {
         let list = self.book.list(Kind::Study, search, order, page).await?;
         let drafts = self.book.drafts(who).await?;
-        let removed = self.book.list_removed(Kind::Study, search, order, Page::first(1)).await?;
+        let removed = self
+            .book
+            .list_removed(Kind::Study, search, order, Page::first(1))
+            .await?;
         let lines = list.items.into_iter().map(|entry| {
-            let draft = drafts.iter().find(|d| d.kind == Kind::Study && d.thing == entry.thing);
-            StudyLine { draft_since: draft.map(|d| d.when.clone()), entry }
+            let draft = drafts
+                .iter()
+                .find(|d| d.kind == Kind::Study && d.thing == entry.thing);
+            StudyLine {
+                draft_since: draft.map(|d| d.when.clone()),
+                entry,
+            }
         });
         Ok(Studies {
-            studies: Pageful { items: lines.collect(), start: list.start, total: list.total },
+            studies: Pageful {
+                items: lines.collect(),
+                start: list.start,
+                total: list.total,
+            },
             removed: removed.total,
         })
     }
@@ -54,15 +66,26 @@ impl App {
     /// # Errors
     /// What the book tells.
     pub async fn removed_studies(&self, page: Page) -> Result<Pageful<Entry>, AppError> {
-        Ok(self.book.list_removed(Kind::Study, None, Order::Recent, page).await?)
+        Ok(self
+            .book
+            .list_removed(Kind::Study, None, Order::Recent, page)
+            .await?)
     }
 
     /// Makes a study from a text; its lasting name comes from its name. Gives the lasting name.
     ///
     /// # Errors
     /// A text that can't be read; what the book tells.
-    pub async fn create_from_text(&self, who: &str, text: &str, why: Option<String>) -> Result<String, AppError> {
-        let written = read_written(text).map_err(|problems| AppError::Unreadable { text: text.to_owned(), problems })?;
+    pub async fn create_from_text(
+        &self,
+        who: &str,
+        text: &str,
+        why: Option<String>,
+    ) -> Result<String, AppError> {
+        let written = read_written(text).map_err(|problems| AppError::Unreadable {
+            text: text.to_owned(),
+            problems,
+        })?;
         self.create(who, &written, why).await
     }
 
@@ -74,7 +97,10 @@ impl App {
     pub async fn create_named(&self, who: &str, name: &str) -> Result<String, AppError> {
         let name = checked_name(name)?;
         let currency = self.settings().await?.currency;
-        let written = read_written(START).map_err(|problems| AppError::Unreadable { text: START.to_owned(), problems })?;
+        let written = read_written(START).map_err(|problems| AppError::Unreadable {
+            text: START.to_owned(),
+            problems,
+        })?;
         let written = named(&named(&written, "name", name)?, "currency", currency)?;
         self.create(who, &written, None).await
     }
@@ -86,17 +112,28 @@ impl App {
     pub async fn duplicate(&self, who: &str, thing: &str) -> Result<String, AppError> {
         let stands = self.stands(who, thing).await?;
         let written = stands.written;
-        let name = written.root.row("study").and_then(|s| s.text("name")).unwrap_or("study");
+        let name = written
+            .root
+            .row("study")
+            .and_then(|s| s.text("name"))
+            .unwrap_or("study");
         let name: String = format!("{name} (copy)").chars().take(200).collect();
         let written = named(&written, "name", name)?;
-        self.create(who, &written, Some(format!("copied from {thing}"))).await
+        self.create(who, &written, Some(format!("copied from {thing}")))
+            .await
     }
 
     /// Takes a study out of use. Its history stays and it can be restored.
     ///
     /// # Errors
     /// No such study; somebody saved since `base`; what the book tells.
-    pub async fn remove_study(&self, who: &str, thing: &str, base: u64, why: Option<String>) -> Result<(), AppError> {
+    pub async fn remove_study(
+        &self,
+        who: &str,
+        thing: &str,
+        base: u64,
+        why: Option<String>,
+    ) -> Result<(), AppError> {
         self.book
             .remove(Remove {
                 kind: Kind::Study,
@@ -114,11 +151,21 @@ impl App {
 
     pub(crate) async fn add_demonstration(&self) -> Result<(), AppError> {
         let who = self.settings().await?.who;
-        self.create_from_text(&who, DEMONSTRATION, Some("the demonstration: an invented bakery".to_owned())).await?;
+        self.create_from_text(
+            &who,
+            DEMONSTRATION,
+            Some("the demonstration: an invented bakery".to_owned()),
+        )
+        .await?;
         Ok(())
     }
 
-    async fn create(&self, who: &str, written: &StudyWritten, why: Option<String>) -> Result<String, AppError> {
+    async fn create(
+        &self,
+        who: &str,
+        written: &StudyWritten,
+        why: Option<String>,
+    ) -> Result<String, AppError> {
         let title = title_of(written);
         let thing = self.free_name(&title).await?;
         self.book
@@ -154,7 +201,11 @@ impl App {
 pub(crate) const START: &str = include_str!("start.toml");
 
 fn named(written: &StudyWritten, key: &str, text: String) -> Result<StudyWritten, AppError> {
-    let edit = Edit::SetField { treatment: None, path: format!("study.{key}"), value: Some(Put::Text(text)) };
+    let edit = Edit::SetField {
+        treatment: None,
+        path: format!("study.{key}"),
+        value: Some(Put::Text(text)),
+    };
     Ok(edit::apply(written, &edit)?)
 }
 
@@ -171,7 +222,10 @@ fn checked_name(name: &str) -> Result<String, AppError> {
         n if n > 200 => format!("the name has {n} letters; at most 200"),
         _ => return Ok(name.to_owned()),
     };
-    Err(AppError::Value { field: "name".to_owned(), why })
+    Err(AppError::Value {
+        field: "name".to_owned(),
+        why,
+    })
 }
 
 /// A title as a lasting name: lower-case letters and digits of any alphabet's base, hyphens between.
@@ -188,7 +242,11 @@ fn lasting_name(title: &str) -> String {
         }
     }
     let name = name.trim_matches('-');
-    if name.is_empty() { "study".to_owned() } else { name.to_owned() }
+    if name.is_empty() {
+        "study".to_owned()
+    } else {
+        name.to_owned()
+    }
 }
 
 #[cfg(test)]

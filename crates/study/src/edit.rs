@@ -234,7 +234,9 @@ pub enum EditError {
         treatment: String,
     },
     /// The balance line has no amount of its own.
-    #[error("{material} is the balance of {treatment} and takes the rest to 100; change the other lines, or make another line the balance first")]
+    #[error(
+        "{material} is the balance of {treatment} and takes the rest to 100; change the other lines, or make another line the balance first"
+    )]
     IsBalance {
         /// The material.
         material: String,
@@ -252,7 +254,10 @@ pub enum EditError {
         way_out: &'static str,
     },
     /// Others start from it.
-    #[error("{} from {treatment}; take those out first, or let them start from another", start(children))]
+    #[error(
+        "{} from {treatment}; take those out first, or let them start from another",
+        start(children)
+    )]
     HasChildren {
         /// The treatment.
         treatment: String,
@@ -312,7 +317,11 @@ pub enum EditError {
 }
 
 fn start(children: &[String]) -> String {
-    let verb = if children.len() == 1 { "starts" } else { "start" };
+    let verb = if children.len() == 1 {
+        "starts"
+    } else {
+        "start"
+    };
     format!("{} {verb}", children.join(", "))
 }
 
@@ -341,54 +350,114 @@ fn hint(closest: &[String]) -> String {
 pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditError> {
     let mut w = written.clone();
     match edit {
-        Edit::SetAmount { treatment, material, amount } => {
+        Edit::SetAmount {
+            treatment,
+            material,
+            amount,
+        } => {
             formula::set_amount(&mut w, treatment, material, *amount)?;
         }
-        Edit::AddLine { treatment, material, amount, stage } => {
+        Edit::AddLine {
+            treatment,
+            material,
+            amount,
+            stage,
+        } => {
             formula::add_line(&mut w, treatment, material, *amount, stage.as_deref())?;
         }
-        Edit::RemoveLine { treatment, material } => formula::remove_line(&mut w, treatment, material)?,
-        Edit::MoveLine { treatment, material, before } => {
+        Edit::RemoveLine {
+            treatment,
+            material,
+        } => formula::remove_line(&mut w, treatment, material)?,
+        Edit::MoveLine {
+            treatment,
+            material,
+            before,
+        } => {
             formula::move_line(&mut w, treatment, material, before.as_deref())?;
         }
         Edit::SetWater { treatment, water } => formula::set_water(&mut w, treatment, *water)?,
-        Edit::Swap { treatment, out, with, keep, share_pct } => {
+        Edit::Swap {
+            treatment,
+            out,
+            with,
+            keep,
+            share_pct,
+        } => {
             formula::swap(&mut w, treatment, out, with, *keep, *share_pct)?;
         }
-        Edit::SetBalance { treatment, material } => {
+        Edit::SetBalance {
+            treatment,
+            material,
+        } => {
             formula::set_balance(&mut w, treatment, material.as_deref())?;
         }
         Edit::AddTreatment { from, id, name } => treatment::add(&mut w, from, id, name)?,
         Edit::RemoveTreatment { treatment } => treatment::remove(&mut w, treatment)?,
         Edit::RenameTreatment { treatment, name } => {
-            field::set(&mut w, Some(treatment), "name", Some(&Put::Text(name.trim().to_owned())))?;
+            field::set(
+                &mut w,
+                Some(treatment),
+                "name",
+                Some(&Put::Text(name.trim().to_owned())),
+            )?;
         }
         Edit::MoveTreatment { treatment, before } => {
             treatment::move_before(&mut w, treatment, before.as_deref())?;
         }
         Edit::SetControl { treatment } => {
             treatment::index(&w, treatment)?;
-            field::set(&mut w, None, "study.control", Some(&Put::Text(treatment.clone())))?;
+            field::set(
+                &mut w,
+                None,
+                "study.control",
+                Some(&Put::Text(treatment.clone())),
+            )?;
         }
         Edit::SetNote { treatment, note } => {
             let note = note.trim_end().replace("\r\n", "\n");
             let put = (!note.is_empty()).then_some(Put::Text(note));
-            let path = if treatment.is_some() { "note" } else { "study.note" };
+            let path = if treatment.is_some() {
+                "note"
+            } else {
+                "study.note"
+            };
             field::set(&mut w, treatment.as_deref(), path, put.as_ref())?;
         }
         Edit::SetTarget { moisture_pct, at } => {
-            field::set(&mut w, None, "study.target.moisture_pct", Some(&Put::Number(*moisture_pct)))?;
+            field::set(
+                &mut w,
+                None,
+                "study.target.moisture_pct",
+                Some(&Put::Number(*moisture_pct)),
+            )?;
             if let Some(at) = at {
-                field::set(&mut w, None, "study.target.at", Some(&Put::Text(at.clone())))?;
+                field::set(
+                    &mut w,
+                    None,
+                    "study.target.at",
+                    Some(&Put::Text(at.clone())),
+                )?;
             }
         }
-        Edit::SetZone { treatment, zone, field, value } => {
+        Edit::SetZone {
+            treatment,
+            zone,
+            field,
+            value,
+        } => {
             field::set_zone(&mut w, treatment.as_deref(), zone, field, *value)?;
         }
-        Edit::SetField { treatment, path, value } => {
+        Edit::SetField {
+            treatment,
+            path,
+            value,
+        } => {
             field::set(&mut w, treatment.as_deref(), path, value.as_ref())?;
         }
-        Edit::OverrideMaterial { material, values } => field::override_material(&mut w, material, values)?,
+        Edit::OverrideMaterial { material, values } => {
+            field::override_material(&mut w, material, values)?
+        }
         Edit::ForgetMaterial { material } => {
             rows_mut(&mut w.root, "material").retain(|m| m.text("id") != Some(material));
             if w.root.rows("material").is_empty() {
@@ -418,12 +487,21 @@ fn rows_mut<'a>(row: &'a mut Row, key: &str) -> &'a mut Vec<Row> {
 
 /// The table under a key, if there is one.
 fn row_mut<'a>(row: &'a mut Row, key: &str) -> Option<&'a mut Row> {
-    match row.entries.iter_mut().find(|e| e.key == key).map(|e| &mut e.value) {
+    match row
+        .entries
+        .iter_mut()
+        .find(|e| e.key == key)
+        .map(|e| &mut e.value)
+    {
         Some(Value::Row(row)) => Some(row),
         _ => None,
     }
 }
 
 fn bad(path: impl Into<String>, found: impl ToString, allowed: impl Into<String>) -> EditError {
-    EditError::BadValue { path: path.into(), found: found.to_string(), allowed: allowed.into() }
+    EditError::BadValue {
+        path: path.into(),
+        found: found.to_string(),
+        allowed: allowed.into(),
+    }
 }

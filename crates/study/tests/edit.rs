@@ -1,4 +1,5 @@
 //! Editing a study as written, on the demonstration. Expected numbers are arithmetic on its text.
+#![allow(clippy::unwrap_used)] // a helper of a test may panic
 
 use proptest::prelude::*;
 use study::edit::{Edit, EditError, Put, Water, apply};
@@ -11,14 +12,24 @@ fn example() -> StudyWritten {
 }
 
 fn amount(treatment: &str, material: &str, amount: f64) -> Edit {
-    Edit::SetAmount { treatment: treatment.into(), material: material.into(), amount }
+    Edit::SetAmount {
+        treatment: treatment.into(),
+        material: material.into(),
+        amount,
+    }
 }
 
 fn percent(w: &StudyWritten, treatment: &str, material: &str) -> f64 {
     let study = resolve(w).unwrap();
     let t = study.treatment(treatment).unwrap();
     let shares = t.formula.percent_of_mix();
-    t.formula.lines().iter().zip(shares).filter(|(l, _)| l.material.id == material).map(|(_, s)| s).sum()
+    t.formula
+        .lines()
+        .iter()
+        .zip(shares)
+        .filter(|(l, _)| l.material.id == material)
+        .map(|(_, s)| s)
+        .sum()
 }
 
 fn comments(text: &str) -> usize {
@@ -52,7 +63,10 @@ fn a_material_that_is_not_there_is_added_and_taken_out_again() {
     let before = example();
     let w = apply(&before, &amount("barley", "egg_white_dried", 2.0)).unwrap();
     assert!((percent(&w, "barley", "egg_white_dried") - 2.0).abs() < 1e-9);
-    let out = Edit::RemoveLine { treatment: "barley".into(), material: "egg_white_dried".into() };
+    let out = Edit::RemoveLine {
+        treatment: "barley".into(),
+        material: "egg_white_dried".into(),
+    };
     assert_eq!(apply(&w, &out).unwrap(), before);
 }
 
@@ -66,7 +80,13 @@ fn a_swap_in_a_full_formula_keeps_what_it_says() {
         keep: formula::At::EqualDryMatter,
         share_pct: 100.0,
     };
-    let alone = apply(&before, &Edit::RemoveTreatment { treatment: "barley".into() }).unwrap();
+    let alone = apply(
+        &before,
+        &Edit::RemoveTreatment {
+            treatment: "barley".into(),
+        },
+    )
+    .unwrap();
     let after = apply(&alone, &swap).unwrap();
     // The demonstration's barley treatment is the same swap written as a change.
     let written = percent(&before, "barley", "barley_flour");
@@ -76,7 +96,10 @@ fn a_swap_in_a_full_formula_keeps_what_it_says() {
 #[test]
 fn the_balance_moves_and_leaves_the_numbers_as_they_were() {
     let before = example();
-    let edit = Edit::SetBalance { treatment: "control".into(), material: Some("wheat_flour_soft".into()) };
+    let edit = Edit::SetBalance {
+        treatment: "control".into(),
+        material: Some("wheat_flour_soft".into()),
+    };
     let after = apply(&before, &edit).unwrap();
     for material in ["water", "wheat_flour_soft", "salt"] {
         let moved = percent(&before, "control", material) - percent(&after, "control", material);
@@ -87,7 +110,14 @@ fn the_balance_moves_and_leaves_the_numbers_as_they_were() {
 #[test]
 fn water_given_to_a_dry_mix_is_told_on_it() {
     let water = Water::GivenAmount(36.0);
-    let after = apply(&example(), &Edit::SetWater { treatment: "rice_chickpea".into(), water }).unwrap();
+    let after = apply(
+        &example(),
+        &Edit::SetWater {
+            treatment: "rice_chickpea".into(),
+            water,
+        },
+    )
+    .unwrap();
     let study = resolve(&after).unwrap();
     let t = study.treatment("rice_chickpea").unwrap();
     assert!((t.formula.water_kg_per_100kg_dry_mix() - 36.0).abs() < 1e-9);
@@ -96,16 +126,32 @@ fn water_given_to_a_dry_mix_is_told_on_it() {
 #[test]
 fn treatments_come_and_go() {
     let w = example();
-    let add = Edit::AddTreatment { from: "barley".into(), id: String::new(), name: "Barley, saltier".into() };
+    let add = Edit::AddTreatment {
+        from: "barley".into(),
+        id: String::new(),
+        name: "Barley, saltier".into(),
+    };
     let w = apply(&w, &add).unwrap();
     let w = apply(&w, &amount("barley_saltier", "salt", 0.45)).unwrap();
     assert!((percent(&w, "barley_saltier", "salt") - 0.45).abs() < 1e-9);
-    let gone = Edit::RemoveTreatment { treatment: "barley_saltier".into() };
+    let gone = Edit::RemoveTreatment {
+        treatment: "barley_saltier".into(),
+    };
     assert_eq!(apply(&w, &gone).unwrap(), example());
-    let parent = Edit::RemoveTreatment { treatment: "rice_chickpea".into() };
-    assert!(matches!(apply(&w, &parent), Err(EditError::HasChildren { .. })));
-    let control = Edit::RemoveTreatment { treatment: "control".into() };
-    assert!(matches!(apply(&w, &control), Err(EditError::IsControl { .. })));
+    let parent = Edit::RemoveTreatment {
+        treatment: "rice_chickpea".into(),
+    };
+    assert!(matches!(
+        apply(&w, &parent),
+        Err(EditError::HasChildren { .. })
+    ));
+    let control = Edit::RemoveTreatment {
+        treatment: "control".into(),
+    };
+    assert!(matches!(
+        apply(&w, &control),
+        Err(EditError::IsControl { .. })
+    ));
 }
 
 #[test]
@@ -119,7 +165,10 @@ fn a_zone_of_a_preset_changes_alone() {
         value: 217.0,
     };
     let after = resolve(&apply(&example(), &edit(None)).unwrap()).unwrap();
-    assert_eq!(after.setting.oven.zones.len(), before.setting.oven.zones.len());
+    assert_eq!(
+        after.setting.oven.zones.len(),
+        before.setting.oven.zones.len()
+    );
     assert!((after.setting.oven.zones[1].air_k - 490.15).abs() < 1e-9);
     assert_eq!(after.setting.oven.zones[0], before.setting.oven.zones[0]);
     let own = resolve(&apply(&example(), &edit(Some("barley"))).unwrap()).unwrap();
@@ -129,13 +178,23 @@ fn a_zone_of_a_preset_changes_alone() {
     if let Edit::SetZone { zone, .. } = &mut odd {
         *zone = "moon".into();
     }
-    assert!(matches!(apply(&example(), &odd), Err(EditError::NoZone { .. })));
+    assert!(matches!(
+        apply(&example(), &odd),
+        Err(EditError::NoZone { .. })
+    ));
 }
 
 #[test]
 fn fields_are_checked_against_their_list() {
     let set = |path: &str, value: Option<Put>| {
-        apply(&example(), &Edit::SetField { treatment: None, path: path.into(), value })
+        apply(
+            &example(),
+            &Edit::SetField {
+                treatment: None,
+                path: path.into(),
+                value,
+            },
+        )
     };
     assert!(set("piece.thickness_mm", Some(Put::Number(9.0))).is_ok());
     for (path, value) in [
@@ -145,41 +204,121 @@ fn fields_are_checked_against_their_list() {
         ("study.target.at", Put::Text("noon".into())),
         ("study.name", Put::Text("x".repeat(10_000))),
     ] {
-        assert!(matches!(set(path, Some(value)), Err(EditError::BadValue { .. })), "{path}");
+        assert!(
+            matches!(set(path, Some(value)), Err(EditError::BadValue { .. })),
+            "{path}"
+        );
     }
-    assert!(matches!(set("piece.thickness", None), Err(EditError::NoField { .. })));
-    assert!(matches!(set("piece.outline", None), Ok(_)));
-    let own = Edit::SetField { treatment: Some("barley".into()), path: "line.packer.label_g".into(), value: Some(Put::Number(250.0)) };
+    assert!(matches!(
+        set("piece.thickness", None),
+        Err(EditError::NoField { .. })
+    ));
+    assert!(set("piece.outline", None).is_ok());
+    let own = Edit::SetField {
+        treatment: Some("barley".into()),
+        path: "line.packer.label_g".into(),
+        value: Some(Put::Number(250.0)),
+    };
     let study = resolve(&apply(&example(), &own).unwrap()).unwrap();
-    assert!((study.treatment("barley").unwrap().setting.line.packer.label_kg - 0.25).abs() < 1e-12);
+    assert!(
+        (study
+            .treatment("barley")
+            .unwrap()
+            .setting
+            .line
+            .packer
+            .label_kg
+            - 0.25)
+            .abs()
+            < 1e-12
+    );
 }
 
 #[test]
 fn own_values_go_over_a_material_and_away_again() {
-    let values = vec![("moisture_pct".to_owned(), Some(Put::Number(11.0))), ("lot".to_owned(), Some(Put::Text("B-7".into())))];
-    let w = apply(&example(), &Edit::OverrideMaterial { material: "chickpea_flour".into(), values }).unwrap();
+    let values = vec![
+        ("moisture_pct".to_owned(), Some(Put::Number(11.0))),
+        ("lot".to_owned(), Some(Put::Text("B-7".into()))),
+    ];
+    let w = apply(
+        &example(),
+        &Edit::OverrideMaterial {
+            material: "chickpea_flour".into(),
+            values,
+        },
+    )
+    .unwrap();
     let study = resolve(&w).unwrap();
     assert_eq!(study.materials["chickpea_flour"].lot, "B-7");
     assert!((study.materials["chickpea_flour"].moisture().unwrap().0 - 0.11).abs() < 1e-12);
-    let w = apply(&w, &Edit::ForgetMaterial { material: "chickpea_flour".into() }).unwrap();
-    assert!(!resolve(&w).unwrap().materials.contains_key("chickpea_flour"));
+    let w = apply(
+        &w,
+        &Edit::ForgetMaterial {
+            material: "chickpea_flour".into(),
+        },
+    )
+    .unwrap();
+    assert!(
+        !resolve(&w)
+            .unwrap()
+            .materials
+            .contains_key("chickpea_flour")
+    );
 }
 
 const TREATMENTS: [&str; 4] = ["barley", "poultry_fat", "wet", "rice_chickpea_egg"];
-const MATERIALS: [&str; 6] = ["salt", "molasses", "spent_grain", "beet_pulp", "egg_white_dried", "calcium_carbonate"];
+const MATERIALS: [&str; 6] = [
+    "salt",
+    "molasses",
+    "spent_grain",
+    "beet_pulp",
+    "egg_white_dried",
+    "calcium_carbonate",
+];
 
 fn any_edit() -> impl Strategy<Value = Edit> {
-    let which = (0..TREATMENTS.len(), 0..MATERIALS.len(), prop_oneof![0.0..5.0, Just(f64::NAN), Just(1e308), -1.0..0.0]);
+    let which = (
+        0..TREATMENTS.len(),
+        0..MATERIALS.len(),
+        prop_oneof![0.0..5.0, Just(f64::NAN), Just(1e308), -1.0..0.0],
+    );
     (which, 0..7_u8).prop_map(|((t, m, a), kind)| {
         let (treatment, material) = (TREATMENTS[t].to_owned(), MATERIALS[m].to_owned());
         match kind {
-            0 => Edit::SetAmount { treatment, material, amount: a },
-            1 => Edit::AddLine { treatment, material, amount: a, stage: None },
-            2 => Edit::RemoveLine { treatment, material },
-            3 => Edit::Swap { treatment, out: material, with: "rice_flour_white".into(), keep: formula::At::EqualMass, share_pct: 20.0 * a },
-            4 => Edit::SetNote { treatment: Some(treatment), note: format!("about {a}") },
-            5 => Edit::SetWater { treatment, water: Water::Need },
-            _ => Edit::RenameTreatment { treatment, name: format!("a {a}") },
+            0 => Edit::SetAmount {
+                treatment,
+                material,
+                amount: a,
+            },
+            1 => Edit::AddLine {
+                treatment,
+                material,
+                amount: a,
+                stage: None,
+            },
+            2 => Edit::RemoveLine {
+                treatment,
+                material,
+            },
+            3 => Edit::Swap {
+                treatment,
+                out: material,
+                with: "rice_flour_white".into(),
+                keep: formula::At::EqualMass,
+                share_pct: 20.0 * a,
+            },
+            4 => Edit::SetNote {
+                treatment: Some(treatment),
+                note: format!("about {a}"),
+            },
+            5 => Edit::SetWater {
+                treatment,
+                water: Water::Need,
+            },
+            _ => Edit::RenameTreatment {
+                treatment,
+                name: format!("a {a}"),
+            },
         }
     })
 }

@@ -40,14 +40,14 @@ impl Failure {
     }
 
     /// The same, told in the form that was asked for.
-    pub(crate) fn as_wanted(mut self, wants: Wants) -> Self {
+    pub(crate) fn told_as(mut self, wants: Wants) -> Self {
         self.wants = wants;
         self
     }
 
     /// Of an error, in the form that was asked for.
     pub(crate) fn of(error: AppError, wants: Wants) -> Self {
-        Self::from(error).as_wanted(wants)
+        Self::from(error).told_as(wants)
     }
 }
 
@@ -56,41 +56,88 @@ impl From<AppError> for Failure {
         let what = sentence(&error.to_string());
         let untouched = "The book is as it was.";
         match error {
-            AppError::NoStudy(_) | AppError::NoRevision { .. } | AppError::NoMaterial(_) | AppError::NoTreatment(_) => {
+            AppError::NoStudy(_)
+            | AppError::NoRevision { .. }
+            | AppError::NoMaterial(_)
+            | AppError::NoTreatment(_) => {
                 Self::new(StatusCode::NOT_FOUND, "Not in the book", what, "")
             }
-            AppError::Book(BookError::NoSuch { .. }) => Self::new(StatusCode::NOT_FOUND, "Not in the book", what, ""),
-            AppError::Book(BookError::Refused { .. }) => {
-                Self::new(StatusCode::UNPROCESSABLE_ENTITY, "This can't be kept", what, untouched)
+            AppError::Book(BookError::NoSuch { .. }) => {
+                Self::new(StatusCode::NOT_FOUND, "Not in the book", what, "")
             }
-            AppError::Book(BookError::DiskFull { .. }) => {
-                Self::new(StatusCode::INSUFFICIENT_STORAGE, "The disk is full", what, "")
-            }
-            AppError::Book(BookError::Locked { .. }) => {
-                Self::new(StatusCode::SERVICE_UNAVAILABLE, "The book is in use", what, "")
-            }
-            AppError::Stale(_) | AppError::Moved { .. } => {
-                Self::new(StatusCode::CONFLICT, "Somebody was quicker", what, untouched)
-            }
-            AppError::Edit(_) | AppError::Value { .. } | AppError::NothingTo(_) | AppError::NothingToSave(_) | AppError::Table(_) => {
-                Self::new(StatusCode::UNPROCESSABLE_ENTITY, "That doesn't go", what, untouched)
-            }
-            AppError::Unreadable { ref text, ref problems } => {
-                let mut failure =
-                    Self::new(StatusCode::UNPROCESSABLE_ENTITY, "This study can't be read", "The text has problems that keep it from being read.", untouched);
+            AppError::Book(BookError::Refused { .. }) => Self::new(
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "This can't be kept",
+                what,
+                untouched,
+            ),
+            AppError::Book(BookError::DiskFull { .. }) => Self::new(
+                StatusCode::INSUFFICIENT_STORAGE,
+                "The disk is full",
+                what,
+                "",
+            ),
+            AppError::Book(BookError::Locked { .. }) => Self::new(
+                StatusCode::SERVICE_UNAVAILABLE,
+                "The book is in use",
+                what,
+                "",
+            ),
+            AppError::Stale(_) | AppError::Moved { .. } => Self::new(
+                StatusCode::CONFLICT,
+                "Somebody was quicker",
+                what,
+                untouched,
+            ),
+            AppError::Edit(_)
+            | AppError::Value { .. }
+            | AppError::NothingTo(_)
+            | AppError::NothingToSave(_)
+            | AppError::Table(_) => Self::new(
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "That doesn't go",
+                what,
+                untouched,
+            ),
+            AppError::Unreadable {
+                ref text,
+                ref problems,
+            } => {
+                let mut failure = Self::new(
+                    StatusCode::UNPROCESSABLE_ENTITY,
+                    "This study can't be read",
+                    "The text has problems that keep it from being read.",
+                    untouched,
+                );
                 failure.more = Some(problem_list(text, problems));
                 failure
             }
-            _ => Self::new(StatusCode::INTERNAL_SERVER_ERROR, "That didn't work", what, untouched),
+            _ => Self::new(
+                StatusCode::INTERNAL_SERVER_ERROR,
+                "That didn't work",
+                what,
+                untouched,
+            ),
         }
     }
 }
 
 impl IntoResponse for Failure {
     fn into_response(self) -> Response {
-        let Self { status, title, what, way_out, more, wants } = self;
+        let Self {
+            status,
+            title,
+            what,
+            way_out,
+            more,
+            wants,
+        } = self;
         if wants != Wants::Page {
-            return (status, Json(json!({ "error": title, "what": what, "way_out": way_out }))).into_response();
+            return (
+                status,
+                Json(json!({ "error": title, "what": what, "way_out": way_out })),
+            )
+                .into_response();
         }
         let body = html! {
             h1 { (title) }
@@ -106,7 +153,9 @@ impl IntoResponse for Failure {
 /// A sentence begins with a capital and ends with a full stop.
 fn sentence(text: &str) -> String {
     let mut chars = text.chars();
-    let mut out: String = chars.next().map_or_else(String::new, |c| c.to_uppercase().collect());
+    let mut out: String = chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().collect());
     out.push_str(chars.as_str());
     if !out.ends_with(['.', '?', '!']) {
         out.push('.');
@@ -146,7 +195,7 @@ pub(crate) async fn not_found(wants: Wants) -> Failure {
         "The address may be mistyped, or from another version of the program.",
         "Start from the list of studies.",
     )
-    .as_wanted(wants)
+    .told_as(wants)
 }
 
 /// A mistake of the program, which stays inside.

@@ -1,9 +1,45 @@
 //! What a form sent: names and texts, read as this person writes numbers.
 
+use crate::error::Failure;
+use crate::wants::Wants;
 use app::{AppError, Settings};
+use axum::Form;
+use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
 use std::collections::BTreeMap;
 use study::edit::{Edit, Put, Water};
 use study::written::field::Kind;
+
+/// A form that was sent; one that can't be read is told kindly.
+pub(crate) struct Sent(pub Fields);
+
+impl<S: Send + Sync> FromRequest<S> for Sent {
+    type Rejection = Failure;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Failure> {
+        let wants = Wants::of(request.headers());
+        match Form::<Fields>::from_request(request, state).await {
+            Ok(Form(fields)) => Ok(Self(fields)),
+            Err(rejection) => Err(unread(rejection.status(), rejection.body_text(), wants)),
+        }
+    }
+}
+
+/// What was sent can't be read.
+pub(crate) fn unread(status: StatusCode, what: String, wants: Wants) -> Failure {
+    let (title, way_out) = if status == StatusCode::PAYLOAD_TOO_LARGE {
+        (
+            "That is too large",
+            "At most 2 MB are read from a form; a file of up to 50 MB can be read in.",
+        )
+    } else {
+        (
+            "That couldn't be read",
+            "Load the page again and repeat the change. The book is as it was.",
+        )
+    };
+    Failure::new(status, title, what, way_out).told_as(wants)
+}
 
 /// The fields of a form or of an address.
 #[derive(Clone, Debug, Default, serde::Deserialize)]
@@ -13,7 +49,10 @@ pub(crate) struct Fields(pub BTreeMap<String, String>);
 impl Fields {
     /// A field that may be empty or missing.
     pub(crate) fn maybe(&self, name: &str) -> Option<&str> {
-        self.0.get(name).map(String::as_str).filter(|v| !v.trim().is_empty())
+        self.0
+            .get(name)
+            .map(String::as_str)
+            .filter(|v| !v.trim().is_empty())
     }
 
     /// A field that has to be there.
@@ -26,7 +65,10 @@ impl Fields {
         let text = self.text(name)?;
         text.trim().parse().map_err(|_| AppError::Value {
             field: name.to_owned(),
-            why: format!("‘{}’ is not a whole number", text.chars().take(40).collect::<String>()),
+            why: format!(
+                "‘{}’ is not a whole number",
+                text.chars().take(40).collect::<String>()
+            ),
         })
     }
 
@@ -44,16 +86,30 @@ impl Fields {
         let number = |name: &str| self.number(name, settings);
         Ok(match self.text("edit")? {
             // An emptied cell takes the line out.
-            "set_amount" if self.maybe("amount").is_none() => Edit::RemoveLine { treatment: treatment()?, material: material()? },
-            "set_amount" => Edit::SetAmount { treatment: treatment()?, material: material()?, amount: number("amount")? },
+            "set_amount" if self.maybe("amount").is_none() => Edit::RemoveLine {
+                treatment: treatment()?,
+                material: material()?,
+            },
+            "set_amount" => Edit::SetAmount {
+                treatment: treatment()?,
+                material: material()?,
+                amount: number("amount")?,
+            },
             "add_line" => Edit::AddLine {
                 treatment: treatment()?,
                 material: material()?,
                 amount: number("amount")?,
                 stage: maybe("stage"),
             },
-            "remove_line" => Edit::RemoveLine { treatment: treatment()?, material: material()? },
-            "move_line" => Edit::MoveLine { treatment: treatment()?, material: material()?, before: maybe("before") },
+            "remove_line" => Edit::RemoveLine {
+                treatment: treatment()?,
+                material: material()?,
+            },
+            "move_line" => Edit::MoveLine {
+                treatment: treatment()?,
+                material: material()?,
+                before: maybe("before"),
+            },
             "set_water" => Edit::SetWater {
                 treatment: treatment()?,
                 water: match (self.text("water")?, self.maybe("amount")) {
@@ -67,19 +123,43 @@ impl Fields {
                 out: word("out")?,
                 with: word("with")?,
                 keep: keep(self.maybe("keep").unwrap_or("equal_mass"))?,
-                share_pct: if self.maybe("share_pct").is_some() { number("share_pct")? } else { 100.0 },
+                share_pct: if self.maybe("share_pct").is_some() {
+                    number("share_pct")?
+                } else {
+                    100.0
+                },
             },
-            "set_balance" => Edit::SetBalance { treatment: treatment()?, material: maybe("material") },
-            "add_treatment" => Edit::AddTreatment { from: word("from")?, id: maybe("id").unwrap_or_default(), name: word("name")? },
-            "remove_treatment" => Edit::RemoveTreatment { treatment: treatment()? },
-            "rename_treatment" => Edit::RenameTreatment { treatment: treatment()?, name: word("name")? },
-            "move_treatment" => Edit::MoveTreatment { treatment: treatment()?, before: maybe("before") },
-            "set_control" => Edit::SetControl { treatment: treatment()? },
+            "set_balance" => Edit::SetBalance {
+                treatment: treatment()?,
+                material: maybe("material"),
+            },
+            "add_treatment" => Edit::AddTreatment {
+                from: word("from")?,
+                id: maybe("id").unwrap_or_default(),
+                name: word("name")?,
+            },
+            "remove_treatment" => Edit::RemoveTreatment {
+                treatment: treatment()?,
+            },
+            "rename_treatment" => Edit::RenameTreatment {
+                treatment: treatment()?,
+                name: word("name")?,
+            },
+            "move_treatment" => Edit::MoveTreatment {
+                treatment: treatment()?,
+                before: maybe("before"),
+            },
+            "set_control" => Edit::SetControl {
+                treatment: treatment()?,
+            },
             "set_note" => Edit::SetNote {
                 treatment: maybe("treatment"),
                 note: self.0.get("note").cloned().unwrap_or_default(),
             },
-            "set_target" => Edit::SetTarget { moisture_pct: number("moisture_pct")?, at: maybe("at") },
+            "set_target" => Edit::SetTarget {
+                moisture_pct: number("moisture_pct")?,
+                at: maybe("at"),
+            },
             "set_zone" => Edit::SetZone {
                 treatment: maybe("treatment"),
                 zone: word("zone")?,
@@ -94,14 +174,26 @@ impl Fields {
                     None => None,
                     Some(text) => Some(put(text, field.map(|f| f.kind), &path, settings)?),
                 };
-                Edit::SetField { treatment, path, value }
+                Edit::SetField {
+                    treatment,
+                    path,
+                    value,
+                }
             }
-            "override_material" => Edit::OverrideMaterial { material: material()?, values: self.overrides(settings)? },
-            "forget_material" => Edit::ForgetMaterial { material: material()? },
+            "override_material" => Edit::OverrideMaterial {
+                material: material()?,
+                values: self.overrides(settings)?,
+            },
+            "forget_material" => Edit::ForgetMaterial {
+                material: material()?,
+            },
             other => {
                 return Err(AppError::Value {
                     field: "edit".to_owned(),
-                    why: format!("‘{}’ is no edit that this program knows", other.chars().take(40).collect::<String>()),
+                    why: format!(
+                        "‘{}’ is no edit that this program knows",
+                        other.chars().take(40).collect::<String>()
+                    ),
                 });
             }
         })
@@ -111,10 +203,17 @@ impl Fields {
     fn overrides(&self, settings: &Settings) -> Result<Vec<(String, Option<Put>)>, AppError> {
         let mut values = Vec::new();
         for (name, text) in &self.0 {
-            let Some(key) = name.strip_prefix("v.") else { continue };
-            let kind = study::edit::field_of(&study::written::tables::MATERIAL, key).map(|f| f.kind);
+            let Some(key) = name.strip_prefix("v.") else {
+                continue;
+            };
+            let kind =
+                study::edit::field_of(&study::written::tables::MATERIAL, key).map(|f| f.kind);
             let text = text.trim();
-            let value = if text.is_empty() { None } else { Some(put(text, kind, key, settings)?) };
+            let value = if text.is_empty() {
+                None
+            } else {
+                Some(put(text, kind, key, settings)?)
+            };
             values.push((key.to_owned(), value));
         }
         Ok(values)
@@ -122,24 +221,37 @@ impl Fields {
 }
 
 fn missing(name: &str) -> AppError {
-    AppError::Value { field: name.to_owned(), why: "nothing was given; fill it in".to_owned() }
+    AppError::Value {
+        field: name.to_owned(),
+        why: "nothing was given; fill it in".to_owned(),
+    }
 }
 
 fn keep(word: &str) -> Result<formula::At, AppError> {
     let plain = word.replace('_', " ");
-    let fits = |at: &formula::At| at.word() == plain || at.word().strip_prefix("equal ") == Some(plain.as_str());
-    formula::At::ALL.into_iter().find(fits).ok_or_else(|| AppError::Value {
-        field: "keep".to_owned(),
-        why: format!(
-            "‘{}’ can't be kept; allowed are {}",
-            word.chars().take(40).collect::<String>(),
-            formula::At::ALL.map(formula::At::word).join(", ")
-        ),
-    })
+    let fits = |at: &formula::At| {
+        at.word() == plain || at.word().strip_prefix("equal ") == Some(plain.as_str())
+    };
+    formula::At::ALL
+        .into_iter()
+        .find(fits)
+        .ok_or_else(|| AppError::Value {
+            field: "keep".to_owned(),
+            why: format!(
+                "‘{}’ can't be kept; allowed are {}",
+                word.chars().take(40).collect::<String>(),
+                formula::At::ALL.map(formula::At::word).join(", ")
+            ),
+        })
 }
 
 /// A text as the value that a field wants.
-pub(crate) fn put(text: &str, kind: Option<Kind>, path: &str, settings: &Settings) -> Result<Put, AppError> {
+pub(crate) fn put(
+    text: &str,
+    kind: Option<Kind>,
+    path: &str,
+    settings: &Settings,
+) -> Result<Put, AppError> {
     Ok(match kind {
         Some(Kind::Number(..) | Kind::Whole(_)) => Put::Number(settings.number(path, text)?),
         Some(Kind::Flag) => match text.trim() {
@@ -148,12 +260,18 @@ pub(crate) fn put(text: &str, kind: Option<Kind>, path: &str, settings: &Setting
             other => {
                 return Err(AppError::Value {
                     field: path.to_owned(),
-                    why: format!("‘{}’ is neither yes nor no", other.chars().take(40).collect::<String>()),
+                    why: format!(
+                        "‘{}’ is neither yes nor no",
+                        other.chars().take(40).collect::<String>()
+                    ),
                 });
             }
         },
         Some(Kind::Choices(_)) => Put::Words(
-            text.split(',').map(|w| w.trim().to_owned()).filter(|w| !w.is_empty()).collect(),
+            text.split(',')
+                .map(|w| w.trim().to_owned())
+                .filter(|w| !w.is_empty())
+                .collect(),
         ),
         _ => Put::Text(text.replace("\r\n", "\n").trim().to_owned()),
     })

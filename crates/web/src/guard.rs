@@ -27,8 +27,10 @@ impl Names {
     /// The names of this computer at an address.
     pub fn of(address: SocketAddr) -> Self {
         let port = address.port();
-        let mut names: Vec<String> =
-            ["127.0.0.1", "localhost", "[::1]"].iter().map(|name| format!("{name}:{port}")).collect();
+        let mut names: Vec<String> = ["127.0.0.1", "localhost", "[::1]"]
+            .iter()
+            .map(|name| format!("{name}:{port}"))
+            .collect();
         names.push(address.to_string());
         if port == 80 {
             names.extend(["127.0.0.1", "localhost", "[::1]"].map(str::to_owned));
@@ -68,7 +70,10 @@ async fn timely(request: Request, next: Next) -> Response {
         Err(_) => Failure::new(
             StatusCode::SERVICE_UNAVAILABLE,
             "This took too long",
-            format!("The answer wasn't there after {} s, so it was broken off.", MOST_TIME.as_secs()),
+            format!(
+                "The answer wasn't there after {} s, so it was broken off.",
+                MOST_TIME.as_secs()
+            ),
             "Try again; if it lasts, make the study smaller. What was saved before is safe.",
         )
         .into_response(),
@@ -91,7 +96,9 @@ async fn own_requests_only(State(names): State<Names>, request: Request, next: N
         return Failure::new(
             StatusCode::FORBIDDEN,
             "This address isn't the book's",
-            format!("The book was asked for under the name ‘{told}’, which isn't this computer's own."),
+            format!(
+                "The book was asked for under the name ‘{told}’, which isn't this computer's own."
+            ),
             "Open the address that was shown when the program started.",
         )
         .into_response();
@@ -115,13 +122,17 @@ fn changes(method: &Method) -> bool {
 /// Whether a request that changes something comes from the book's own pages, or from a program that
 /// is no browser and so sends neither header.
 fn same_origin(headers: &HeaderMap, names: &Names) -> bool {
-    let site = headers.get(HeaderName::from_static("sec-fetch-site")).and_then(|v| v.to_str().ok());
+    let site = headers
+        .get(HeaderName::from_static("sec-fetch-site"))
+        .and_then(|v| v.to_str().ok());
     if site.is_some_and(|s| s != "same-origin" && s != "none") {
         return false;
     }
     match headers.get(ORIGIN).map(|o| o.to_str()) {
         None => true,
-        Some(Ok(origin)) => origin.strip_prefix("http://").is_some_and(|host| names.has(host)),
+        Some(Ok(origin)) => origin
+            .strip_prefix("http://")
+            .is_some_and(|host| names.has(host)),
         Some(Err(_)) => false,
     }
 }
@@ -143,7 +154,10 @@ async fn told_to_browsers(request: Request, next: Next) -> Response {
     let mut response: Response<Body> = next.run(request).await;
     let headers = response.headers_mut();
     for (name, value) in TOLD {
-        headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+        headers.insert(
+            HeaderName::from_static(name),
+            HeaderValue::from_static(value),
+        );
     }
     headers
         .entry(HeaderName::from_static("cache-control"))
@@ -155,6 +169,27 @@ async fn told_to_browsers(request: Request, next: Next) -> Response {
 mod tests {
     use super::*;
 
+    #[tokio::test]
+    async fn a_panic_stays_inside() {
+        use tower::ServiceExt;
+        async fn broken() -> &'static str {
+            panic!("secret detail")
+        }
+        let site = Router::new().route("/", axum::routing::get(broken));
+        let names = Names::of(([127, 0, 0, 1], 4711).into());
+        let request = Request::get("/")
+            .header(HOST, "localhost:4711")
+            .body(Body::empty())
+            .unwrap();
+        let response = around(site, names).oneshot(request).await.unwrap();
+        assert_eq!(response.status(), StatusCode::INTERNAL_SERVER_ERROR);
+        let bytes = axum::body::to_bytes(response.into_body(), 1_000_000)
+            .await
+            .unwrap();
+        let text = String::from_utf8(bytes.to_vec()).unwrap();
+        assert!(text.contains("The book is untouched") && !text.contains("secret"));
+    }
+
     #[test]
     fn only_this_computer_is_listened_on() {
         for (listen, fine) in [
@@ -165,7 +200,11 @@ mod tests {
             ("[::]:8080", false),
             ("192.168.1.4:80", false),
         ] {
-            assert_eq!(refuse_outside(listen.parse().unwrap()).is_ok(), fine, "{listen}");
+            assert_eq!(
+                refuse_outside(listen.parse().unwrap()).is_ok(),
+                fine,
+                "{listen}"
+            );
         }
     }
 }

@@ -1,7 +1,9 @@
 //! Every route on one screen.
 
 use crate::guard::{self, Names};
-use crate::pages::{bake, conflict, exchange, history, label, line, materials, settings, sheet, studies, study};
+use crate::pages::{
+    bake, conflict, exchange, history, label, line, materials, settings, sheet, studies, study,
+};
 use crate::{assets, error};
 use app::App;
 use axum::Router;

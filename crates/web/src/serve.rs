@@ -32,7 +32,9 @@ pub enum ServeError {
         listen: SocketAddr,
     },
     /// The address is taken or not allowed.
-    #[error("{listen} can't be listened on: {what}. Another copy may be running; close it, or give another port with --listen 127.0.0.1:PORT.")]
+    #[error(
+        "{listen} can't be listened on: {what}. Another copy may be running; close it, or give another port with --listen 127.0.0.1:PORT."
+    )]
     Listen {
         /// The address asked for.
         listen: SocketAddr,
@@ -52,14 +54,24 @@ pub enum ServeError {
 ///
 /// # Errors
 /// [`ServeError`]; nothing is left half done.
-pub async fn serve(options: Options, started: impl FnOnce(SocketAddr, &std::path::Path)) -> Result<(), ServeError> {
-    let Options { book, listen, open_browser } = options;
+pub async fn serve(
+    options: Options,
+    started: impl FnOnce(SocketAddr, &std::path::Path),
+) -> Result<(), ServeError> {
+    let Options {
+        book,
+        listen,
+        open_browser,
+    } = options;
     refuse_outside(listen)?;
     let path = match book {
         Some(path) => path,
         None => app::default_book()?,
     };
-    let told = |error: std::io::Error| ServeError::Listen { listen, what: error.to_string() };
+    let told = |error: std::io::Error| ServeError::Listen {
+        listen,
+        what: error.to_string(),
+    };
     let listener = TcpListener::bind(listen).await.map_err(told)?;
     let address = listener.local_addr().map_err(told)?;
     let app = App::open(&path).await?;
@@ -69,7 +81,9 @@ pub async fn serve(options: Options, started: impl FnOnce(SocketAddr, &std::path
         // Where there is no browser, the address that was told is enough.
         let _no_browser = open::that_detached(format!("http://{address}/"));
     }
-    let served = axum::serve(listener, site).with_graceful_shutdown(stopped()).await;
+    let served = axum::serve(listener, site)
+        .with_graceful_shutdown(stopped())
+        .await;
     app.close().await;
     served.map_err(|error| ServeError::BrokenOff(error.to_string()))
 }

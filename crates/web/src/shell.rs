@@ -21,7 +21,13 @@ pub(crate) enum Room {
 }
 
 impl Room {
-    pub(crate) const ALL: [Self; 5] = [Self::Sheet, Self::Bake, Self::Line, Self::Label, Self::History];
+    pub(crate) const ALL: [Self; 5] = [
+        Self::Sheet,
+        Self::Bake,
+        Self::Line,
+        Self::Label,
+        Self::History,
+    ];
 
     /// The word on the way and in forms.
     pub(crate) const fn word(self) -> &'static str {
@@ -36,7 +42,10 @@ impl Room {
 
     /// The room that a word names; the sheet for any other.
     pub(crate) fn of(word: &str) -> Self {
-        Self::ALL.into_iter().find(|r| r.word() == word).unwrap_or(Self::Sheet)
+        Self::ALL
+            .into_iter()
+            .find(|r| r.word() == word)
+            .unwrap_or(Self::Sheet)
     }
 
     /// Its address in a study.
@@ -58,7 +67,13 @@ impl Room {
 
 /// A page outside of studies.
 pub(crate) fn page(title: &str, body: &Markup) -> Html<String> {
-    document(title, title, None, &html! { nav .rooms aria-label="Rooms" { (general(title)) } }, body)
+    document(
+        title,
+        title,
+        None,
+        &html! { nav .rooms aria-label="Rooms" { (general(title)) } },
+        body,
+    )
 }
 
 /// A page that stands alone, such as one that tells what went wrong.
@@ -67,7 +82,12 @@ pub(crate) fn plain(title: &str, body: &Markup) -> Html<String> {
 }
 
 /// A page of a study.
-pub(crate) fn study_page(view: &StudyView, room: Room, settings: &Settings, body: &Markup) -> Html<String> {
+pub(crate) fn study_page(
+    view: &StudyView,
+    room: Room,
+    settings: &Settings,
+    body: &Markup,
+) -> Html<String> {
     let title = title_of(view);
     let head = format!("{title} · {}", standing(view));
     let nav = html! {
@@ -79,11 +99,22 @@ pub(crate) fn study_page(view: &StudyView, room: Room, settings: &Settings, body
         }
     };
     let main = html! { (study_main(view, room, settings, body)) };
-    document(&format!("{title}, {}", room.word()), &head, room.script(), &nav, &main)
+    document(
+        &format!("{title}, {}", room.word()),
+        &head,
+        room.script(),
+        &nav,
+        &main,
+    )
 }
 
 /// What stands inside `<main>` on a page of a study: its state, then the page.
-pub(crate) fn study_main(view: &StudyView, room: Room, settings: &Settings, body: &Markup) -> Markup {
+pub(crate) fn study_main(
+    view: &StudyView,
+    room: Room,
+    settings: &Settings,
+    body: &Markup,
+) -> Markup {
     html! {
         div .study-head #study data-thing=(view.thing) data-base=(view.base) data-room=(room.word())
             data-draft=[view.draft.as_ref().map(|d| d.when.as_str())] {
@@ -153,7 +184,13 @@ fn general(here: &str) -> Markup {
     }
 }
 
-fn document(title: &str, running_head: &str, script: Option<&str>, nav: &Markup, body: &Markup) -> Html<String> {
+fn document(
+    title: &str,
+    running_head: &str,
+    script: Option<&str>,
+    nav: &Markup,
+    body: &Markup,
+) -> Html<String> {
     let page = html! {
         (DOCTYPE)
         html lang="en" {

@@ -23,7 +23,10 @@ impl Wants {
         if headers.contains_key("hardtack-part") {
             return Self::Part;
         }
-        let accept = headers.get(ACCEPT).and_then(|v| v.to_str().ok()).unwrap_or_default();
+        let accept = headers
+            .get(ACCEPT)
+            .and_then(|v| v.to_str().ok())
+            .unwrap_or_default();
         let at = |kind: &str| accept.find(kind);
         match (at("application/json"), at("text/html")) {
             (Some(json), Some(html)) if json < html => Self::Json,

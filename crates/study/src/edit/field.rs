@@ -1,6 +1,6 @@
 //! Any field of a study by its path, zones by their names, materials by theirs.
 
-use super::{EditError, Put, bad, rows_mut, row_mut, treatment};
+use super::{EditError, Put, bad, row_mut, rows_mut, treatment};
 use crate::written::field::{Field, Kind, Table, one_of};
 use crate::written::problem::closest;
 use crate::written::tables::{MATERIAL, OVEN, ROOT, TREATMENT, ZONE};
@@ -33,10 +33,18 @@ pub(super) fn value(field: &Field, path: &str, put: &Put) -> Result<Value, EditE
     let wrong = |found: &dyn std::fmt::Display| Err(bad(path, found, field.kind.words()));
     match (&field.kind, put) {
         (Kind::Number(_, range), Put::Number(n)) => {
-            if range.contains(*n) { Ok(Value::Number(*n)) } else { wrong(n) }
+            if range.contains(*n) {
+                Ok(Value::Number(*n))
+            } else {
+                wrong(n)
+            }
         }
         (Kind::Whole(range), Put::Number(n)) => {
-            if range.contains(*n) && n.fract() == 0.0 { Ok(Value::Number(*n)) } else { wrong(n) }
+            if range.contains(*n) && n.fract() == 0.0 {
+                Ok(Value::Number(*n))
+            } else {
+                wrong(n)
+            }
         }
         (Kind::Flag, Put::Flag(flag)) => Ok(Value::Flag(*flag)),
         (Kind::Text(most), Put::Text(text)) => {
@@ -46,7 +54,11 @@ pub(super) fn value(field: &Field, path: &str, put: &Put) -> Result<Value, EditE
             } else if length == 0 {
                 Err(bad(path, "empty", format!("a text of 1 to {most} letters")))
             } else {
-                Err(bad(path, format!("{length} letters long"), format!("at most {most} letters")))
+                Err(bad(
+                    path,
+                    format!("{length} letters long"),
+                    format!("at most {most} letters"),
+                ))
             }
         }
         (Kind::Choice(words), Put::Text(word)) => {
@@ -78,7 +90,11 @@ pub(super) fn value(field: &Field, path: &str, put: &Put) -> Result<Value, EditE
 /// A text as it may be shown in a message.
 fn short(text: &str) -> String {
     let cut: String = text.chars().take(40).collect();
-    if cut.len() < text.len() { format!("‘{cut}…’") } else { format!("‘{cut}’") }
+    if cut.len() < text.len() {
+        format!("‘{cut}…’")
+    } else {
+        format!("‘{cut}’")
+    }
 }
 
 /// Sets or takes away the field at a path.
@@ -92,7 +108,11 @@ pub(super) fn set(
         None => &mut w.root,
         Some(id) => {
             if matches!(path, "id" | "from" | "lines" | "changes") {
-                return Err(bad(path, "not a plain field", "name, note, percent_of, water, and what the sections have"));
+                return Err(bad(
+                    path,
+                    "not a plain field",
+                    "name, note, percent_of, water, and what the sections have",
+                ));
             }
             treatment::get_mut(w, id)?
         }
@@ -102,7 +122,9 @@ pub(super) fn set(
 
 fn put_at(row: &mut Row, path: &str, whole: &str, put: Option<&Put>) -> Result<(), EditError> {
     let Some((key, rest)) = path.split_once('.') else {
-        let Some(field) = row.table.field(path) else { return Err(no_field(row.table, path, whole)) };
+        let Some(field) = row.table.field(path) else {
+            return Err(no_field(row.table, path, whole));
+        };
         match put {
             Some(put) => {
                 let value = value(field, whole, put)?;
@@ -122,11 +144,15 @@ fn put_at(row: &mut Row, path: &str, whole: &str, put: Option<&Put>) -> Result<(
     };
     if row.row(key).is_none() {
         if put.is_none() {
-            return field_of(below, rest).map(|_| ()).ok_or_else(|| no_field(below, rest, whole));
+            return field_of(below, rest)
+                .map(|_| ())
+                .ok_or_else(|| no_field(below, rest, whole));
         }
         row.set(key, Value::Row(Row::new(below)));
     }
-    let Some(inside) = row_mut(row, key) else { return Ok(()) };
+    let Some(inside) = row_mut(row, key) else {
+        return Ok(());
+    };
     put_at(inside, rest, whole, put)?;
     if inside.entries.is_empty() && inside.comment == Default::default() {
         row.remove(key);
@@ -136,7 +162,10 @@ fn put_at(row: &mut Row, path: &str, whole: &str, put: Option<&Put>) -> Result<(
 
 fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
     let near = closest(key, table.keys());
-    EditError::NoField { path: whole.chars().take(80).collect(), closest: near.iter().map(|k| (*k).to_owned()).collect() }
+    EditError::NoField {
+        path: whole.chars().take(80).collect(),
+        closest: near.iter().map(|k| (*k).to_owned()).collect(),
+    }
 }
 
 /// Fields that say the same in another way give way to the one that was set.
@@ -166,7 +195,13 @@ fn leave_out_others(row: &mut Row, key: &str) {
 fn outline(row: &mut Row, key: &str) {
     let measures: &[&str] = match (row.table.name, key) {
         ("piece", "outline") => match row.text("outline") {
-            Some("round") => &["length_mm", "width_mm", "corner_radius_mm", "neck_mm", "lobe_radius_mm"],
+            Some("round") => &[
+                "length_mm",
+                "width_mm",
+                "corner_radius_mm",
+                "neck_mm",
+                "lobe_radius_mm",
+            ],
             Some("bar") => &["diameter_mm", "neck_mm", "lobe_radius_mm"],
             _ => &["diameter_mm", "corner_radius_mm"],
         },
@@ -182,15 +217,26 @@ fn zone_names(oven: &Row) -> Vec<String> {
     let named = |rows: &[Row]| -> Vec<String> {
         rows.iter()
             .enumerate()
-            .map(|(i, z)| z.text("name").map_or_else(|| (i + 1).to_string(), str::to_owned))
+            .map(|(i, z)| {
+                z.text("name")
+                    .map_or_else(|| (i + 1).to_string(), str::to_owned)
+            })
             .collect()
     };
     let below: Vec<String> = oven
         .text("preset")
-        .and_then(|name| baking::oven::presets::all().into_iter().find(|o| o.name == name))
+        .and_then(|name| {
+            baking::oven::presets::all()
+                .into_iter()
+                .find(|o| o.name == name)
+        })
         .map_or_else(Vec::new, |o| o.zones.into_iter().map(|z| z.name).collect());
     let own = named(oven.rows("zone"));
-    if below.is_empty() || own.iter().any(|z| !below.contains(z)) && !own.is_empty() { own } else { below }
+    if below.is_empty() || own.iter().any(|z| !below.contains(z)) && !own.is_empty() {
+        own
+    } else {
+        below
+    }
 }
 
 /// The oven that a treatment's own values stand over: the nearest forebear's that names its preset
@@ -202,7 +248,9 @@ fn described<'a>(w: &'a StudyWritten, of: Option<&str>) -> Option<&'a Row> {
         if let Some(oven) = row.row("oven").filter(|o| o.has("preset") || o.has("kind")) {
             return Some(oven);
         }
-        at = row.text("from").and_then(|from| treatment::get(w, from).ok());
+        at = row
+            .text("from")
+            .and_then(|from| treatment::get(w, from).ok());
     }
     w.root.row("oven")
 }
@@ -216,11 +264,16 @@ pub(super) fn set_zone(
     number: f64,
 ) -> Result<(), EditError> {
     let path = format!("oven.zone[{zone}].{key}");
-    let Some(field) = ZONE.field(key) else { return Err(no_field(&ZONE, key, &path)) };
+    let Some(field) = ZONE.field(key) else {
+        return Err(no_field(&ZONE, key, &path));
+    };
     let value = value(field, &path, &Put::Number(number))?;
     let zones = described(w, of).map_or_else(Vec::new, zone_names);
     if !zones.iter().any(|z| z == zone) {
-        return Err(EditError::NoZone { zone: zone.chars().take(80).collect(), zones });
+        return Err(EditError::NoZone {
+            zone: zone.chars().take(80).collect(),
+            zones,
+        });
     }
     let row = match of {
         None => &mut w.root,
@@ -229,12 +282,17 @@ pub(super) fn set_zone(
     if row.row("oven").is_none() {
         row.set("oven", Value::Row(Row::new(&OVEN)));
     }
-    let Some(oven) = row_mut(row, "oven") else { return Ok(()) };
+    let Some(oven) = row_mut(row, "oven") else {
+        return Ok(());
+    };
     let rows = rows_mut(oven, "zone");
-    let at = rows.iter().enumerate().position(|(i, z)| match z.text("name") {
-        Some(name) => name == zone,
-        None => (i + 1).to_string() == zone,
-    });
+    let at = rows
+        .iter()
+        .enumerate()
+        .position(|(i, z)| match z.text("name") {
+            Some(name) => name == zone,
+            None => (i + 1).to_string() == zone,
+        });
     let target = match at {
         Some(i) => &mut rows[i],
         None => {

@@ -36,7 +36,10 @@ impl Lines {
 
     fn not_balance(&self, treatment: &str, material: &str) -> Result<(), EditError> {
         if self.balance.as_deref() == Some(material) {
-            return Err(EditError::IsBalance { material: material.to_owned(), treatment: treatment.to_owned() });
+            return Err(EditError::IsBalance {
+                material: material.to_owned(),
+                treatment: treatment.to_owned(),
+            });
         }
         Ok(())
     }
@@ -77,7 +80,10 @@ fn lines_of(w: &StudyWritten, id: &str) -> Result<Lines, EditError> {
         }
         chain.push(treatment::get(w, from)?);
     }
-    let mut lines = Lines { ids: Vec::new(), balance: None };
+    let mut lines = Lines {
+        ids: Vec::new(),
+        balance: None,
+    };
     for row in chain.into_iter().rev() {
         for line in row.rows("lines") {
             let material = line.text("material").unwrap_or_default().to_owned();
@@ -125,7 +131,11 @@ fn push_change(w: &mut StudyWritten, id: &str, row: Option<Row>) -> Result<(), E
     let treatment = treatment::get_mut(w, id)?;
     let rows = rows_mut(treatment, "changes");
     if rows.len() >= MOST_CHANGES {
-        return Err(bad(format!("treatment[{id}].changes"), MOST_CHANGES + 1, format!("at most {MOST_CHANGES}")));
+        return Err(bad(
+            format!("treatment[{id}].changes"),
+            MOST_CHANGES + 1,
+            format!("at most {MOST_CHANGES}"),
+        ));
     }
     rows.extend(row);
     Ok(())
@@ -135,7 +145,12 @@ fn text(t: &str) -> Value {
     Value::Text(t.to_owned())
 }
 
-pub(super) fn set_amount(w: &mut StudyWritten, id: &str, material: &str, amount: f64) -> Result<(), EditError> {
+pub(super) fn set_amount(
+    w: &mut StudyWritten,
+    id: &str,
+    material: &str,
+    amount: f64,
+) -> Result<(), EditError> {
     let value = checked(&path_of(id, material), amount)?;
     let lines = lines_of(w, id)?;
     if !lines.has(material) {
@@ -153,9 +168,16 @@ pub(super) fn set_amount(w: &mut StudyWritten, id: &str, material: &str, amount:
             .filter_map(|l| l.number("amount"))
             .sum();
         if others > amount {
-            return Err(bad(path_of(id, material), amount, format!("at least {others}, which its later lines have")));
+            return Err(bad(
+                path_of(id, material),
+                amount,
+                format!("at least {others}, which its later lines have"),
+            ));
         }
-        if let Some(line) = rows.iter_mut().find(|l| l.text("material") == Some(material)) {
+        if let Some(line) = rows
+            .iter_mut()
+            .find(|l| l.text("material") == Some(material))
+        {
             line.set("amount", Value::Number(amount - others));
         }
         return Ok(());
@@ -163,7 +185,9 @@ pub(super) fn set_amount(w: &mut StudyWritten, id: &str, material: &str, amount:
     let has_balance = lines.balance.is_some();
     let changes = rows_mut(row, "changes");
     let touches = |c: &Row| {
-        ["set", "add", "swap", "with", "remove"].iter().any(|key| c.table.field(key).is_some() && c.text(key) == Some(material))
+        ["set", "add", "swap", "with", "remove"]
+            .iter()
+            .any(|key| c.table.field(key).is_some() && c.text(key) == Some(material))
     };
     if let Some(at) = changes.iter().rposition(touches) {
         let form = changes[at].table.name;
@@ -178,7 +202,11 @@ pub(super) fn set_amount(w: &mut StudyWritten, id: &str, material: &str, amount:
             changes.remove(at);
         }
     }
-    push_change(w, id, change("set", &[("set", text(material)), ("amount", value)]))
+    push_change(
+        w,
+        id,
+        change("set", &[("set", text(material)), ("amount", value)]),
+    )
 }
 
 pub(super) fn add_line(
@@ -193,11 +221,21 @@ pub(super) fn add_line(
     if let Some(stage) = stage
         && formula::Stage::from_word(stage).is_none()
     {
-        let words: Vec<_> = formula::Stage::ALL.into_iter().map(formula::Stage::word).collect();
-        return Err(bad("stage", stage.chars().take(40).collect::<String>(), words.join(", ")));
+        let words: Vec<_> = formula::Stage::ALL
+            .into_iter()
+            .map(formula::Stage::word)
+            .collect();
+        return Err(bad(
+            "stage",
+            stage.chars().take(40).collect::<String>(),
+            words.join(", "),
+        ));
     }
     if lines_of(w, id)?.has(material) {
-        return Err(EditError::LineThere { material: material.to_owned(), treatment: id.to_owned() });
+        return Err(EditError::LineThere {
+            material: material.to_owned(),
+            treatment: id.to_owned(),
+        });
     }
     let row = treatment::get_mut(w, id)?;
     if !in_full(row) {
@@ -207,7 +245,11 @@ pub(super) fn add_line(
     }
     let rows = rows_mut(row, "lines");
     if rows.len() >= MOST_LINES {
-        return Err(bad(format!("treatment[{id}].lines"), MOST_LINES + 1, format!("at most {MOST_LINES}")));
+        return Err(bad(
+            format!("treatment[{id}].lines"),
+            MOST_LINES + 1,
+            format!("at most {MOST_LINES}"),
+        ));
     }
     let mut line = Row::new(&FORMULA_LINE);
     line.set("material", text(material));
@@ -229,7 +271,9 @@ pub(super) fn remove_line(w: &mut StudyWritten, id: &str, material: &str) -> Res
         return Ok(());
     }
     let changes = rows_mut(row, "changes");
-    let added = changes.iter().position(|c| c.table.name == "add" && c.text("add") == Some(material));
+    let added = changes
+        .iter()
+        .position(|c| c.table.name == "add" && c.text("add") == Some(material));
     let swapped = |c: &Row| {
         c.table.name == "swap" && [c.text("swap"), c.text("with")].contains(&Some(material))
     };
@@ -248,7 +292,12 @@ pub(super) fn remove_line(w: &mut StudyWritten, id: &str, material: &str) -> Res
     push_change(w, id, change("remove", &[("remove", text(material))]))
 }
 
-pub(super) fn move_line(w: &mut StudyWritten, id: &str, material: &str, before: Option<&str>) -> Result<(), EditError> {
+pub(super) fn move_line(
+    w: &mut StudyWritten,
+    id: &str,
+    material: &str,
+    before: Option<&str>,
+) -> Result<(), EditError> {
     let lines = lines_of(w, id)?;
     lines.known(id, material)?;
     if let Some(before) = before {
@@ -266,8 +315,9 @@ pub(super) fn move_line(w: &mut StudyWritten, id: &str, material: &str, before: 
         return Ok(());
     }
     let rows = rows_mut(row, "lines");
-    let (moved, mut rest): (Vec<Row>, Vec<Row>) =
-        std::mem::take(rows).into_iter().partition(|l| l.text("material") == Some(material));
+    let (moved, mut rest): (Vec<Row>, Vec<Row>) = std::mem::take(rows)
+        .into_iter()
+        .partition(|l| l.text("material") == Some(material));
     let at = before.and_then(|b| rest.iter().position(|l| l.text("material") == Some(b)));
     let at = at.unwrap_or(rest.len());
     rest.splice(at..at, moved);
@@ -286,11 +336,17 @@ pub(super) fn set_water(w: &mut StudyWritten, id: &str, water: Water) -> Result<
         checked(&path_of(id, WATER), amount)?;
     }
     if word == "given" && amount.is_none() && !lines.has(WATER) {
-        return Err(bad(path_of(id, WATER), "empty", "an amount of water, since the formula has no line of it"));
+        return Err(bad(
+            path_of(id, WATER),
+            "empty",
+            "an amount of water, since the formula has no line of it",
+        ));
     }
     let row = treatment::get_mut(w, id)?;
     row.set("water", text(word));
-    let of_mix = row.text("percent_of").is_none_or(|b| b == Basis::Mix.written());
+    let of_mix = row
+        .text("percent_of")
+        .is_none_or(|b| b == Basis::Mix.written());
     if let Some(amount) = amount {
         // Lines without water that make 100 are the dry mix, and water is told on it.
         if in_full(row) && !lines.has(WATER) && lines.balance.is_none() && of_mix {
@@ -314,10 +370,18 @@ pub(super) fn swap(
     lines.known(id, out)?;
     let share = Range::new(0.01, 100.0);
     if !share.contains(share_pct) {
-        return Err(bad("share of the line that goes out", share_pct, format!("{share} %")));
+        return Err(bad(
+            "share of the line that goes out",
+            share_pct,
+            format!("{share} %"),
+        ));
     }
     if out == with {
-        return Err(bad("material that comes in", format!("‘{with}’"), "another than the one that goes out"));
+        return Err(bad(
+            "material that comes in",
+            format!("‘{with}’"),
+            "another than the one that goes out",
+        ));
     }
     if !in_full(treatment::get(w, id)?) {
         let word = keep.word();
@@ -335,23 +399,45 @@ pub(super) fn swap(
 }
 
 /// A formula in full has no changes, so the swap is worked out and the new amounts are written.
-fn swap_in_full(w: &mut StudyWritten, id: &str, out: &str, with: &str, at: At, share: f64) -> Result<(), EditError> {
-    let not_now = |why: String| EditError::NotNow { what: format!("{out} can't be swapped in {id} yet"), why };
-    let study = resolve(w).map_err(|p| not_now(p.first().map_or_else(String::new, ToString::to_string)))?;
-    let now = study.treatment(id).ok_or_else(|| not_now("it isn't built".to_owned()))?;
+fn swap_in_full(
+    w: &mut StudyWritten,
+    id: &str,
+    out: &str,
+    with: &str,
+    at: At,
+    share: f64,
+) -> Result<(), EditError> {
+    let not_now = |why: String| EditError::NotNow {
+        what: format!("{out} can't be swapped in {id} yet"),
+        why,
+    };
+    let study =
+        resolve(w).map_err(|p| not_now(p.first().map_or_else(String::new, ToString::to_string)))?;
+    let now = study
+        .treatment(id)
+        .ok_or_else(|| not_now("it isn't built".to_owned()))?;
     let material = study.material(with).ok_or_else(|| EditError::BadName {
         what: "material",
         id: with.to_owned(),
         why: "is neither on the shelf nor among the study's own".to_owned(),
     })?;
-    let swap = Change::Swap { out: out.to_owned(), with: material, at, share };
-    let after = formula::treatment::apply(&now.formula, &[swap]).map_err(|e| not_now(e.to_string()))?;
+    let swap = Change::Swap {
+        out: out.to_owned(),
+        with: material,
+        at,
+        share,
+    };
+    let after =
+        formula::treatment::apply(&now.formula, &[swap]).map_err(|e| not_now(e.to_string()))?;
     let amounts = on_basis(&after, now.basis);
     let row = treatment::get_mut(w, id)?;
     let old = std::mem::take(rows_mut(row, "lines"));
     let new = after.lines().iter().zip(amounts).map(|(line, amount)| {
         let name = line.material.id.as_str();
-        let fits = |l: &&Row| l.text("material") == Some(name) && l.text("stage").is_none_or(|s| s == line.stage.word());
+        let fits = |l: &&Row| {
+            l.text("material") == Some(name)
+                && l.text("stage").is_none_or(|s| s == line.stage.word())
+        };
         let mut row = old.iter().find(fits).cloned().unwrap_or_else(|| {
             let mut new = Row::new(&FORMULA_LINE);
             new.set("material", text(name));
@@ -360,7 +446,8 @@ fn swap_in_full(w: &mut StudyWritten, id: &str, out: &str, with: &str, at: At, s
                 new.set("flour", Value::Flag(line.is_flour));
             }
             // The words beside the line that goes out wholly stay beside what comes in.
-            if share >= 1.0 && name == with
+            if share >= 1.0
+                && name == with
                 && let Some(gone) = old.iter().find(|l| l.text("material") == Some(out))
             {
                 new.comment = gone.comment.clone();
@@ -386,7 +473,9 @@ fn on_basis(formula: &Formula, basis: Basis) -> Vec<f64> {
     let per = |whole: f64| parts().map(|p| 100.0 * p / whole).collect();
     match basis {
         Basis::Mix => formula.percent_of_mix(),
-        Basis::Flour => formula.percent_of_flour().unwrap_or_else(|| parts().collect()),
+        Basis::Flour => formula
+            .percent_of_flour()
+            .unwrap_or_else(|| parts().collect()),
         Basis::DryMix => per(formula.dry_mix()),
         Basis::Parts => parts().collect(),
     }
@@ -397,7 +486,11 @@ fn tidy(n: f64) -> f64 {
     (n * 1e6).round() / 1e6
 }
 
-pub(super) fn set_balance(w: &mut StudyWritten, id: &str, material: Option<&str>) -> Result<(), EditError> {
+pub(super) fn set_balance(
+    w: &mut StudyWritten,
+    id: &str,
+    material: Option<&str>,
+) -> Result<(), EditError> {
     let lines = lines_of(w, id)?;
     if let Some(material) = material {
         lines.known(id, material)?;
@@ -421,7 +514,11 @@ pub(super) fn set_balance(w: &mut StudyWritten, id: &str, material: Option<&str>
                 why: p.first().map_or_else(String::new, ToString::to_string),
             })?;
             study.treatment(id).and_then(|t| {
-                let at = t.formula.lines().iter().position(|l| l.material.id == *old)?;
+                let at = t
+                    .formula
+                    .lines()
+                    .iter()
+                    .position(|l| l.material.id == *old)?;
                 on_basis(&t.formula, t.basis).get(at).copied()
             })
         }
@@ -434,7 +531,9 @@ pub(super) fn set_balance(w: &mut StudyWritten, id: &str, material: Option<&str>
         }
     }
     if let Some(material) = material {
-        let line = rows_mut(row, "lines").iter_mut().find(|l| l.text("material") == Some(material));
+        let line = rows_mut(row, "lines")
+            .iter_mut()
+            .find(|l| l.text("material") == Some(material));
         if let Some(line) = line {
             line.remove("amount");
             line.set("balance", Value::Flag(true));

@@ -7,10 +7,16 @@ use crate::written::{Row, StudyWritten, Value};
 /// Where a treatment stands.
 pub(super) fn index(w: &StudyWritten, id: &str) -> Result<usize, EditError> {
     let rows = w.root.rows("treatment");
-    rows.iter().position(|t| t.text("id") == Some(id)).ok_or_else(|| EditError::NoTreatment {
-        treatment: id.chars().take(80).collect(),
-        there: rows.iter().filter_map(|t| t.text("id")).map(str::to_owned).collect(),
-    })
+    rows.iter()
+        .position(|t| t.text("id") == Some(id))
+        .ok_or_else(|| EditError::NoTreatment {
+            treatment: id.chars().take(80).collect(),
+            there: rows
+                .iter()
+                .filter_map(|t| t.text("id"))
+                .map(str::to_owned)
+                .collect(),
+        })
 }
 
 pub(super) fn get<'a>(w: &'a StudyWritten, id: &str) -> Result<&'a Row, EditError> {
@@ -46,8 +52,17 @@ fn free_id(w: &StudyWritten, name: &str) -> String {
         }
     }
     let stem: String = stem.trim_matches('_').chars().take(40).collect();
-    let stem = if stem.is_empty() { "treatment".to_owned() } else { stem };
-    let taken = |id: &str| w.root.rows("treatment").iter().any(|t| t.text("id") == Some(id));
+    let stem = if stem.is_empty() {
+        "treatment".to_owned()
+    } else {
+        stem
+    };
+    let taken = |id: &str| {
+        w.root
+            .rows("treatment")
+            .iter()
+            .any(|t| t.text("id") == Some(id))
+    };
     let mut id = stem.clone();
     let mut n = 2;
     while taken(&id) {
@@ -62,15 +77,31 @@ pub(super) fn add(w: &mut StudyWritten, from: &str, id: &str, name: &str) -> Res
     let name = name.trim();
     let length = name.chars().count();
     if !(1..=200).contains(&length) {
-        return Err(bad("name", format!("{length} letters long"), "1 to 200 letters"));
+        return Err(bad(
+            "name",
+            format!("{length} letters long"),
+            "1 to 200 letters",
+        ));
     }
     if w.root.rows("treatment").len() >= MOST_TREATMENTS {
-        return Err(bad("treatments", MOST_TREATMENTS + 1, format!("at most {MOST_TREATMENTS} in a study")));
+        return Err(bad(
+            "treatments",
+            MOST_TREATMENTS + 1,
+            format!("at most {MOST_TREATMENTS} in a study"),
+        ));
     }
-    let id = if id.is_empty() { free_id(w, name) } else { id.to_owned() };
+    let id = if id.is_empty() {
+        free_id(w, name)
+    } else {
+        id.to_owned()
+    };
     short_name("treatment", &id)?;
     if index(w, &id).is_ok() {
-        return Err(EditError::BadName { what: "treatment", id, why: "is there already; give another name".to_owned() });
+        return Err(EditError::BadName {
+            what: "treatment",
+            id,
+            why: "is there already; give another name".to_owned(),
+        });
     }
     let mut row = Row::new(&TREATMENT);
     for (key, text) in [("id", id.as_str()), ("name", name), ("from", from)] {
@@ -83,7 +114,9 @@ pub(super) fn add(w: &mut StudyWritten, from: &str, id: &str, name: &str) -> Res
 pub(super) fn remove(w: &mut StudyWritten, id: &str) -> Result<(), EditError> {
     let at = index(w, id)?;
     if w.root.row("study").and_then(|s| s.text("control")) == Some(id) {
-        return Err(EditError::IsControl { treatment: id.to_owned() });
+        return Err(EditError::IsControl {
+            treatment: id.to_owned(),
+        });
     }
     let children: Vec<String> = w
         .root
@@ -94,13 +127,20 @@ pub(super) fn remove(w: &mut StudyWritten, id: &str) -> Result<(), EditError> {
         .map(str::to_owned)
         .collect();
     if !children.is_empty() {
-        return Err(EditError::HasChildren { treatment: id.to_owned(), children });
+        return Err(EditError::HasChildren {
+            treatment: id.to_owned(),
+            children,
+        });
     }
     rows_mut(&mut w.root, "treatment").remove(at);
     Ok(())
 }
 
-pub(super) fn move_before(w: &mut StudyWritten, id: &str, before: Option<&str>) -> Result<(), EditError> {
+pub(super) fn move_before(
+    w: &mut StudyWritten,
+    id: &str,
+    before: Option<&str>,
+) -> Result<(), EditError> {
     let at = index(w, id)?;
     if let Some(before) = before {
         index(w, before)?;

@@ -15,7 +15,11 @@ use serde_json::json;
 use study::written::read_written;
 
 /// The conflict that the person's draft would meet.
-pub(crate) async fn page(State(app): State<App>, Path(thing): Path<String>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn page(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let failed = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(failed)?;
     match app.conflict(&who, &thing).await.map_err(failed)? {
@@ -32,8 +36,18 @@ fn between(from: &str, to: &str) -> Vec<Change> {
 }
 
 /// A conflict, told with both versions.
-pub(crate) async fn told(app: &App, thing: &str, outcome: &SaveOutcome, wants: Wants) -> Result<Response, Failure> {
-    let SaveOutcome::Conflict { theirs, base, yours } = outcome else {
+pub(crate) async fn told(
+    app: &App,
+    thing: &str,
+    outcome: &SaveOutcome,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let SaveOutcome::Conflict {
+        theirs,
+        base,
+        yours,
+    } = outcome
+    else {
         return Ok(Redirect::to(&Room::Sheet.address(thing)).into_response());
     };
     let settings = app.settings().await.map_err(|e| Failure::of(e, wants))?;
@@ -76,5 +90,9 @@ pub(crate) async fn told(app: &App, thing: &str, outcome: &SaveOutcome, wants: W
         form .line method="post" action=(format!("/study/{thing}/discard")) { button { "Take theirs and drop yours" } }
         p { a href=(Room::Sheet.address(thing)) { "Back to your draft" } " · " a href=(format!("/study/{thing}/export")) { "keep yours as a file" } }
     };
-    Ok((StatusCode::CONFLICT, shell::page("Two changes of the same revision", &body)).into_response())
+    Ok((
+        StatusCode::CONFLICT,
+        shell::page("Two changes of the same revision", &body),
+    )
+        .into_response())
 }

@@ -3,15 +3,15 @@
 use super::history::change_list;
 use super::who;
 use crate::error::{Failure, problem_list};
-use crate::fields::Fields;
+use crate::fields::{Fields, Sent};
 use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::{App, AppError};
-use axum::extract::{Form, Multipart, Path, Query, State};
+use axum::Json;
+use axum::extract::{Multipart, Path, Query, State};
 use axum::http::StatusCode;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::Json;
 use maud::html;
 use serde_json::json;
 
@@ -26,13 +26,20 @@ pub(crate) struct Upload {
 pub(crate) async fn upload(mut parts: Multipart, wants: Wants) -> Result<Upload, Failure> {
     let unread = |e: axum::extract::multipart::MultipartError| {
         let (status, way_out) = if e.status() == StatusCode::PAYLOAD_TOO_LARGE {
-            (StatusCode::PAYLOAD_TOO_LARGE, "At most 50 MB are read; is this the right file?")
+            (
+                StatusCode::PAYLOAD_TOO_LARGE,
+                "At most 50 MB are read; is this the right file?",
+            )
         } else {
             (StatusCode::BAD_REQUEST, "Choose the file again.")
         };
-        Failure::new(status, "The file couldn't be read", e.body_text(), way_out).as_wanted(wants)
+        Failure::new(status, "The file couldn't be read", e.body_text(), way_out).told_as(wants)
     };
-    let mut upload = Upload { name: String::new(), bytes: Vec::new(), fields: Fields::default() };
+    let mut upload = Upload {
+        name: String::new(),
+        bytes: Vec::new(),
+        fields: Fields::default(),
+    };
     while let Some(part) = parts.next_field().await.map_err(unread)? {
         let field = part.name().unwrap_or_default().to_owned();
         if field == "file" {
@@ -44,7 +51,10 @@ pub(crate) async fn upload(mut parts: Multipart, wants: Wants) -> Result<Upload,
         }
     }
     if upload.bytes.is_empty() {
-        let none = AppError::Value { field: "file".to_owned(), why: "no file was chosen, or it is empty".to_owned() };
+        let none = AppError::Value {
+            field: "file".to_owned(),
+            why: "no file was chosen, or it is empty".to_owned(),
+        };
         return Err(Failure::of(none, wants));
     }
     Ok(upload)
@@ -57,7 +67,13 @@ fn text_of(bytes: Vec<u8>, wants: Wants) -> Result<String, Failure> {
     };
     String::from_utf8(bytes).map_err(|_| {
         let why = "it is not text in UTF-8; is this a study file?".to_owned();
-        Failure::of(AppError::Value { field: "file".to_owned(), why }, wants)
+        Failure::of(
+            AppError::Value {
+                field: "file".to_owned(),
+                why,
+            },
+            wants,
+        )
     })
 }
 
@@ -69,18 +85,40 @@ pub(crate) async fn export(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let number = if query.maybe("revision").is_some() { Some(query.count("revision").map_err(told)?) } else { None };
+    let number = if query.maybe("revision").is_some() {
+        Some(query.count("revision").map_err(told)?)
+    } else {
+        None
+    };
     let who = who(&app).await.map_err(told)?;
     let text = app.export(&who, &thing, number).await.map_err(told)?;
-    let plain: String = thing.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-' || *c == '_').collect();
+    let plain: String = thing
+        .chars()
+        .filter(|c| c.is_ascii_alphanumeric() || *c == '-' || *c == '_')
+        .collect();
     let disposition = format!("attachment; filename=\"{plain}.toml\"");
-    Ok(([(CONTENT_TYPE, "application/toml; charset=utf-8".to_owned()), (CONTENT_DISPOSITION, disposition)], text).into_response())
+    Ok((
+        [
+            (CONTENT_TYPE, "application/toml; charset=utf-8".to_owned()),
+            (CONTENT_DISPOSITION, disposition),
+        ],
+        text,
+    )
+        .into_response())
 }
 
-async fn preview(app: &App, into: Option<(&str, u64)>, text: &str, wants: Wants) -> Result<Response, Failure> {
+async fn preview(
+    app: &App,
+    into: Option<(&str, u64)>,
+    text: &str,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(app).await.map_err(told)?;
-    let found = app.preview_import(&who, into.map(|i| i.0), text).await.map_err(told)?;
+    let found = app
+        .preview_import(&who, into.map(|i| i.0), text)
+        .await
+        .map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(json!({
             "title": found.title,
@@ -110,7 +148,11 @@ async fn preview(app: &App, into: Option<(&str, u64)>, text: &str, wants: Wants)
 }
 
 /// A look at a study file before it becomes a new study.
-pub(crate) async fn import_new(State(app): State<App>, wants: Wants, parts: Multipart) -> Result<Response, Failure> {
+pub(crate) async fn import_new(
+    State(app): State<App>,
+    wants: Wants,
+    parts: Multipart,
+) -> Result<Response, Failure> {
     let text = text_of(upload(parts, wants).await?.bytes, wants)?;
     preview(&app, None, &text, wants).await
 }
@@ -130,11 +172,18 @@ pub(crate) async fn import_into(
 }
 
 /// Makes the study that was looked at.
-pub(crate) async fn confirm_new(State(app): State<App>, wants: Wants, Form(fields): Form<Fields>) -> Result<Response, Failure> {
+pub(crate) async fn confirm_new(
+    State(app): State<App>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let text = fields.text("text").map_err(told)?.replace("\r\n", "\n");
-    let thing = app.create_from_text(&who, &text, Some("read in from a file".to_owned())).await.map_err(told)?;
+    let thing = app
+        .create_from_text(&who, &text, Some("read in from a file".to_owned()))
+        .await
+        .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
 }
 
@@ -143,11 +192,13 @@ pub(crate) async fn confirm_into(
     State(app): State<App>,
     Path(thing): Path<String>,
     wants: Wants,
-    Form(fields): Form<Fields>,
+    Sent(fields): Sent,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let text = fields.text("text").map_err(told)?.replace("\r\n", "\n");
-    app.put_text(&who, &thing, fields.count("base").map_err(told)?, &text).await.map_err(told)?;
+    app.put_text(&who, &thing, fields.count("base").map_err(told)?, &text)
+        .await
+        .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
 }

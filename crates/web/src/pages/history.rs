@@ -26,18 +26,31 @@ pub(crate) async fn page(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let view = app.study(&who(&app).await.map_err(told)?, &thing).await.map_err(told)?;
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
     room(&app, &view, Room::History, &query, wants).await
 }
 
 fn asked(query: &Fields) -> Result<Page, AppError> {
-    let start = if query.maybe("start").is_some() { query.count("start")? } else { 0 };
-    Ok(Page { start, count: LENGTH })
+    let start = if query.maybe("start").is_some() {
+        query.count("start")?
+    } else {
+        0
+    };
+    Ok(Page {
+        start,
+        count: LENGTH,
+    })
 }
 
 /// What stands inside `<main>`.
 pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
-    let history = here.app.history(&here.view.thing, asked(here.query)?).await?;
+    let history = here
+        .app
+        .history(&here.view.thing, asked(here.query)?)
+        .await?;
     let thing = &here.view.thing;
     let newest = here.view.newest.number;
     Ok(html! {
@@ -102,7 +115,10 @@ pub(crate) fn turn(address: &str, start: u64, shown: u64, total: u64) -> Markup 
 
 /// The same as JSON.
 pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
-    let history = here.app.history(&here.view.thing, asked(here.query)?).await?;
+    let history = here
+        .app
+        .history(&here.view.thing, asked(here.query)?)
+        .await?;
     Ok(json!({ "revisions": history }))
 }
 
@@ -114,8 +130,14 @@ pub(crate) async fn difference(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let (from, to) = (query.count("from").map_err(told)?, query.count("to").map_err(told)?);
-    let difference = app.difference(&thing, from.min(to), from.max(to)).await.map_err(told)?;
+    let (from, to) = (
+        query.count("from").map_err(told)?,
+        query.count("to").map_err(told)?,
+    );
+    let difference = app
+        .difference(&thing, from.min(to), from.max(to))
+        .await
+        .map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(difference).into_response());
     }
@@ -127,7 +149,14 @@ pub(crate) async fn difference(
         h2 { "What that did" }
         (figure_list(&difference))
     };
-    Ok(plain_page(&format!("What changed from revision {} to {}", difference.from, difference.to), &body).into_response())
+    Ok(plain_page(
+        &format!(
+            "What changed from revision {} to {}",
+            difference.from, difference.to
+        ),
+        &body,
+    )
+    .into_response())
 }
 
 /// Changes in words.

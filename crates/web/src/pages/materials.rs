@@ -5,14 +5,14 @@ use super::exchange::upload;
 use super::history::change_list;
 use super::who;
 use crate::error::Failure;
-use crate::fields::{Fields, put};
+use crate::fields::{Fields, Sent, put};
 use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::{App, AppError, MaterialView, Settings, TableFormat, Values, Which};
-use axum::extract::{Form, Multipart, Path, Query, State};
+use axum::Json;
+use axum::extract::{Multipart, Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::Json;
 use formula::{Material, Nutrient};
 use maud::{Markup, html};
 use paper::number;
@@ -22,15 +22,24 @@ use study::written::field::{Field, Kind};
 use study::written::tables::MATERIAL;
 
 /// The list.
-pub(crate) async fn list(State(app): State<App>, Query(query): Query<Fields>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn list(
+    State(app): State<App>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let search = query.maybe("q");
     let lines = app.materials(search).await.map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(lines).into_response());
     }
-    const SHOWN: [Nutrient; 5] =
-        [Nutrient::Moisture, Nutrient::CrudeProtein, Nutrient::CrudeFat, Nutrient::CrudeFibre, Nutrient::Ash];
+    const SHOWN: [Nutrient; 5] = [
+        Nutrient::Moisture,
+        Nutrient::CrudeProtein,
+        Nutrient::CrudeFat,
+        Nutrient::CrudeFibre,
+        Nutrient::Ash,
+    ];
     let body = html! {
         h1 { "Materials" }
         form .line method="get" action="/materials" role="search" {
@@ -87,7 +96,10 @@ fn not_known() -> Markup {
 
 fn percent(m: &Material, n: Nutrient) -> Markup {
     match m.composition.get(n) {
-        Some(v) => known(&number::fixed(100.0 * v.fraction, 1), Known::from(v.source.grade)),
+        Some(v) => known(
+            &number::fixed(100.0 * v.fraction, 1),
+            Known::from(v.source.grade),
+        ),
         None => not_known(),
     }
 }
@@ -96,34 +108,59 @@ fn price(p: &formula::Price) -> Markup {
     let text = if (p.high_per_kg - p.low_per_kg).abs() < 1e-9 {
         number::fixed(p.low_per_kg, 2)
     } else {
-        format!("{}–{}", number::fixed(p.low_per_kg, 2), number::fixed(p.high_per_kg, 2))
+        format!(
+            "{}–{}",
+            number::fixed(p.low_per_kg, 2),
+            number::fixed(p.high_per_kg, 2)
+        )
     };
     known(&text, Known::from(p.source.grade))
 }
 
 /// To the page of a material that isn't there yet.
-pub(crate) async fn new(Query(query): Query<Fields>, State(app): State<App>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn new(
+    Query(query): Query<Fields>,
+    State(app): State<App>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let id = query.text("id").map_err(told)?.trim().to_owned();
-    let empty = MaterialView { id, shelf: None, own: None, material: None, problems: Vec::new(), uses: Vec::new() };
+    let empty = MaterialView {
+        id,
+        shelf: None,
+        own: None,
+        material: None,
+        problems: Vec::new(),
+        uses: Vec::new(),
+    };
     let settings = app.settings().await.map_err(told)?;
     Ok(shell::page(&empty.id, &view_body(&empty, &settings)).into_response())
 }
 
 /// One material.
-pub(crate) async fn one(State(app): State<App>, Path(id): Path<String>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn one(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = app.material(&id).await.map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(view).into_response());
     }
     let settings = app.settings().await.map_err(told)?;
-    let name = view.material.as_ref().map_or(view.id.as_str(), |m| m.name.as_str());
+    let name = view
+        .material
+        .as_ref()
+        .map_or(view.id.as_str(), |m| m.name.as_str());
     Ok(shell::page(name, &view_body(&view, &settings)).into_response())
 }
 
 fn view_body(view: &MaterialView, settings: &Settings) -> Markup {
-    let name = view.material.as_ref().map_or(view.id.as_str(), |m| m.name.as_str());
+    let name = view
+        .material
+        .as_ref()
+        .map_or(view.id.as_str(), |m| m.name.as_str());
     html! {
         h1 { (name) }
         @if let Some(m) = &view.material {
@@ -195,7 +232,10 @@ fn composition(m: &Material) -> Markup {
 }
 
 fn fields() -> impl Iterator<Item = &'static Field> {
-    MATERIAL.fields.iter().filter(|f| f.key != "id" && !matches!(f.kind, Kind::Inline(_)))
+    MATERIAL
+        .fields
+        .iter()
+        .filter(|f| f.key != "id" && !matches!(f.kind, Kind::Inline(_)))
 }
 
 fn own_form(view: &MaterialView, settings: &Settings) -> Markup {
@@ -231,13 +271,30 @@ fn own_form(view: &MaterialView, settings: &Settings) -> Markup {
 }
 
 /// Saves one's own values.
-pub(crate) async fn save(State(app): State<App>, Path(id): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Result<Response, Failure> {
+pub(crate) async fn save(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let settings = app.settings().await.map_err(told)?;
     let values = values(&fields, &settings).map_err(told)?;
-    let base = if fields.maybe("base").is_some() { Some(fields.count("base").map_err(told)?) } else { None };
+    let base = if fields.maybe("base").is_some() {
+        Some(fields.count("base").map_err(told)?)
+    } else {
+        None
+    };
     let who = who(&app).await.map_err(told)?;
-    app.save_material(&who, &id, base, &values, fields.maybe("why").map(str::to_owned)).await.map_err(told)?;
+    app.save_material(
+        &who,
+        &id,
+        base,
+        &values,
+        fields.maybe("why").map(str::to_owned),
+    )
+    .await
+    .map_err(told)?;
     Ok(Redirect::to(&format!("/material/{id}")).into_response())
 }
 
@@ -245,7 +302,10 @@ fn values(form: &Fields, settings: &Settings) -> Result<Values, AppError> {
     let mut values = Values::new();
     for field in fields() {
         if let Some(text) = form.maybe(&format!("v.{}", field.key)) {
-            values.insert(field.key.to_owned(), put(text, Some(field.kind), field.key, settings)?);
+            values.insert(
+                field.key.to_owned(),
+                put(text, Some(field.kind), field.key, settings)?,
+            );
         }
     }
     Ok(values)
@@ -256,43 +316,68 @@ pub(crate) async fn use_in_study(
     State(app): State<App>,
     Path(thing): Path<String>,
     wants: Wants,
-    Form(fields): Form<Fields>,
+    Sent(fields): Sent,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let seen = app.study(&who, &thing).await.map_err(told)?.base;
-    app.use_material(&who, &thing, seen, fields.text("material").map_err(told)?).await.map_err(told)?;
+    app.use_material(&who, &thing, seen, fields.text("material").map_err(told)?)
+        .await
+        .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
 }
 
 /// Materials as a table file.
-pub(crate) async fn export(State(app): State<App>, Query(query): Query<Fields>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn export(
+    State(app): State<App>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let which = match query.maybe("which") {
         Some("own") => Which::Own,
         Some("template") => Which::Template,
         _ => Which::All,
     };
-    let format = TableFormat::ALL.into_iter().find(|f| query.maybe("format") == Some(f.word())).unwrap_or(TableFormat::Csv);
+    let format = TableFormat::ALL
+        .into_iter()
+        .find(|f| query.maybe("format") == Some(f.word()))
+        .unwrap_or(TableFormat::Csv);
     let bytes = app.export_materials(which, format).await.map_err(told)?;
     let kind = match format {
         TableFormat::Csv => "text/csv; charset=utf-8",
         TableFormat::Xlsx => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     };
     let disposition = format!("attachment; filename=\"materials.{}\"", format.word());
-    Ok(([(CONTENT_TYPE, kind.to_owned()), (CONTENT_DISPOSITION, disposition)], bytes).into_response())
+    Ok((
+        [
+            (CONTENT_TYPE, kind.to_owned()),
+            (CONTENT_DISPOSITION, disposition),
+        ],
+        bytes,
+    )
+        .into_response())
 }
 
 /// A look at a table before it is read in.
-pub(crate) async fn import(State(app): State<App>, wants: Wants, parts: Multipart) -> Result<Response, Failure> {
+pub(crate) async fn import(
+    State(app): State<App>,
+    wants: Wants,
+    parts: Multipart,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let upload = upload(parts, wants).await?;
     let rows = app.preview_materials(upload.bytes).await.map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(rows).into_response());
     }
-    let good: Vec<(&str, &Values)> = rows.iter().filter(|r| r.trouble.is_none()).map(|r| (r.id.as_str(), &r.values)).collect();
-    let carried = serde_json::to_string(&good).map_err(|e| told(AppError::BrokenOff(e.to_string())))?;
+    let good: Vec<(&str, &Values)> = rows
+        .iter()
+        .filter(|r| r.trouble.is_none())
+        .map(|r| (r.id.as_str(), &r.values))
+        .collect();
+    let carried =
+        serde_json::to_string(&good).map_err(|e| told(AppError::BrokenOff(e.to_string())))?;
     let body = html! {
         h1 { "Before it is read in" }
         @for r in &rows {
@@ -317,10 +402,19 @@ pub(crate) async fn import(State(app): State<App>, wants: Wants, parts: Multipar
 }
 
 /// Reads in the materials that were looked at.
-pub(crate) async fn confirm(State(app): State<App>, wants: Wants, Form(fields): Form<Fields>) -> Result<Response, Failure> {
+pub(crate) async fn confirm(
+    State(app): State<App>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let rows: Vec<(String, Values)> = serde_json::from_str(fields.text("rows").map_err(told)?.trim())
-        .map_err(|e| told(AppError::Value { field: "rows".to_owned(), why: e.to_string() }))?;
+    let rows: Vec<(String, Values)> =
+        serde_json::from_str(fields.text("rows").map_err(told)?.trim()).map_err(|e| {
+            told(AppError::Value {
+                field: "rows".to_owned(),
+                why: e.to_string(),
+            })
+        })?;
     let who = who(&app).await.map_err(told)?;
     app.import_materials(&who, &rows).await.map_err(told)?;
     Ok(Redirect::to("/materials").into_response())

@@ -43,10 +43,21 @@ pub(crate) async fn who(app: &App) -> Result<String, app::AppError> {
 }
 
 /// A room of a study, as a page, a part of one, or JSON.
-pub(crate) async fn room(app: &App, view: &StudyView, room: Room, query: &Fields, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn room(
+    app: &App,
+    view: &StudyView,
+    room: Room,
+    query: &Fields,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let settings = app.settings().await.map_err(told)?;
-    let here = InStudy { app, view, settings: &settings, query };
+    let here = InStudy {
+        app,
+        view,
+        settings: &settings,
+        query,
+    };
     if wants == Wants::Json {
         let value = match room {
             Room::Sheet => sheet::json(&here).await,
@@ -66,7 +77,9 @@ pub(crate) async fn room(app: &App, view: &StudyView, room: Room, query: &Fields
     }
     .map_err(told)?;
     Ok(match wants {
-        Wants::Part => Html(shell::study_main(view, room, &settings, &body).into_string()).into_response(),
+        Wants::Part => {
+            Html(shell::study_main(view, room, &settings, &body).into_string()).into_response()
+        }
         _ => shell::study_page(view, room, &settings, &body).into_response(),
     })
 }
@@ -92,9 +105,7 @@ fn with_state(mut value: Value, view: &StudyView) -> Value {
 }
 
 fn problems(view: &StudyView) -> Vec<Value> {
-    let told = |p: &::study::written::Problem| {
-        json!({ "code": p.code.word(), "about": p.key_path, "message": p.message, "allowed": p.allowed, "help": p.suggestion })
-    };
+    let told = |p: &::study::written::Problem| json!({ "code": p.code.word(), "about": p.key_path, "message": p.message, "allowed": p.allowed, "help": p.suggestion });
     view.problems.iter().map(told).collect()
 }
 

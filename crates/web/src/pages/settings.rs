@@ -1,13 +1,13 @@
 //! Settings of the book.
 
 use crate::error::Failure;
-use crate::fields::Fields;
+use crate::fields::{Fields, Sent};
 use crate::shell;
 use crate::wants::Wants;
 use app::{App, AppError, DateLanguage, Settings, Units};
+use axum::Json;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::{Form, Json};
 use book::exchange::Decimal;
 use maud::{Markup, html};
 
@@ -50,13 +50,23 @@ fn choice(label: &str, name: &str, options: &[(&str, &str)], now: &str) -> Marku
 }
 
 fn dates(s: &Settings, now: &str) -> Markup {
-    let options: Vec<(&str, String)> = DateLanguage::ALL.iter().map(|d| (d.word(), d.written(now))).collect();
-    let options: Vec<(&str, &str)> = options.iter().map(|(word, shown)| (*word, shown.as_str())).collect();
+    let options: Vec<(&str, String)> = DateLanguage::ALL
+        .iter()
+        .map(|d| (d.word(), d.written(now)))
+        .collect();
+    let options: Vec<(&str, &str)> = options
+        .iter()
+        .map(|(word, shown)| (*word, shown.as_str()))
+        .collect();
     choice("Dates", "dates", &options, s.dates.word())
 }
 
 /// Saves them.
-pub(crate) async fn save(State(app): State<App>, wants: Wants, Form(fields): Form<Fields>) -> Result<Response, Failure> {
+pub(crate) async fn save(
+    State(app): State<App>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let settings = read(&fields).map_err(told)?;
     app.save_settings(&settings).await.map_err(told)?;
@@ -64,13 +74,22 @@ pub(crate) async fn save(State(app): State<App>, wants: Wants, Form(fields): For
 }
 
 fn read(fields: &Fields) -> Result<Settings, AppError> {
-    let unknown = |field: &str| AppError::Value { field: field.to_owned(), why: "choose one of the list".to_owned() };
+    let unknown = |field: &str| AppError::Value {
+        field: field.to_owned(),
+        why: "choose one of the list".to_owned(),
+    };
     let word = |name: &str| fields.text(name);
     Ok(Settings {
         who: word("who")?.trim().to_owned(),
         currency: word("currency")?.trim().to_owned(),
-        units: Units::ALL.into_iter().find(|u| word("units").is_ok_and(|w| w == u.word())).ok_or_else(|| unknown("units"))?,
-        dates: DateLanguage::ALL.into_iter().find(|d| word("dates").is_ok_and(|w| w == d.word())).ok_or_else(|| unknown("dates"))?,
+        units: Units::ALL
+            .into_iter()
+            .find(|u| word("units").is_ok_and(|w| w == u.word()))
+            .ok_or_else(|| unknown("units"))?,
+        dates: DateLanguage::ALL
+            .into_iter()
+            .find(|d| word("dates").is_ok_and(|w| w == d.word()))
+            .ok_or_else(|| unknown("dates"))?,
         decimal: match word("decimal")? {
             "point" => Decimal::Point,
             "comma" => Decimal::Comma,

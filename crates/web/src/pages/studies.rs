@@ -4,13 +4,13 @@ use super::history::turn;
 use super::study::encoded;
 use super::who;
 use crate::error::Failure;
-use crate::fields::Fields;
+use crate::fields::{Fields, Sent};
 use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::App;
+use axum::Json;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::{Form, Json};
 use book::{Order, Page};
 use maud::{Markup, html};
 
@@ -18,17 +18,35 @@ use maud::{Markup, html};
 const LENGTH: u64 = 50;
 
 fn asked(query: &Fields) -> Result<Page, app::AppError> {
-    let start = if query.maybe("start").is_some() { query.count("start")? } else { 0 };
-    Ok(Page { start, count: LENGTH })
+    let start = if query.maybe("start").is_some() {
+        query.count("start")?
+    } else {
+        0
+    };
+    Ok(Page {
+        start,
+        count: LENGTH,
+    })
 }
 
 /// The page.
-pub(crate) async fn list(State(app): State<App>, Query(query): Query<Fields>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn list(
+    State(app): State<App>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let search = query.maybe("q");
-    let order = if query.maybe("by") == Some("title") { Order::Title } else { Order::Recent };
+    let order = if query.maybe("by") == Some("title") {
+        Order::Title
+    } else {
+        Order::Recent
+    };
     let who = who(&app).await.map_err(told)?;
-    let list = app.studies(&who, search, order, asked(&query).map_err(told)?).await.map_err(told)?;
+    let list = app
+        .studies(&who, search, order, asked(&query).map_err(told)?)
+        .await
+        .map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(list).into_response());
     }
@@ -80,17 +98,31 @@ pub(crate) async fn list(State(app): State<App>, Query(query): Query<Fields>, wa
 }
 
 /// A new study.
-pub(crate) async fn create(State(app): State<App>, wants: Wants, Form(fields): Form<Fields>) -> Result<Response, Failure> {
+pub(crate) async fn create(
+    State(app): State<App>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    let thing = app.create_named(&who, fields.text("name").map_err(told)?).await.map_err(told)?;
+    let thing = app
+        .create_named(&who, fields.text("name").map_err(told)?)
+        .await
+        .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
 }
 
 /// The studies that were removed.
-pub(crate) async fn removed(State(app): State<App>, Query(query): Query<Fields>, wants: Wants) -> Result<Response, Failure> {
+pub(crate) async fn removed(
+    State(app): State<App>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let list = app.removed_studies(asked(&query).map_err(told)?).await.map_err(told)?;
+    let list = app
+        .removed_studies(asked(&query).map_err(told)?)
+        .await
+        .map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(list).into_response());
     }

@@ -5,7 +5,7 @@
 
 use super::{room, who};
 use crate::error::Failure;
-use crate::fields::Fields;
+use crate::fields::{Fields, Sent, unread};
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::edit::Edit;
@@ -14,7 +14,6 @@ use axum::Json;
 use axum::extract::{FromRequest, Path, Request, State};
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::{Form, http::StatusCode};
 
 type Answer = Result<Response, Failure>;
 
@@ -33,37 +32,54 @@ struct Edits {
 const MOST_EDITS: usize = 5_000;
 
 /// One edit from a form, or several as JSON.
-pub(crate) async fn edit(State(app): State<App>, Path(thing): Path<String>, wants: Wants, request: Request) -> Answer {
+pub(crate) async fn edit(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    request: Request,
+) -> Answer {
     let told = |e: AppError| Failure::of(e, wants);
     let is_json = request
         .headers()
         .get(CONTENT_TYPE)
         .and_then(|v| v.to_str().ok())
         .is_some_and(|kind| kind.starts_with("application/json"));
-    let unread = |what: String| {
-        Failure::new(StatusCode::BAD_REQUEST, "That couldn't be read", what, "Load the page again and repeat the change.").as_wanted(wants)
-    };
     let edits = if is_json {
-        let Json(edits) = Json::<Edits>::from_request(request, &()).await.map_err(|e| unread(e.body_text()))?;
+        let Json(edits) = Json::<Edits>::from_request(request, &())
+            .await
+            .map_err(|e| unread(e.status(), e.body_text(), wants))?;
         edits
     } else {
-        let Form(fields) = Form::<Fields>::from_request(request, &()).await.map_err(|e| unread(e.body_text()))?;
+        let Sent(fields) = Sent::from_request(request, &()).await?;
         let settings = app.settings().await.map_err(told)?;
         Edits {
             base: fields.count("base").map_err(told)?,
             room: fields.maybe("room").unwrap_or_default().to_owned(),
             edits: vec![fields.edit(&settings).map_err(told)?],
             query: Fields(
-                fields.0.into_iter().filter_map(|(k, v)| Some((k.strip_prefix("q.")?.to_owned(), v))).collect(),
+                fields
+                    .0
+                    .into_iter()
+                    .filter_map(|(k, v)| Some((k.strip_prefix("q.")?.to_owned(), v)))
+                    .collect(),
             ),
         }
     };
     if edits.edits.is_empty() || edits.edits.len() > MOST_EDITS {
-        let why = format!("{} were sent; allowed are 1 to {MOST_EDITS} at a time", edits.edits.len());
-        return Err(told(AppError::Value { field: "edits".to_owned(), why }));
+        let why = format!(
+            "{} were sent; allowed are 1 to {MOST_EDITS} at a time",
+            edits.edits.len()
+        );
+        return Err(told(AppError::Value {
+            field: "edits".to_owned(),
+            why,
+        }));
     }
     let who = who(&app).await.map_err(told)?;
-    let view = app.edit(&who, &thing, edits.base, &edits.edits).await.map_err(told)?;
+    let view = app
+        .edit(&who, &thing, edits.base, &edits.edits)
+        .await
+        .map_err(told)?;
     back(&app, &view, Room::of(&edits.room), &edits.query, wants).await
 }
 
@@ -73,7 +89,11 @@ async fn back(app: &App, view: &StudyView, at: Room, query: &Fields, wants: Want
         return room(app, view, at, query, wants).await;
     }
     let mut to = at.address(&view.thing);
-    let asked: Vec<String> = query.0.iter().map(|(k, v)| format!("{}={}", encoded(k), encoded(v))).collect();
+    let asked: Vec<String> = query
+        .0
+        .iter()
+        .map(|(k, v)| format!("{}={}", encoded(k), encoded(v)))
+        .collect();
     if !asked.is_empty() {
         to.push('?');
         to.push_str(&asked.join("&"));
@@ -95,19 +115,43 @@ pub(crate) fn encoded(text: &str) -> String {
 }
 
 /// One step back.
-pub(crate) async fn undo(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn undo(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let view = app.undo(&who, &thing).await.map_err(told)?;
-    back(&app, &view, Room::of(fields.maybe("room").unwrap_or_default()), &Fields::default(), wants).await
+    back(
+        &app,
+        &view,
+        Room::of(fields.maybe("room").unwrap_or_default()),
+        &Fields::default(),
+        wants,
+    )
+    .await
 }
 
 /// One step forth again.
-pub(crate) async fn redo(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn redo(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let view = app.redo(&who, &thing).await.map_err(told)?;
-    back(&app, &view, Room::of(fields.maybe("room").unwrap_or_default()), &Fields::default(), wants).await
+    back(
+        &app,
+        &view,
+        Room::of(fields.maybe("room").unwrap_or_default()),
+        &Fields::default(),
+        wants,
+    )
+    .await
 }
 
 fn why(fields: &Fields) -> Option<String> {
@@ -115,45 +159,97 @@ fn why(fields: &Fields) -> Option<String> {
 }
 
 /// What comes after saving: the room, or both versions beside each other.
-async fn saved(app: &App, who: &str, thing: &str, outcome: SaveOutcome, at: Room, wants: Wants) -> Answer {
+async fn saved(
+    app: &App,
+    who: &str,
+    thing: &str,
+    outcome: SaveOutcome,
+    at: Room,
+    wants: Wants,
+) -> Answer {
     match outcome {
         SaveOutcome::Saved(_) => {
-            let view = app.study(who, thing).await.map_err(|e| Failure::of(e, wants))?;
+            let view = app
+                .study(who, thing)
+                .await
+                .map_err(|e| Failure::of(e, wants))?;
             back(app, &view, at, &Fields::default(), wants).await
         }
-        conflict @ SaveOutcome::Conflict { .. } => super::conflict::told(app, thing, &conflict, wants).await,
+        conflict @ SaveOutcome::Conflict { .. } => {
+            super::conflict::told(app, thing, &conflict, wants).await
+        }
     }
 }
 
 /// The draft becomes a revision.
-pub(crate) async fn save(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn save(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let base = fields.count("base").map_err(told)?;
-    let outcome = app.save(&who, &thing, base, why(&fields)).await.map_err(told)?;
-    saved(&app, &who, &thing, outcome, Room::of(fields.maybe("room").unwrap_or_default()), wants).await
+    let outcome = app
+        .save(&who, &thing, base, why(&fields))
+        .await
+        .map_err(told)?;
+    saved(
+        &app,
+        &who,
+        &thing,
+        outcome,
+        Room::of(fields.maybe("room").unwrap_or_default()),
+        wants,
+    )
+    .await
 }
 
 /// The draft becomes a revision over another's, after both were looked at.
-pub(crate) async fn save_over(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn save_over(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let theirs = fields.count("theirs").map_err(told)?;
-    let outcome = app.save_over(&who, &thing, theirs, why(&fields)).await.map_err(told)?;
+    let outcome = app
+        .save_over(&who, &thing, theirs, why(&fields))
+        .await
+        .map_err(told)?;
     saved(&app, &who, &thing, outcome, Room::Sheet, wants).await
 }
 
 /// The draft is dropped.
-pub(crate) async fn discard(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn discard(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     app.discard(&who, &thing).await.map_err(told)?;
     let view = app.study(&who, &thing).await.map_err(told)?;
-    back(&app, &view, Room::of(fields.maybe("room").unwrap_or_default()), &Fields::default(), wants).await
+    back(
+        &app,
+        &view,
+        Room::of(fields.maybe("room").unwrap_or_default()),
+        &Fields::default(),
+        wants,
+    )
+    .await
 }
 
 /// A copy of the study.
-pub(crate) async fn duplicate(State(app): State<App>, Path(thing): Path<String>, wants: Wants) -> Answer {
+pub(crate) async fn duplicate(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let copy = app.duplicate(&who, &thing).await.map_err(told)?;
@@ -161,20 +257,34 @@ pub(crate) async fn duplicate(State(app): State<App>, Path(thing): Path<String>,
 }
 
 /// The study is taken out of use.
-pub(crate) async fn remove(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn remove(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let base = fields.count("base").map_err(told)?;
-    app.remove_study(&who, &thing, base, why(&fields)).await.map_err(told)?;
+    app.remove_study(&who, &thing, base, why(&fields))
+        .await
+        .map_err(told)?;
     Ok(Redirect::to("/").into_response())
 }
 
 /// An earlier revision is taken up again.
-pub(crate) async fn restore(State(app): State<App>, Path(thing): Path<String>, wants: Wants, Form(fields): Form<Fields>) -> Answer {
+pub(crate) async fn restore(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let number = fields.count("number").map_err(told)?;
     let base = fields.count("base").map_err(told)?;
-    app.restore(&who, &thing, number, base, why(&fields)).await.map_err(told)?;
+    app.restore(&who, &thing, number, base, why(&fields))
+        .await
+        .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
 }

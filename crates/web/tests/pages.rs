@@ -1,0 +1,560 @@
+//! Every page through the router, without a socket.
+#![allow(clippy::unwrap_used)] // a helper of a test may panic
+
+use app::App;
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::http::{Request, StatusCode, header};
+use std::net::SocketAddr;
+use tempfile::TempDir;
+use tower::ServiceExt;
+use web::{Names, router};
+
+const BARS: &str = "/study/spent-grain-bars";
+const HOST: &str = "127.0.0.1:4711";
+
+struct Site {
+    _folder: TempDir,
+    app: App,
+    router: Router,
+}
+
+struct Answer {
+    status: StatusCode,
+    to: String,
+    text: String,
+}
+
+impl Site {
+    async fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let app = App::open(&folder.path().join("lab.book")).await.unwrap();
+        let address: SocketAddr = HOST.parse().unwrap();
+        Self {
+            _folder: folder,
+            router: router(app.clone(), Names::of(address)),
+            app,
+        }
+    }
+
+    async fn ask(&self, request: Request<Body>) -> Answer {
+        let response = self.router.clone().oneshot(request).await.unwrap();
+        let status = response.status();
+        let policy = response
+            .headers()
+            .get("content-security-policy")
+            .unwrap()
+            .to_str()
+            .unwrap();
+        assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"));
+        let to = response
+            .headers()
+            .get(header::LOCATION)
+            .map_or("", |l| l.to_str().unwrap())
+            .to_owned();
+        let bytes = to_bytes(response.into_body(), 64_000_000).await.unwrap();
+        Answer {
+            status,
+            to,
+            text: String::from_utf8_lossy(&bytes).into_owned(),
+        }
+    }
+
+    async fn get(&self, path: &str) -> Answer {
+        self.ask(
+            Request::get(path)
+                .header(header::HOST, HOST)
+                .body(Body::empty())
+                .unwrap(),
+        )
+        .await
+    }
+
+    async fn json(&self, path: &str) -> Answer {
+        let request = Request::get(path)
+            .header(header::HOST, HOST)
+            .header(header::ACCEPT, "application/json");
+        self.ask(request.body(Body::empty()).unwrap()).await
+    }
+
+    async fn post(&self, path: &str, form: &[(&str, &str)]) -> Answer {
+        let body: Vec<String> = form
+            .iter()
+            .map(|(k, v)| format!("{k}={}", encoded(v)))
+            .collect();
+        let request = Request::post(path)
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header("sec-fetch-site", "same-origin")
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+        self.ask(request.body(Body::from(body.join("&"))).unwrap())
+            .await
+    }
+
+    async fn upload(&self, path: &str, bytes: &[u8], fields: &[(&str, &str)]) -> Answer {
+        let mut body = Vec::new();
+        for (name, value) in fields {
+            body.extend(
+                format!(
+                    "--b\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+                )
+                .bytes(),
+            );
+        }
+        body.extend(b"--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"../../x.toml\"\r\n\r\n");
+        body.extend(bytes);
+        body.extend(b"\r\n--b--\r\n");
+        let request = Request::post(path)
+            .header(header::HOST, HOST)
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=b");
+        self.ask(request.body(Body::from(body)).unwrap()).await
+    }
+}
+
+fn encoded(text: &str) -> String {
+    text.bytes()
+        .map(|b| {
+            if b.is_ascii_alphanumeric() {
+                char::from(b).to_string()
+            } else {
+                format!("%{b:02X}")
+            }
+        })
+        .collect()
+}
+
+fn cell(amount: &str) -> Vec<(&'static str, String)> {
+    [
+        ("edit", "set_amount"),
+        ("base", "1"),
+        ("treatment", "barley"),
+        ("material", "salt"),
+    ]
+    .into_iter()
+    .map(|(k, v)| (k, v.to_owned()))
+    .chain([("amount", amount.to_owned())])
+    .collect()
+}
+
+async fn edit(site: &Site, amount: &str) -> Answer {
+    let form = cell(amount);
+    let form: Vec<(&str, &str)> = form.iter().map(|(k, v)| (*k, v.as_str())).collect();
+    site.post(&format!("{BARS}/edit"), &form).await
+}
+
+const PAGES: [&str; 12] = [
+    "/",
+    "/studies?q=bars&by=title",
+    "/removed",
+    "/study/spent-grain-bars",
+    "/study/spent-grain-bars?per=flour",
+    "/study/spent-grain-bars/bake",
+    "/study/spent-grain-bars/line",
+    "/study/spent-grain-bars/label",
+    "/study/spent-grain-bars/history",
+    "/materials?q=flour",
+    "/material/wheat_flour_soft",
+    "/settings",
+];
+
+#[tokio::test]
+async fn every_page_is_there_in_html_and_json() {
+    let site = Site::new().await;
+    for path in PAGES {
+        let page = site.get(path).await;
+        assert_eq!(page.status, StatusCode::OK, "{path}: {}", page.text);
+        assert!(
+            page.text.starts_with("<!DOCTYPE html>") && page.text.contains("<h1"),
+            "{path}"
+        );
+        // Scripts come as files; none is written into a page, and nothing comes from elsewhere.
+        assert!(
+            !page.text.contains("style=\"") && !page.text.contains(" onclick"),
+            "{path}"
+        );
+        assert!(
+            !page.text.contains("https://") && !page.text.contains("=\"http://"),
+            "{path}"
+        );
+        let json = site.json(path).await;
+        assert_eq!(json.status, StatusCode::OK, "{path}");
+        let _value: serde_json::Value = serde_json::from_str(&json.text).unwrap();
+    }
+    let field = site
+        .get(&format!("{BARS}/field?treatment=control&frames=20"))
+        .await;
+    assert_eq!(field.status, StatusCode::OK, "{}", field.text);
+}
+
+#[tokio::test]
+async fn assets_are_kept_for_ever_and_other_names_are_not_there() {
+    let site = Site::new().await;
+    let page = site.get("/").await.text;
+    let at = page.find("/assets/").unwrap();
+    let address: String = page[at..].chars().take_while(|c| *c != '"').collect();
+    let request = Request::get(&address)
+        .header(header::HOST, HOST)
+        .body(Body::empty())
+        .unwrap();
+    let response = site.router.clone().oneshot(request).await.unwrap();
+    assert!(
+        response.headers()[header::CACHE_CONTROL]
+            .to_str()
+            .unwrap()
+            .contains("immutable")
+    );
+    for path in [
+        "/assets/0000/style.css",
+        "/assets/..%2f..%2fetc/passwd",
+        "/moon",
+        "/study/no-such-study",
+        "/material/moon",
+        "/study/..%2f..%2fx",
+    ] {
+        let lost = site.get(path).await;
+        assert_eq!(lost.status, StatusCode::NOT_FOUND, "{path}");
+        assert!(lost.text.contains("<h1"), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn only_the_books_own_pages_are_answered() {
+    let site = Site::new().await;
+    for host in [
+        "evil.example",
+        "127.0.0.1:1",
+        "localhost.evil.example:4711",
+        "",
+    ] {
+        let answer = site
+            .ask(
+                Request::get("/")
+                    .header(header::HOST, host)
+                    .body(Body::empty())
+                    .unwrap(),
+            )
+            .await;
+        assert_eq!(answer.status, StatusCode::FORBIDDEN, "{host}");
+        assert!(!answer.text.contains("Spent-grain"));
+    }
+    for (name, value) in [
+        ("origin", "http://evil.example"),
+        ("origin", "null"),
+        ("sec-fetch-site", "cross-site"),
+        ("sec-fetch-site", "same-site"),
+    ] {
+        let request = Request::post("/studies")
+            .header(header::HOST, HOST)
+            .header(name, value)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+        let answer = site
+            .ask(request.body(Body::from("name=Stolen")).unwrap())
+            .await;
+        assert_eq!(answer.status, StatusCode::FORBIDDEN, "{name} {value}");
+    }
+    assert!(!site.get("/").await.text.contains("Stolen"));
+}
+
+#[tokio::test]
+async fn edit_draft_save_history_restore() {
+    let site = Site::new().await;
+    let edited = edit(&site, "0.4").await;
+    assert_eq!(
+        (edited.status, edited.to.as_str()),
+        (StatusCode::SEE_OTHER, BARS),
+        "{}",
+        edited.text
+    );
+    assert!(site.get(BARS).await.text.contains("not saved"));
+    let saved = site
+        .post(
+            &format!("{BARS}/save"),
+            &[("base", "1"), ("why", "taste"), ("room", "line")],
+        )
+        .await;
+    assert_eq!(saved.to, format!("{BARS}/line"));
+    let history = site.get(&format!("{BARS}/history")).await.text;
+    assert!(history.contains("taste"));
+    let difference = site
+        .get(&format!("{BARS}/difference?from=1&to=2"))
+        .await
+        .text;
+    assert!(
+        difference.contains("salt") && difference.contains("sodium"),
+        "{difference}"
+    );
+    let restored = site
+        .post(
+            &format!("{BARS}/restore"),
+            &[("number", "1"), ("base", "2")],
+        )
+        .await;
+    assert_eq!(restored.status, StatusCode::SEE_OTHER);
+    assert!(site.get(BARS).await.text.contains("saved: revision 3"));
+    let undone = site.post(&format!("{BARS}/undo"), &[("base", "3")]).await;
+    assert_eq!(undone.status, StatusCode::SEE_OTHER, "{}", undone.text);
+    assert!(site.get(BARS).await.text.contains("not saved"));
+}
+
+#[tokio::test]
+async fn a_script_gets_the_part_or_the_numbers() {
+    let site = Site::new().await;
+    let body = r#"{"base":1,"room":"sheet","edits":[{"edit":"set_amount","treatment":"barley","material":"salt","amount":0.4}]}"#;
+    let ask = |name: &'static str, value: &'static str| {
+        Request::post(format!("{BARS}/edit"))
+            .header(header::HOST, HOST)
+            .header(header::CONTENT_TYPE, "application/json")
+            .header(name, value)
+            .body(Body::from(body))
+            .unwrap()
+    };
+    let part = site.ask(ask("hardtack-part", "main")).await;
+    assert_eq!(part.status, StatusCode::OK, "{}", part.text);
+    assert!(part.text.contains("id=\"study\"") && !part.text.contains("<html"));
+    let numbers = site.ask(ask("accept", "application/json")).await;
+    let numbers: serde_json::Value = serde_json::from_str(&numbers.text).unwrap();
+    assert_eq!(numbers["state"]["base"], 1);
+    assert!(numbers["state"]["draft"]["when"].is_string());
+}
+
+#[tokio::test]
+async fn the_loser_of_a_race_sees_both_versions() {
+    let site = Site::new().await;
+    edit(&site, "0.4").await;
+    let other = study::edit::Edit::SetAmount {
+        treatment: "barley".into(),
+        material: "salt".into(),
+        amount: 0.6,
+    };
+    site.app
+        .edit("Somebody else", "spent-grain-bars", 1, &[other])
+        .await
+        .unwrap();
+    site.app
+        .save("Somebody else", "spent-grain-bars", 1, Some("more".into()))
+        .await
+        .unwrap();
+    let saved = site.post(&format!("{BARS}/save"), &[("base", "1")]).await;
+    assert_eq!(saved.status, StatusCode::CONFLICT);
+    for words in ["Yours", "Theirs", "Somebody else", "0.4", "0.6"] {
+        assert!(saved.text.contains(words), "{words}");
+    }
+    assert_eq!(
+        site.get(&format!("{BARS}/conflict")).await.status,
+        StatusCode::CONFLICT
+    );
+    let over = site
+        .post(&format!("{BARS}/save-over"), &[("theirs", "2")])
+        .await;
+    assert_eq!(over.status, StatusCode::SEE_OTHER, "{}", over.text);
+    assert!(site.get(BARS).await.text.contains("saved: revision 3"));
+}
+
+#[tokio::test]
+async fn hostile_text_stays_text() {
+    let site = Site::new().await;
+    const EVIL: &str = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>";
+    let name = [
+        ("edit", "rename_treatment"),
+        ("base", "1"),
+        ("treatment", "barley"),
+        ("name", EVIL),
+    ];
+    site.post(&format!("{BARS}/edit"), &name).await;
+    for path in ["question", "name", "note"] {
+        let field = [
+            ("edit", "set_field"),
+            ("base", "1"),
+            ("path", &format!("study.{path}")),
+            ("value", EVIL),
+        ];
+        let answer = site.post(&format!("{BARS}/edit"), &field).await;
+        assert_eq!(
+            answer.status,
+            StatusCode::SEE_OTHER,
+            "{path} {}",
+            answer.text
+        );
+    }
+    site.post(&format!("{BARS}/save"), &[("base", "1"), ("why", EVIL)])
+        .await;
+    site.post("/studies", &[("name", EVIL)]).await;
+    let settings = [
+        ("who", EVIL),
+        ("units", "metric"),
+        ("currency", "EUR"),
+        ("dates", "iso"),
+        ("decimal", "point"),
+    ];
+    assert_eq!(
+        site.post("/settings", &settings).await.status,
+        StatusCode::SEE_OTHER
+    );
+    let more = [
+        format!("{BARS}/difference?from=1&to=2"),
+        format!("/studies?q={}", encoded(EVIL)),
+        format!("/material/{}", encoded(EVIL)),
+    ];
+    for path in PAGES.iter().map(|p| (*p).to_owned()).chain(more) {
+        let text = site.get(&path).await.text;
+        assert!(
+            !text.contains("<script>alert") && !text.contains("<img src=x"),
+            "{path}"
+        );
+    }
+    let long = "x".repeat(10_000);
+    let answer = site.post("/studies", &[("name", &long)]).await;
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(answer.text.contains("10000 letters"), "{}", answer.text);
+}
+
+#[tokio::test]
+async fn odd_numbers_are_refused_kindly_and_the_decimal_mark_is_the_settings() {
+    let site = Site::new().await;
+    for odd in ["NaN", "inf", "1e308", "-1", "0,4", "0.4 %", "four", "1.2.3"] {
+        let answer = edit(&site, odd).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{odd}");
+        assert!(answer.text.contains("The book is as it was"), "{odd}");
+    }
+    assert!(!site.get(BARS).await.text.contains("not saved"));
+    let settings = [
+        ("who", "Ada"),
+        ("units", "metric"),
+        ("currency", "EUR"),
+        ("dates", "german"),
+        ("decimal", "comma"),
+    ];
+    assert_eq!(
+        site.post("/settings", &settings).await.status,
+        StatusCode::SEE_OTHER
+    );
+    assert_eq!(edit(&site, "0,4").await.status, StatusCode::SEE_OTHER);
+    assert_eq!(
+        edit(&site, "0.4").await.status,
+        StatusCode::UNPROCESSABLE_ENTITY
+    );
+}
+
+#[tokio::test]
+async fn a_study_file_goes_out_and_in_again() {
+    let site = Site::new().await;
+    let text = site.get(&format!("{BARS}/export")).await.text;
+    let changed = text.replace("Spent-grain bars", "Spent-grain sticks");
+    let preview = site
+        .upload("/studies/import", changed.as_bytes(), &[])
+        .await;
+    assert_eq!(preview.status, StatusCode::OK, "{}", preview.text);
+    let made = site
+        .post(
+            "/studies/import/confirm",
+            &[("text", &changed.replace('\n', "\r\n"))],
+        )
+        .await;
+    assert_eq!(made.to, "/study/spent-grain-sticks", "{}", made.text);
+    assert_eq!(
+        site.get("/study/spent-grain-sticks/export").await.text,
+        changed
+    );
+    let into = site
+        .upload(
+            &format!("{BARS}/import"),
+            changed.as_bytes(),
+            &[("base", "1")],
+        )
+        .await;
+    assert!(into.text.contains("Spent-grain sticks") && into.text.contains("What will change"));
+    let put = site
+        .post(
+            &format!("{BARS}/import/confirm"),
+            &[("base", "1"), ("text", &changed)],
+        )
+        .await;
+    assert_eq!(put.status, StatusCode::SEE_OTHER, "{}", put.text);
+    assert!(site.get(BARS).await.text.contains("not saved"));
+    let broken = site
+        .upload(
+            "/studies/import",
+            b"hardtack = 1\n[study]\nnmae = \"x\"\n",
+            &[],
+        )
+        .await;
+    assert_eq!(broken.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        broken.text.contains("line 3") && broken.text.contains("name"),
+        "{}",
+        broken.text
+    );
+}
+
+#[tokio::test]
+async fn materials_come_in_as_a_table() {
+    let site = Site::new().await;
+    let preview = site
+        .upload(
+            "/materials/import",
+            b"id,moisture_pct\nchickpea_flour,9.5\nsalt,NaN\n",
+            &[],
+        )
+        .await;
+    assert_eq!(preview.status, StatusCode::OK, "{}", preview.text);
+    assert!(preview.text.contains("Read in 1 material") && preview.text.contains("Left out"));
+    let confirmed = site
+        .post(
+            "/materials/import/confirm",
+            &[("rows", r#"[["chickpea_flour",{"moisture_pct":9.5}]]"#)],
+        )
+        .await;
+    assert_eq!(
+        confirmed.status,
+        StatusCode::SEE_OTHER,
+        "{}",
+        confirmed.text
+    );
+    let used = site
+        .post(
+            &format!("{BARS}/use-material"),
+            &[("material", "chickpea_flour")],
+        )
+        .await;
+    assert_eq!(used.status, StatusCode::SEE_OTHER, "{}", used.text);
+    let saved = site
+        .post(
+            "/material/chickpea_flour",
+            &[("base", "1"), ("v.moisture_pct", "9.9"), ("v.lot", "C-1")],
+        )
+        .await;
+    assert_eq!(saved.status, StatusCode::SEE_OTHER, "{}", saved.text);
+    let stale = site
+        .post(
+            "/material/chickpea_flour",
+            &[("base", "1"), ("v.moisture_pct", "8")],
+        )
+        .await;
+    assert_eq!(stale.status, StatusCode::CONFLICT);
+    for kind in ["csv", "xlsx"] {
+        assert_eq!(
+            site.get(&format!("/materials/export?which=all&format={kind}"))
+                .await
+                .status,
+            StatusCode::OK
+        );
+    }
+}
+
+#[tokio::test]
+async fn what_is_too_large_is_refused() {
+    let site = Site::new().await;
+    let big = "x".repeat(3 * 1024 * 1024);
+    let answer = site.post("/studies", &[("name", &big)]).await;
+    assert_eq!(answer.status, StatusCode::PAYLOAD_TOO_LARGE);
+    assert!(answer.text.contains("<h1"), "{}", answer.text);
+    let table = vec![b'x'; 51 * 1024 * 1024];
+    let answer = site.upload("/materials/import", &table, &[]).await;
+    assert_eq!(
+        answer.status,
+        StatusCode::PAYLOAD_TOO_LARGE,
+        "{}",
+        answer.text
+    );
+    assert!(answer.text.contains("50 MB"));
+}
