@@ -6,6 +6,13 @@ async fn main() -> Result<(), web::ServeError> {
     let mut args = std::env::args().skip(1);
     let book = args.next().map(std::path::PathBuf::from);
     let port = args.next().and_then(|p| p.parse().ok()).unwrap_or(0);
-    let options = web::Options { book, listen: ([127, 0, 0, 1], port).into(), open_browser: false };
-    web::serve(options, |address, book| println!("http://{address}/ {}", book.display())).await
+    let options = web::Options {
+        book,
+        listen: ([127, 0, 0, 1], port).into(),
+        open_browser: false,
+    };
+    web::serve(options, |address, book| {
+        println!("http://{address}/ {}", book.display())
+    })
+    .await
 }
