@@ -1,5 +1,6 @@
 //! The piece in cross-section through time: what a heat picture with a time slider shows.
 
+use crate::browning;
 use crate::draw::Draw;
 use crate::knock_on::{KnockOnError, Why, knock_on};
 use crate::prepare::{Asked, prepare};
@@ -96,6 +97,7 @@ fn frames_of(
     };
     let result = bake(&input, &ask, w)?;
     let isotherm = &input.closures.isotherm;
+    let browned = browning::factor(prepared.solids.sugars.at_least, &mut Vec::new());
     let wet = |x: f64| 100.0 * x / (1.0 + x);
     let height_mm: Vec<f64> = (0..=input.cells)
         .map(|i| 1e3 * input.thickness_m * i as f64 / input.cells as f64)
@@ -136,7 +138,12 @@ fn frames_of(
                     .collect()
             })
             .collect(),
-        colour_delta_e: result.history.colour_delta_e,
+        colour_delta_e: result
+            .history
+            .colour_delta_e
+            .iter()
+            .map(|d| browning::deepened(*d, browned))
+            .collect(),
         kill_log10: result.history.kill_log10,
         zones: result
             .stages
@@ -183,7 +190,10 @@ mod tests {
         // What is credited only grows, and ends where the answer ends.
         assert_eq!(f.kill_log10.len(), f.time_min.len());
         assert!(f.kill_log10.windows(2).all(|w| w[1] >= w[0]));
-        assert!((f.colour_delta_e[exit] - k.bake.colour_delta_e).abs() < 0.05);
+        let colour = f.colour_delta_e.last().unwrap();
+        assert!((colour - k.bake.colour_delta_e).abs() < 0.05);
+        let killed = f.kill_log10.last().unwrap();
+        assert!((killed - k.bake.kill_within_tested_log10).abs() < 0.01);
         assert!(f.wettest_at_exit_pct > k.bake.exit_moisture_pct);
         assert!(
             f.water_activity

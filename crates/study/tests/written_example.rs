@@ -207,11 +207,17 @@ fn line_ends_and_marks_of_other_systems_are_read() {
 /// The page of fields in docs/using is made from the field list; `UPDATE_DOCS=1` writes it anew.
 #[test]
 fn the_page_of_fields_is_up_to_date() {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/using/study-file.md");
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../docs/using/study-file.md"
+    );
     let made = study::written::fields_markdown();
     if std::env::var_os("UPDATE_DOCS").is_some() {
         std::fs::write(path, &made).expect("docs/using can be written");
     }
     let there = std::fs::read_to_string(path).unwrap_or_default();
-    assert!(there == made, "docs/using/study-file.md is not what the field list says; run UPDATE_DOCS=1 cargo test -p study --test written_example");
+    assert!(
+        there == made,
+        "docs/using/study-file.md is not what the field list says; run UPDATE_DOCS=1 cargo test -p study --test written_example"
+    );
 }

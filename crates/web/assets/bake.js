@@ -187,11 +187,12 @@ function drawScale(w) {
   context.fillStyle = context.strokeStyle = token("--ink-2");
   context.fillText(w.unit ? `${w.word}, ${w.unit}` : w.word, left, 12);
   context.textAlign = "center";
-  for (let i = 0; i <= 4; i += 1) {
-    const value = w.from + ((w.to - w.from) * i) / 4;
-    const x = left + (long * i) / 4;
+  const span = w.to - w.from;
+  const every = [0.2, 1, 2, 5, 10, 20, 40, 50, 100].find((s) => span / s < 9 && Math.abs(Math.round(span / s) * s - span) < 1e-6) ?? span;
+  for (let value = w.from; value <= w.to + 1e-6; value += every) {
+    const x = left + (long * (value - w.from)) / span;
     context.beginPath(); context.moveTo(x, 30); context.lineTo(x, 33); context.stroke();
-    context.fillText(told(value, w.key === "water_activity" ? 2 : 0), x, 45);
+    context.fillText(told(value, w.key === "water_activity" ? 1 : 0), x, 45);
   }
   canvas.setAttribute("aria-label", `Scale of the picture: ${w.word} from ${told(w.from, 0)} to ${told(w.to, 0)} ${w.unit}`);
 }

@@ -5,8 +5,8 @@ mod batch;
 mod book;
 mod demo;
 mod material;
-mod open;
 mod measure;
+mod open;
 mod study;
 mod trial;
 

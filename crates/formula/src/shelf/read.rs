@@ -27,9 +27,9 @@ pub(super) struct Row {
     pub sugars_pct: Option<f64>,
     pub starch_pct: Option<f64>,
     pub ca_mg_100g: Option<f64>, // no unit: the table says mg/100 g
-    pub p_mg_100g: Option<f64>, // no unit: the table says mg/100 g
+    pub p_mg_100g: Option<f64>,  // no unit: the table says mg/100 g
     pub na_mg_100g: Option<f64>, // no unit: the table says mg/100 g
-    pub k_mg_100g: Option<f64>, // no unit: the table says mg/100 g
+    pub k_mg_100g: Option<f64>,  // no unit: the table says mg/100 g
     pub gluten: String,
     pub allergens: String,
     pub bulk_density_kg_m3: Option<f64>,

@@ -43,18 +43,31 @@ pub fn body(view: &StudyView) -> Markup {
 }
 
 /// Amounts as they are written; cells that say what stands there already change nothing.
-pub fn typed(settings: &Settings, cells: &BTreeMap<String, String>) -> (Vec<Edit>, BTreeMap<String, String>) {
+pub fn typed(
+    settings: &Settings,
+    cells: &BTreeMap<String, String>,
+) -> (Vec<Edit>, BTreeMap<String, String>) {
     let (mut edits, mut errors) = (Vec::new(), BTreeMap::new());
     for (cell, text) in cells {
         let mut parts = cell.split(':').skip(1);
-        let (Some(treatment), Some(_), Some(material)) = (parts.next(), parts.next(), parts.next()) else { continue };
+        let (Some(treatment), Some(_), Some(material)) = (parts.next(), parts.next(), parts.next())
+        else {
+            continue;
+        };
         let (treatment, material) = (treatment.to_owned(), material.to_owned());
         if text.trim().is_empty() {
-            edits.push(Edit::RemoveLine { treatment, material });
+            edits.push(Edit::RemoveLine {
+                treatment,
+                material,
+            });
             continue;
         }
         match settings.number("amount", text) {
-            Ok(amount) => edits.push(Edit::SetAmount { treatment, material, amount }),
+            Ok(amount) => edits.push(Edit::SetAmount {
+                treatment,
+                material,
+                amount,
+            }),
             Err(error) => {
                 errors.insert(cell.clone(), error.to_string());
             }

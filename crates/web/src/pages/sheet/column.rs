@@ -38,9 +38,21 @@ pub struct Column<'a> {
 impl<'a> Column<'a> {
     pub fn new(study: &'a Study, treatment: &'a Treatment, view: &'a app::StudyView) -> Self {
         let answers = &view.answers;
-        let compared = answers.compared.iter().find(|c| c.answer.id == treatment.id);
-        let failed = answers.failed.iter().find(|f| f.id == treatment.id).map(|f| f.why.as_str());
-        let written = view.written.root.rows("treatment").iter().find(|t| t.text("id") == Some(&treatment.id));
+        let compared = answers
+            .compared
+            .iter()
+            .find(|c| c.answer.id == treatment.id);
+        let failed = answers
+            .failed
+            .iter()
+            .find(|f| f.id == treatment.id)
+            .map(|f| f.why.as_str());
+        let written = view
+            .written
+            .root
+            .rows("treatment")
+            .iter()
+            .find(|t| t.text("id") == Some(&treatment.id));
         let full = written.is_none_or(|row| !row.has("from"));
         // While the sum is off, the study is worked out in parts; what was written tells the basis.
         let basis = written
@@ -49,9 +61,15 @@ impl<'a> Column<'a> {
             .and_then(|word| Basis::ALL.into_iter().find(|b| b.written() == word))
             .unwrap_or(if full { Basis::Mix } else { treatment.basis });
         let need = treatment.water == WaterChoice::FromNeed;
-        let has_water = treatment.formula.lines().iter().any(|l| l.material.is_water());
+        let has_water = treatment
+            .formula
+            .lines()
+            .iter()
+            .any(|l| l.material.is_water());
         let water = compared.map(|c| c.answer.dough.water_added_kg_per_100kg_dry_mix);
-        let made = water.filter(|_| need).and_then(|w| treatment.formula.with_water(w).ok());
+        let made = water
+            .filter(|_| need)
+            .and_then(|w| treatment.formula.with_water(w).ok());
         let formula = made.as_ref().unwrap_or(&treatment.formula);
         let lines = formula.lines().iter().map(|l| Line {
             stage: l.stage,
@@ -93,7 +111,9 @@ impl<'a> Column<'a> {
     }
 
     pub fn line(&self, stage: Stage, id: &str) -> Option<&Line> {
-        self.lines.iter().find(|l| l.stage == stage && l.material.id == id)
+        self.lines
+            .iter()
+            .find(|l| l.stage == stage && l.material.id == id)
     }
 
     /// Whether a material stands at more than one stage.
@@ -117,7 +137,9 @@ impl<'a> Column<'a> {
     fn whole(&self, per: Per) -> (f64, bool) {
         match (per, self.basis) {
             (Per::Mix, Basis::Mix) if self.full && !self.need => (100.0, true),
-            (Per::Mix, Basis::Mix) if self.full && self.on_top => (100.0 * (1.0 + self.water_per_dry), true),
+            (Per::Mix, Basis::Mix) if self.full && self.on_top => {
+                (100.0 * (1.0 + self.water_per_dry), true)
+            }
             (Per::Flour, Basis::Flour) if self.full => (100.0, true),
             _ => {
                 let counted = |l: &Line| l.parts * self.weight(per, &l.material, l.is_flour).1;
@@ -141,7 +163,12 @@ impl<'a> Column<'a> {
     /// The water need on a basis: mean and limits; none for dry matter, of which water has none.
     pub fn need_on(&self, per: Per) -> Option<(f64, f64, f64)> {
         let need = self.compared?.answer.dough.water_need;
-        let dry: f64 = self.lines.iter().filter(|l| !l.material.is_water()).map(|l| l.parts).sum();
+        let dry: f64 = self
+            .lines
+            .iter()
+            .filter(|l| !l.material.is_water())
+            .map(|l| l.parts)
+            .sum();
         let (whole, _) = self.whole(Per::Flour);
         let on = |kg: f64| match per {
             Per::Mix => Some(100.0 * kg / (100.0 + kg)),
@@ -159,7 +186,10 @@ impl<'a> Column<'a> {
     pub fn written(&self, per: Per, typed: &[(Arc<Material>, f64)]) -> Result<Vec<f64>, String> {
         let (whole, fixed) = self.whole(per);
         let balance = self.treatment.formula.balance();
-        let balance = self.lines.iter().find(|l| Some(l.material.id.as_str()) == balance);
+        let balance = self
+            .lines
+            .iter()
+            .find(|l| Some(l.material.id.as_str()) == balance);
         let through_balance = balance.map_or(0.0, |l| self.weight(per, &l.material, l.is_flour).1);
         let (mut rest, mut share) = (whole, 0.0);
         let mut own = Vec::with_capacity(typed.len());
@@ -168,7 +198,10 @@ impl<'a> Column<'a> {
             let is_flour = line.map_or(material.category.usually_flour(), |l| l.is_flour);
             let (counts, in_whole) = self.weight(per, material, is_flour);
             if counts <= 0.0 {
-                return Err(format!("{} has no dry matter; change it per cent of mix", material.name));
+                return Err(format!(
+                    "{} has no dry matter; change it per cent of mix",
+                    material.name
+                ));
             }
             own.push(counts);
             if !fixed {
@@ -179,12 +212,21 @@ impl<'a> Column<'a> {
         }
         if whole <= 0.0 || share >= 1.0 || rest <= 0.0 {
             let words = per.words();
-            return Err(format!("the other lines leave no room for that much {words}; it has to stay under 100"));
+            return Err(format!(
+                "the other lines leave no room for that much {words}; it has to stay under 100"
+            ));
         }
         let whole = if fixed { whole } else { rest / (1.0 - share) };
-        let parts = typed.iter().zip(&own).map(|((_, v), a)| v * whole / (100.0 * a));
+        let parts = typed
+            .iter()
+            .zip(&own)
+            .map(|((_, v), a)| v * whole / (100.0 * a));
         let parts: Vec<f64> = parts.collect();
-        Ok(self.on_written_basis(typed, &parts).into_iter().map(tidy).collect())
+        Ok(self
+            .on_written_basis(typed, &parts)
+            .into_iter()
+            .map(tidy)
+            .collect())
     }
 
     /// Amounts of a formula in full are on its own scale; a change of another's formula is told
@@ -198,7 +240,9 @@ impl<'a> Column<'a> {
         let typed_one = |id: &str| typed.iter().position(|(m, _)| m.id == id);
         let before: f64 = lines.iter().map(|l| l.parts).sum();
         let kept = |counts: &dyn Fn(&formula::Line) -> bool| -> f64 {
-            let kept = lines.iter().filter(|l| counts(l) && typed_one(&l.material.id).is_none());
+            let kept = lines
+                .iter()
+                .filter(|l| counts(l) && typed_one(&l.material.id).is_none());
             kept.map(|l| l.parts).sum()
         };
         let flour = |id: usize| {
@@ -210,7 +254,10 @@ impl<'a> Column<'a> {
             Basis::Mix if balance.is_some() => before,
             Basis::Mix => kept(&|_| true) + parts.iter().sum::<f64>(),
             Basis::Flour => {
-                let typed: f64 = (0..parts.len()).filter(|i| flour(*i)).map(|i| parts[i]).sum();
+                let typed: f64 = (0..parts.len())
+                    .filter(|i| flour(*i))
+                    .map(|i| parts[i])
+                    .sum();
                 kept(&|l| l.is_flour) + typed
             }
             Basis::DryMix | Basis::Parts => 100.0,

@@ -28,9 +28,16 @@ pub fn dialogs(f: &Frame) -> Markup {
 
 /// Every material by id and name: the study's own first.
 fn materials(f: &Frame) -> Vec<(String, String)> {
-    let own = f.study.materials.values().map(|m| (m.id.clone(), m.name.clone()));
-    let rest = shelf::shelf().iter().filter(|m| !f.study.materials.contains_key(&m.id));
-    own.chain(rest.map(|m| (m.id.clone(), m.name.clone()))).collect()
+    let own = f
+        .study
+        .materials
+        .values()
+        .map(|m| (m.id.clone(), m.name.clone()));
+    let rest = shelf::shelf()
+        .iter()
+        .filter(|m| !f.study.materials.contains_key(&m.id));
+    own.chain(rest.map(|m| (m.id.clone(), m.name.clone())))
+        .collect()
 }
 
 fn base(f: &Frame) -> Markup {
@@ -115,7 +122,11 @@ fn treatment(f: &Frame, c: &Column, i: usize) -> Markup {
 
 fn row_dialog(f: &Frame, row: &Row) -> Markup {
     let id = row.id();
-    let having: Vec<&Column> = f.columns.iter().filter(|c| c.line(row.stage, id).is_some()).collect();
+    let having: Vec<&Column> = f
+        .columns
+        .iter()
+        .filter(|c| c.line(row.stage, id).is_some())
+        .collect();
     let deed = |deed: &str, words: &str| {
         html! {
             form .edit method="post" action={ (f.path()) "/sheet" } {
@@ -128,7 +139,10 @@ fn row_dialog(f: &Frame, row: &Row) -> Markup {
             }
         }
     };
-    let full: Vec<&&Column> = having.iter().filter(|c| c.full && !(c.follows_need() && row.material.is_water())).collect();
+    let full: Vec<&&Column> = having
+        .iter()
+        .filter(|c| c.full && !(c.follows_need() && row.material.is_water()))
+        .collect();
     let body = html! {
         p .second { (row.material.source.grade.word()) ": " (row.material.source.text) " " a href={ "/material/" (id) } { "Composition and price" } }
         div .deeds { (deed("up", "↑ Move up")) (deed("down", "↓ Move down")) @if !having.is_empty() { (deed("out", "Take out of all")) } }
@@ -174,11 +188,16 @@ fn swap(f: &Frame) -> Markup {
 }
 
 fn add_treatment(f: &Frame) -> Markup {
-    let body = edit(f, "add_treatment", &[], &html! {
-        label { span { "starts from" } select name="from" { @for c in &f.columns { option value=(c.id()) { (c.name()) } } } }
-        label { span { "name" } input type="text" name="name" maxlength="200" required autocomplete="off"; }
-        button .main { "Add treatment" }
-    });
+    let body = edit(
+        f,
+        "add_treatment",
+        &[],
+        &html! {
+            label { span { "starts from" } select name="from" { @for c in &f.columns { option value=(c.id()) { (c.name()) } } } }
+            label { span { "name" } input type="text" name="name" maxlength="200" required autocomplete="off"; }
+            button .main { "Add treatment" }
+        },
+    );
     dialog("add-treatment", "Add a treatment", &body)
 }
 
@@ -201,7 +220,10 @@ fn target(f: &Frame) -> Markup {
 
 fn keys() -> Markup {
     const KEYS: [(&str, &str); 10] = [
-        ("arrows", "from cell to cell; inside a number once you are typing"),
+        (
+            "arrows",
+            "from cell to cell; inside a number once you are typing",
+        ),
         ("Enter, Shift + Enter", "keep it and go down, up"),
         ("Esc", "put back what stood there"),
         ("Delete, then Enter", "take the line out"),
@@ -212,5 +234,9 @@ fn keys() -> Markup {
         ("Alt + Enter", "open the treatment or the row of a cell"),
         ("F1 or ?", "this list"),
     ];
-    dialog("keys", "Keys", &html! { dl .keys { @for (key, does) in KEYS { dt { (key) } dd { (does) } } } })
+    dialog(
+        "keys",
+        "Keys",
+        &html! { dl .keys { @for (key, does) in KEYS { dt { (key) } dd { (does) } } } },
+    )
 }

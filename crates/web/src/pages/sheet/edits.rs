@@ -34,14 +34,27 @@ pub fn typed(f: &Frame, cells: &BTreeMap<String, String>) -> Typed {
     let mut per_column: Vec<(&Column, Vec<Cell>)> = Vec::new();
     for (name, text) in cells {
         let mut parts = name.split(':').skip(1);
-        let (Some(treatment), Some(stage), Some(id)) = (parts.next(), parts.next(), parts.next()) else { continue };
-        let Some(column) = f.columns.iter().find(|c| c.id() == treatment) else {
-            out.errors.insert(name.clone(), "this treatment isn’t in the study any more; load the page again".to_owned());
+        let (Some(treatment), Some(stage), Some(id)) = (parts.next(), parts.next(), parts.next())
+        else {
             continue;
         };
-        let row = f.rows.iter().find(|r| r.id() == id && r.stage.word() == stage);
-        let Some(material) = row.map(|r| Arc::clone(&r.material)).or_else(|| f.study.material(id)) else {
-            out.errors.insert(name.clone(), "there is no such material".to_owned());
+        let Some(column) = f.columns.iter().find(|c| c.id() == treatment) else {
+            out.errors.insert(
+                name.clone(),
+                "this treatment isn’t in the study any more; load the page again".to_owned(),
+            );
+            continue;
+        };
+        let row = f
+            .rows
+            .iter()
+            .find(|r| r.id() == id && r.stage.word() == stage);
+        let Some(material) = row
+            .map(|r| Arc::clone(&r.material))
+            .or_else(|| f.study.material(id))
+        else {
+            out.errors
+                .insert(name.clone(), "there is no such material".to_owned());
             continue;
         };
         if let Some(row) = row {
@@ -49,11 +62,19 @@ pub fn typed(f: &Frame, cells: &BTreeMap<String, String>) -> Typed {
                 continue;
             }
             if f.cell_kind(column, row) != CellKind::Typed {
-                out.errors.insert(name.clone(), "this cell follows from the others and can’t be typed in".to_owned());
+                out.errors.insert(
+                    name.clone(),
+                    "this cell follows from the others and can’t be typed in".to_owned(),
+                );
                 continue;
             }
         }
-        let cell = Cell { name, treatment, material, text: text.trim() };
+        let cell = Cell {
+            name,
+            treatment,
+            material,
+            text: text.trim(),
+        };
         match per_column.iter_mut().find(|(c, _)| c.id() == treatment) {
             Some((_, cells)) => cells.push(cell),
             None => per_column.push((column, vec![cell])),
@@ -66,12 +87,25 @@ pub fn typed(f: &Frame, cells: &BTreeMap<String, String>) -> Typed {
     out
 }
 
-fn column_edits(f: &Frame, column: &Column, cells: &[Cell], written: &mut StudyWritten, out: &mut Typed) {
+fn column_edits(
+    f: &Frame,
+    column: &Column,
+    cells: &[Cell],
+    written: &mut StudyWritten,
+    out: &mut Typed,
+) {
     let mut amounts = Vec::new();
     for cell in cells {
         if cell.text.is_empty() {
-            let edit = Edit::RemoveLine { treatment: cell.treatment.to_owned(), material: cell.material.id.clone() };
-            if column.lines.iter().any(|l| l.material.id == cell.material.id) {
+            let edit = Edit::RemoveLine {
+                treatment: cell.treatment.to_owned(),
+                material: cell.material.id.clone(),
+            };
+            if column
+                .lines
+                .iter()
+                .any(|l| l.material.id == cell.material.id)
+            {
                 keep(edit, cell.name, written, out);
             }
             continue;
@@ -79,21 +113,37 @@ fn column_edits(f: &Frame, column: &Column, cells: &[Cell], written: &mut StudyW
         match f.settings.number("amount", cell.text) {
             Ok(value) if value >= 0.0 => amounts.push((cell, value)),
             Ok(_) => {
-                out.errors.insert(cell.name.to_owned(), "an amount can’t be less than 0".to_owned());
+                out.errors.insert(
+                    cell.name.to_owned(),
+                    "an amount can’t be less than 0".to_owned(),
+                );
             }
             Err(error) => {
                 let words = error.to_string();
                 let words = words.strip_prefix("amount: ").unwrap_or(&words);
-                out.errors.insert(cell.name.to_owned(), words.trim_end_matches('.').to_owned());
+                out.errors
+                    .insert(cell.name.to_owned(), words.trim_end_matches('.').to_owned());
             }
         }
     }
-    let typed: Vec<(Arc<Material>, f64)> = amounts.iter().map(|(c, v)| (Arc::clone(&c.material), *v)).collect();
+    let typed: Vec<(Arc<Material>, f64)> = amounts
+        .iter()
+        .map(|(c, v)| (Arc::clone(&c.material), *v))
+        .collect();
     match column.written(f.per, &typed) {
         Ok(values) => {
             for ((cell, _), amount) in amounts.iter().zip(values) {
                 let (treatment, material) = (cell.treatment.to_owned(), cell.material.id.clone());
-                keep(Edit::SetAmount { treatment, material, amount }, cell.name, written, out);
+                keep(
+                    Edit::SetAmount {
+                        treatment,
+                        material,
+                        amount,
+                    },
+                    cell.name,
+                    written,
+                    out,
+                );
             }
         }
         Err(why) => {
@@ -121,9 +171,18 @@ fn keep(edit: Edit, name: &str, written: &mut StudyWritten, out: &mut Typed) {
 /// # Errors
 /// Why no treatment could do it.
 pub fn row(f: &Frame, deed: &str, material: &str) -> Result<Vec<Edit>, String> {
-    let at = f.rows.iter().position(|r| r.id() == material).ok_or("this row isn’t in the sheet any more")?;
+    let at = f
+        .rows
+        .iter()
+        .position(|r| r.id() == material)
+        .ok_or("this row isn’t in the sheet any more")?;
     let stage = f.rows[at].stage;
-    let neighbours: Vec<&str> = f.rows.iter().filter(|r| r.stage == stage).map(super::frame::Row::id).collect();
+    let neighbours: Vec<&str> = f
+        .rows
+        .iter()
+        .filter(|r| r.stage == stage)
+        .map(super::frame::Row::id)
+        .collect();
     let here = neighbours.iter().position(|m| *m == material).unwrap_or(0);
     let before = match deed {
         "up" if here > 0 => Some(neighbours[here - 1]),
@@ -136,15 +195,29 @@ pub fn row(f: &Frame, deed: &str, material: &str) -> Result<Vec<Edit>, String> {
     let mut edits = Vec::new();
     let mut why = None;
     for column in &f.columns {
-        let has = |id: &str| column.treatment.formula.lines().iter().any(|l| l.material.id == id);
+        let has = |id: &str| {
+            column
+                .treatment
+                .formula
+                .lines()
+                .iter()
+                .any(|l| l.material.id == id)
+        };
         if !has(material) {
             continue;
         }
         let (treatment, material) = (column.id().to_owned(), material.to_owned());
         let edit = match deed {
-            "out" => Edit::RemoveLine { treatment, material },
+            "out" => Edit::RemoveLine {
+                treatment,
+                material,
+            },
             _ if !column.full => continue,
-            _ => Edit::MoveLine { treatment, material, before: before.filter(|b| has(b)).map(str::to_owned) },
+            _ => Edit::MoveLine {
+                treatment,
+                material,
+                before: before.filter(|b| has(b)).map(str::to_owned),
+            },
         };
         match apply(&written, &edit) {
             Ok(after) => {
@@ -158,7 +231,9 @@ pub fn row(f: &Frame, deed: &str, material: &str) -> Result<Vec<Edit>, String> {
     }
     match (edits.is_empty(), why) {
         (_, Some(why)) => Err(why),
-        (true, None) => Err("it can’t be moved there: the treatments that have it start from others".to_owned()),
+        (true, None) => {
+            Err("it can’t be moved there: the treatments that have it start from others".to_owned())
+        }
         (false, None) => Ok(edits),
     }
 }

@@ -32,7 +32,10 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     match figure {
         Figure::WaterNeed => {
             let need = k.dough.water_need;
-            known(&f.mark(&number::interval(need.mean, need.low95, need.high95)), Known::Assumed)
+            known(
+                &f.mark(&number::interval(need.mean, need.low95, need.high95)),
+                Known::Assumed,
+            )
         }
         Figure::Kill => {
             let ends = |c: char| c.is_alphabetic() || ",(".contains(c);
@@ -60,7 +63,9 @@ pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
         Better::Neither => html! { (text) },
         Better::Higher if gap > 0.0 => better(&text),
         Better::Lower if gap < 0.0 => better(&text),
-        Better::Higher | Better::Lower => html! { span .worse { (text) " ▼" span .unseen { " worse" } } },
+        Better::Higher | Better::Lower => {
+            html! { span .worse { (text) " ▼" span .unseen { " worse" } } }
+        }
     }
 }
 
@@ -99,12 +104,24 @@ fn why_unknown(k: &KnockOn, figure: Figure) -> String {
 /// Moisture over bake and cooling, all treatments on one scale.
 pub fn curve(f: &Frame, c: &Column) -> Markup {
     const STEPS: usize = 25;
-    let Some(compared) = c.compared else { return html! { span .empty { "–" } } };
+    let Some(compared) = c.compared else {
+        return html! { span .empty { "–" } };
+    };
     let curve = &compared.answer.bake.curve;
-    let at = |i: usize| between(&curve.time_min, &curve.moisture_pct, f.minutes * i as f64 / (STEPS - 1) as f64);
+    let at = |i: usize| {
+        between(
+            &curve.time_min,
+            &curve.moisture_pct,
+            f.minutes * i as f64 / (STEPS - 1) as f64,
+        )
+    };
     let values: Vec<f64> = (0..STEPS).map(at).collect();
     let minutes = number::fixed(compared.answer.bake.time_min, 1);
-    spark(&values, Some((0.0, f.moisture)), &format!("mean moisture over {minutes} min in the oven and the cooling"))
+    spark(
+        &values,
+        Some((0.0, f.moisture)),
+        &format!("mean moisture over {minutes} min in the oven and the cooling"),
+    )
 }
 
 /// The value of a drawn curve between its points; nothing outside.
@@ -130,7 +147,14 @@ pub fn masses(f: &Frame, c: &Column) -> Markup {
     let scale = (HIGH - 2.0) / f.heaviest_g;
     let words: Vec<String> = stages
         .iter()
-        .map(|m| format!("{}: {} g dry, {} g water", m.place, number::fixed(m.dry_g, 2), number::fixed(m.water_g, 2)))
+        .map(|m| {
+            format!(
+                "{}: {} g dry, {} g water",
+                m.place,
+                number::fixed(m.dry_g, 2),
+                number::fixed(m.water_g, 2)
+            )
+        })
         .collect();
     html! {
         svg .mass role="img" viewBox="0 0 60 26" {

@@ -57,15 +57,32 @@ pub struct Frame<'a> {
 }
 
 impl<'a> Frame<'a> {
-    pub fn new(view: &'a StudyView, study: &'a Study, settings: &'a Settings, per: Per, extra: &[String]) -> Self {
+    pub fn new(
+        view: &'a StudyView,
+        study: &'a Study,
+        settings: &'a Settings,
+        per: Per,
+        extra: &[String],
+    ) -> Self {
         let control = study.control();
-        let order = std::iter::once(control).chain(study.treatments.iter().filter(|t| t.id != control.id));
+        let order =
+            std::iter::once(control).chain(study.treatments.iter().filter(|t| t.id != control.id));
         let columns: Vec<Column> = order.map(|t| Column::new(study, t, view)).collect();
         let rows = rows(study, &columns, extra);
-        let shown = columns.iter().flat_map(|c| c.lines.iter().filter_map(|l| c.amount(per, l)));
-        let fine = |v: f64| v > 0.0 && (v < 1.0 || (per == Per::Mix && (v * 10.0 - (v * 10.0).round()).abs() > 0.05 && v < 20.0));
+        let shown = columns
+            .iter()
+            .flat_map(|c| c.lines.iter().filter_map(|l| c.amount(per, l)));
+        let fine = |v: f64| {
+            v > 0.0
+                && (v < 1.0
+                    || (per == Per::Mix
+                        && (v * 10.0 - (v * 10.0).round()).abs() > 0.05
+                        && v < 20.0))
+        };
         let decimals = if shown.into_iter().any(fine) { 2 } else { 1 };
-        let most = |values: &mut dyn Iterator<Item = f64>| values.filter(|v| v.is_finite()).fold(0.0, f64::max);
+        let most = |values: &mut dyn Iterator<Item = f64>| {
+            values.filter(|v| v.is_finite()).fold(0.0, f64::max)
+        };
         let answers = || columns.iter().filter_map(|c| c.compared).map(|c| &c.answer);
         Self {
             minutes: 1.2 * most(&mut answers().map(|a| a.bake.time_min)),
@@ -106,7 +123,8 @@ impl<'a> Frame<'a> {
             CellKind::Need
         } else if balance {
             CellKind::Balance
-        } else if column.twice(row.id()) || (self.per == Per::DryMatter && row.material.is_water()) {
+        } else if column.twice(row.id()) || (self.per == Per::DryMatter && row.material.is_water())
+        {
             CellKind::Told
         } else {
             CellKind::Typed
@@ -121,7 +139,8 @@ impl<'a> Frame<'a> {
 
     /// The text of a cell, empty for none.
     pub fn cell_text(&self, column: &Column, row: &Row) -> String {
-        self.cell_amount(column, row).map_or_else(String::new, |a| self.amount_text(a))
+        self.cell_amount(column, row)
+            .map_or_else(String::new, |a| self.amount_text(a))
     }
 }
 
@@ -130,15 +149,24 @@ impl<'a> Frame<'a> {
 fn rows(study: &Study, columns: &[Column], extra: &[String]) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
     for line in columns.iter().flat_map(|c| &c.lines) {
-        if !rows.iter().any(|r| r.stage == line.stage && r.id() == line.material.id) {
-            rows.push(Row { stage: line.stage, material: Arc::clone(&line.material) });
+        if !rows
+            .iter()
+            .any(|r| r.stage == line.stage && r.id() == line.material.id)
+        {
+            rows.push(Row {
+                stage: line.stage,
+                material: Arc::clone(&line.material),
+            });
         }
     }
     for id in extra {
         if let Some(material) = study.material(id)
             && !rows.iter().any(|r| r.id() == id)
         {
-            rows.push(Row { stage: material.category.usual_stage(), material });
+            rows.push(Row {
+                stage: material.category.usual_stage(),
+                material,
+            });
         }
     }
     rows.sort_by_key(|r| (r.stage, r.material.is_water()));

@@ -16,7 +16,10 @@ pub const fn word(per: Per) -> &'static str {
 
 /// The basis that a word names.
 pub fn per_of(word: Option<&str>) -> Per {
-    Per::ALL.into_iter().find(|p| Some(self::word(*p)) == word).unwrap_or_default()
+    Per::ALL
+        .into_iter()
+        .find(|p| Some(self::word(*p)) == word)
+        .unwrap_or_default()
 }
 
 pub fn head(f: &Frame) -> Markup {
@@ -46,7 +49,11 @@ pub fn head(f: &Frame) -> Markup {
 }
 
 fn address(f: &Frame, per: Per) -> String {
-    let rows = if f.extra.is_empty() { String::new() } else { format!("&rows={}", f.extra.join(",")) };
+    let rows = if f.extra.is_empty() {
+        String::new()
+    } else {
+        format!("&rows={}", f.extra.join(","))
+    };
     format!("{}?per={}{rows}", f.path(), word(per))
 }
 

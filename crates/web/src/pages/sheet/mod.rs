@@ -102,7 +102,10 @@ pub(crate) async fn page(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let view = app.study(&who(&app).await.map_err(told)?, &thing).await.map_err(told)?;
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
     room(&app, &view, Room::Sheet, &query, wants).await
 }
 
@@ -110,7 +113,10 @@ pub(crate) async fn page(
 pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
     let per = head::per_of(here.query.maybe("per"));
     let rows = listed(&[here.query.maybe("rows"), here.query.maybe("row")]);
-    let said: Option<String> = here.query.maybe("said").map(|s| s.chars().take(600).collect());
+    let said: Option<String> = here
+        .query
+        .maybe("said")
+        .map(|s| s.chars().take(600).collect());
     Ok(html! {
         @if let Some(said) = said { p .said .no-print role="alert" { (said) } }
         @match here.view.study.as_deref() {
@@ -131,7 +137,10 @@ pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
 /// Names of rows, with commas between in one field.
 fn listed(texts: &[Option<&str>]) -> Vec<String> {
     let names = texts.iter().flatten().flat_map(|t| t.split(','));
-    names.map(|n| n.trim().to_owned()).filter(|n| !n.is_empty()).collect()
+    names
+        .map(|n| n.trim().to_owned())
+        .filter(|n| !n.is_empty())
+        .collect()
 }
 
 /// What a person typed, moved, swapped or undid.
@@ -140,16 +149,31 @@ pub(crate) async fn act(
     Path(thing): Path<String>,
     request: Request,
 ) -> Result<Response, Failure> {
-    let kind = request.headers().get(CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let kind = request
+        .headers()
+        .get(CONTENT_TYPE)
+        .and_then(|v| v.to_str().ok())
+        .unwrap_or_default();
     let scripted = kind.starts_with("application/json");
     let wants = if scripted { Wants::Json } else { Wants::Page };
     let unread = |what: String| {
-        Failure::new(StatusCode::BAD_REQUEST, "That can't be read", what, "Load the page again.").told_as(wants)
+        Failure::new(
+            StatusCode::BAD_REQUEST,
+            "That can't be read",
+            what,
+            "Load the page again.",
+        )
+        .told_as(wants)
     };
     let sent = if scripted {
-        Json::<Sent>::from_request(request, &()).await.map_err(|e| unread(e.body_text()))?.0
+        Json::<Sent>::from_request(request, &())
+            .await
+            .map_err(|e| unread(e.body_text()))?
+            .0
     } else {
-        let form = axum::Form::<Pairs>::from_request(request, &()).await.map_err(|e| unread(e.body_text()))?;
+        let form = axum::Form::<Pairs>::from_request(request, &())
+            .await
+            .map_err(|e| unread(e.body_text()))?;
         Sent::from(form.0)
     };
     let fail = |error: AppError| Failure::of(error, wants);
@@ -175,7 +199,12 @@ pub(crate) async fn act(
     let after = match after {
         Ok(after) => after,
         // What can't be done is said beside what was typed; nothing is lost.
-        Err(error @ (AppError::Edit(_) | AppError::Value { .. } | AppError::NothingTo(_) | AppError::Moved { .. })) if scripted => {
+        Err(
+            error @ (AppError::Edit(_)
+            | AppError::Value { .. }
+            | AppError::NothingTo(_)
+            | AppError::Moved { .. }),
+        ) if scripted => {
             let words = error.to_string();
             for cell in sent.cells.keys() {
                 errors.entry(cell.clone()).or_insert_with(|| words.clone());
@@ -197,7 +226,11 @@ pub(crate) async fn act(
             };
             return Ok(study_page(&after, Room::Sheet, &settings, &body).into_response());
         }
-        let words = said.into_iter().chain(errors.into_iter().map(|(cell, why)| format!("{}: {why}", cell.trim_start_matches("c:"))));
+        let words = said.into_iter().chain(
+            errors
+                .into_iter()
+                .map(|(cell, why)| format!("{}: {why}", cell.trim_start_matches("c:"))),
+        );
         let words: Vec<String> = words.collect();
         return Ok(Redirect::to(&back(&thing, &sent, &words)).into_response());
     }
@@ -205,7 +238,12 @@ pub(crate) async fn act(
 }
 
 /// The edits that were asked for, errors by cell, and what can't be done at all.
-fn asked(view: &StudyView, settings: &Settings, per: report::Per, sent: &Sent) -> (Vec<Edit>, BTreeMap<String, String>, Option<String>) {
+fn asked(
+    view: &StudyView,
+    settings: &Settings,
+    per: report::Per,
+    sent: &Sent,
+) -> (Vec<Edit>, BTreeMap<String, String>, Option<String>) {
     let Some(study) = view.study.as_deref() else {
         let (edits, errors) = broken::typed(settings, &sent.cells);
         return match form_edit(None, settings, sent) {
@@ -244,7 +282,10 @@ fn form_edit(study: Option<&Study>, settings: &Settings, sent: &Sent) -> Result<
     {
         fields.0.insert("with".to_owned(), id);
     }
-    fields.edit(settings).map(|edit| vec![edit]).map_err(|e| e.to_string())
+    fields
+        .edit(settings)
+        .map(|edit| vec![edit])
+        .map_err(|e| e.to_string())
 }
 
 /// Materials by their short names or the names that people know, without those that there are none of.
@@ -253,8 +294,14 @@ fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
     for name in asked.iter().take(60) {
         let name = name.trim();
         let own = study.materials.values().map(|m| &**m);
-        let named = || own.chain(formula::shelf::shelf().iter().map(|m| &**m)).find(|m| m.name.eq_ignore_ascii_case(name));
-        let id = study.material(name).map(|m| m.id.clone()).or_else(|| named().map(|m| m.id.clone()));
+        let named = || {
+            own.chain(formula::shelf::shelf().iter().map(|m| &**m))
+                .find(|m| m.name.eq_ignore_ascii_case(name))
+        };
+        let id = study
+            .material(name)
+            .map(|m| m.id.clone())
+            .or_else(|| named().map(|m| m.id.clone()));
         if let Some(id) = id
             && !rows.contains(&id)
         {
@@ -274,10 +321,20 @@ fn answer(
     preview: Option<String>,
 ) -> Answer {
     let head = study_main(view, Room::Sheet, settings, &html! {}).into_string();
-    let mut answer = Answer { base: view.base, head, errors, said, preview, shape: sent.shape.clone(), ..Answer::default() };
+    let mut answer = Answer {
+        base: view.base,
+        head,
+        errors,
+        said,
+        preview,
+        shape: sent.shape.clone(),
+        ..Answer::default()
+    };
     let Some(study) = view.study.as_deref() else {
         answer.broken = true;
-        answer.pieces.insert("problems".to_owned(), head::problems(view).into_string());
+        answer
+            .pieces
+            .insert("problems".to_owned(), head::problems(view).into_string());
         return answer;
     };
     let rows = known_rows(study, &sent.rows);
@@ -330,6 +387,10 @@ fn back(thing: &str, sent: &Sent, said: &[String]) -> String {
     if !said.is_empty() {
         query.push(("said", said.join("; ")));
     }
-    let query: Vec<String> = query.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| format!("{k}={}", encoded(&v))).collect();
+    let query: Vec<String> = query
+        .into_iter()
+        .filter(|(_, v)| !v.is_empty())
+        .map(|(k, v)| format!("{k}={}", encoded(&v)))
+        .collect();
     format!("/study/{thing}?{}", query.join("&"))
 }

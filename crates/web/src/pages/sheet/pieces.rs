@@ -29,7 +29,10 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
         for (i, c) in f.columns.iter().enumerate() {
             put(format!("f.{key}.{}", c.id()), figures::value(f, c, figure));
             if i > 0 {
-                put(format!("d.{key}.{}", c.id()), figures::difference(f, c, figure));
+                put(
+                    format!("d.{key}.{}", c.id()),
+                    figures::difference(f, c, figure),
+                );
             }
         }
         if open(figure) {
@@ -48,7 +51,10 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
     }
     put("state".to_owned(), super::head::state(f.view, f.settings));
     put("problems".to_owned(), super::head::problems(f.view));
-    put("findings".to_owned(), report::findings(&f.view.answers.compared));
+    put(
+        "findings".to_owned(),
+        report::findings(&f.view.answers.compared),
+    );
     p
 }
 
@@ -62,21 +68,31 @@ fn amounts(f: &Frame, put: &mut dyn FnMut(String, Markup)) {
             let here = f.cell_amount(c, row).filter(|a| *a > 0.0);
             match f.cell_kind(c, row) {
                 CellKind::Typed => {}
-                kind => put(format!("v.{id}.{key}"), told(f, kind, f.cell_amount(c, row))),
+                kind => put(
+                    format!("v.{id}.{key}"),
+                    told(f, kind, f.cell_amount(c, row)),
+                ),
             }
             if i > 0 {
-                let there = control.and_then(|c| f.cell_amount(c, row)).filter(|a| *a > 0.0);
+                let there = control
+                    .and_then(|c| f.cell_amount(c, row))
+                    .filter(|a| *a > 0.0);
                 put(format!("c.{id}.{key}"), gap(f, here, there));
             }
         }
     }
     for c in &f.columns {
         let need = match c.need_on(f.per) {
-            Some((mean, low, high)) => known(&f.mark(&number::interval(mean, low, high)), Known::Assumed),
+            Some((mean, low, high)) => {
+                known(&f.mark(&number::interval(mean, low, high)), Known::Assumed)
+            }
             None if f.per == Per::DryMatter => html! { span .empty { "–" } },
             None => unknown("the need isn’t worked out"),
         };
-        put(format!("n.{}", c.id()), html! { (need) (beside(f, c, &[Place::Water])) });
+        put(
+            format!("n.{}", c.id()),
+            html! { (need) (beside(f, c, &[Place::Water])) },
+        );
         let sum = match c.sum(f.per) {
             Some(sum) => html! {
                 (f.mark(&number::fixed(sum, f.decimals)))
@@ -147,18 +163,26 @@ fn place_of(about: &str) -> Option<Place> {
 /// The word of the weightiest finding at a place of a treatment; notes stand in the list alone.
 pub fn beside(_f: &Frame, c: &super::column::Column, places: &[Place]) -> Markup {
     let found = c.compared.map_or(&[][..], |c| &c.answer.findings);
-    let here = found.iter().filter(|x| place_of(&x.about).is_some_and(|p| places.contains(&p)));
+    let here = found
+        .iter()
+        .filter(|x| place_of(&x.about).is_some_and(|p| places.contains(&p)));
     word_of(here)
 }
 
 fn beside_material(f: &Frame, id: &str) -> Markup {
     let about = format!("material:{id}");
-    let of = f.columns.iter().filter_map(|c| c.compared).flat_map(|c| &c.answer.findings);
+    let of = f
+        .columns
+        .iter()
+        .filter_map(|c| c.compared)
+        .flat_map(|c| &c.answer.findings);
     word_of(of.filter(|x| x.about == about))
 }
 
 fn word_of<'a>(findings: impl Iterator<Item = &'a Finding>) -> Markup {
-    let worst = findings.filter(|f| f.severity > Severity::Note).max_by_key(|f| f.severity);
+    let worst = findings
+        .filter(|f| f.severity > Severity::Note)
+        .max_by_key(|f| f.severity);
     html! {
         @if let Some(finding) = worst {
             " " a .beside .stop[finding.severity == Severity::Stop] href="#findings" title=(finding.message) { (finding.severity.word()) }
@@ -167,7 +191,13 @@ fn word_of<'a>(findings: impl Iterator<Item = &'a Finding>) -> Markup {
 }
 
 /// Parts of the block in the order shown.
-pub const PARTS: [Part; 5] = [Part::Dough, Part::Bake, Part::Line, Part::Nutrition, Part::Cost];
+pub const PARTS: [Part; 5] = [
+    Part::Dough,
+    Part::Bake,
+    Part::Line,
+    Part::Nutrition,
+    Part::Cost,
+];
 
 /// Stages in the order shown.
 pub const STAGES: [Stage; 4] = Stage::ALL;

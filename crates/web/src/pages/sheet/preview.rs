@@ -21,8 +21,12 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
         .filter(|(t, old)| old.is_none_or(|old| old.formula != t.formula))
         .collect();
     let row = |name: &str, unit: &str, was: Option<f64>, is: Option<f64>, decimals: usize| {
-        let text = |v: Option<f64>| v.map_or_else(|| "–".to_owned(), |v| mark(number::fixed(v, decimals)));
-        let gap = was.zip(is).map(|(a, b)| rounding::signed(b - a, decimals)).filter(|g| g.starts_with(['+', '\u{2212}']));
+        let text =
+            |v: Option<f64>| v.map_or_else(|| "–".to_owned(), |v| mark(number::fixed(v, decimals)));
+        let gap = was
+            .zip(is)
+            .map(|(a, b)| rounding::signed(b - a, decimals))
+            .filter(|g| g.starts_with(['+', '\u{2212}']));
         let same = text(was) == text(is);
         html! {
             @if !same {
@@ -58,10 +62,18 @@ fn answer<'a>(view: &'a StudyView, id: &str) -> Option<&'a Compared> {
 /// Per cent of the mix, by material, before and after.
 fn lines(old: Option<&Treatment>, new: &Treatment) -> Vec<(String, Option<f64>, Option<f64>)> {
     let shares = |t: &Treatment| -> Vec<(String, f64)> {
-        t.formula.lines().iter().map(|l| l.material.name.clone()).zip(t.formula.percent_of_mix()).collect()
+        t.formula
+            .lines()
+            .iter()
+            .map(|l| l.material.name.clone())
+            .zip(t.formula.percent_of_mix())
+            .collect()
     };
     let was = old.map(shares).unwrap_or_default();
-    let mut rows: Vec<(String, Option<f64>, Option<f64>)> = was.iter().map(|(n, v)| (n.clone(), Some(*v), None)).collect();
+    let mut rows: Vec<(String, Option<f64>, Option<f64>)> = was
+        .iter()
+        .map(|(n, v)| (n.clone(), Some(*v), None))
+        .collect();
     for (name, value) in shares(new) {
         match rows.iter_mut().find(|r| r.0 == name) {
             Some(row) => row.2 = Some(row.2.unwrap_or(0.0) + value),

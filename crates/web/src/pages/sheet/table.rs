@@ -17,7 +17,11 @@ pub struct Drawn<'a> {
 
 impl Drawn<'_> {
     fn piece(&self, key: &str) -> PreEscaped<&str> {
-        PreEscaped(self.pieces.and_then(|p| p.get(key)).map_or("", String::as_str))
+        PreEscaped(
+            self.pieces
+                .and_then(|p| p.get(key))
+                .map_or("", String::as_str),
+        )
     }
 
     /// Columns of the table: the row head, the control, two for each other, the one that adds.
@@ -184,7 +188,7 @@ impl Drawn<'_> {
 
     fn pictures(&self, name: &str, key: &str, title: &str) -> Markup {
         html! {
-            tr .pictures {
+            tr .sketches {
                 th .row-head scope="row" title=(title) { (name) }
                 @for (i, c) in self.frame.columns.iter().enumerate() {
                     @let piece = format!("{key}.{}", c.id());

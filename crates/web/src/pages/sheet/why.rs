@@ -32,7 +32,9 @@ const fn follows_from(figure: Figure) -> &'static [Figure] {
         F::EnergyPerPiece => &[F::Energy, F::BakedMass],
         F::CostPerKg => &[F::Output],
         F::CostPerPiece => &[F::CostPerKg, F::BakedMass],
-        F::Protein | F::Fat | F::Fibre | F::Ash | F::Calcium | F::Phosphorus | F::Sodium => &[F::PackedMoisture],
+        F::Protein | F::Fat | F::Fibre | F::Ash | F::Calcium | F::Phosphorus | F::Sodium => {
+            &[F::PackedMoisture]
+        }
         F::WaterNeed | F::GreenMass => &[],
     }
 }
@@ -79,7 +81,13 @@ struct On {
 
 impl On {
     fn new(name: &str, value: String, unit: &str, source: &Source) -> Self {
-        Self { name: name.to_owned(), value, unit: unit.to_owned(), grade: source.grade, source: source.text.to_string() }
+        Self {
+            name: name.to_owned(),
+            value,
+            unit: unit.to_owned(),
+            grade: source.grade,
+            source: source.text.to_string(),
+        }
     }
 }
 
@@ -94,7 +102,7 @@ fn stands_on(f: &Frame, figure: Figure) -> Vec<On> {
             None => givens(f, figure),
         },
     };
-    rows.sort_by(|a, b| b.grade.cmp(&a.grade));
+    rows.sort_by_key(|row| std::cmp::Reverse(row.grade));
     rows
 }
 
@@ -106,7 +114,9 @@ const fn concerning(figure: Figure) -> &'static [&'static str] {
         Figure::PackedActivity => &["monolayer", "water activity"],
         Figure::Heat => &["heat capacity"],
         Figure::WaterRemoved => &["gas in"],
-        Figure::Output | Figure::Evaporation => &["description of the line", "description of the oven"],
+        Figure::Output | Figure::Evaporation => {
+            &["description of the line", "description of the oven"]
+        }
         _ => &[],
     }
 }
@@ -117,11 +127,19 @@ fn givens(f: &Frame, figure: Figure) -> Vec<On> {
     }
     let words = concerning(figure);
     let mut kept: Vec<(&Given, f64, f64)> = Vec::new();
-    for given in f.columns.iter().filter_map(|c| c.compared).flat_map(|c| &c.answer.given) {
+    for given in f
+        .columns
+        .iter()
+        .filter_map(|c| c.compared)
+        .flat_map(|c| &c.answer.given)
+    {
         if !words.is_empty() && !words.iter().any(|w| given.name.contains(w)) {
             continue;
         }
-        match kept.iter_mut().find(|(g, ..)| g.name == given.name && g.source == given.source) {
+        match kept
+            .iter_mut()
+            .find(|(g, ..)| g.name == given.name && g.source == given.source)
+        {
             Some((_, low, high)) => {
                 *low = low.min(given.value);
                 *high = high.max(given.value);
@@ -129,10 +147,22 @@ fn givens(f: &Frame, figure: Figure) -> Vec<On> {
             None => kept.push((given, given.value, given.value)),
         }
     }
-    let told = |v: f64| if v.is_finite() && v != 0.0 && v.abs() < 1e-3 { format!("{v:.1e}").replace('-', "\u{2212}") } else { number::three(v) };
+    let told = |v: f64| {
+        if v.is_finite() && v != 0.0 && v.abs() < 1e-3 {
+            format!("{v:.1e}").replace('-', "\u{2212}")
+        } else {
+            number::three(v)
+        }
+    };
     let tell = |(g, low, high): &(&Given, f64, f64)| {
         let (low, high) = (told(*low), told(*high));
-        let value = if !g.value.is_finite() { "–".to_owned() } else if low == high { low } else { format!("{low} to {high}") };
+        let value = if !g.value.is_finite() {
+            "–".to_owned()
+        } else if low == high {
+            low
+        } else {
+            format!("{low} to {high}")
+        };
         On::new(&g.name, value, &g.unit, &g.source)
     };
     kept.iter().map(tell).collect()
@@ -149,7 +179,10 @@ fn used<'f>(f: &'f Frame) -> impl Iterator<Item = &'f formula::Material> {
 
 fn shares(f: &Frame, nutrient: formula::Nutrient) -> Vec<On> {
     let tell = |m: &formula::Material| {
-        let value = m.composition.fraction(nutrient).map_or_else(|| "not known".to_owned(), |x| number::fixed(100.0 * x, 2));
+        let value = m
+            .composition
+            .fraction(nutrient)
+            .map_or_else(|| "not known".to_owned(), |x| number::fixed(100.0 * x, 2));
         On::new(&m.name, value, "%", &m.source)
     };
     used(f).map(tell).collect()
@@ -158,7 +191,12 @@ fn shares(f: &Frame, nutrient: formula::Nutrient) -> Vec<On> {
 fn uptakes(f: &Frame) -> Vec<On> {
     let uptake = |m: &formula::Material| {
         let u = m.water_uptake.as_ref()?;
-        Some(On::new(&m.name, number::fixed(u.kg_per_kg, 2), "kg water per kg", &u.source))
+        Some(On::new(
+            &m.name,
+            number::fixed(u.kg_per_kg, 2),
+            "kg water per kg",
+            &u.source,
+        ))
     };
     used(f).filter_map(uptake).collect()
 }
@@ -166,9 +204,21 @@ fn uptakes(f: &Frame) -> Vec<On> {
 fn prices(f: &Frame) -> Vec<On> {
     let price = |m: &formula::Material| {
         let p = m.price.as_ref()?;
-        let (low, high) = (number::fixed(p.low_per_kg, 2), number::fixed(p.high_per_kg, 2));
-        let value = if low == high { low } else { format!("{low} to {high}") };
-        Some(On::new(&m.name, value, &format!("{}/kg", f.study.currency), &p.source))
+        let (low, high) = (
+            number::fixed(p.low_per_kg, 2),
+            number::fixed(p.high_per_kg, 2),
+        );
+        let value = if low == high {
+            low
+        } else {
+            format!("{low} to {high}")
+        };
+        Some(On::new(
+            &m.name,
+            value,
+            &format!("{}/kg", f.study.currency),
+            &p.source,
+        ))
     };
     used(f).filter_map(price).collect()
 }
