@@ -98,7 +98,7 @@ fn helpers_give_the_worked_examples() {
     let v = of(&["sampling", "--lot", "400", "--limit-pct", "2.5"]);
     near(&v, "sample", 50.0, 0.0);
     near(&v, "accept", 3.0, 0.0);
-    let full = vec!["502"; 12].join(",");
+    let full = ["502"; 12].join(",");
     let v = of(&[
         "net-content",
         "--rule",
