@@ -8,6 +8,7 @@
 mod bad_input;
 mod coverage;
 mod demo;
+mod guide;
 mod plans;
 mod recovered;
 mod tools;
@@ -38,6 +39,7 @@ impl Ran {
 pub fn run(args: &[&str]) -> Ran {
     let out = Command::new(env!("CARGO_BIN_EXE_hardtack"))
         .args(args)
+        .current_dir(root())
         .env("NO_COLOR", "1")
         .output()
         .unwrap();
