@@ -1,4 +1,6 @@
 //! The program as a person runs it: what it prints, what it leaves on disk, how it ends.
+//!
+//! The file is long because it is one walk through the commands, in the order a person meets them.
 
 #![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
 

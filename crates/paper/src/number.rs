@@ -63,6 +63,43 @@ pub fn places_for(low: f64, high: f64) -> usize {
     (digits - order).clamp(0.0, 9.0) as usize
 }
 
+/// At most three significant digits, as a power of ten when it is very small or very large.
+///
+/// ```
+/// assert_eq!(paper::number::plain(5e-12), "5 × 10⁻¹²");
+/// assert_eq!(paper::number::plain(353.15), "353");
+/// assert_eq!(paper::number::plain(29_300.0), "29\u{202f}300");
+/// assert_eq!(paper::number::plain(0.0), "0");
+/// ```
+pub fn plain(value: f64) -> String {
+    let trimmed = |text: String| match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    };
+    let order = value.abs().log10().floor();
+    if value == 0.0 || (-3.0..6.0).contains(&order) {
+        return trimmed(three(value));
+    }
+    let power: String = format!("{order:.0}").chars().map(raised).collect();
+    format!("{} × 10{power}", trimmed(three(value / 10f64.powf(order))))
+}
+
+const fn raised(c: char) -> char {
+    match c {
+        '-' => '⁻',
+        '0' => '⁰',
+        '1' => '¹',
+        '2' => '²',
+        '3' => '³',
+        '4' => '⁴',
+        '5' => '⁵',
+        '6' => '⁶',
+        '7' => '⁷',
+        '8' => '⁸',
+        _ => '⁹',
+    }
+}
+
 /// A plain number text with a real minus and groups of three from five digits up.
 fn typeset(text: &str) -> String {
     let (sign, digits) = match text.strip_prefix('-') {

@@ -80,46 +80,13 @@ fn value(d: &Default) -> Markup {
     if !d.low.is_finite() {
         return html! { span .empty { "–" } };
     }
-    let (low, high) = (plain(d.low), plain(d.high));
+    let (low, high) = (number::plain(d.low), number::plain(d.high));
     let text = if low == high {
         low
     } else {
         format!("{low} to {high}")
     };
     known(&text, Known::from(d.grade))
-}
-
-/// At most three significant digits, as a power of ten when it is very small or very large.
-fn plain(value: f64) -> String {
-    let trimmed = |text: String| match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
-        false => text,
-    };
-    let order = value.abs().log10().floor();
-    if value == 0.0 || (-3.0..6.0).contains(&order) {
-        return trimmed(number::three(value));
-    }
-    let power: String = format!("{order:.0}").chars().map(raised).collect();
-    format!(
-        "{} × 10{power}",
-        trimmed(number::three(value / 10f64.powf(order)))
-    )
-}
-
-const fn raised(c: char) -> char {
-    match c {
-        '-' => '⁻',
-        '0' => '⁰',
-        '1' => '¹',
-        '2' => '²',
-        '3' => '³',
-        '4' => '⁴',
-        '5' => '⁵',
-        '6' => '⁶',
-        '7' => '⁷',
-        '8' => '⁸',
-        _ => '⁹',
-    }
 }
 
 /// One default over all treatments.
@@ -158,18 +125,4 @@ fn gather(compared: &[Compared]) -> Vec<Default<'_>> {
 
 fn same(d: &Default, given: &Given) -> bool {
     d.name == given.name && d.unit == given.unit && d.grade == given.source.grade
-}
-
-#[cfg(test)]
-mod tests {
-    use super::plain;
-
-    #[test]
-    fn defaults_show_no_more_digits_than_they_have() {
-        assert_eq!(plain(5e-12), "5 × 10⁻¹²");
-        assert_eq!(plain(0.5), "0.5");
-        assert_eq!(plain(353.15), "353");
-        assert_eq!(plain(29_300.0), "29\u{202f}300");
-        assert_eq!(plain(0.0), "0");
-    }
 }

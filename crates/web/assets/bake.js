@@ -356,6 +356,16 @@ function back() {
   cell.select();
 }
 
+/** What was sent from a cell last: enter and leaving the cell send it once. */
+const sent = new WeakMap();
+
+function sendCell(cell) {
+  kept.typed = null;
+  if (cell.value === (sent.get(cell) ?? cell.defaultValue)) return;
+  sent.set(cell, cell.value);
+  cell.form.requestSubmit();
+}
+
 document.addEventListener("focusin", (event) => {
   if (!root()?.contains(event.target)) return;
   kept.cell = event.target.dataset.cell ?? null;
@@ -366,11 +376,12 @@ document.addEventListener("input", (event) => {
 });
 document.addEventListener("change", (event) => {
   const { target } = event;
-  if (target.dataset?.cell) { kept.typed = null; target.form.requestSubmit(); }
+  if (target.dataset?.cell) sendCell(target);
   if (target.dataset && "goes" in target.dataset) target.form.submit();
 });
 document.addEventListener("keydown", (event) => {
   const { target } = event;
+  if (event.key === "Enter" && target.dataset?.cell) { event.preventDefault(); sendCell(target); }
   if (event.key === "Escape" && target.dataset?.cell) { target.value = target.defaultValue; kept.typed = null; target.select(); }
 });
 document.addEventListener("hardtack:shown", begin);

@@ -196,6 +196,11 @@ function settle(place) {
 document.addEventListener("animationend", (event) => event.target.classList?.remove("settles"));
 
 function value(name, text, wrong) {
+  if (name.startsWith("w:")) {
+    const field = sheet().querySelector(`[data-live="${CSS.escape(name)}"]`);
+    if (field && document.activeElement !== field) field.value = field.defaultValue = text;
+    return;
+  }
   const cell = cellNamed(name);
   if (!cell) return;
   known.set(cell, text);
@@ -314,10 +319,14 @@ document.addEventListener("submit", async (event) => {
     const before = new Set([...sheet().querySelectorAll("tr[data-row]")].map((r) => r.dataset.row));
     query.delete("row");
     query.set("rows", rows);
+    const address = location.href;
     if (await goTo(`${path}?${query}`)) {
       const fresh = [...sheet().querySelectorAll("tr[data-row]")].find((r) => !before.has(r.dataset.row));
       if (fresh) fresh.querySelector("[data-cell]")?.focus();
-      else say("There is no such material, or it stands in the sheet already. Choose one from the list.");
+      else {
+        history.replaceState(null, "", address);
+        say("There is no such material, or it stands in the sheet already. Choose one from the list.");
+      }
     }
     return;
   }

@@ -57,7 +57,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                 div .figures .small-lines {
                     @for c in compared.iter().filter(|c| c.answer.id != here.id) { (report::station_bars(&c.answer, &c.answer.name, reach)) }
                 }
-                (report::stations_beside(compared))
+                div .beside-each-other { (report::stations_beside(compared)) }
             }
         }
         section .part {

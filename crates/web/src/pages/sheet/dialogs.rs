@@ -1,6 +1,6 @@
 //! What opens over the sheet: a treatment, a row, a swap, the target, the keys.
 //!
-//! Each is a dialog that a button of the page opens without script; its forms work without script
+//! Without `live` they leave out what follows from the numbers. Each is a dialog that a button of the page opens without script; its forms work without script
 //! as well.
 
 use super::column::Column;
@@ -9,14 +9,14 @@ use formula::{At, shelf};
 use maud::{Markup, html};
 use study::study::Place;
 
-pub fn dialogs(f: &Frame) -> Markup {
+pub fn dialogs(f: &Frame, live: bool) -> Markup {
     html! {
         form #cells method="post" action={ (f.path()) "/sheet" } {
             (base(f))
             input type="hidden" name="act" value="cells";
             button .no-script type="submit" { "Work it out" }
         }
-        @for (i, c) in f.columns.iter().enumerate() { (treatment(f, c, i)) }
+        @for (i, c) in f.columns.iter().enumerate() { (treatment(f, c, i, live)) }
         @for row in &f.rows { (row_dialog(f, row)) }
         (swap(f))
         (add_treatment(f))
@@ -71,7 +71,12 @@ fn dialog(id: &str, title: &str, body: &Markup) -> Markup {
     }
 }
 
-fn treatment(f: &Frame, c: &Column, i: usize) -> Markup {
+/// The water that would be given where it follows the need now.
+pub fn given(f: &Frame, c: &Column) -> String {
+    super::pieces::plain(f, c.water_per_100())
+}
+
+fn treatment(f: &Frame, c: &Column, i: usize, live: bool) -> Markup {
     let id = c.id();
     let others: Vec<&Column> = f.columns.iter().skip(1).collect();
     let at = others.iter().position(|o| o.id() == id);
@@ -86,11 +91,10 @@ fn treatment(f: &Frame, c: &Column, i: usize) -> Markup {
             button { "Keep the note" }
         }))
         @if c.follows_need() {
-            @let given = super::pieces::plain(f, c.water_per_100());
             @let has = c.treatment.formula.lines().iter().any(|l| l.material.is_water());
             (edit(f, "set_water", &[("treatment", id), ("water", "given")], &html! {
                 p .second { "The water follows the predicted need." }
-                @if !has { label { span { "kg per 100 kg of the rest" } input type="text" inputmode="decimal" name="amount" value=(given) autocomplete="off"; } }
+                @if !has { label { span { "kg per 100 kg of the rest" } input type="text" inputmode="decimal" name="amount" value=[live.then(|| given(f, c))] data-live={ "w:" (id) } autocomplete="off"; } }
                 button { "Give the water instead" }
             }))
         } @else {

@@ -342,8 +342,11 @@ fn answer(
     let shape = shape(&frame);
     if shape == sent.shape {
         answer.pieces = pieces::pieces(&frame, |f| sent.open.iter().any(|k| k == f.about().key));
-        for row in &frame.rows {
-            for column in &frame.columns {
+        for column in &frame.columns {
+            answer
+                .values
+                .insert(format!("w:{}", column.id()), dialogs::given(&frame, column));
+            for row in &frame.rows {
                 let name = edits::cell_name(column.id(), row);
                 answer.values.insert(name, frame.cell_text(column, row));
             }
@@ -363,7 +366,7 @@ fn shape(frame: &Frame) -> String {
 }
 
 fn skeleton(frame: &Frame, pieces: Option<&pieces::Pieces>) -> Markup {
-    html! { (head::head(frame)) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame)) }
+    html! { (head::head(frame)) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame, pieces.is_some())) }
 }
 
 fn whole(frame: &Frame, shape: &str) -> Markup {
@@ -393,4 +396,109 @@ fn back(thing: &str, sent: &Sent, said: &[String]) -> String {
         .map(|(k, v)| format!("{k}={}", encoded(&v)))
         .collect();
     format!("/study/{thing}?{}", query.join("&"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use app::App;
+    use frame::CellKind;
+    use report::Per;
+
+    /// What is typed in a cell is what the cell shows afterwards, on every basis and for every
+    /// treatment of the demonstration (checks against itself: arithmetic, no source).
+    #[tokio::test]
+    async fn a_typed_amount_is_shown_afterwards() {
+        let folder = tempfile::tempdir().unwrap();
+        let app = App::open(&folder.path().join("t.book")).await.unwrap();
+        let settings = app.settings().await.unwrap();
+        let thing = "spent-grain-bars";
+        let view = app.study(&settings.who, thing).await.unwrap();
+        let study = view.study.clone().unwrap();
+        let mut tried = 0;
+        for per in Per::ALL {
+            let frame = Frame::new(&view, &study, &settings, per, &[]);
+            for column in &frame.columns {
+                let typed_in = frame
+                    .rows
+                    .iter()
+                    .filter(|r| frame.cell_kind(column, r) == CellKind::Typed);
+                for row in typed_in.filter(|r| {
+                    ["salt", "chickpea_flour", "spent_grain", "molasses"].contains(&r.id())
+                }) {
+                    let wanted = frame.cell_amount(column, row).unwrap_or(1.5) * 1.25;
+                    let name = edits::cell_name(column.id(), row);
+                    let typed = edits::typed(
+                        &frame,
+                        &BTreeMap::from([(name.clone(), format!("{wanted:.4}"))]),
+                    );
+                    assert!(
+                        typed.errors.is_empty(),
+                        "{name} {per:?}: {:?}",
+                        typed.errors
+                    );
+                    let after = app
+                        .preview(&settings.who, thing, &typed.edits)
+                        .await
+                        .unwrap();
+                    let study = after.study.clone().unwrap();
+                    let after = Frame::new(&after, &study, &settings, per, &[]);
+                    let column = after
+                        .columns
+                        .iter()
+                        .find(|c| c.id() == column.id())
+                        .unwrap();
+                    let shown = after.cell_amount(column, row).unwrap();
+                    // The need moves with the formula, and with it the whole that per cent of mix is told of.
+                    let near = if column.follows_need() && per == Per::Mix {
+                        0.01 * wanted
+                    } else {
+                        1e-3
+                    };
+                    assert!(
+                        (shown - wanted).abs() < near,
+                        "{name} {per:?}: typed {wanted}, shown {shown}"
+                    );
+                    tried += 1;
+                }
+            }
+        }
+        assert!(tried > 60, "{tried}");
+    }
+
+    #[tokio::test]
+    async fn the_shape_holds_while_amounts_change() {
+        let folder = tempfile::tempdir().unwrap();
+        let app = App::open(&folder.path().join("t.book")).await.unwrap();
+        let settings = app.settings().await.unwrap();
+        let thing = "spent-grain-bars";
+        let shape_of = |view: &StudyView| {
+            let study = view.study.clone().unwrap();
+            shape(&Frame::new(view, &study, &settings, Per::Mix, &[]))
+        };
+        let before = app.study(&settings.who, thing).await.unwrap();
+        let set = |treatment: &str, material: &str, amount: f64| Edit::SetAmount {
+            treatment: treatment.into(),
+            material: material.into(),
+            amount,
+        };
+        let amount = app
+            .preview(
+                &settings.who,
+                thing,
+                &[set("rice_chickpea", "chickpea_flour", 29.0)],
+            )
+            .await
+            .unwrap();
+        assert_eq!(shape_of(&before), shape_of(&amount));
+        let line = app
+            .preview(
+                &settings.who,
+                thing,
+                &[set("control", "egg_white_dried", 1.0)],
+            )
+            .await
+            .unwrap();
+        assert_ne!(shape_of(&before), shape_of(&line));
+    }
 }
