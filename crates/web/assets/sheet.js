@@ -38,7 +38,17 @@ function tell() {
     : sending || n ? "keeping…" : "";
 }
 
-const cellNamed = (name) => sheet()?.querySelector(`[data-cell="${CSS.escape(name)}"]`);
+/** Cells and live parts by name, looked up once for each sheet that is drawn. */
+let index = { of: null, cells: new Map(), places: new Map() };
+function parts() {
+  const s = sheet();
+  if (index.of === s) return index;
+  index = { of: s, cells: new Map(), places: new Map() };
+  for (const cell of s?.querySelectorAll("[data-cell]") ?? []) index.cells.set(cell.dataset.cell, cell);
+  for (const place of s?.querySelectorAll("[data-p]") ?? []) index.places.set(place.dataset.p, place);
+  return index;
+}
+const cellNamed = (name) => parts().cells.get(name);
 
 /** A cell was typed in. */
 function typed(cell, now = false) {
@@ -176,15 +186,14 @@ function head(html) {
 }
 
 function piece(key, html) {
-  for (const place of sheet().querySelectorAll(`[data-p="${CSS.escape(key)}"]`)) {
-    if (shown.get(place) === html) continue;
-    const box = document.createElement("template");
-    box.innerHTML = html;
-    shown.set(place, html);
-    if (box.innerHTML === place.innerHTML) continue;
-    place.replaceChildren(box.content);
-    settle(place);
-  }
+  const place = parts().places.get(key);
+  if (!place || shown.get(place) === html) return;
+  const box = document.createElement("template");
+  box.innerHTML = html;
+  shown.set(place, html);
+  if (box.innerHTML === place.innerHTML) return;
+  place.replaceChildren(box.content);
+  settle(place);
 }
 
 /** A changed figure settles; the style sheet keeps still for those who want that. */

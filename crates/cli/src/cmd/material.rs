@@ -50,7 +50,7 @@ fn list(word: Option<&str>, as_json: bool) -> anyhow::Result<End> {
         .map(|m| {
             Row::Cells(vec![
                 m.id.clone(),
-                cut(&m.name, 34),
+                cut(&m.name, 28),
                 percent(m, Nutrient::Moisture),
                 percent(m, Nutrient::CrudeProtein),
                 percent(m, Nutrient::CrudeFat),

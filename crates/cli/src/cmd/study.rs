@@ -58,16 +58,13 @@ fn check(args: &StudyFile) -> anyhow::Result<End> {
                 )?;
             } else {
                 let n = study.treatments.len();
-                tell::out(&format!(
-                    "{shown} is a study of {n} treatment{}: {}\n",
-                    if n == 1 { "" } else { "s" },
-                    study
-                        .treatments
-                        .iter()
-                        .map(|t| t.id.as_str())
-                        .collect::<Vec<_>>()
-                        .join(", ")
-                ))?;
+                let ids: Vec<&str> = study.treatments.iter().map(|t| t.id.as_str()).collect();
+                let plural = if n == 1 { "" } else { "s" };
+                let words = format!(
+                    "{shown} is a study of {n} treatment{plural}: {}",
+                    ids.join(", ")
+                );
+                tell::out(&wrap(&words, WIDTH, ""))?;
                 let all: Vec<(&str, &[Finding])> =
                     findings.iter().map(|(id, f)| (*id, f.as_slice())).collect();
                 tell::out(&tell::findings(&all, true))?;

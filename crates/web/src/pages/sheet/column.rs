@@ -105,6 +105,13 @@ impl<'a> Column<'a> {
         self.need
     }
 
+    /// Takes another need, where it is known better, kg per 100 kg dry mix.
+    pub fn needs(&mut self, water: f64) {
+        if self.need {
+            self.water_per_dry = water / 100.0;
+        }
+    }
+
     /// Water per 100 of everything else, as made.
     pub fn water_per_100(&self) -> f64 {
         100.0 * self.water_per_dry
@@ -190,7 +197,9 @@ impl<'a> Column<'a> {
             .lines
             .iter()
             .find(|l| Some(l.material.id.as_str()) == balance);
-        let through_balance = balance.map_or(0.0, |l| self.weight(per, &l.material, l.is_flour).1);
+        let through_balance = balance
+            .filter(|l| !(self.need && l.material.is_water()))
+            .map_or(0.0, |l| self.weight(per, &l.material, l.is_flour).1);
         let (mut rest, mut share) = (whole, 0.0);
         let mut own = Vec::with_capacity(typed.len());
         for (material, value) in typed {
