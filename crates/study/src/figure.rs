@@ -174,7 +174,7 @@ impl Figure {
                 "highest temperature of the top surface over bake and cooling"),
             Self::Colour => row("bake.colour_delta_e", "colour change of the top, ΔE", "", 1, Neither, Part::Bake,
                 "first-order browning along the temperature of the top surface; reducing sugars deepen it"),
-            Self::CentreSurface => row("bake.centre_surface_moisture_points", "centre − surface moisture, cooled", "points", 1, Neither, Part::Bake,
+            Self::CentreSurface => row("bake.centre_surface_moisture_points", "centre − surface moisture", "points", 1, Neither, Part::Bake,
                 "moisture at mid-thickness less moisture at the top surface after cooling; uneven moisture cracks pieces later"),
             Self::Kill => row("bake.kill_log10", "kill, least treated place", "log₁₀", 1, Neither, Part::Bake,
                 "log reduction of Salmonella from local temperature and water activity, least over the thickness, carried on above the tested 90 °C; only a hint: a process authority has to validate the kill"),

@@ -341,7 +341,10 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
             part = Some(about.part);
             rows.push(Row::Heading(about.part.word().to_owned()));
         }
-        let unit = about.unit.replace('¤', &study.currency);
+        let unit = about
+            .unit
+            .replace('¤', &study.currency)
+            .replace("kg per 100 kg", "kg/100 kg");
         let name = if unit.is_empty() {
             about.name.to_owned()
         } else {

@@ -148,11 +148,11 @@ fn givens(f: &Frame, figure: Figure) -> Vec<On> {
         }
     }
     let told = |v: f64| {
-        if v.is_finite() && v != 0.0 && v.abs() < 1e-3 {
-            format!("{v:.1e}").replace('-', "\u{2212}")
-        } else {
-            number::three(v)
+        if v == 0.0 || !v.is_finite() || v.abs() >= 1e-3 {
+            return number::three(v);
         }
+        let order = v.abs().log10().floor();
+        format!("{} × 10^{order:.0}", number::three(v / 10f64.powf(order))).replace('-', "\u{2212}")
     };
     let tell = |(g, low, high): &(&Given, f64, f64)| {
         let (low, high) = (told(*low), told(*high));
