@@ -1,5 +1,7 @@
 //! Bake, line and label through the router, without a socket.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
+
 use app::App;
 use axum::Router;
 use axum::body::{Body, to_bytes};
