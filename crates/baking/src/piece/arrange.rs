@@ -59,9 +59,6 @@ pub struct OnSheet {
     pub trim_share: f64,
 }
 
-/// Heights and lengths at which two outlines are held against each other.
-const SAMPLES: usize = 600;
-
 /// Lays an outline on an endless sheet with a gap \[m\] between pieces.
 ///
 /// Rows and pieces are slid together until the gap is left at the nearest place, as cutters can be set.
@@ -227,56 +224,43 @@ fn flipped(ring: &[(f64, f64)]) -> Vec<(f64, f64)> {
 }
 
 /// How far along x a second outline has to stand from the first to leave a gap, sliding in from far away.
+///
+/// Two polygons come closest where a corner of one meets a side of the other, so every corner is held against every
+/// side that it can meet: the side widened by the gap.
 fn slide(first: &[(f64, f64)], second: &[(f64, f64)], gap_m: f64) -> f64 {
-    let range = |ring: &[(f64, f64)]| {
-        ring.iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| {
-                (l.min(p.1), h.max(p.1))
-            })
-    };
-    let ((a0, a1), (b0, b1)) = (range(first), range(second));
-    let (low, high) = (a0.max(b0) - gap_m, a1.min(b1) + gap_m);
-    if high <= low {
-        return f64::NEG_INFINITY;
-    }
-    let step = (high - low) / SAMPLES as f64;
-    let at = |i: usize| low + step * i as f64;
-    // Rightmost of the first and leftmost of the second at every height; none where there is nothing.
-    let edge = |ring: &[(f64, f64)], sign: f64| -> Vec<f64> {
-        let mut out = vec![f64::NEG_INFINITY; SAMPLES + 1];
+    let against = |corners: &[(f64, f64)], ring: &[(f64, f64)], sign: f64| -> f64 {
+        let mut most = f64::NEG_INFINITY;
         for (a, b) in sides(ring) {
-            let (bottom, top) = (a.1.min(b.1), a.1.max(b.1));
-            let from = (((bottom - low) / step) - 1e-9).ceil().max(0.0) as usize;
-            let to = (((top - low) / step) + 1e-9).floor().min(SAMPLES as f64);
-            if to < 0.0 {
-                continue;
-            }
-            for (i, here) in out.iter_mut().enumerate().take(to as usize + 1).skip(from) {
-                let t = if top > bottom {
-                    ((at(i) - a.1) / (b.1 - a.1)).clamp(0.0, 1.0)
-                } else {
-                    0.0
-                };
-                let x = sign * (a.0 + t * (b.0 - a.0));
-                let x = if top > bottom { x } else { x.max(sign * b.0) };
-                *here = here.max(x);
+            let (low, high) = (a.1.min(b.1) - gap_m, a.1.max(b.1) + gap_m);
+            let (a, b) = ((sign * a.0, a.1), (sign * b.0, b.1));
+            for c in corners.iter().filter(|c| low <= c.1 && c.1 <= high) {
+                most = most.max(sign * c.0 - leftmost(a, b, c.1, gap_m));
             }
         }
-        out
+        most
     };
-    let (right, left) = (edge(first, 1.0), edge(second, -1.0));
-    let reach = (gap_m / step).floor() as usize;
-    let mut most = f64::NEG_INFINITY;
-    for (i, r) in right.iter().enumerate().filter(|(_, r)| r.is_finite()) {
-        for (j, l) in left
-            .iter()
-            .enumerate()
-            .take(i + reach + 1)
-            .skip(i.saturating_sub(reach))
-        {
-            let rise = step * i.abs_diff(j) as f64;
-            most = most.max(r + l + (gap_m * gap_m - rise * rise).max(0.0).sqrt());
+    against(first, second, 1.0).max(against(second, first, -1.0))
+}
+
+/// Smallest x at a height of all that lies within a distance of a side; infinite where there is nothing.
+fn leftmost(a: (f64, f64), b: (f64, f64), y: f64, distance: f64) -> f64 {
+    let round = |p: (f64, f64)| {
+        let rise = (p.1 - y).abs();
+        if rise <= distance {
+            p.0 - (distance * distance - rise * rise).sqrt()
+        } else {
+            f64::INFINITY
         }
-    }
-    most
+    };
+    let (u, v) = (b.0 - a.0, b.1 - a.1);
+    let length = u.hypot(v);
+    let beside = |sign: f64| {
+        let t = (y - a.1 + sign * distance * u / length) / v;
+        if (0.0..=1.0).contains(&t) {
+            a.0 + t * u + sign * distance * v / length
+        } else {
+            f64::INFINITY
+        }
+    };
+    round(a).min(round(b)).min(beside(1.0)).min(beside(-1.0))
 }

@@ -189,7 +189,12 @@ pub fn dock(piece: &Piece, pattern: &DockerPattern) -> Result<Docked, PatternErr
         diameter_m: 0.002,
     });
     let ring = piece.outline.polygon(TOLERANCE_M);
-    let centres_m = centres(&piece.outline, &ring, count as usize, &pattern.places)?;
+    let centres_m = centres(
+        &piece.outline,
+        &ring,
+        (count as usize, 0.5 * diameter_m),
+        &pattern.places,
+    )?;
     for (i, &(x, y)) in centres_m.iter().enumerate() {
         let how = if !inside(&ring, (x, y)) {
             "lies outside the outline"
@@ -231,7 +236,7 @@ pub fn dock(piece: &Piece, pattern: &DockerPattern) -> Result<Docked, PatternErr
 fn centres(
     outline: &Outline,
     ring: &[(f64, f64)],
-    count: usize,
+    (count, radius_m): (usize, f64),
     places: &Places,
 ) -> Result<Vec<(f64, f64)>, PatternError> {
     if count == 0 {
@@ -240,17 +245,13 @@ fn centres(
     let (length, width) = outline.extent_m();
     // Rows run along the longer side.
     let turned = width > length;
-    let (long, short) = if turned {
-        (width, length)
-    } else {
-        (length, width)
-    };
+    let short = length.min(width);
     let in_rows = |rows: usize| -> Vec<(f64, f64)> {
         (0..rows)
             .flat_map(|row| {
                 let y = short * ((row as f64 + 0.5) / rows as f64 - 0.5);
                 let holes = count * (row + 1) / rows - count * row / rows;
-                spread(&chords(ring, y, !turned), holes)
+                on_row(ring, (y, !turned), holes, radius_m)
                     .into_iter()
                     .map(move |x| if turned { (y, x) } else { (x, y) })
             })
@@ -258,8 +259,24 @@ fn centres(
     };
     Ok(match places {
         Places::Grid => {
-            let rows = ((count as f64 * short / long).sqrt().round() as usize).clamp(1, count);
-            in_rows(rows)
+            // The number of rows that leaves the most room between holes, and half of that to the edge.
+            let room = |places: &[(f64, f64)]| -> f64 {
+                let pitch = |i: usize, a: &(f64, f64)| {
+                    let others = places[..i].iter();
+                    let nearest = others.map(|b| (a.0 - b.0).hypot(a.1 - b.1));
+                    nearest.fold(2.0 * to_edge_m(ring, *a), f64::min)
+                };
+                let all = places.iter().enumerate().map(|(i, a)| pitch(i, a));
+                all.fold(f64::INFINITY, f64::min)
+            };
+            let mut best = in_rows(1);
+            for rows in 2..=count.min(MOST_ROWS) {
+                let other = in_rows(rows);
+                if other.len() == count && room(&other) > room(&best) * (1.0 + 1e-9) {
+                    best = other;
+                }
+            }
+            best
         }
         Places::Axis => in_rows(1),
         Places::Ring { diameter_m } => {
@@ -284,6 +301,51 @@ fn centres(
         Places::Points(points) => points.clone(),
     })
 }
+
+/// Places of holes on a line through a polygon: evenly over what lies inside; where one would come closer to the edge
+/// than is usual, evenly over what keeps that distance, or a third of it, or none.
+fn on_row(
+    ring: &[(f64, f64)],
+    (at, along_x): (f64, bool),
+    holes: usize,
+    radius_m: f64,
+) -> Vec<f64> {
+    let whole = chords(ring, at, along_x);
+    let even = spread(&whole, holes);
+    let room = |x: &f64| to_edge_m(ring, if along_x { (*x, at) } else { (at, *x) }) - radius_m;
+    for share in [1.0, 1.0 / 3.0, 0.0] {
+        let least = share * LEAST_TO_EDGE_M.value - 1e-9;
+        if even.iter().all(|x| room(x) >= least) {
+            return even;
+        }
+        let clear: Vec<(f64, f64)> = whole
+            .iter()
+            .flat_map(|chord| {
+                let place =
+                    |i: usize| chord.0 + (chord.1 - chord.0) * i as f64 / ROW_SAMPLES as f64;
+                let places: Vec<(f64, bool)> = (0..=ROW_SAMPLES)
+                    .map(place)
+                    .map(|x| (x, room(&x) >= least))
+                    .collect();
+                let runs = places.chunk_by(|a, b| a.1 == b.1);
+                runs.filter(|run| run[0].1)
+                    .map(|run| (run[0].0, run[run.len() - 1].0))
+                    .collect::<Vec<_>>()
+            })
+            .collect();
+        let apart = |places: &[f64]| places.windows(2).all(|w| w[1] - w[0] > 2.5 * radius_m);
+        let placed = spread(&clear, holes);
+        if placed.len() == holes && apart(&placed) {
+            return placed;
+        }
+    }
+    even
+}
+
+/// Rows that are tried.
+const MOST_ROWS: usize = 8;
+/// Places that are tried on a chord.
+const ROW_SAMPLES: usize = 60;
 
 /// Places on some chords: each gets its share of the holes by length, evenly spaced, half a pitch from its ends.
 fn spread(chords: &[(f64, f64)], count: usize) -> Vec<f64> {

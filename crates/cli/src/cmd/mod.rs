@@ -1,9 +1,11 @@
 //! The commands, one file per noun.
 
+pub mod after;
 mod bake;
 mod batch;
 mod demo;
 mod material;
+pub mod piece;
 mod study;
 
 use crate::End;
@@ -19,6 +21,8 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Demo(args)) => demo::run(&args),
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
+        Some(Command::Piece(args)) => piece::run(&args),
+        Some(Command::After(args)) => after::run(&args),
         Some(Command::Material(args)) => material::run(args),
     }
 }
