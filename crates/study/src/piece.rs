@@ -177,3 +177,103 @@ pub fn piece_told(treatment: &Treatment, asked: &PieceAsked) -> Result<PieceTold
             .collect(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::Study;
+
+    /// The demonstration with another piece.
+    fn with(piece: &str) -> Result<Study, String> {
+        let text = include_str!("../../../examples/spent-grain.toml");
+        let start = text.find("\n[piece]").unwrap() + 1;
+        let end = start + 7 + text[start + 7..].find("\n[").unwrap();
+        let written = format!("{}[piece]\n{piece}\n{}", &text[..start], &text[end..]);
+        crate::written::read(&written).map_err(|problems| {
+            let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+            told.join("\n")
+        })
+    }
+
+    fn told(piece: &str) -> PieceTold {
+        let study = with(piece).unwrap();
+        piece_told(study.control(), &PieceAsked::USUAL).unwrap()
+    }
+
+    #[test]
+    fn a_triangle_as_polygon_and_as_path_is_the_same_piece() {
+        let polygon =
+            told("outline = \"polygon\"\npoints_mm = \"0,0 60,0; 30 40\"\nthickness_mm = 8");
+        // Drawn in centimetres, upside down as on a screen.
+        let path =
+            told("outline = \"path\"\npath = \"M0 4 h6 L3 0 z\"\nunit_mm = 10\nthickness_mm = 8");
+        assert_eq!((polygon.outline, path.outline), ("polygon", "path"));
+        for (a, b) in [
+            (polygon.outline_area_cm2, 12.0),
+            (polygon.perimeter_mm, 160.0),
+            (path.outline_area_cm2, 12.0),
+            (path.green_mass_g, polygon.green_mass_g),
+        ] {
+            assert!((a / b - 1.0).abs() < 1e-9, "{a} {b}");
+        }
+        let pairs = &polygon.on_sheet[2].layout;
+        assert!(pairs.trim_share < polygon.on_sheet[0].layout.trim_share - 0.2);
+    }
+
+    #[test]
+    fn holes_stand_where_the_file_says() {
+        let bar = "outline = \"bar\"\nlength_mm = 60\nwidth_mm = 30\nthickness_mm = 8\n";
+        let points = told(&format!(
+            "{bar}docker = {{ count = 2, pattern = \"points\", points_mm = \"-6,0 6,0\", depth_mm = 5 }}"
+        ));
+        assert_eq!(points.docker.centres_m, [(-0.006, 0.0), (0.006, 0.0)]);
+        assert!(!points.docker.through);
+        let ring = told(&format!(
+            "{bar}docker = {{ count = 6, pattern = \"ring\", ring_mm = 12 }}"
+        ));
+        for (x, y) in ring.docker.centres_m {
+            assert!((x.hypot(y) - 0.006).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_drawn_is_told_with_its_place() {
+        let bar = "outline = \"bar\"\nlength_mm = 60\nwidth_mm = 30\nthickness_mm = 8\n";
+        let cases = [
+            (
+                "outline = \"path\"\npath = \"M0 0 L6 0 L6 4\"\nunit_mm = 10\nthickness_mm = 8",
+                "piece.path: the path is open",
+            ),
+            (
+                "outline = \"path\"\npath = \"M0 0 L60 0 L60 40 z\"\nthickness_mm = 8",
+                "`unit_mm` is missing",
+            ),
+            (
+                "outline = \"polygon\"\npoints_mm = \"0,0 60,40 60,0 0,40\"\nthickness_mm = 8",
+                "crosses or touches itself near (30.000, 20.000)",
+            ),
+            (
+                "outline = \"polygon\"\npoints_mm = \"0,0 60,4O 60,0\"\nthickness_mm = 8",
+                "\"4O\" in points_mm isn't a number",
+            ),
+            (
+                &format!(
+                    "{bar}docker = {{ count = 1, pattern = \"points\", points_mm = \"40,0\" }}"
+                ),
+                "docker hole 1 at (40.00, 0.00) mm lies outside the outline",
+            ),
+            (
+                &format!("{bar}docker = {{ count = 2, depth_mm = 12 }}"),
+                "12 mm depth in a piece of 8 mm",
+            ),
+            (
+                &format!("{bar}docker = {{ count = 2, pattern = \"grid\", ring_mm = 12 }}"),
+                "a grid of docker holes has no ring_mm",
+            ),
+        ];
+        for (piece, wanted) in cases {
+            let told = with(piece).unwrap_err();
+            assert!(told.contains(wanted), "{wanted}\n{told}");
+        }
+    }
+}

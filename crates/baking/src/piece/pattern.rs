@@ -205,8 +205,8 @@ pub fn dock(piece: &Piece, pattern: &DockerPattern) -> Result<Docked, PatternErr
         };
         return Err(PatternError::Outside {
             number: i + 1,
-            x_mm: x * 1e3,
-            y_mm: y * 1e3,
+            x_mm: hundredths_mm(x),
+            y_mm: hundredths_mm(y),
             how,
         });
     }
@@ -231,6 +231,11 @@ pub fn dock(piece: &Piece, pattern: &DockerPattern) -> Result<Docked, PatternErr
     };
     docked.findings = rules(&docked, &ring, thickness_m);
     Ok(docked)
+}
+
+/// A place in mm to two decimals, never a negative zero.
+fn hundredths_mm(m: f64) -> f64 {
+    (m * 1e5).round() / 100.0 + 0.0
 }
 
 fn centres(

@@ -99,6 +99,7 @@ fn svg(p: &PieceTold, layout: Option<&str>) -> String {
         None => piece_drawing(&PieceDrawing {
             title: p.name.clone(),
             outline_mm: p.outline_mm.clone(),
+            extent_mm: (p.length_mm, p.width_mm),
             holes_mm: p
                 .docker
                 .centres_m
