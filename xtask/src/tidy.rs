@@ -271,6 +271,9 @@ fn size(name: &str, content: &str, wrong: &mut Vec<String>) {
 
 /// Endings that tell the unit, or say that there is none.
 const UNITS: &[&str] = &[
+    "_hours",
+    "_days",
+    "_days_closed_form",
     "_m",
     "_m2",
     "_m3",

@@ -26,6 +26,10 @@ pub enum Command {
     /// The bake of one treatment, or of a model case.
     #[command(subcommand)]
     Bake(Bake),
+    /// Measures, docker holes and layouts of one treatment's piece, and its drawing.
+    Piece(crate::cmd::piece::PieceArgs),
+    /// Cooling, evening-out, checking and keeping of one treatment.
+    After(crate::cmd::after::AfterArgs),
     /// Raw materials of the built-in table.
     #[command(subcommand)]
     Material(Material),

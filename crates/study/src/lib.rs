@@ -4,6 +4,7 @@
 //! number. Still pure: must not know any file, clock, screen or database; random only from a
 //! given seed.
 
+pub mod after;
 pub mod answer;
 pub mod browning;
 pub mod compare;
@@ -12,12 +13,14 @@ pub mod edit;
 pub mod field;
 pub mod figure;
 pub mod knock_on;
+pub mod piece;
 pub mod prepare;
 pub mod sensitivity;
 pub mod spread;
 pub mod study;
 pub mod written;
 
+pub use after::{AfterAnswer, AfterAsked, after};
 pub use answer::KnockOn;
 pub use baking::bake::Workspace;
 pub use compare::{Compared, compare, water_curve};

@@ -2,7 +2,7 @@
 
 use baking::line::LineSetting;
 use baking::oven::{Cooling, Oven, Pack};
-use baking::piece::{Layout, Piece};
+use baking::piece::{DockerPattern, Layout, Piece};
 use formula::{Change, Forming, Formula, Material};
 use measure::WetBasis;
 use std::collections::BTreeMap;
@@ -134,6 +134,8 @@ pub struct Dough {
 pub struct Setting {
     /// The piece as cut.
     pub piece: Piece,
+    /// Where its docker holes stand and how deep they go.
+    pub docker_pattern: DockerPattern,
     /// Mixing and forming.
     pub process: Process,
     /// The dough.

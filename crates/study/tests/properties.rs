@@ -102,7 +102,7 @@ fn any_treatment() -> impl Strategy<Value = (Treatment, f64)> {
                 WaterChoice::Given
             };
             let s = &mut t.setting;
-            s.piece.outline = outline;
+            s.piece.outline = outline.clone();
             s.piece.thickness_m = thickness_m;
             s.piece.docker = None;
             s.layout = baking::piece::Layout::with_gap(&outline, 0.004);

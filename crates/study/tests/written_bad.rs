@@ -208,7 +208,7 @@ fn words_that_are_no_choice() {
     assert_eq!(p.code, Code::UnknownChoice);
     assert_eq!(
         p.to_string(),
-        "piece.outline: \"rond\" isn't one of the choices; allowed: \"round\", \"bar\" or \"bone\"; did you mean `round`?"
+        "piece.outline: \"rond\" isn't one of the choices; allowed: \"round\", \"bar\", \"bone\", \"polygon\" or \"path\"; did you mean `round`?"
     );
     let p = one(
         "three-zone steel band",

@@ -1,5 +1,19 @@
-//! What happens to the pieces after the oven.
+//! What happens to the pieces after the oven: cooling, evening-out in the pack, checking, keeping.
 
+pub mod change;
+pub mod checking;
+pub mod climate;
 pub mod cooling;
+pub mod evening;
+pub mod film;
+pub mod growth;
+pub mod keeping;
 
+pub use change::{Change, Changed, changes};
+pub use checking::{Bending, Checking, Crumb, checking};
+pub use climate::{Climate, Spell};
 pub use cooling::Conveyor;
+pub use evening::{Course, course};
+pub use film::{Film, FilmError};
+pub use growth::{GROWTH_LIMITS, GrowthLimit};
+pub use keeping::{Keeping, KeepingError, KeepingInput, keeping};

@@ -338,7 +338,7 @@ proptest! {
     ) {
         let oven = ovens::all().remove(which);
         let outline = Outline::Round { diameter_m };
-        let piece = Piece { outline, thickness_m, docker: None };
+        let piece = Piece { outline: outline.clone(), thickness_m, docker: None };
         let green_kg = piece.green_mass_kg(1200.0);
         let load = LineLoad {
             layout: Layout::with_gap(&outline, gap),

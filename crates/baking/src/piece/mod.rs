@@ -1,12 +1,18 @@
 //! The piece: outline, thickness, docker holes, mass, and how many fit on a square metre.
 
+pub mod arrange;
 pub mod docker;
 pub mod layout;
 pub mod outline;
+pub mod path;
+pub mod pattern;
 
+pub use arrange::{Arrangement, OnRoll, OnSheet, Placed, on_roll, on_sheet};
 pub use docker::Docker;
 pub use layout::Layout;
 pub use outline::{Outline, OutlineError};
+pub use path::{ClosedPath, PathError};
+pub use pattern::{Docked, DockerPattern, PatternError, Places, dock};
 
 use crate::bake::Edge;
 use measure::{Constant, Finding, Grade, Range, Severity, WetBasis};
@@ -137,6 +143,30 @@ impl Piece {
     /// ```
     pub fn green_mass_kg(&self, dough_kg_per_m3: f64) -> f64 {
         self.volume_m3() * dough_kg_per_m3
+    }
+
+    /// Surface of top, bottom, rim and hole walls per mass before the oven \[m²/kg\], holes as they are laid out.
+    ///
+    /// ```
+    /// use baking::piece::{DockerPattern, Outline, Piece, dock};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// let docked = dock(&piece, &DockerPattern::default())?;
+    /// // (2 · 19.635 + π · 5 · 0.8) cm² on 19.635 g.
+    /// assert!((piece.surface_m2_per_kg(&docked, 1250.0) - 0.264).abs() < 1e-12);
+    /// # Ok::<(), baking::piece::PatternError>(())
+    /// ```
+    pub fn surface_m2_per_kg(&self, docked: &Docked, dough_kg_per_m3: f64) -> f64 {
+        let hole =
+            docked.centres_m.len() as f64 * std::f64::consts::FRAC_PI_4 * docked.diameter_m.powi(2);
+        // A hole takes its mouth from the top, and from the bottom where it goes through; else it has a floor.
+        let faces = 2.0 * self.outline.area_m2() - if docked.through { 2.0 * hole } else { 0.0 };
+        let surface = faces + self.perimeter_m() * self.thickness_m + docked.wall_m2();
+        surface / self.docked_mass_kg(docked, dough_kg_per_m3)
+    }
+
+    /// Mass before the oven \[kg\] with the holes as deep as they are laid out.
+    pub fn docked_mass_kg(&self, docked: &Docked, dough_kg_per_m3: f64) -> f64 {
+        (self.outline.area_m2() * self.thickness_m - docked.volume_m3()) * dough_kg_per_m3
     }
 
     /// What is unusual about the piece.

@@ -1,11 +1,12 @@
 //! Shapes seen from above, with exact area and perimeter.
 
+use super::path::ClosedPath;
 use measure::Range;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
 /// The shape of a piece seen from above.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum Outline {
@@ -34,6 +35,8 @@ pub enum Outline {
         /// Radius of each lobe \[m\].
         lobe_radius_m: f64,
     },
+    /// Any closed line: a polygon, or a path drawn elsewhere.
+    Path(ClosedPath),
 }
 
 /// Why an outline can't be drawn.
@@ -64,6 +67,7 @@ impl Outline {
             Self::Round { .. } => "round",
             Self::Bar { .. } => "bar",
             Self::Bone { .. } => "bone",
+            Self::Path(path) => path.word(),
         }
     }
 
@@ -90,6 +94,11 @@ impl Outline {
         };
         let Range { low, high } = EXTENT_M;
         match *self {
+            Self::Path(ref path) => {
+                let (length_m, width_m) = path.extent_m();
+                within("length", length_m, low, high)?;
+                within("width", width_m, low, high)
+            }
             Self::Round { diameter_m } => within("diameter", diameter_m, low, high),
             Self::Bar {
                 length_m,
@@ -128,6 +137,7 @@ impl Outline {
     /// Length along the band and width across it \[m\].
     pub fn extent_m(&self) -> (f64, f64) {
         match *self {
+            Self::Path(ref path) => path.extent_m(),
             Self::Round { diameter_m } => (diameter_m, diameter_m),
             Self::Bar {
                 length_m, width_m, ..
@@ -147,6 +157,7 @@ impl Outline {
     /// ```
     pub fn area_m2(&self) -> f64 {
         match *self {
+            Self::Path(ref path) => path.area_m2(),
             Self::Round { diameter_m } => PI / 4.0 * diameter_m * diameter_m,
             Self::Bar {
                 length_m,
@@ -160,6 +171,7 @@ impl Outline {
     /// Perimeter \[m\].
     pub fn perimeter_m(&self) -> f64 {
         match *self {
+            Self::Path(ref path) => path.perimeter_m(),
             Self::Round { diameter_m } => PI * diameter_m,
             Self::Bar {
                 length_m,
@@ -168,6 +180,72 @@ impl Outline {
             } => 2.0 * (length_m + width_m) - (8.0 - 2.0 * PI) * r,
             Self::Bone { .. } => 4.0 * self.bone_quarter().edge_m,
         }
+    }
+
+    /// The outline as a polygon \[m\], counter-clockwise, x along the band, y across it, the middle of the
+    /// extent at (0, 0). Its corners lie on the outline, its sides within `tolerance_m` of it.
+    ///
+    /// ```
+    /// use baking::piece::Outline;
+    /// let disc = Outline::Round { diameter_m: 0.05 };
+    /// let ring = disc.polygon(1e-5);
+    /// assert!((40..200).contains(&ring.len()));
+    /// assert!(ring.iter().all(|(x, y)| (x.hypot(*y) - 0.025).abs() < 1e-12));
+    /// ```
+    pub fn polygon(&self, tolerance_m: f64) -> Vec<(f64, f64)> {
+        let tolerance_m = tolerance_m.max(1e-9);
+        let mut points = Vec::new();
+        match *self {
+            Self::Path(ref path) => return path.polygon(tolerance_m),
+            Self::Round { diameter_m } => {
+                arc(
+                    &mut points,
+                    (0.0, 0.0),
+                    0.5 * diameter_m,
+                    (0.0, 2.0 * PI),
+                    tolerance_m,
+                );
+            }
+            Self::Bar {
+                length_m,
+                width_m,
+                corner_radius_m: r,
+            } => {
+                let (x, y) = (0.5 * length_m - r, 0.5 * width_m - r);
+                for (i, middle) in [(x, y), (-x, y), (-x, -y), (x, -y)].into_iter().enumerate() {
+                    let from = 0.5 * PI * i as f64;
+                    arc(&mut points, middle, r, (from, from + 0.5 * PI), tolerance_m);
+                }
+            }
+            Self::Bone {
+                length_m,
+                width_m,
+                neck_m,
+                lobe_radius_m: r,
+            } => {
+                let (x, y) = (0.5 * length_m - r, 0.5 * width_m - r);
+                // Where the lobe meets the long axis of its end, and where it meets the neck.
+                let axis = (-y / r).clamp(-1.0, 1.0).asin();
+                let neck = PI - ((0.5 * neck_m - y) / r).clamp(-1.0, 1.0).asin();
+                arc(&mut points, (x, y), r, (axis, neck), tolerance_m);
+                arc(&mut points, (-x, y), r, (PI - neck, PI - axis), tolerance_m);
+                arc(
+                    &mut points,
+                    (-x, -y),
+                    r,
+                    (PI + axis, PI + neck),
+                    tolerance_m,
+                );
+                arc(
+                    &mut points,
+                    (x, -y),
+                    r,
+                    (2.0 * PI - neck, 2.0 * PI - axis),
+                    tolerance_m,
+                );
+            }
+        }
+        super::path::without_doubles(points)
     }
 
     /// A quarter of the bone: the lobe's part above the long axis and the neck's part beside it.
@@ -204,6 +282,22 @@ impl Outline {
     }
 }
 
+/// Points of an arc about a middle, from one angle to another, its chords within the tolerance.
+fn arc(
+    points: &mut Vec<(f64, f64)>,
+    middle: (f64, f64),
+    r: f64,
+    (from, to): (f64, f64),
+    tolerance_m: f64,
+) {
+    let step = 2.0 * (1.0 - (tolerance_m / r.max(1e-12)).min(0.5)).acos();
+    let n = (((to - from) / step).ceil() as usize).clamp(1, 100_000);
+    points.extend((0..=n).map(|i| {
+        let (sin, cos) = (from + (to - from) * i as f64 / n as f64).sin_cos();
+        (r.mul_add(cos, middle.0), r.mul_add(sin, middle.1))
+    }));
+}
+
 struct Quarter {
     area_m2: f64,
     edge_m: f64,
@@ -220,6 +314,39 @@ mod tests {
         neck_m: 0.012,
         lobe_radius_m: 0.0108,
     };
+
+    /// Polygons against the formulas for area and perimeter.
+    #[test]
+    fn polygons_have_the_area_and_perimeter_of_their_outlines() {
+        let bar = |corner_radius_m| Outline::Bar {
+            length_m: 0.06,
+            width_m: 0.03,
+            corner_radius_m,
+        };
+        for outline in [
+            Outline::Round { diameter_m: 0.05 },
+            bar(0.0),
+            bar(0.004),
+            bar(0.015),
+            BONE,
+        ] {
+            let ring = outline.polygon(1e-7);
+            let next = ring.iter().cycle().skip(1);
+            let (mut area, mut edge) = (0.0, 0.0);
+            for (a, b) in ring.iter().zip(next) {
+                area += 0.5 * (a.0 * b.1 - b.0 * a.1);
+                edge += (b.0 - a.0).hypot(b.1 - a.1);
+            }
+            assert!(
+                (area / outline.area_m2() - 1.0).abs() < 3e-5,
+                "{outline:?} {area}"
+            );
+            assert!(
+                (edge / outline.perimeter_m() - 1.0).abs() < 3e-5,
+                "{outline:?} {edge}"
+            );
+        }
+    }
 
     #[test]
     fn disc_and_bar_are_exact() {

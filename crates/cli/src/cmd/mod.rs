@@ -1,5 +1,6 @@
 //! The commands, one file per noun.
 
+pub mod after;
 mod bake;
 mod batch;
 mod book;
@@ -7,6 +8,7 @@ mod demo;
 mod material;
 mod measure;
 mod open;
+pub mod piece;
 mod study;
 mod trial;
 
@@ -24,6 +26,8 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Open(args)) => open::run(args),
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
+        Some(Command::Piece(args)) => piece::run(&args),
+        Some(Command::After(args)) => after::run(&args),
         Some(Command::Material(args)) => material::run(args),
         Some(Command::Trial(args)) => trial::run(args),
         Some(Command::Measure(args)) => measure::run(args),

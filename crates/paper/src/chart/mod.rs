@@ -10,6 +10,7 @@ mod heat;
 mod inline;
 pub mod label;
 mod line;
+pub mod piece;
 mod ribbon;
 mod rows;
 pub mod scale;

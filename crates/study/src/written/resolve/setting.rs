@@ -6,7 +6,9 @@ use super::super::row::{Row, Value};
 use super::super::tables::{COOLING, DOUGH, LINE, OUTLINES, PACK, PROCESS, forming_word};
 use super::{chosen, from_error, line, oven};
 use crate::study::{Dough, DoughDensity, Process, Setting};
-use baking::piece::{Docker, Layout, Outline, Piece, PieceError};
+use baking::piece::{
+    ClosedPath, Docker, DockerPattern, Layout, Outline, PathError, Piece, PieceError, Places, dock,
+};
 use formula::Forming;
 use measure::units::MINUTE_S;
 
@@ -49,11 +51,12 @@ pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Optio
         }
         line::line(&row, oven, process.forming, &path("line"), reader)
     });
-    let (piece, oven, line) = (piece?, oven?, line?);
+    let ((piece, docker_pattern), oven, line) = (piece?, oven?, line?);
     let gap_m = sections.row("oven").and_then(|row| metres(row, "gap_mm"))?;
     Some(Setting {
         layout: Layout::with_gap(&piece.outline, gap_m),
         piece,
+        docker_pattern,
         process,
         dough: dough(&or_empty("dough", &DOUGH))?,
         oven,
@@ -150,12 +153,16 @@ pub(super) fn missing(row: &Row, key: &str, path: &str, why: &str, reader: &mut 
     );
 }
 
-fn piece(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Piece> {
+fn piece(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<(Piece, DockerPattern)> {
     let thickness_m = metres(row, "thickness_mm");
     if thickness_m.is_none() {
         missing(row, "thickness_mm", path, "the thickness as cut", reader);
     }
     let outline = outline(row, path, reader);
+    let pattern = row.row("docker").map_or_else(
+        || Some(DockerPattern::default()),
+        |d| docker_pattern(d, &format!("{path}.docker"), reader),
+    );
     let docker = row
         .row("docker")
         .map(|d| Docker {
@@ -168,8 +175,24 @@ fn piece(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Piece> {
         thickness_m: thickness_m?,
         docker,
     };
+    let pattern = pattern?;
+    // Where nobody said where the holes stand, a pattern that doesn't fit isn't the file's fault.
+    if row
+        .row("docker")
+        .is_some_and(|d| ["pattern", "depth_mm"].iter().any(|k| d.has(k)))
+        && piece.check().is_ok()
+        && let Err(error) = dock(&piece, &pattern)
+    {
+        reader.tell(from_error(
+            Code::OutOfRange,
+            row.place("docker"),
+            &format!("{path}.docker"),
+            &error.to_string(),
+        ));
+        return None;
+    }
     match piece.check() {
-        Ok(()) => Some(piece),
+        Ok(()) => Some((piece, pattern)),
         Err(error) => {
             let key = match &error {
                 PieceError::Thickness { .. } => "thickness_mm",
@@ -215,6 +238,21 @@ fn outline(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Outline> {
             width_m: metres(row, "width_mm")?,
             corner_radius_m: metres(row, "corner_radius_mm").unwrap_or(0.0),
         },
+        "polygon" => {
+            let corners = points_m(row, "points_mm", path, reader)?;
+            Outline::Path(closed(
+                ClosedPath::through(&corners),
+                row,
+                "points_mm",
+                path,
+                reader,
+            )?)
+        }
+        "path" => {
+            let unit_m = metres(row, "unit_mm")?;
+            let drawn = ClosedPath::from_svg(row.text("path")?, unit_m);
+            Outline::Path(closed(drawn, row, "path", path, reader)?)
+        }
         _ => {
             let width_m = metres(row, "width_mm")?;
             Outline::Bone {
@@ -225,6 +263,100 @@ fn outline(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Outline> {
             }
         }
     })
+}
+
+fn docker_pattern(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<DockerPattern> {
+    let word = row.text("pattern").unwrap_or("grid");
+    for (key, owner) in [("ring_mm", "ring"), ("points_mm", "points")] {
+        if row.has(key) && word != owner {
+            reader.tell(
+                Problem::new(
+                    Code::Contradiction,
+                    row.place(key),
+                    format!("{path}.{key}"),
+                    format!("a {word} of docker holes has no {key}"),
+                )
+                .suggest(format!("take it out, or write pattern = \"{owner}\"")),
+            );
+            return None;
+        }
+    }
+    let places = match word {
+        "ring" => Places::Ring {
+            diameter_m: metres(row, "ring_mm"),
+        },
+        "axis" => Places::Axis,
+        "points" => {
+            if !row.has("points_mm") {
+                missing(row, "points_mm", path, "the middles of the holes", reader);
+            }
+            Places::Points(points_m(row, "points_mm", path, reader)?)
+        }
+        _ => Places::Grid,
+    };
+    Some(DockerPattern {
+        places,
+        depth_m: metres(row, "depth_mm"),
+    })
+}
+
+/// Points in metres from a text of x,y pairs in millimetres.
+fn points_m(row: &Row, key: &str, path: &str, reader: &mut Reader<'_>) -> Option<Vec<(f64, f64)>> {
+    let text = row.text(key)?;
+    let words: Vec<&str> = text
+        .split(|c: char| c.is_whitespace() || c == ',' || c == ';')
+        .filter(|w| !w.is_empty())
+        .collect();
+    let wrong = words
+        .iter()
+        .find(|w| !w.parse::<f64>().is_ok_and(f64::is_finite));
+    let message = match wrong {
+        Some(word) => format!("\"{word}\" in {key} isn't a number"),
+        None if words.len() % 2 == 1 => format!(
+            "{key} holds {} numbers, and x,y pairs are wanted",
+            words.len()
+        ),
+        None if words.is_empty() => format!("{key} holds no points"),
+        None => {
+            let mm: Vec<f64> = words.iter().filter_map(|w| w.parse().ok()).collect();
+            return Some(
+                mm.chunks_exact(2)
+                    .map(|p| (p[0] / 1e3, p[1] / 1e3))
+                    .collect(),
+            );
+        }
+    };
+    reader.tell(
+        Problem::new(
+            Code::BadText,
+            row.place(key),
+            format!("{path}.{key}"),
+            message,
+        )
+        .allowed("x,y pairs in mm with a point for decimals")
+        .suggest("write \"0,0 60,0 30,40\""),
+    );
+    None
+}
+
+fn closed(
+    drawn: Result<ClosedPath, PathError>,
+    row: &Row,
+    key: &str,
+    path: &str,
+    reader: &mut Reader<'_>,
+) -> Option<ClosedPath> {
+    drawn
+        .map_err(|error| {
+            let place = format!("{path}.{key}");
+            reader.tell(from_error(
+                Code::BadText,
+                row.place(key),
+                &place,
+                &error.to_string(),
+            ));
+        })
+        .ok()
 }
 
 /// Tells of measures that the outline written beside them doesn't have.

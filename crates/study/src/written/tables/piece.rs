@@ -1,7 +1,8 @@
 //! The piece as cut.
 
 use super::super::field::{Kind, Table, number, optional, required};
-use baking::piece::THICKNESS_MM;
+use super::NOTE;
+use baking::piece::{Places, THICKNESS_MM};
 use measure::Range;
 
 /// The piece.
@@ -9,7 +10,8 @@ pub static PIECE: Table = Table {
     name: "piece",
     doc: "The piece as cut: its outline, seen from above, its thickness and its docker holes. Each \
           outline wants its own measures: \"round\" diameter_mm; \"bar\" length_mm and width_mm; \
-          \"bone\" length_mm and width_mm over its lobes.",
+          \"bone\" length_mm and width_mm over its lobes; \"polygon\" points_mm; \"path\" path and \
+          unit_mm.",
     fields: &[
         optional(
             "outline",
@@ -47,6 +49,21 @@ pub static PIECE: Table = Table {
             "radius of a bone's lobes; 0.28 of its width unless written",
         ),
         optional(
+            "points_mm",
+            Kind::Text(NOTE),
+            "corners of a polygon as x,y pairs in mm, y upwards: \"0,0 60,0 30,40\"; the last joins the first",
+        ),
+        optional(
+            "path",
+            Kind::Text(NOTE),
+            "one closed path in the text form of SVG (the d of a path), y downwards as on a screen",
+        ),
+        optional(
+            "unit_mm",
+            number("mm", 1e-4, 1000.0),
+            "length of one unit of the path: 1 when it was drawn in mm, 0.264583 for 96 units an inch",
+        ),
+        optional(
             "thickness_mm",
             Kind::Number("mm", THICKNESS_MM),
             "thickness as cut; has to be written in the study's piece",
@@ -74,11 +91,32 @@ pub static DOCKER: Table = Table {
             number("mm", 0.5, 10.0),
             "diameter of each; 2 mm unless written",
         ),
+        optional(
+            "pattern",
+            Kind::Choice(patterns),
+            "where they stand: \"grid\" in rows along the piece, \"ring\" on a circle, \"axis\" in one row along the \
+             longer axis, \"points\" where points_mm says; \"grid\" unless written",
+        ),
+        optional(
+            "ring_mm",
+            number("mm", 1.0, 500.0),
+            "diameter of the ring; half of what fits unless written",
+        ),
+        optional(
+            "points_mm",
+            Kind::Text(NOTE),
+            "middles of the holes as x,y pairs in mm from the middle of the piece, x along the band: \"-10,0 10,0\"",
+        ),
+        optional(
+            "depth_mm",
+            number("mm", 0.1, 40.0),
+            "depth of each; through to the band unless written",
+        ),
     ],
 };
 
 /// The measures that each outline takes, those it has to have first.
-pub(in super::super) const OUTLINES: [(&str, &[&str], &[&str]); 3] = [
+pub(in super::super) const OUTLINES: [(&str, &[&str], &[&str]); 5] = [
     ("round", &["diameter_mm"], &[]),
     ("bar", &["length_mm", "width_mm"], &["corner_radius_mm"]),
     (
@@ -86,7 +124,13 @@ pub(in super::super) const OUTLINES: [(&str, &[&str], &[&str]); 3] = [
         &["length_mm", "width_mm"],
         &["neck_mm", "lobe_radius_mm"],
     ),
+    ("polygon", &["points_mm"], &[]),
+    ("path", &["path", "unit_mm"], &[]),
 ];
+
+fn patterns() -> Vec<&'static str> {
+    Places::WORDS.to_vec()
+}
 
 fn outlines() -> Vec<&'static str> {
     OUTLINES.iter().map(|o| o.0).collect()

@@ -1,0 +1,185 @@
+//! From the oven's exit on: profiles through the thickness while the piece cools and evens out in its pack.
+
+use crate::bake::{Ask, BakeError, BakeInput, BakeResult, Profile, StageKind, Workspace, bake};
+use measure::units::HOUR_S;
+use measure::{DryBasis, Finding, Severity};
+
+/// A bake from its exit on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Course {
+    /// Time of the oven's exit since the start of the bake \[s\].
+    pub exit_s: f64,
+    /// Time at which the piece goes into its pack, since the start of the bake \[s\].
+    pub packed_s: f64,
+    /// Thickness \[m\].
+    pub thickness_m: f64,
+    /// Profiles from the oven's exit on, bottom to top; times since the start of the bake.
+    pub profiles: Vec<Profile>,
+    /// The whole bake.
+    pub bake: BakeResult,
+}
+
+/// Profiles while cooling.
+const IN_COOLING: usize = 24;
+/// Hours in the pack that have a profile; later ones daily.
+const IN_PACK_H: [f64; 13] = [
+    0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 36.0, 48.0,
+];
+
+/// Bakes, cools and packs, keeping profiles at the oven's exit, twenty-four times while cooling (closer at first)
+/// and at 0.25, 0.5, 1, 2, 3, 4, 6, 8, 12, 16, 24, 36, 48 h and then every day in the pack.
+///
+/// # Errors
+/// As [`bake`].
+pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError> {
+    let total = |kind| -> f64 {
+        let of_kind = input.stages.iter().filter(|s| s.kind == kind);
+        of_kind.map(|s| s.duration_s).sum()
+    };
+    let exit_s = total(StageKind::Oven);
+    let (cooling_s, pack_s) = (total(StageKind::Cooling), total(StageKind::Pack));
+    let packed_s = exit_s + cooling_s;
+    let mut times = vec![exit_s];
+    if cooling_s > 0.0 {
+        times.extend(
+            (1..=IN_COOLING).map(|i| exit_s + cooling_s * (i as f64 / IN_COOLING as f64).powi(2)),
+        );
+    }
+    let days = (3..).map(|day| 24.0 * f64::from(day));
+    let hours = IN_PACK_H.into_iter().chain(days);
+    times.extend(
+        hours
+            .map(|h| h * HOUR_S)
+            .take_while(|s| *s < pack_s * (1.0 - 1e-9))
+            .map(|s| packed_s + s),
+    );
+    if pack_s > 0.0 {
+        times.push(packed_s + pack_s);
+    }
+    let ask = Ask {
+        profile_times_s: times,
+        ..Ask::default()
+    };
+    let bake = bake(input, &ask, w)?;
+    Ok(Course {
+        exit_s,
+        packed_s,
+        thickness_m: input.thickness_m,
+        profiles: bake.profiles.clone(),
+        bake,
+    })
+}
+
+/// Mean over the thickness of values at evenly spaced nodes, both surfaces included (trapezoid).
+pub(super) fn mean(values: &[f64]) -> f64 {
+    let n = values.len();
+    (values.iter().sum::<f64>() - 0.5 * (values[0] + values[n - 1])) / (n - 1) as f64
+}
+
+impl Course {
+    /// The profile nearest to a time since the start of the bake \[s\].
+    pub fn at(&self, time_s: f64) -> &Profile {
+        let gap = |p: &Profile| (p.time_s - time_s).abs();
+        let mut nearest = &self.profiles[0];
+        for p in &self.profiles {
+            if gap(p) < gap(nearest) {
+                nearest = p;
+            }
+        }
+        nearest
+    }
+
+    /// Moisture of the wettest place less that of the driest \[percentage points, wet basis\].
+    pub fn unevenness_points(profile: &Profile) -> f64 {
+        let wet = |x: f64| DryBasis(x).to_wet().percent();
+        let (low, high) = profile
+            .moisture
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
+                (l.min(*x), h.max(*x))
+            });
+        wet(high) - wet(low)
+    }
+
+    /// Moisture in the middle less the mean of both surfaces \[percentage points, wet basis\].
+    pub fn centre_surface_points(profile: &Profile) -> f64 {
+        let wet = |x: f64| DryBasis(x).to_wet().percent();
+        let x = &profile.moisture;
+        wet(x[x.len() / 2]) - 0.5 * (wet(x[0]) + wet(x[x.len() - 1]))
+    }
+
+    /// Time in the pack \[s\] after which the unevenness stays below a share of what it was when packed; `None` when
+    /// it isn't reached.
+    pub fn evened_s(&self, share: f64) -> Option<f64> {
+        let start = Self::unevenness_points(self.at(self.packed_s));
+        let packed = self.profiles.iter().filter(|p| p.time_s >= self.packed_s);
+        let mut before: Option<(f64, f64)> = None;
+        for p in packed {
+            let (t, u) = (p.time_s - self.packed_s, Self::unevenness_points(p) / start);
+            if u <= share {
+                return Some(before.map_or(t, |(t0, u0)| {
+                    t0 + (t - t0) * (u0 - share) / (u0 - u).max(1e-300)
+                }));
+            }
+            before = Some((t, u));
+        }
+        None
+    }
+
+    /// What a person should know about the evening-out and the limits of the trade.
+    pub fn findings(&self) -> Vec<Finding> {
+        let packed = self.at(self.packed_s);
+        let points = Self::centre_surface_points(packed);
+        let moisture = DryBasis(mean(&packed.moisture)).to_wet().percent();
+        let source =
+            "after Dunn and Bailey 1928, Cereal Chem. 5:395, as cited on a trade page (seen)";
+        let mut findings = vec![
+            Finding::new(
+                Severity::Note,
+                "evening-out-may-be-slower",
+                "after.evening",
+                "The evening-out is computed as water moving by diffusion with the moisture always in balance with the air \
+                 in the pores; real crumb takes its time to give off and take up water, so the true evening-out is \
+                 probably slower.",
+            )
+            .help("split pieces on several days, and dry surface and core apart")
+            .source("model limit, no source"),
+        ];
+        if points.abs() >= LIMIT_POINTS {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "uneven-when-packed",
+                    "after.checking",
+                    format!(
+                        "When packed the centre holds {points:.1} points more water than the surfaces; under \
+                         {LIMIT_POINTS:.0} point is the traditional limit against checking."
+                    ),
+                )
+                .help("a gentler last zone, more damper there, a drying stage, thinner pieces, or a slow covered cooling")
+                .source(source),
+            );
+        }
+        if !(USUAL_MEAN_PCT.0..=USUAL_MEAN_PCT.1).contains(&moisture) {
+            findings.push(
+                Finding::new(
+                    Severity::Note,
+                    "mean-moisture-outside-tradition",
+                    "after.checking",
+                    format!(
+                        "The mean moisture when packed is {moisture:.1} %; 2 to 3 % is the traditional target for \
+                         sweet biscuits. Dense pet biscuits are usually packed wetter."
+                    ),
+                )
+                .help("let water activity and bite decide for a dense biscuit")
+                .source(source),
+            );
+        }
+        findings
+    }
+}
+
+/// Difference between centre and surface that the trade stays under \[percentage points\].
+const LIMIT_POINTS: f64 = 1.0;
+/// Mean moisture that the trade aims at for sweet biscuits \[%\].
+const USUAL_MEAN_PCT: (f64, f64) = (2.0, 3.0);

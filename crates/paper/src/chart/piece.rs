@@ -1,0 +1,250 @@
+//! A piece and its layout drawn to scale, in millimetres, with dimensions.
+//!
+//! A user unit is a millimetre and the drawing says how many of them it is wide, so that it prints at its true size.
+//! Lines and letters take the ink of the page around them.
+
+use super::svg::{n, polygon};
+use maud::{Markup, html};
+
+/// A piece seen from above, with its section below.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PieceDrawing {
+    /// What it shows.
+    pub title: String,
+    /// Corners of the outline \[mm\], y upwards.
+    pub outline_mm: Vec<(f64, f64)>,
+    /// Length and width as told \[mm\]; the corners of a round outline lie a hair inside.
+    pub extent_mm: (f64, f64),
+    /// Middles of the docker holes \[mm\], y upwards.
+    pub holes_mm: Vec<(f64, f64)>,
+    /// Diameter of the holes \[mm\].
+    pub hole_mm: f64,
+    /// Depth of the holes \[mm\].
+    pub hole_depth_mm: f64,
+    /// Thickness \[mm\].
+    pub thickness_mm: f64,
+}
+
+/// Pieces on a sheet: a few cells of a layout that repeats.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LayoutDrawing {
+    /// What it shows.
+    pub title: String,
+    /// Corners of the outline \[mm\], y upwards.
+    pub outline_mm: Vec<(f64, f64)>,
+    /// The pieces of a cell: middle \[mm\], and whether turned by half a turn.
+    pub pieces_mm: Vec<(f64, f64, bool)>,
+    /// Length and width of the cell \[mm\].
+    pub cell_mm: (f64, f64),
+}
+
+/// Height of letters \[mm\].
+const TEXT_MM: f64 = 3.0;
+/// Room around what is drawn, for dimensions \[mm\].
+const ROOM_MM: f64 = 12.0;
+/// Fine and firm lines \[mm\].
+const FINE: f64 = 0.13;
+const FIRM: f64 = 0.35;
+
+/// Draws a piece at its true size.
+pub fn piece_drawing(d: &PieceDrawing) -> Markup {
+    let (x, y) = (range(&d.outline_mm, |p| p.0), range(&d.outline_mm, |p| p.1));
+    let length = x.1 - x.0;
+    // Top of the section on paper: below the plan and its dimension.
+    let section = -y.0 + ROOM_MM;
+    let left = x.0 - 4.0;
+    let inside = html! {
+        path d=(polygon(d.outline_mm.iter().map(|p| (p.0, -p.1)))) fill="none" stroke="currentColor" stroke-width=(FIRM) {}
+        @for (hx, hy) in &d.holes_mm {
+            circle cx=(n(*hx)) cy=(n(-hy)) r=(n(0.5 * d.hole_mm)) fill="none" stroke="currentColor" stroke-width=(FINE) {}
+            (cross(*hx, -hy, 0.5 * d.hole_mm + 0.8))
+        }
+        (across((x.0, x.1), -y.0 + 5.0, -y.0, &mm(d.extent_mm.0)))
+        (down((-y.1, -y.0), x.1 + 5.0, x.1, &mm(d.extent_mm.1)))
+        rect x=(n(x.0)) y=(n(section)) width=(n(length)) height=(n(d.thickness_mm)) fill="none" stroke="currentColor" stroke-width=(FIRM) {}
+        @for (hx, _) in &d.holes_mm {
+            rect x=(n(hx - 0.5 * d.hole_mm)) y=(n(section)) width=(n(d.hole_mm)) height=(n(d.hole_depth_mm))
+                fill="none" stroke="currentColor" stroke-width=(FINE) stroke-dasharray="0.8 0.5" {}
+        }
+        (down((section, section + d.thickness_mm), x.1 + 5.0, x.1, &mm(d.thickness_mm)))
+        @if !d.holes_mm.is_empty() {
+            (letters(x.0, section + d.thickness_mm + 5.5, "start", &format!("{} × ⌀ {}, {} deep", d.holes_mm.len(), mm(d.hole_mm), mm(d.hole_depth_mm))))
+        }
+    };
+    drawing(
+        &d.title,
+        (left, -y.1 - 4.0),
+        (x.1 + ROOM_MM + 10.0, section + d.thickness_mm + 8.0),
+        &inside,
+    )
+}
+
+/// Draws three by three cells of a layout at true size, with the cell's measures.
+pub fn layout_drawing(d: &LayoutDrawing) -> Markup {
+    let mut places = Vec::new();
+    for column in 0..3 {
+        for row in 0..3 {
+            for (x, y, turned) in &d.pieces_mm {
+                places.push((
+                    x + f64::from(column) * d.cell_mm.0,
+                    y + f64::from(row) * d.cell_mm.1,
+                    *turned,
+                ));
+            }
+        }
+    }
+    let corners: Vec<Vec<(f64, f64)>> = places
+        .iter()
+        .map(|(x, y, turned)| {
+            let sign = if *turned { -1.0 } else { 1.0 };
+            let moved = d.outline_mm.iter();
+            moved.map(|p| (sign * p.0 + x, -(sign * p.1 + y))).collect()
+        })
+        .collect();
+    let all: Vec<(f64, f64)> = corners.iter().flatten().copied().collect();
+    let (x, y) = (range(&all, |p| p.0), range(&all, |p| p.1));
+    let inside = html! {
+        @for one in &corners {
+            path d=(polygon(one.iter().copied())) fill="none" stroke="currentColor" stroke-width=(FIRM) {}
+        }
+        (across((0.0, d.cell_mm.0), y.1 + 5.0, y.1, &mm(d.cell_mm.0)))
+        (down((-d.cell_mm.1, 0.0), x.1 + 5.0, x.1, &mm(d.cell_mm.1)))
+    };
+    drawing(
+        &d.title,
+        (x.0 - 4.0, y.0 - 4.0),
+        (x.1 + ROOM_MM + 10.0, y.1 + ROOM_MM),
+        &inside,
+    )
+}
+
+/// The `<svg>` as a file of its own, on white.
+pub fn as_file(drawing: &Markup) -> String {
+    let head = "<svg xmlns=\"http://www.w3.org/2000/svg\" style=\"background:#fff;color:#222\"";
+    drawing.0.replacen("<svg", head, 1)
+}
+
+fn drawing(title: &str, (x0, y0): (f64, f64), (x1, y1): (f64, f64), inside: &Markup) -> Markup {
+    let (width, height) = (x1 - x0, y1 - y0);
+    html! {
+        svg .to-scale role="img" width={ (n(width)) "mm" } height={ (n(height)) "mm" }
+            viewBox={ (n(x0)) " " (n(y0)) " " (n(width)) " " (n(height)) }
+            font-family="sans-serif" font-size=(TEXT_MM) {
+            title { (title) }
+            (inside)
+        }
+    }
+}
+
+fn range(points: &[(f64, f64)], of: fn(&(f64, f64)) -> f64) -> (f64, f64) {
+    let both = points
+        .iter()
+        .map(of)
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+            (l.min(v), h.max(v))
+        });
+    if both.0.is_finite() { both } else { (0.0, 0.0) }
+}
+
+/// A length with at most two decimals.
+fn mm(value: f64) -> String {
+    format!("{} mm", n(value))
+}
+
+fn stroke(x1: f64, y1: f64, x2: f64, y2: f64) -> Markup {
+    html! { line x1=(n(x1)) y1=(n(y1)) x2=(n(x2)) y2=(n(y2)) stroke="currentColor" stroke-width=(FINE) {} }
+}
+
+fn letters(x: f64, y: f64, anchor: &str, words: &str) -> Markup {
+    html! { text x=(n(x)) y=(n(y)) text-anchor=(anchor) fill="currentColor" { (words) } }
+}
+
+fn cross(x: f64, y: f64, r: f64) -> Markup {
+    html! { (stroke(x - r, y, x + r, y)) (stroke(x, y - r, x, y + r)) }
+}
+
+/// A dimension along x at a height, with lines from the height of what is measured.
+fn across((x0, x1): (f64, f64), y: f64, from: f64, words: &str) -> Markup {
+    html! {
+        (stroke(x0, from + 1.0, x0, y + 1.0)) (stroke(x1, from + 1.0, x1, y + 1.0)) (stroke(x0, y, x1, y))
+        (slash(x0, y)) (slash(x1, y))
+        (letters(0.5 * (x0 + x1), y - 0.8, "middle", words))
+    }
+}
+
+/// A dimension along y beside what is measured.
+fn down((y0, y1): (f64, f64), x: f64, from: f64, words: &str) -> Markup {
+    html! {
+        (stroke(from + 1.0, y0, x + 1.0, y0)) (stroke(from + 1.0, y1, x + 1.0, y1)) (stroke(x, y0, x, y1))
+        (slash(x, y0)) (slash(x, y1))
+        (letters(x + 1.6, 0.5 * (y0 + y1) + 0.35 * TEXT_MM, "start", words))
+    }
+}
+
+fn slash(x: f64, y: f64) -> Markup {
+    stroke(x - 0.8, y + 0.8, x + 0.8, y - 0.8)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bar() -> PieceDrawing {
+        PieceDrawing {
+            title: "bar".into(),
+            outline_mm: vec![(-30.0, -15.0), (30.0, -15.0), (30.0, 15.0), (-30.0, 15.0)],
+            extent_mm: (60.0, 30.0),
+            holes_mm: vec![(-10.0, 5.0), (10.0, 0.0)],
+            hole_mm: 2.0,
+            hole_depth_mm: 8.0,
+            thickness_mm: 8.0,
+        }
+    }
+
+    #[test]
+    fn a_unit_is_a_millimetre_and_the_measures_stand_beside() {
+        let file = as_file(&piece_drawing(&bar()));
+        let document = roxmltree::Document::parse(&file).unwrap();
+        let root = document.root_element();
+        let view: Vec<f64> = root
+            .attribute("viewBox")
+            .unwrap()
+            .split(' ')
+            .map(|v| v.parse().unwrap())
+            .collect();
+        assert_eq!(root.attribute("width").unwrap(), format!("{}mm", view[2]));
+        let words: Vec<&str> = document.descendants().filter_map(|d| d.text()).collect();
+        for wanted in ["60 mm", "30 mm", "8 mm", "2 × ⌀ 2 mm, 8 mm deep"] {
+            assert!(words.contains(&wanted), "{wanted} {words:?}");
+        }
+        // Up on the piece is up on paper.
+        let first = document
+            .descendants()
+            .find(|d| d.has_tag_name("circle"))
+            .unwrap();
+        assert_eq!(
+            (first.attribute("cx"), first.attribute("cy")),
+            (Some("-10"), Some("-5"))
+        );
+    }
+
+    #[test]
+    fn a_layout_shows_nine_cells() {
+        let d = bar();
+        let layout = LayoutDrawing {
+            title: "pairs".into(),
+            outline_mm: d.outline_mm,
+            pieces_mm: vec![(0.0, 0.0, false), (64.0, 0.0, true)],
+            cell_mm: (128.0, 34.0),
+        };
+        let file = as_file(&layout_drawing(&layout));
+        let document = roxmltree::Document::parse(&file).unwrap();
+        assert_eq!(
+            document
+                .descendants()
+                .filter(|d| d.has_tag_name("path"))
+                .count(),
+            18
+        );
+    }
+}
