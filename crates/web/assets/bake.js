@@ -325,7 +325,7 @@ async function begin() {
   document.getElementById("clock").hidden = false;
   const slider = document.getElementById("time");
   const exit = Number(figures[0].dataset.bakeMin) / end;
-  slider.value = kept.share ?? 1000 * exit;
+  slider.value = kept.share ?? Math.floor(1000 * exit);
   const chosen = all("input[name=what]").find((i) => i.value === kept.what);
   if (chosen) chosen.checked = true;
   slider.addEventListener("input", () => { stop(); draw(); });
