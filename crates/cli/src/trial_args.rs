@@ -22,6 +22,8 @@ pub enum Trial {
     Twobowl(Twobowl),
     /// A ranking of several foods: one line per dog, one column of ranks per food.
     Ranking(Ranking),
+    /// How many dogs of a panel have to choose one food first before it means anything.
+    Minimum(Minimum),
 }
 
 /// Where the answer goes besides the terminal.
@@ -531,4 +533,18 @@ pub enum Measure {
         #[arg(long)]
         json: bool,
     },
+}
+
+/// The table of minimum numbers.
+#[derive(Debug, Args)]
+pub struct Minimum {
+    /// Dogs with a clear first choice, one or more numbers.
+    #[arg(default_values_t = [5, 6, 8, 10, 12, 15, 20, 24, 25, 30, 36, 40, 50, 60, 80, 100])]
+    pub dogs: Vec<usize>,
+    /// How often a mere coin may look like a preference.
+    #[arg(long, default_value_t = 0.05)]
+    pub alpha: f64,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
 }

@@ -174,9 +174,9 @@ fn terminal(p: &PieceTold, args: &PieceArgs) -> String {
         &rows,
     ));
     if let Some(roll) = &p.on_roll {
-        text.push_str(&format!(
-            "\nOn a roll of {} mm: {} around × {} across = {} a turn, {:.1} mm around and {:.1} mm across from one to the next; \
-             {:.0} % of its face is cavity\n",
+        let words = format!(
+            "On a roll of {} mm: {} around × {} across = {} a turn, {:.1} mm around and {:.1} mm across from one to the next; \
+             {:.0} % of its face is cavity",
             args.roll_mm,
             roll.around,
             roll.across,
@@ -184,7 +184,9 @@ fn terminal(p: &PieceTold, args: &PieceArgs) -> String {
             roll.pitch_around_m * 1e3,
             roll.pitch_across_m * 1e3,
             100.0 * roll.filled_share
-        ));
+        );
+        text.push('\n');
+        text.push_str(&crate::table::wrap(&words, crate::table::WIDTH, ""));
     }
     text.push_str(&tell::findings(
         &[(p.id.as_str(), p.findings.as_slice())],

@@ -311,3 +311,22 @@ fn a_factorial_has_its_interaction_drawn() {
             .contains("flour by fat")
     );
 }
+
+/// Least numbers of first choices, two-sided at 5 %: R's exact binomial test, computed.
+#[test]
+fn minimum_numbers_are_those_of_the_exact_test() {
+    let ran = run(&["trial", "minimum", "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.said());
+    let rows = ran.json();
+    let least = |dogs: u64| {
+        let row = rows
+            .as_array()
+            .and_then(|r| r.iter().find(|r| r["dogs"] == dogs));
+        row.and_then(|r| r["least"].as_u64())
+    };
+    assert_eq!(least(5), None);
+    for (dogs, wanted) in [(6, 6), (10, 9), (20, 15), (36, 25), (50, 33), (100, 61)] {
+        assert_eq!(least(dogs), Some(wanted), "{dogs} dogs");
+    }
+    assert_eq!(run(&["trial", "minimum", "0"]).code, 2);
+}

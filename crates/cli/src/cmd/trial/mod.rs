@@ -27,6 +27,7 @@ pub fn run(args: Trial) -> anyhow::Result<End> {
         Trial::Mixture(args) => model::mixture(&args),
         Trial::Twobowl(args) => bowls::two_bowl(&args),
         Trial::Ranking(args) => bowls::ranking(&args),
+        Trial::Minimum(args) => bowls::minimum(&args),
     }
 }
 

@@ -152,7 +152,8 @@ fn givens(f: &Frame, figure: Figure) -> Vec<On> {
             return number::three(v);
         }
         let order = v.abs().log10().floor();
-        format!("{} × 10^{order:.0}", number::three(v / 10f64.powf(order))).replace('-', "\u{2212}")
+        let power: String = format!("{order:.0}").chars().map(raised).collect();
+        format!("{} × 10{power}", number::three(v / 10f64.powf(order)))
     };
     let tell = |(g, low, high): &(&Given, f64, f64)| {
         let (low, high) = (told(*low), told(*high));
@@ -221,4 +222,10 @@ fn prices(f: &Frame) -> Vec<On> {
         ))
     };
     used(f).filter_map(price).collect()
+}
+
+/// A digit or sign of an exponent.
+fn raised(c: char) -> char {
+    let at = "-0123456789".chars().position(|d| d == c);
+    at.and_then(|i| "⁻⁰¹²³⁴⁵⁶⁷⁸⁹".chars().nth(i)).unwrap_or(c)
 }
