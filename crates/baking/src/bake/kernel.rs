@@ -745,6 +745,31 @@ pub(crate) fn jacobian(
     }
 }
 
+/// Water \[kg/m²\] and heat \[J/m²\] that a state, or a change of one, holds.
+#[inline(always)]
+pub(crate) fn held(m: &Material, y: &State) -> Totals {
+    let y = &y[..m.nodes];
+    let mut lanes = [[0.0; 2]; 4];
+    let rows = y.chunks_exact(4);
+    let rest = rows.remainder();
+    for four in rows {
+        for (lane, v) in lanes.iter_mut().zip(four) {
+            *lane = [lane[0] + v[0], lane[1] + v[1]];
+        }
+    }
+    for (lane, v) in lanes.iter_mut().zip(rest) {
+        *lane = [lane[0] + v[0], lane[1] + v[1]];
+    }
+    let [a, b, c, d] = lanes;
+    let (first, last) = (y[0], y[y.len() - 1]);
+    // The outer nodes own half a cell.
+    let sum = [0, 1].map(|k| (a[k] + b[k]) + (c[k] + d[k]) - 0.5 * (first[k] + last[k]));
+    Totals {
+        water: m.dx * m.rho_s * sum[0],
+        heat: m.dx * m.rho_s * E_UNIT * sum[1],
+    }
+}
+
 /// Whether only the two surface nodes act on the totals.
 pub(crate) fn totals_at_surfaces(s: &Surroundings) -> bool {
     s.edge.is_none()

@@ -15,6 +15,8 @@ use pulp::{Arch, NullaryFnOnce};
 const FIRST_STEP_S: f64 = 0.2;
 /// Steps tried in one stage before giving up.
 const MOST_STEPS: usize = 20_000;
+/// Water or heat that a solved stage may lose, as a share of what the piece holds, before it is refined.
+const LEFT_OVER: f64 = 1e-13;
 /// A step that ends drier than this is refused.
 const DRIEST: f64 = -1e-3;
 
@@ -152,6 +154,7 @@ impl NullaryFnOnce for Attempt<'_> {
         let (w, method, n, h) = (self.w, self.method, self.n, self.h);
         w.factors.eliminate(&w.minus, 1.0 / (h * method.gamma));
         let mut totals = self.at_start;
+        let held = kernel::held(self.m, &w.y);
         let only_surfaces = kernel::totals_at_surfaces(self.s);
         for i in 0..method.stages {
             let fresh = i > 0 && method.new_function[i];
@@ -177,27 +180,43 @@ impl NullaryFnOnce for Attempt<'_> {
                 past.water += c * total.water;
                 past.heat += c * total.heat;
             }
+            // The argument and the next state aren't needed while a stage is solved.
+            w.argument.copy_from_slice(stage);
             w.factors.solve(stage);
-            let mut grow = Totals {
+            let rate = Totals {
                 water: totals.water + past.water,
                 heat: totals.heat + past.heat,
             };
-            let mut take = |k: usize| {
-                let ([x, e], b) = (stage[k], w.totals_slope[k]);
-                grow.water += b[0] * x + b[1] * e;
-                grow.heat += b[2] * x + b[3] * e;
-            };
-            if only_surfaces {
-                take(0);
-                take(n - 1);
-            } else {
-                (0..n).for_each(take);
-            }
             let scale = h * method.gamma;
-            w.stage_totals[i] = Totals {
-                water: scale * grow.water,
-                heat: scale * grow.heat,
+            let gain = |stage: &State| {
+                let mut grow = rate;
+                let mut take = |k: usize| {
+                    let ([x, e], b) = (stage[k], w.totals_slope[k]);
+                    grow.water += b[0] * x + b[1] * e;
+                    grow.heat += b[2] * x + b[3] * e;
+                };
+                if only_surfaces {
+                    take(0);
+                    take(n - 1);
+                } else {
+                    (0..n).for_each(take);
+                }
+                Totals {
+                    water: scale * grow.water,
+                    heat: scale * grow.heat,
+                }
             };
+            let mut gained = gain(stage);
+            let change = kernel::held(self.m, stage);
+            if (change.water + gained.water).abs() > LEFT_OVER * held.water.abs()
+                || (change.heat - gained.heat).abs() > LEFT_OVER * held.heat.abs()
+            {
+                let (rhs, spare) = (&w.argument, &mut w.next);
+                w.factors.refine(&w.minus, 1.0 / scale, rhs, stage, spare);
+                pad(stage, n);
+                gained = gain(stage);
+            }
+            w.stage_totals[i] = gained;
         }
         w.next.copy_from_slice(&w.y);
         let mut gained = Totals::default();

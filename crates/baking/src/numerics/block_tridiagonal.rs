@@ -26,6 +26,15 @@ fn less_product(a: &Block, b: &Block, c: &Block) -> Block {
     [a[0] - p[0], a[1] - p[1], a[2] - p[2], a[3] - p[3]]
 }
 
+/// a − m·b.
+#[inline(always)]
+fn less(a: [f64; 2], m: &Block, b: [f64; 2]) -> [f64; 2] {
+    [
+        (-m[1]).mul_add(b[1], (-m[0]).mul_add(b[0], a[0])),
+        (-m[3]).mul_add(b[1], (-m[2]).mul_add(b[0], a[1])),
+    ]
+}
+
 #[inline(always)]
 fn inverse(a: &Block) -> Block {
     let scale = 1.0 / a[0].mul_add(a[3], -(a[1] * a[2]));
@@ -86,6 +95,41 @@ impl Factors {
         };
         self.rows.clear();
         self.rows.resize(n, empty);
+    }
+
+    /// One pass of refinement: solves for what `y` left over of `rhs`, and adds it to `y`. `spare` takes the rest.
+    ///
+    /// Without pivoting the elimination may lose digits where neighbours are coupled far more strongly than
+    /// they hold; one pass gets them back.
+    #[inline(always)]
+    pub fn refine(
+        &self,
+        matrix: &Matrix,
+        shift: f64,
+        rhs: &[[f64; 2]],
+        y: &mut [[f64; 2]],
+        spare: &mut [[f64; 2]],
+    ) {
+        let n = self.rows.len();
+        for i in 0..n {
+            let mut left = [
+                (-shift).mul_add(y[i][0], rhs[i][0]),
+                (-shift).mul_add(y[i][1], rhs[i][1]),
+            ];
+            left = less(left, &matrix.diagonal[i], y[i]);
+            if i > 0 {
+                left = less(left, &matrix.lower[i], y[i - 1]);
+            }
+            if i + 1 < n {
+                left = less(left, &matrix.upper[i], y[i + 1]);
+            }
+            spare[i] = left;
+        }
+        self.solve(spare);
+        for (y, more) in y.iter_mut().zip(&*spare).take(n) {
+            y[0] += more[0];
+            y[1] += more[1];
+        }
     }
 
     /// Eliminates shift·1 + matrix.
@@ -149,13 +193,6 @@ impl Factors {
         let middle = n / 2;
         let rows = &self.rows[..n];
         let y = &mut y[..n];
-        #[inline(always)]
-        fn less(a: [f64; 2], m: &Block, b: [f64; 2]) -> [f64; 2] {
-            [
-                (-m[1]).mul_add(b[1], (-m[0]).mul_add(b[0], a[0])),
-                (-m[3]).mul_add(b[1], (-m[2]).mul_add(b[0], a[1])),
-            ]
-        }
         #[inline(always)]
         fn apply(m: &Block, b: [f64; 2]) -> [f64; 2] {
             [
