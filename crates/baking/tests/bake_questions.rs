@@ -5,7 +5,7 @@
 use baking::bake::case::{Benchmark, CaseFile};
 use baking::bake::search::{Found, Limit, at_band_time, spatial_error};
 use baking::bake::{
-    Accuracy, Ask, AskedTimes, BakeInput, Edge, TargetAt, Workspace, bake, bake_simple,
+    Accuracy, Ask, AskedTimes, BakeInput, Edge, StageKind, TargetAt, Workspace, bake, bake_simple,
     band_time_for_target,
 };
 use measure::{Range, WetBasis};
@@ -67,6 +67,55 @@ fn water_flashes_off_after_the_oven() {
         "{percent:?}"
     );
     assert!((percent[4] - percent[3]).abs() < 1e-9);
+}
+
+/// A last zone of moist air wets a long bake again, so that moisture falls with the time and then rises. The time
+/// told is that of the first crossing, wherever the search began.
+#[test]
+fn a_bake_that_is_wetted_again_is_told_at_its_first_crossing() {
+    let w = &mut Workspace::new();
+    let mut input = steel(20);
+    let last = &mut input.stages[2];
+    last.air_k = 368.15;
+    last.radiating_k = 368.15;
+    last.band_k = 368.15;
+    last.air_vapour_pa = 65_000.0;
+    last.top_w_per_m2_k = 60.0;
+    let exit = |time_s: f64| {
+        let result = bake_simple(&at_band_time(&input, time_s)).unwrap();
+        result
+            .end_of(StageKind::Oven)
+            .unwrap()
+            .mean_moisture
+            .to_wet()
+            .0
+    };
+    let (early, least, late) = (exit(600.0), exit(2700.0), exit(20_000.0));
+    assert!(
+        early > late && late > 1.05 * least,
+        "{early} {least} {late}"
+    );
+    let target = WetBasis(0.5 * (least + late));
+    let allowed = Range::new(60.0, 20_000.0);
+    for guess in [300.0, 2700.0, 12_000.0, 20_000.0] {
+        let found =
+            band_time_for_target(&input, target, TargetAt::OvenExit, allowed, Some(guess), w)
+                .unwrap();
+        assert_eq!(found.found, Found::Met, "from {guess}");
+        assert!((found.moisture.0 - target.0).abs() <= 1.1e-4);
+        assert!(found.time_s < 2700.0 && exit(0.97 * found.time_s) > target.0);
+    }
+}
+
+#[test]
+fn a_dough_drier_than_the_target_is_told_so() {
+    let w = &mut Workspace::new();
+    let dough = steel(20).initial_moisture.to_wet();
+    let target = WetBasis(dough.0 + 0.01);
+    let allowed = Range::new(60.0, 7200.0);
+    let at = TargetAt::OvenExit;
+    let found = band_time_for_target(&steel(20), target, at, allowed, None, w).unwrap();
+    assert_eq!((found.found, found.time_s), (Found::DoughTooDry, 60.0));
 }
 
 #[test]

@@ -178,6 +178,7 @@ fn timed_bake(
         time_s,
         found,
         moisture,
+        accuracy,
         ..
     } = band_time_with_cooling(
         &prepared.bake,
@@ -188,11 +189,9 @@ fn timed_bake(
         cooling_of(treatment),
         workspace,
     )?;
-    let bake = bake(
-        &stretched(&prepared.bake, time_s, cooling_of(treatment)),
-        &every_step,
-        workspace,
-    )?;
+    let mut input = stretched(&prepared.bake, time_s, cooling_of(treatment));
+    input.accuracy = accuracy;
+    let bake = bake(&input, &every_step, workspace)?;
     Ok(Timed {
         time_s,
         found,
@@ -331,6 +330,7 @@ fn bake_answer(
         limit: match timed.found {
             Found::TooWet(limit) => Some(limit.words().to_owned()),
             Found::TooDry => Some("drier than the target even at the shortest time".to_owned()),
+            Found::DoughTooDry => Some("the dough isn't wetter than the target".to_owned()),
             Found::Met => None,
         },
         edge_correction_pct,
@@ -398,7 +398,7 @@ fn checks(
     let slab = band_time_with_cooling(&slab, reached, at, OVEN_TIME_S, guess, cooling, workspace)?;
     let correction = match slab.found {
         Found::Met => 100.0 * (1.0 - timed.time_s / slab.time_s),
-        Found::TooWet(_) | Found::TooDry => f64::NAN,
+        Found::TooWet(_) | Found::TooDry | Found::DoughTooDry => f64::NAN,
     };
     Ok((correction, grid_error_points))
 }
@@ -467,6 +467,15 @@ fn target_finding(study: &Study, timed: &Timed) -> Option<Finding> {
                 format!("Even after {minutes:.1} min the piece is drier ({reached:.1} %) than the target of {target:.1} % {place}."),
             )
             .help("A gentler oven, a thicker piece or a drier target."),
+        ),
+        Found::DoughTooDry => Some(
+            Finding::new(
+                Severity::Stop,
+                "target-not-reached",
+                "bake.time_min",
+                format!("The dough itself isn't wetter than the target of {target:.1} % {place}; told after {minutes:.1} min."),
+            )
+            .help("More water in the dough, or a drier target."),
         ),
     }
 }

@@ -157,7 +157,12 @@ fn check_answer(k: &KnockOn) -> Result<(), TestCaseError> {
     ] {
         prop_assert!((0.0..=100.0).contains(&moisture), "{moisture}");
     }
-    prop_assert!(c.moisture_pct.iter().all(|m| (0.0..100.0).contains(m)));
+    let off = c
+        .moisture_pct
+        .iter()
+        .enumerate()
+        .find(|(_, m)| !(0.0..100.0).contains(*m));
+    prop_assert!(off.is_none(), "{off:?} of {}", c.moisture_pct.len());
     for column in [&c.top_c, &c.centre_c, &c.bottom_c, &c.colour_delta_e] {
         prop_assert_eq!(column.len(), c.time_min.len());
         prop_assert!(column.iter().all(|v| v.is_finite()));

@@ -161,7 +161,7 @@ impl<'a> Run<'a> {
         r.centre_peak_k = r.centre_peak_k.max(kelvin(centre));
     }
 
-    /// A node inside the step.
+    /// A node inside the step. Between two steps a nearly dry one may be read a hair below nothing.
     fn node(&self, w: &Workspace, weights: &Weights, i: usize) -> [f64; 2] {
         let mut y = w.y[i];
         for (weight, stage) in weights.iter().zip(&w.stages) {
@@ -169,6 +169,7 @@ impl<'a> Run<'a> {
                 y = [y[0] + weight * stage[i][0], y[1] + weight * stage[i][1]];
             }
         }
+        y[0] = y[0].max(0.0);
         y
     }
 
@@ -188,7 +189,7 @@ impl<'a> Run<'a> {
         let h = &mut self.result.history;
         h.time_s.push(time_s);
         h.mean_moisture
-            .push((self.water_at_start - water_out) / dry);
+            .push(((self.water_at_start - water_out) / dry).max(0.0));
         h.top_k.push(kelvin(m.celsius(top)));
         h.centre_k.push(kelvin(m.celsius(centre)));
         h.bottom_k.push(kelvin(m.celsius(bottom)));

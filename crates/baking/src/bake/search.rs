@@ -1,7 +1,7 @@
 //! The two questions: given a band time, the state; given a target moisture, the band time.
 
 use super::error::{BakeError, InputError};
-use super::input::{BakeInput, StageKind};
+use super::input::{Accuracy, BakeInput, StageKind};
 use super::result::{Ask, BakeResult};
 use super::surface::PRESSURE_PA;
 use super::through_thickness::{Workspace, bake};
@@ -82,6 +82,8 @@ pub enum Found {
     TooWet(Limit),
     /// Drier than the target even at the shortest time allowed.
     TooDry,
+    /// The dough itself isn't wetter than the target; told at the shortest time allowed.
+    DoughTooDry,
 }
 
 /// The answer to "how long".
@@ -97,6 +99,8 @@ pub struct BandTime {
     pub moisture: WetBasis,
     /// The whole bake at that time.
     pub bake: BakeResult,
+    /// Accuracy of that bake: tight where the quick one jumps over the target.
+    pub accuracy: Accuracy,
     /// Bakes computed on the way, the last one included.
     pub bakes: usize,
 }
@@ -151,7 +155,7 @@ fn moisture_at(result: &BakeResult, at: TargetAt) -> Option<WetBasis> {
 ///
 /// A bracketed secant search; `allowed_s` bounds the total oven time, `guess_s` is where it starts (the
 /// oven's own time if none). If the target isn't reached within the range, the answer is the bake at the
-/// nearest end with the reason.
+/// nearest end with the reason. Where quick bakes jump over the target, tight ones look for it.
 ///
 /// Check: the 8 mm reference piece needs 1057.3 s to 8 % at the oven's exit on 80 cells (an earlier
 /// independent program of the same equations).
@@ -248,18 +252,42 @@ pub fn band_time_with_cooling(
     let (mut low, mut high) = (None::<f64>, None::<f64>);
     let mut t = allowed_s.clamp(guess_s.filter(|g| g.is_finite()).unwrap_or(total_s));
     let mut found = Found::Met;
-    let mut too_wet = false;
+    let (mut too_wet, mut met) = (false, false);
     let (mut before, mut width) = (None::<(f64, f64)>, f64::INFINITY);
+    let mut driest = (f64::INFINITY, t);
+    if target.0 >= input.initial_moisture.to_wet().0 {
+        found = Found::DoughTooDry;
+        t = allowed_s.low;
+    }
     for _ in 0..MOST_BAKES {
+        if found == Found::DoughTooDry {
+            break;
+        }
         let wet = wetness(t, w)?;
         let miss = wet - target.0;
-        if miss.abs() <= TOLERANCE {
+        if wet < driest.0 {
+            driest = (wet, t);
+        }
+        met = miss.abs() <= TOLERANCE;
+        if met {
             break;
         }
         if miss > 0.0 {
             if t >= allowed_s.high {
-                too_wet = true;
-                break;
+                // Moist air may have wetted it again: was it dry enough at an earlier time?
+                match drier_before(driest, target, allowed_s, |t| wetness(t, w))? {
+                    Some(earlier) => {
+                        high = Some(earlier);
+                        low = None;
+                        before = None;
+                        t = allowed_s.clamp(0.7 * earlier);
+                        continue;
+                    }
+                    None => {
+                        too_wet = true;
+                        break;
+                    }
+                }
             }
             low = Some(t);
         } else {
@@ -268,6 +296,8 @@ pub fn band_time_with_cooling(
                 break;
             }
             high = Some(t);
+            // It was wetter at a longer time: it took moisture up again, and the first crossing is what counts.
+            low = low.filter(|low| *low < t);
         }
         // Moisture falls about with the power −2.5 of time in the second half of a bake; from the second
         // bake on the last two tell better.
@@ -295,9 +325,21 @@ pub fn band_time_with_cooling(
             }
         };
     }
+    let lost = !met && !too_wet && found == Found::Met;
+    if lost && input.accuracy == Accuracy::Quick {
+        // The true answer is continuous: the steps of the quick bake fall differently on both sides of this time.
+        let finer = BakeInput {
+            accuracy: Accuracy::Tight,
+            ..input.clone()
+        };
+        let mut answer =
+            band_time_with_cooling(&finer, target, at, allowed_s, Some(t), cooling, w)?;
+        answer.bakes += bakes;
+        return Ok(answer);
+    }
     let full = stretched(input, t, cooling);
     let result = bake(&full, &Ask::default(), w)?;
-    if too_wet {
+    if too_wet || lost {
         found = Found::TooWet(limit(input, &result));
     }
     Ok(BandTime {
@@ -306,8 +348,32 @@ pub fn band_time_with_cooling(
         found,
         moisture: moisture_at(&result, at).unwrap_or(WetBasis(f64::NAN)),
         bake: result,
+        accuracy: input.accuracy,
         bakes: bakes + 1,
     })
+}
+
+/// A time before that of the least moisture seen at which the piece is drier than the target, looked for as long as
+/// earlier is no wetter.
+fn drier_before(
+    driest: (f64, f64),
+    target: WetBasis,
+    allowed_s: Range,
+    mut wetness: impl FnMut(f64) -> Result<f64, BakeError>,
+) -> Result<Option<f64>, BakeError> {
+    let (mut least, mut t) = driest;
+    while t > allowed_s.low {
+        t = allowed_s.clamp(0.6 * t);
+        let wet = wetness(t)?;
+        if wet < target.0 - TOLERANCE {
+            return Ok(Some(t));
+        }
+        if wet > least + TOLERANCE {
+            break;
+        }
+        least = least.min(wet);
+    }
+    Ok(None)
 }
 
 /// What keeps the piece wet, from its state at the oven's exit.

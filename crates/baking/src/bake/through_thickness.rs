@@ -18,7 +18,7 @@ const MOST_STEPS: usize = 20_000;
 /// Water or heat that a solved stage may lose, as a share of what the piece holds, before it is refined.
 const LEFT_OVER: f64 = 1e-13;
 /// A step that ends drier than this is refused.
-const DRIEST: f64 = -1e-3;
+const DRIEST: f64 = -1e-6;
 
 /// Buffers of a bake, to be reused for the next one: a bake then hardly allocates.
 #[derive(Debug)]
