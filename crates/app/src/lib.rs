@@ -30,9 +30,10 @@ pub use history::{Difference, FigureChange};
 
 pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
+pub use measure::Units;
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
 pub use place::default_book;
-pub use settings::{DateLanguage, Settings, Units};
+pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};
 pub use studies::{Studies, StudyLine};
 

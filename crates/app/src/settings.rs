@@ -3,34 +3,12 @@
 use crate::{App, AppError, FORM_VERSION, now};
 use book::exchange::Decimal;
 use book::{Kind, Save};
+use measure::Units;
 use serde::{Deserialize, Serialize};
 use std::sync::RwLock;
 
 /// The lasting name of the settings in the book.
 const THING: &str = "settings";
-
-/// Units shown on screen; the study file stays metric.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Units {
-    /// Kilograms, millimetres, °C.
-    Metric,
-    /// Pounds, inches, °F.
-    Us,
-}
-
-impl Units {
-    /// Every choice.
-    pub const ALL: [Self; 2] = [Self::Metric, Self::Us];
-
-    /// The word shown to people and in forms.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Metric => "metric",
-            Self::Us => "us",
-        }
-    }
-}
 
 /// How dates are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -1,6 +1,7 @@
 //! The bake over the oven's zones: temperatures and moisture of every treatment.
 
 use maud::{Markup, html};
+use measure::Units;
 use paper::chart::{Axis, Level, LineChart, Look, Series, Zone, line_chart};
 use paper::number;
 use study::Compared;
@@ -12,7 +13,7 @@ pub fn bake_curves(compared: &[Compared]) -> Markup {
     let Some(control) = compared.first() else {
         return html! {};
     };
-    let scales = Scales::of(compared.iter().map(|c| &c.answer));
+    let scales = Scales::of(compared.iter().map(|c| &c.answer), Units::Metric);
     html! {
         (line_chart(&all_moisture(compared, &control.answer, &scales)))
         div .bakes { @for c in compared { (bake_of(&c.answer, &scales)) } }
@@ -23,7 +24,7 @@ fn bake_of(k: &KnockOn, scales: &Scales) -> Markup {
     html! {
         section .bake-of {
             h3 { (k.name) }
-            p .second { (bake_in_words(k)) }
+            p .second { (bake_in_words(k, scales.units)) }
             div .figures .pair {
                 (line_chart(&temperatures(k, scales)))
                 (line_chart(&moisture(k, scales)))
@@ -33,19 +34,20 @@ fn bake_of(k: &KnockOn, scales: &Scales) -> Markup {
 }
 
 /// One sentence of what the drawings show.
-pub fn bake_in_words(k: &KnockOn) -> String {
+pub fn bake_in_words(k: &KnockOn, units: Units) -> String {
     let b = &k.bake;
+    let degrees = units.unit("°C");
     let end = match &b.limit {
         Some(limit) => format!("The target isn’t reached: {limit}. "),
         None => String::new(),
     };
     format!(
-        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} °C, top {} °C; colour change ΔE {}. Kill at the least treated place, as a hint: {}.",
+        "{end}{} min in the oven; leaves it at {} % moisture and is packed at {} %. Centre at most {} {degrees}, top {} {degrees}; colour change ΔE {}. Kill at the least treated place, as a hint: {}.",
         number::fixed(b.time_min, 1),
         number::fixed(b.exit_moisture_pct, 1),
         number::fixed(b.packed_moisture_pct, 1),
-        number::fixed(b.centre_peak_c, 0),
-        number::fixed(b.top_peak_c, 0),
+        number::fixed(units.value(b.centre_peak_c, "°C"), 0),
+        number::fixed(units.value(b.top_peak_c, "°C"), 0),
         number::fixed(b.colour_delta_e, 1),
         b.kill_shown,
     )
@@ -58,14 +60,16 @@ pub(crate) const SHOWN_PAST_THE_OVEN: f64 = 1.3;
 /// The ranges that all drawings share.
 pub(crate) struct Scales {
     pub(crate) minutes: f64,
+    pub(crate) units: Units,
     celsius: (f64, f64),
     moisture: f64,
 }
 
 impl Scales {
-    pub(crate) fn of<'a>(answers: impl Iterator<Item = &'a KnockOn>) -> Self {
+    pub(crate) fn of<'a>(answers: impl Iterator<Item = &'a KnockOn>, units: Units) -> Self {
         let mut scales = Self {
             minutes: 0.0,
+            units,
             celsius: (f64::INFINITY, f64::NEG_INFINITY),
             moisture: 0.0,
         };
@@ -165,24 +169,21 @@ fn all_moisture(compared: &[Compared], control: &KnockOn, scales: &Scales) -> Li
 
 pub(crate) fn temperatures(k: &KnockOn, scales: &Scales) -> LineChart {
     let curve = &k.bake.curve;
+    let shown = |celsius: f64| scales.units.value(celsius, "°C");
+    let points = |pick: fn(&BakeCurve) -> &Vec<f64>| {
+        let points = scales.points(curve, pick).into_iter();
+        points.map(|(t, c)| (t, shown(c))).collect::<Vec<_>>()
+    };
     LineChart {
         title: "Temperature".to_owned(),
         note: String::new(),
         x: scales.time(),
-        y: Axis::new("temperature of the piece", "°C")
-            .with_range(scales.celsius.0, scales.celsius.1),
+        y: Axis::new("temperature of the piece", &scales.units.unit("°C"))
+            .with_range(shown(scales.celsius.0), shown(scales.celsius.1)),
         series: vec![
-            Series::new("top", Look::Treatment, scales.points(curve, |b| &b.top_c)),
-            Series::new(
-                "centre",
-                Look::Treatment,
-                scales.points(curve, |b| &b.centre_c),
-            ),
-            Series::new(
-                "bottom",
-                Look::Treatment,
-                scales.points(curve, |b| &b.bottom_c),
-            ),
+            Series::new("top", Look::Treatment, points(|b| &b.top_c)),
+            Series::new("centre", Look::Treatment, points(|b| &b.centre_c)),
+            Series::new("bottom", Look::Treatment, points(|b| &b.bottom_c)),
         ],
         zones: scales.zones(curve),
         levels: Vec::new(),

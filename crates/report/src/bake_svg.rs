@@ -12,7 +12,7 @@ const HEAD: f64 = 36.0;
 
 /// One SVG file with the temperatures above and the moisture below, its style inside.
 pub fn bake_svg(k: &KnockOn) -> String {
-    let scales = Scales::of(std::iter::once(k));
+    let scales = Scales::of(std::iter::once(k), measure::Units::Metric);
     let drawings =
         [temperatures(k, &scales), moisture(k, &scales)].map(|chart| drawing(&line_chart(&chart)));
     let width = Width::Wide.units() + 2.0 * MARGIN;

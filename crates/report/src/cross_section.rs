@@ -2,6 +2,7 @@
 
 use crate::bake::SHOWN_PAST_THE_OVEN;
 use maud::Markup;
+use measure::Units;
 use paper::Ramp;
 use paper::chart::{HeatStrip, heat_strip};
 use paper::number;
@@ -103,7 +104,10 @@ pub fn through_time(
     title: &str,
     bake_min: f64,
     range: (f64, f64),
+    units: Units,
 ) -> Markup {
+    let unit = shown.unit();
+    let told = |v: f64| units.value(v, unit);
     let end = SHOWN_PAST_THE_OVEN * bake_min;
     let frames: Vec<&Vec<f64>> = field
         .time_min
@@ -116,7 +120,7 @@ pub fn through_time(
     let rows = (0..=top)
         .rev()
         .step_by(NODES_A_ROW)
-        .map(|node| frames.iter().map(|f| f[node]).collect())
+        .map(|node| frames.iter().map(|f| told(f[node])).collect())
         .collect();
     let last = field
         .time_min
@@ -130,8 +134,8 @@ pub fn through_time(
         rows,
         ramp: shown.ramp(),
         quantity: shown.word().to_owned(),
-        unit: shown.unit().to_owned(),
-        range: Some(range),
+        unit: units.unit(unit),
+        range: Some((told(range.0), told(range.1))),
         aspect: ASPECT,
         edges: [
             "top".to_owned(),
@@ -146,7 +150,7 @@ pub fn through_time(
 }
 
 /// Where the piece is wettest as it leaves the oven, in words.
-pub fn passes_last(field: &Field, mean_pct: f64) -> String {
+pub fn passes_last(field: &Field, mean_pct: f64, units: Units) -> String {
     let thickness = field.height_mm.last().copied().unwrap_or(f64::NAN);
     let share = field.wettest_at_exit_mm / thickness;
     let place = match share {
@@ -157,8 +161,12 @@ pub fn passes_last(field: &Field, mean_pct: f64) -> String {
         _ => "at the top",
     };
     format!(
-        "As it leaves the oven the piece is wettest {place}, {} mm over the band: {} % there, {} % on average.",
-        number::fixed(field.wettest_at_exit_mm, 1),
+        "As it leaves the oven the piece is wettest {place}, {} {} over the band: {} % there, {} % on average.",
+        number::fixed(
+            units.value(field.wettest_at_exit_mm, "mm"),
+            units.decimals("mm", 1)
+        ),
+        units.unit("mm"),
         number::fixed(field.wettest_at_exit_pct, 1),
         number::fixed(mean_pct, 1),
     )

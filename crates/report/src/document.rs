@@ -6,6 +6,7 @@ use crate::{
     line_stations, mass_ribbon, sheet, target_words, water_curve,
 };
 use maud::{Markup, PreEscaped, html};
+use measure::Units;
 use study::{Compared, Study};
 
 /// What a report is told besides its answers.
@@ -87,8 +88,8 @@ fn head(study: &Study, compared: &[Compared], options: &Options) -> Markup {
 fn line(compared: &[Compared]) -> Markup {
     html! {
         (line_stations(compared))
-        (cost_build_up(compared))
-        @if let Some(control) = compared.first() { (mass_ribbon(&control.answer)) }
+        (cost_build_up(compared, Units::Metric))
+        @if let Some(control) = compared.first() { (mass_ribbon(&control.answer, Units::Metric)) }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The line: what each station can give, what a kilogram costs, where the mass goes.
 
 use maud::{Markup, html};
+use measure::Units;
 use paper::chart::{Bar, Bars, Ribbon, RibbonStage, Stack, StackRow, bars, ribbon, stack};
 use paper::number;
 use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
@@ -14,14 +15,14 @@ pub fn line_stations(compared: &[Compared]) -> Markup {
         return html! {};
     };
     html! {
-        (station_bars(&control.answer, &format!("What each station could give alone: {}", control.answer.name), None))
-        (stations_beside(compared))
+        (station_bars(&control.answer, &format!("What each station could give alone: {}", control.answer.name), None, Units::Metric))
+        (stations_beside(compared, Units::Metric))
     }
 }
 
 /// What each station could give alone in every treatment, as a table; nothing for a single one.
-pub fn stations_beside(compared: &[Compared]) -> Markup {
-    html! { @if compared.len() > 1 { (in_blocks(compared, station_table)) } }
+pub fn stations_beside(compared: &[Compared], units: Units) -> Markup {
+    html! { @if compared.len() > 1 { (in_blocks(compared, |columns| station_table(columns, units))) } }
 }
 
 /// The largest capacity of all stations and treatments, for drawings on one scale.
@@ -51,15 +52,17 @@ fn in_blocks(compared: &[Compared], table: impl Fn(&[&Compared]) -> Markup) -> M
 }
 
 /// What each station of one treatment could give alone, as bars that reach at least `reach` kg/h.
-pub fn station_bars(k: &KnockOn, title: &str, reach: Option<f64>) -> Markup {
+pub fn station_bars(k: &KnockOn, title: &str, reach: Option<f64>, units: Units) -> Markup {
+    let shown = |kg_per_h: f64| units.value(kg_per_h, "kg/h");
     let limits = |name: &str| name == k.line.bottleneck;
     bars(&Bars {
         title: title.to_owned(),
         note: format!(
-            "the line gives {} kg/h",
-            number::fixed(k.line.output_kg_per_h, 0)
+            "the line gives {} {}",
+            number::fixed(shown(k.line.output_kg_per_h), 0),
+            units.unit("kg/h")
         ),
-        unit: "kg/h".to_owned(),
+        unit: units.unit("kg/h"),
         places: 0,
         bars: k
             .line
@@ -70,7 +73,7 @@ pub fn station_bars(k: &KnockOn, title: &str, reach: Option<f64>) -> Markup {
                 value: s
                     .capacity_kg_per_h
                     .is_finite()
-                    .then_some(s.capacity_kg_per_h),
+                    .then_some(shown(s.capacity_kg_per_h)),
                 limits: None,
                 word: if limits(&s.name) {
                     "limits the line".to_owned()
@@ -80,18 +83,18 @@ pub fn station_bars(k: &KnockOn, title: &str, reach: Option<f64>) -> Markup {
             })
             .collect(),
         level: None,
-        reach,
+        reach: reach.map(shown),
     })
 }
 
 /// How much of every station is in use, and how its capacity comes about.
-pub fn stations_in_words(k: &KnockOn) -> Markup {
+pub fn stations_in_words(k: &KnockOn, units: Units) -> Markup {
     html! {
         table .stations {
             caption { "How each capacity comes about" }
             thead { tr {
                 th scope="col" { "station" }
-                th .figure scope="col" { "alone, kg/h" }
+                th .figure scope="col" { "alone, " (units.unit("kg/h")) }
                 th .figure scope="col" { "in use, %" }
                 th scope="col" { "from" }
             } }
@@ -100,7 +103,7 @@ pub fn stations_in_words(k: &KnockOn) -> Markup {
                     @let limits = s.name == k.line.bottleneck;
                     tr .limits-line[limits] {
                         th scope="row" { (s.name) @if limits { span .second { " limits the line" } } }
-                        td .figure { (number::fixed(s.capacity_kg_per_h, 0)) }
+                        td .figure { (number::fixed(units.value(s.capacity_kg_per_h, "kg/h"), 0)) }
                         td .figure { (number::fixed(100.0 * s.use_fraction, 0)) }
                         td .words { (s.how) }
                     }
@@ -110,7 +113,7 @@ pub fn stations_in_words(k: &KnockOn) -> Markup {
     }
 }
 
-fn station_table(columns: &[&Compared]) -> Markup {
+fn station_table(columns: &[&Compared], units: Units) -> Markup {
     let mut names: Vec<&str> = Vec::new();
     for s in columns.iter().flat_map(|c| &c.answer.line.stations) {
         if !names.contains(&s.name.as_str()) {
@@ -119,10 +122,10 @@ fn station_table(columns: &[&Compared]) -> Markup {
     }
     let rows = names.iter().map(|name| Row {
         name: (*name).to_owned(),
-        unit: "kg/h".to_owned(),
+        unit: units.unit("kg/h"),
         cells: columns
             .iter()
-            .map(|c| station_cell(&c.answer, name))
+            .map(|c| station_cell(&c.answer, name, units))
             .collect(),
         sum: false,
     });
@@ -137,11 +140,11 @@ fn station_table(columns: &[&Compared]) -> Markup {
     })
 }
 
-fn station_cell(k: &KnockOn, name: &str) -> Cell {
+fn station_cell(k: &KnockOn, name: &str, units: Units) -> Cell {
     let Some(station) = k.line.stations.iter().find(|s| s.name == name) else {
         return Cell::empty();
     };
-    let mut cell = Cell::number(station.capacity_kg_per_h, 0);
+    let mut cell = Cell::number(units.value(station.capacity_kg_per_h, "kg/h"), 0);
     if k.line.bottleneck == name {
         cell.change = Some(Change {
             text: "limits".to_owned(),
@@ -152,14 +155,19 @@ fn station_cell(k: &KnockOn, name: &str) -> Cell {
 }
 
 /// What a saleable kilogram costs, built up, for all treatments.
-pub fn cost_build_up(compared: &[Compared]) -> Markup {
+pub fn cost_build_up(compared: &[Compared], units: Units) -> Markup {
     let Some(control) = compared.first() else {
         return html! {};
     };
+    let per_kg = format!("{}/kg", control.answer.cost.currency);
+    let mass = match units {
+        Units::Metric => "kilogram",
+        Units::Us => "pound",
+    };
     stack(&Stack {
-        title: "Cost of a saleable kilogram".to_owned(),
-        note: "what a kilogram of whole pieces within the label weight costs".to_owned(),
-        unit: format!("{} per kg", control.answer.cost.currency),
+        title: format!("Cost of a saleable {mass}"),
+        note: format!("what a {mass} of whole pieces within the label weight costs"),
+        unit: units.unit(&per_kg),
         places: 2,
         parts: ["ingredients", "pack", "people and plant", "heat"]
             .map(String::from)
@@ -168,11 +176,11 @@ pub fn cost_build_up(compared: &[Compared]) -> Markup {
             .iter()
             .map(|c| {
                 let cost = &c.answer.cost;
-                let known = |v: f64| Some(v).filter(|v| v.is_finite());
+                let known = |v: f64| Some(units.value(v, &per_kg)).filter(|v| v.is_finite());
                 StackRow {
                     name: c.answer.name.clone(),
                     values: vec![
-                        cost.ingredients_per_kg,
+                        cost.ingredients_per_kg.and_then(known),
                         known(cost.pack_per_kg),
                         known(cost.people_and_plant_per_kg),
                         known(cost.heat_per_kg),
@@ -184,12 +192,12 @@ pub fn cost_build_up(compared: &[Compared]) -> Markup {
 }
 
 /// Where the mass of a piece goes from the cut dough to the pack.
-pub fn mass_ribbon(k: &KnockOn) -> Markup {
+pub fn mass_ribbon(k: &KnockOn, units: Units) -> Markup {
     ribbon(&Ribbon {
         title: format!("Where the mass of a piece goes: {}", k.name),
         note: "dry matter above the seam, water below it".to_owned(),
-        unit: "g per piece".to_owned(),
-        places: 2,
+        unit: format!("{} per piece", units.unit("g")),
+        places: units.decimals("g", 2),
         stages: k
             .piece
             .mass
@@ -202,8 +210,8 @@ pub fn mass_ribbon(k: &KnockOn) -> Markup {
                 };
                 RibbonStage {
                     name: m.place.to_owned(),
-                    dry: m.dry_g,
-                    water: m.water_g,
+                    dry: units.value(m.dry_g, "g"),
+                    water: units.value(m.water_g, "g"),
                     water_lost_as: water_lost_as.to_owned(),
                     dry_lost_as: dry_lost_as.to_owned(),
                 }

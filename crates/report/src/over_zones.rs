@@ -2,15 +2,21 @@
 
 use crate::bake::{Scales, moisture, temperatures};
 use maud::{Markup, html};
+use measure::Units;
 use paper::chart::{Axis, LineChart, Look, Series, line_chart};
+use paper::number;
 use study::answer::KnockOn;
 use study::field::Field;
 
 /// Temperatures, moisture, colour and kill of a bake over its zones. The other bake, when there is
 /// one, has its own temperatures on the same scales and a hairline in the rest.
-pub fn bake_over_zones(here: (&KnockOn, &Field), beside: Option<(&KnockOn, &Field)>) -> Markup {
+pub fn bake_over_zones(
+    here: (&KnockOn, &Field),
+    beside: Option<(&KnockOn, &Field)>,
+    units: Units,
+) -> Markup {
     let all: Vec<_> = std::iter::once(here).chain(beside).collect();
-    let scales = Scales::of(all.iter().map(|(k, _)| *k));
+    let scales = Scales::of(all.iter().map(|(k, _)| *k), units);
     let named = |mut chart: LineChart, what: &str| {
         chart.title = what.to_owned();
         chart
@@ -73,6 +79,12 @@ fn colour(k: &KnockOn, scales: &Scales) -> LineChart {
 fn kill(k: &KnockOn, scales: &Scales) -> LineChart {
     // A scale of at least one decade keeps a small number small to the eye.
     let y = Axis::new("log reduction of Salmonella", "").with_range(0.0, 1.0);
-    let note = "credited only within the tested 80 to 90 °C and water activities; no validation";
-    plain(k, scales, note, y)
+    let degrees = |celsius: f64| number::fixed(scales.units.value(celsius, "°C"), 0);
+    let note = format!(
+        "credited only within the tested {} to {} {} and water activities; no validation",
+        degrees(80.0),
+        degrees(90.0),
+        scales.units.unit("°C")
+    );
+    plain(k, scales, &note, y)
 }

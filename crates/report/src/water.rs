@@ -1,6 +1,7 @@
 //! What dough water costs in the oven.
 
 use maud::{Markup, html};
+use measure::Units;
 use paper::chart::{Axis, LineChart, Look, Mark, Series, line_chart};
 use study::Compared;
 use study::compare::WaterPoint;
@@ -17,11 +18,18 @@ pub struct Curve {
 /// Output of the oven alone against dough water, with each treatment's own place as a dot.
 /// Points at which the target isn't reached are left out.
 pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
-    water_curve_with(compared, curves, None)
+    water_curve_with(compared, curves, None, Units::Metric)
 }
 
 /// The same with one treatment picked out by its id.
-pub fn water_curve_with(compared: &[Compared], curves: &[Curve], picked: Option<&str>) -> Markup {
+pub fn water_curve_with(
+    compared: &[Compared],
+    curves: &[Curve],
+    picked: Option<&str>,
+    units: Units,
+) -> Markup {
+    let shown = |kg_per_h: f64| units.value(kg_per_h, "kg/h");
+    let mass = units.unit("kg");
     let drawn: Vec<_> = compared
         .iter()
         .enumerate()
@@ -41,7 +49,11 @@ pub fn water_curve_with(compared: &[Compared], curves: &[Curve], picked: Option<
         let points = curve.points.iter().map(|p| {
             (
                 p.water_kg_per_100kg_dry_mix,
-                if p.reached { p.oven_kg_per_h } else { f64::NAN },
+                if p.reached {
+                    shown(p.oven_kg_per_h)
+                } else {
+                    f64::NAN
+                },
             )
         });
         Series::new(&k.name, look, points)
@@ -49,7 +61,7 @@ pub fn water_curve_with(compared: &[Compared], curves: &[Curve], picked: Option<
     let places = drawn.iter().map(|(_, k, _)| {
         (
             k.dough.water_added_kg_per_100kg_dry_mix,
-            k.line.oven_kg_per_h,
+            shown(k.line.oven_kg_per_h),
         )
     });
     let series = lines
@@ -68,8 +80,8 @@ pub fn water_curve_with(compared: &[Compared], curves: &[Curve], picked: Option<
         note: format!(
             "each dot is a treatment’s own water, each line runs from drier to wetter dough around it{left_out}"
         ),
-        x: Axis::new("water added", "kg per 100 kg dry mix"),
-        y: Axis::new("oven alone", "kg saleable per hour").with_zero(),
+        x: Axis::new("water added", &units.unit("kg per 100 kg dry mix")),
+        y: Axis::new("oven alone", &format!("{mass} saleable per hour")).with_zero(),
         series,
         zones: Vec::new(),
         levels: Vec::new(),

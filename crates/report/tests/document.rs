@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic fails the test")]
 
 use maud::Markup;
+use measure::Units;
 use report::{Curve, Options, Per};
 use std::sync::LazyLock;
 use study::{Asked, Compared, Figure, Study, compare, spread, water_curve};
@@ -149,8 +150,8 @@ fn each_part_stands_alone() {
         report::bake_curves(&d.compared),
         report::water_curve(&d.compared, &d.curves),
         report::line_stations(&d.compared),
-        report::cost_build_up(&d.compared),
-        report::mass_ribbon(control),
+        report::cost_build_up(&d.compared, Units::Metric),
+        report::mass_ribbon(control, Units::Metric),
         report::label_draft(control),
         report::findings(&d.compared),
         report::how_it_comes_about(&d.compared),
@@ -223,7 +224,7 @@ fn unknown_is_not_zero() {
     assert!(html.contains("no price is known for hop dust") && html.contains("≥ 0."));
     let label = fragment(&report::label_draft(&one[1].answer));
     assert!(label.contains("1 material unknown (hop dust)"));
-    assert!(fragment(&report::cost_build_up(&one)).contains("not known"));
+    assert!(fragment(&report::cost_build_up(&one, Units::Metric)).contains("not known"));
 }
 
 #[test]

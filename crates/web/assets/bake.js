@@ -30,6 +30,17 @@ const token = (name) => {
   return colour;
 };
 
+/** A value of the field in the units of the page: `temperature` or `length`; its factor, offset and more decimals. */
+const shown = (value, kind) => {
+  const [factor, offset] = root().dataset[kind].split(" ").map(Number);
+  return factor * value + offset;
+};
+/** A length in mm, in the unit of the page. */
+const length = (mm, places) => {
+  const [, , more, unit] = root().dataset.length.split(" ");
+  return [told(shown(mm, "length"), places + Number(more)), unit];
+};
+
 /** Numbers as the pages write them. */
 const told = (value, places) =>
   Number.isFinite(value) ? value.toFixed(places).replace("-", "\u2212") : "–";
@@ -134,10 +145,10 @@ function drawPiece(p, w, minutes, scale) {
   context.moveTo(long + 6, thick); context.lineTo(long + 14, thick);
   context.stroke();
   context.textBaseline = "middle";
-  context.fillText(`${told(Number(thicknessMm), 1)} mm`, long + 17, thick / 2);
+  context.fillText(length(Number(thicknessMm), 1).join(" "), long + 17, thick / 2);
   context.textBaseline = "top";
   context.textAlign = "center";
-  const words = `${told(Number(lengthMm), 0)} mm`;
+  const words = length(Number(lengthMm), 0).join(" ");
   const half = context.measureText(words).width / 2 + 4;
   context.clearRect(long / 2 - half, thick + 5, 2 * half, 10);
   context.fillText(words, long / 2, thick + 4);
@@ -214,7 +225,7 @@ function reading(p, minutes) {
   return {
     top_c: told(t.at(-1), 0), centre_c: told(t[(t.length - 1) / 2], 0), bottom_c: told(t[0], 0),
     mean_pct: told((100 * mean) / (1 + mean), 1), wettest_pct: told(m[wettest], 1),
-    wettest_mm: told(p.field.height_mm[wettest], 1), driest_aw: told(Math.min(...a), 2),
+    wettest_mm: length(p.field.height_mm[wettest], 1)[0], driest_aw: told(Math.min(...a), 2),
     colour: told(between(p.field.colour_delta_e, at), 1), kill: told(between(p.field.kill_log10, at), 1),
   };
 }
@@ -318,6 +329,7 @@ async function begin() {
     figure, field: fields[i], around: JSON.parse(figure.dataset.around),
     piece: figure.querySelector(".piece"), through: figure.querySelector(".through"),
   }));
+  for (const field of fields) field.temperature_c = field.temperature_c.map((row) => row.map((c) => shown(c, "temperature")));
   end = Math.max(...fields.map((f) => f.time_min.at(-1)));
   document.getElementById("section").classList.add("lives");
   const moving = all(".moving")[0];

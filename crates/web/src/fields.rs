@@ -6,6 +6,7 @@ use app::{AppError, Settings};
 use axum::Form;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
+use measure::Units;
 use std::collections::BTreeMap;
 use study::edit::{Edit, Put, Water};
 use study::written::field::Kind;
@@ -47,6 +48,15 @@ pub(crate) fn unread(status: StatusCode, what: String, wants: Wants) -> Failure 
 pub(crate) struct Fields(pub BTreeMap<String, String>);
 
 impl Fields {
+    /// A value typed in the units shown, as the study has it; `units` and `metric` tell what it was shown in.
+    fn metric(&self, value: f64) -> f64 {
+        let us = self.maybe("units") == Some(Units::Us.word());
+        match self.maybe("metric") {
+            Some(unit) if us => Units::Us.back(value, unit),
+            _ => value,
+        }
+    }
+
     /// A field that may be empty or missing.
     pub(crate) fn maybe(&self, name: &str) -> Option<&str> {
         self.0
@@ -164,7 +174,7 @@ impl Fields {
                 treatment: maybe("treatment"),
                 zone: word("zone")?,
                 field: word("field")?,
-                value: number("value")?,
+                value: self.metric(number("value")?),
             },
             "set_field" => {
                 let path = word("path")?;

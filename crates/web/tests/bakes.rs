@@ -39,7 +39,8 @@ impl Site {
     }
 
     async fn get(&self, path: &str) -> (StatusCode, String) {
-        let request = Request::get(format!("{BARS}/{path}")).header(header::HOST, HOST);
+        let address = format!("{BARS}/{path}");
+        let request = Request::get(address.trim_end_matches('/')).header(header::HOST, HOST);
         self.ask(request.body(Body::empty()).unwrap()).await
     }
 
@@ -108,6 +109,51 @@ async fn a_hotter_zone_shortens_the_bake_of_every_treatment_that_shares_the_oven
     assert!(bake_min(&alone, "barley") < bake_min(&after, "barley"));
     assert_eq!(bake_min(&alone, "control"), bake_min(&after, "control"));
     assert_eq!(alone["shown"]["oven"]["own"], true);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn pounds_inches_and_fahrenheit_are_shown_and_read_back() {
+    let site = Site::new().await;
+    let (_, metric) = site.get("bake").await;
+    assert!(metric.contains("°C") && !metric.contains("°F"));
+    let settings = "who=Baker&units=us&currency=EUR&dates=iso&decimal=point";
+    let request = Request::post("/settings")
+        .header(header::HOST, HOST)
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+    let (status, text) = site.ask(request.body(Body::from(settings)).unwrap()).await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
+    for (path, shown) in [
+        ("bake", "°F"),
+        ("line", "lb/h"),
+        ("", "lb/h"),
+        ("line", "EUR/lb"),
+    ] {
+        let (_, text) = site.get(path).await;
+        assert!(text.contains(shown), "{path}: {shown}");
+        // How a capacity comes about and what a number stands on stay in the units of their sources.
+        assert!(!text.contains("kg/h<") && !text.contains("> °C<"), "{path}");
+    }
+    // 428 °F are 220 °C.
+    let (status, text) = site
+        .post("base=1&edit=set_zone&zone=middle&field=air_c&value=428&units=us&metric=%C2%B0C")
+        .await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
+    let zones = site.json("bake").await["shown"]["oven"]["zones"].clone();
+    let middle = zones
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|z| z["name"] == "middle")
+        .unwrap()
+        .clone();
+    let air = middle["values"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|v| v["field"] == "air_c")
+        .unwrap()["value"]
+        .as_f64();
+    assert!((air.unwrap() - 220.0).abs() < 1e-9);
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -13,7 +13,7 @@ use app::{App, AppError};
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use maud::{Markup, html};
-use measure::Finding;
+use measure::{Finding, Units};
 use paper::number;
 use paper::parts::findings;
 use report::Curve;
@@ -41,44 +41,47 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     };
     let compared = &page.view.answers.compared;
     let here = &chosen.here.answer;
+    let units = page.settings.units;
     let reach = report::largest_capacity(compared);
     let curves = curves(page).await?;
     Ok(html! {
         h1 { "Line" }
         (troubles(page.view))
         (choice(page, &chosen, Room::Line, false))
-        (head(here, chosen.beside))
+        (head(here, chosen.beside, units))
         section .part {
             h2 { "Stations" }
-            (report::station_bars(here, &format!("What each station could give alone: {}", here.name), reach))
-            (report::stations_in_words(here))
+            (report::station_bars(here, &format!("What each station could give alone: {}", here.name), reach, units))
+            (report::stations_in_words(here, units))
             @if compared.len() > 1 {
                 h3 { "The other treatments on the same scale" }
                 div .figures .small-lines {
-                    @for c in compared.iter().filter(|c| c.answer.id != here.id) { (report::station_bars(&c.answer, &c.answer.name, reach)) }
+                    @for c in compared.iter().filter(|c| c.answer.id != here.id) { (report::station_bars(&c.answer, &c.answer.name, reach, units)) }
                 }
-                div .beside-each-other { (report::stations_beside(compared)) }
+                div .beside-each-other { (report::stations_beside(compared, units)) }
             }
         }
         section .part {
             h2 { "Dough water and the oven" }
-            (report::water_curve_with(compared, &curves, Some(&here.id)))
+            (report::water_curve_with(compared, &curves, Some(&here.id), units))
         }
         section .part {
             h2 { "Water, heat and losses" }
             (losses(page, here))
-            (report::mass_ribbon(here))
+            (report::mass_ribbon(here, units))
         }
         section .part {
             h2 { "Cost" }
-            (report::cost_build_up(compared))
+            (report::cost_build_up(compared, units))
             (unknown_prices(compared))
         }
         (findings(&of_the_line(here)))
     })
 }
 
-fn head(k: &KnockOn, beside: Option<&Compared>) -> Markup {
+fn head(k: &KnockOn, beside: Option<&Compared>, units: Units) -> Markup {
+    let told = |kg_per_h: f64| number::fixed(units.value(kg_per_h, "kg/h"), 0);
+    let unit = units.unit("kg/h");
     let gap = beside.map(|c| {
         (
             k.line.output_kg_per_h - c.answer.line.output_kg_per_h,
@@ -88,15 +91,15 @@ fn head(k: &KnockOn, beside: Option<&Compared>) -> Markup {
     html! {
         p .bake-time {
             span .name { (k.name) } " "
-            b { (number::fixed(k.line.output_kg_per_h, 0)) " kg/h" }
+            b { (told(k.line.output_kg_per_h)) " " (unit) }
             @if let Some((kg, name)) = gap {
-                @let text = number::fixed(kg, 0);
-                " " span .second { @if kg > 0.0 && text != "0" { "+" } (text) " kg/h against " (name) }
+                @let text = told(kg);
+                " " span .second { @if kg > 0.0 && text != "0" { "+" } (text) " " (unit) " against " (name) }
             }
         }
         p .words {
             "Saleable, " (number::fixed(k.line.output_pieces_per_h, 0)) " whole pieces an hour. The "
-            (k.line.bottleneck) " limits the line; the oven alone could give " (number::fixed(k.line.oven_kg_per_h, 0)) " kg/h."
+            (k.line.bottleneck) " limits the line; the oven alone could give " (told(k.line.oven_kg_per_h)) " " (unit) "."
         }
     }
 }
@@ -133,7 +136,10 @@ fn losses(page: &InStudy<'_>, k: &KnockOn) -> Markup {
                 100.0 * t.setting.line.oven_efficiency,
             )
         });
+    let units = page.settings.units;
     let row = |name: &str, value: f64, places: usize, unit: &str, words: String| {
+        let (value, places) = (units.value(value, unit), units.decimals(unit, places));
+        let unit = units.unit(unit);
         html! { tr {
             th scope="row" { (name) } td .figure { (number::fixed(value, places)) } td .unit { (unit) } td .words { (words) }
         } }
@@ -143,7 +149,7 @@ fn losses(page: &InStudy<'_>, k: &KnockOn) -> Markup {
         table .losses {
             caption .unseen { "Water, heat and losses" }
             tbody {
-                (row("water to evaporate", l.evaporation_kg_per_h, 0, "kg/h", format!("{} kg per kg packed", number::fixed(k.bake.water_removed_kg_per_kg_baked, 3))))
+                (row("water to evaporate", l.evaporation_kg_per_h, 0, "kg/h", format!("{} {}", number::fixed(k.bake.water_removed_kg_per_kg_baked, 3), units.unit("kg per kg packed"))))
                 (row("heat taken up", l.heat_kwh_per_kg, 3, "kWh/kg baked", "warming the piece and evaporating its water".to_owned()))
                 (row("fuel or current", l.fuel_kwh_per_kg, 3, "kWh/kg baked", format!("at {} % of the fuel’s heat in use", number::fixed(efficiency, 0))))
                 (row("dough mixed", l.dough_kg_per_h, 0, "kg/h", "rework in it".to_owned()))

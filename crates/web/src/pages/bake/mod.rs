@@ -18,6 +18,7 @@ use app::{App, AppError, OvenShown, oven_shown};
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
+use measure::Units;
 use paper::number;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -75,17 +76,17 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     let levers = page.app.sensitivities(page.view, &here.answer.id).await;
     let other = beside.as_ref().map(|b| (b.answer, b.field.as_ref()));
     Ok(html! {
-        div #bake data-bake-min=(format!("{:.4}", here.answer.bake.time_min)) data-treatment=(here.answer.id) {
+        div #bake data-bake-min=(format!("{:.4}", here.answer.bake.time_min)) data-treatment=(here.answer.id) data-temperature=(scale(page.settings.units, "°C")) data-length=(scale(page.settings.units, "mm")) {
             h1 { "Bake" }
             (troubles(page.view))
             (choice(page, &chosen, Room::Bake, true))
-            (head(&here, &chosen))
+            (head(&here, &chosen, page.settings.units))
             div .through-time {
                 (section::clock())
                 (section::section(page, &here, beside.as_ref()))
                 section .part {
                     h2 { "Over the zones" }
-                    (report::bake_over_zones((here.answer, &here.field), other))
+                    (report::bake_over_zones((here.answer, &here.field), other, page.settings.units))
                 }
             }
             section .part {
@@ -94,7 +95,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             }
             section .part {
                 h2 { "What passes last, and what would help" }
-                p { (report::passes_last(&here.field, here.answer.bake.exit_moisture_pct)) " " (zones::way_out(&here.oven)) }
+                p { (report::passes_last(&here.field, here.answer.bake.exit_moisture_pct, page.settings.units)) " " (zones::way_out(&here.oven)) }
                 @match &levers {
                     Ok(levers) => {
                         (report::helps_most(levers, here.answer.bake.time_min))
@@ -111,8 +112,15 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     })
 }
 
+/// How a script turns a metric value into the unit shown: factor, offset, decimals more, and the unit.
+fn scale(units: Units, metric: &str) -> String {
+    let (factor, offset) = (units.gap(1.0, metric), units.value(0.0, metric));
+    let more = units.decimals(metric, 0);
+    format!("{factor} {offset} {more} {}", units.unit(metric))
+}
+
 /// What the bake comes to, in one line and one sentence.
-fn head(here: &Shown<'_>, chosen: &Chosen<'_>) -> Markup {
+fn head(here: &Shown<'_>, chosen: &Chosen<'_>, units: Units) -> Markup {
     let b = &here.answer.bake;
     let gap = chosen
         .beside
@@ -132,7 +140,7 @@ fn head(here: &Shown<'_>, chosen: &Chosen<'_>) -> Markup {
                 p .help { "The table of settings below tells what would help most; a drier dough or a thinner piece helps as well." }
             } } }
         }
-        p .words { (report::bake_in_words(here.answer)) }
+        p .words { (report::bake_in_words(here.answer, units)) }
     }
 }
 

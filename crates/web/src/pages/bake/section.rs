@@ -6,6 +6,7 @@ use crate::pages::InStudy;
 use crate::pages::study::encoded;
 use app::OvenShown;
 use maud::{Markup, html};
+use measure::Units;
 use paper::{Ramp, number};
 use report::Shown as What;
 use serde_json::{Value, json};
@@ -17,6 +18,7 @@ const COLOURS: usize = 64;
 /// The cross-section of one treatment, or of two on the same scales.
 pub(super) fn section(page: &InStudy<'_>, here: &Shown<'_>, beside: Option<&Shown<'_>>) -> Markup {
     let all: Vec<&Shown> = std::iter::once(here).chain(beside).collect();
+    let units = page.settings.units;
     let fields: Vec<&Field> = all.iter().map(|s| s.field.as_ref()).collect();
     let ranges: Vec<(What, (f64, f64))> = What::ALL
         .into_iter()
@@ -31,16 +33,16 @@ pub(super) fn section(page: &InStudy<'_>, here: &Shown<'_>, beside: Option<&Show
                     legend .unseen { "What the picture shows" }
                     @for (i, (w, (low, high))) in ranges.iter().enumerate() {
                         label { input type="radio" name="what" value=(w.key()) checked[i == 0]
-                            data-low=(low) data-high=(high) data-places=(w.places()) data-unit=(w.unit())
+                            data-low=(units.value(*low, w.unit())) data-high=(units.value(*high, w.unit())) data-places=(w.places()) data-unit=(units.unit(w.unit()))
                             data-ramp=(if w.ramp() == Ramp::Temperature { "temperature" } else { "moisture" }); (w.word()) }
                     }
                 }
                 div .pictures .two-up[all.len() > 1] { @for s in &all { (picture(page, s)) } }
                 canvas .scale #scale role="img" aria-label="Scale of the picture" {}
-                div .two { (readings(&all)) (words(&here.oven)) }
+                div .two { (readings(&all, units)) (words(&here.oven, units)) }
             }
-            div .still { (words(&here.oven)) }
-            div .still { @for s in &all { (still(s, &ranges)) } }
+            div .still { (words(&here.oven, units)) }
+            div .still { @for s in &all { (still(s, &ranges, units)) } }
         }
     }
 }
@@ -69,8 +71,10 @@ fn picture(page: &InStudy<'_>, s: &Shown<'_>) -> Markup {
         .iter()
         .map(|z| {
             let value = |field: &str| z.values.iter().find(|v| v.field == field).map_or(f64::NAN, |v| v.value);
-            let told = |field: &str| number::fixed(value(field), 0);
-            json!({ "above": format!("air {} °C, walls {} °C", told("air_c"), told("radiating_c")), "below": format!("band {} °C", told("band_c")) })
+            let units = page.settings.units;
+            let degrees = units.unit("°C");
+            let told = |field: &str| format!("{} {degrees}", number::fixed(units.value(value(field), "°C"), 0));
+            json!({ "above": format!("air {}, walls {}", told("air_c"), told("radiating_c")), "below": format!("band {}", told("band_c")) })
         })
         .collect();
     html! {
@@ -87,7 +91,7 @@ fn picture(page: &InStudy<'_>, s: &Shown<'_>) -> Markup {
 }
 
 /// What can be read at the moment of the slider.
-fn readings(all: &[&Shown<'_>]) -> Markup {
+fn readings(all: &[&Shown<'_>], units: Units) -> Markup {
     const ROWS: [(&str, &str, &str); 9] = [
         ("top_c", "top", "°C"),
         ("centre_c", "centre", "°C"),
@@ -105,7 +109,7 @@ fn readings(all: &[&Shown<'_>]) -> Markup {
             thead { tr { th scope="col" { "now" } th scope="col" .unit {} @for s in all { th .figure scope="col" { (s.answer.name) } } } }
             tbody {
                 @for (key, name, unit) in ROWS {
-                    tr { th scope="row" { (name) } td .unit { (unit) } @for _ in all { td .figure data-reading=(key) {} } }
+                    tr { th scope="row" { (name) } td .unit { (units.unit(unit)) } @for _ in all { td .figure data-reading=(key) {} } }
                 }
             }
         }
@@ -113,19 +117,22 @@ fn readings(all: &[&Shown<'_>]) -> Markup {
 }
 
 /// What the picture is and what it isn't.
-fn words(oven: &OvenShown) -> Markup {
+fn words(oven: &OvenShown, units: Units) -> Markup {
+    let mm =
+        |v: f64, places: usize| number::fixed(units.value(v, "mm"), units.decimals("mm", places));
     let told = format!(
-        "Drawn to its proportions: {} mm long and {} mm thick. Heat and water are worked out through the thickness, so the picture is the same along the whole length; what the edges add is taken into account as a whole (see below). Outline, docker holes and rise are not in the picture.",
-        number::fixed(oven.length_mm, 0),
-        number::fixed(oven.thickness_mm, 1),
+        "Drawn to its proportions: {} {unit} long and {} {unit} thick. Heat and water are worked out through the thickness, so the picture is the same along the whole length; what the edges add is taken into account as a whole (see below). Outline, docker holes and rise are not in the picture.",
+        mm(oven.length_mm, 0),
+        mm(oven.thickness_mm, 1),
+        unit = units.unit("mm"),
     );
     html! { p .second .section-words { (told) } }
 }
 
-fn still(s: &Shown<'_>, ranges: &[(What, (f64, f64))]) -> Markup {
+fn still(s: &Shown<'_>, ranges: &[(What, (f64, f64))], units: Units) -> Markup {
     html! {
         @for (what, range) in ranges.iter().filter(|(w, _)| *w != What::WaterActivity) {
-            (report::through_time(&s.field, *what, &format!("{}, {}", s.answer.name, what.word()), s.answer.bake.time_min, *range))
+            (report::through_time(&s.field, *what, &format!("{}, {}", s.answer.name, what.word()), s.answer.bake.time_min, *range, units))
         }
     }
 }

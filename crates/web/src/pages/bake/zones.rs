@@ -3,7 +3,7 @@
 use super::{Chosen, Shown};
 use crate::pages::InStudy;
 use crate::shell::Room;
-use app::{OvenShown, Settings, ZoneValue};
+use app::{OvenShown, Settings, Units, ZoneValue};
 use book::exchange::Decimal;
 use maud::{Markup, html};
 
@@ -30,7 +30,7 @@ pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -
                 thead { tr {
                     th scope="col" { "zone" }
                     th .figure scope="col" { "share of the time, %" }
-                    @for v in heads { th scope="col" { (v.what) " " span .unit { (v.unit) } } }
+                    @for v in heads { th scope="col" { (v.what) " " span .unit { (page.settings.units.unit(v.unit)) } } }
                 } }
                 tbody {
                     @for zone in &oven.zones {
@@ -38,7 +38,7 @@ pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -
                             th scope="row" { (zone.name) }
                             td .figure data-label="share of the time, %" { (paper::number::fixed(zone.share_pct, 0)) }
                             @for v in &zone.values {
-                                td data-label={ (v.what) ", " (v.unit) } { (form.value(&zone.name, v)) }
+                                td data-label={ (v.what) ", " (page.settings.units.unit(v.unit)) } { (form.value(&zone.name, v)) }
                             }
                         }
                     }
@@ -99,14 +99,17 @@ impl Form<'_> {
     }
 
     fn value(&self, zone: &str, v: &ZoneValue) -> Markup {
+        let units = self.page.settings.units;
+        let unit = units.unit(v.unit);
         html! {
             form .cell method="post" action=(self.action()) {
                 (self.carried())
+                @if units != Units::Metric { input type="hidden" name="units" value=(units.word()); input type="hidden" name="metric" value=(v.unit); }
                 input type="hidden" name="edit" value="set_zone";
                 input type="hidden" name="zone" value=(zone);
                 input type="hidden" name="field" value=(v.field);
-                input name="value" inputmode="decimal" autocomplete="off" size="6" value=(plain(v.value, self.page.settings))
-                    data-cell={ (zone) "." (v.field) } aria-label={ (zone) ": " (v.what) ", " (v.unit) } title={ "allowed: " (v.allowed) };
+                input name="value" inputmode="decimal" autocomplete="off" size="6" value=(plain(units.value(v.value, v.unit), self.page.settings))
+                    data-cell={ (zone) "." (v.field) } aria-label={ (zone) ": " (v.what) ", " (unit) } title={ "allowed: " (v.allowed) };
                 button data-without-script { "Set" }
             }
         }

@@ -28,7 +28,9 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     if let (Figure::BakeTime, Some(limit)) = (figure, &k.bake.limit) {
         return unknown(&format!("the target isn’t reached: {limit}"));
     }
-    let shown = number::fixed(value, about.decimals);
+    let units = f.settings.units;
+    let decimals = units.decimals(about.unit, about.decimals);
+    let shown = number::fixed(units.value(value, about.unit), decimals);
     match figure {
         Figure::WaterNeed => {
             let need = k.dough.water_need;
@@ -54,7 +56,9 @@ pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
         c.versus_control.get(part)?.get(name)?.as_f64()
     });
     let Some(gap) = gap else { return html! {} };
-    let text = rounding::signed(gap, about.decimals);
+    let units = f.settings.units;
+    let decimals = units.decimals(about.unit, about.decimals);
+    let text = rounding::signed(units.gap(gap, about.unit), decimals);
     if !text.starts_with(['+', '\u{2212}']) {
         return html! {};
     }

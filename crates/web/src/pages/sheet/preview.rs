@@ -10,6 +10,7 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
     let (Some(was), Some(is)) = (before.study.as_deref(), after.study.as_deref()) else {
         return html! { p .problems { @for p in &after.problems { (p.message) ". " } } };
     };
+    let units = settings.units;
     let mark = |text: String| match settings.decimal.mark() {
         '.' => text,
         other => text.replace('.', &other.to_string()),
@@ -47,7 +48,8 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
                     @let (a, b) = (answer(before, &t.id), answer(after, &t.id));
                     @for figure in Figure::ALL {
                         @let about = figure.about();
-                        (row(about.name, &about.unit.replace('¤', &is.currency), a.and_then(|c| figure.value(&c.answer)), b.and_then(|c| figure.value(&c.answer)), about.decimals))
+                        @let shown = |c: Option<&Compared>| c.and_then(|c| figure.value(&c.answer)).map(|v| units.value(v, about.unit));
+                        (row(about.name, &units.unit(about.unit).replace('¤', &is.currency), shown(a), shown(b), units.decimals(about.unit, about.decimals)))
                     }
                 }
             }

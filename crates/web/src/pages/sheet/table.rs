@@ -166,7 +166,12 @@ impl Drawn<'_> {
 
     fn figure(&self, figure: Figure) -> Markup {
         let about = figure.about();
-        let unit = about.unit.replace('¤', &self.frame.study.currency);
+        let unit = self
+            .frame
+            .settings
+            .units
+            .unit(about.unit)
+            .replace('¤', &self.frame.study.currency);
         html! {
             tr .figure-row id={ "row-" (about.key) } {
                 th .row-head scope="row" {
