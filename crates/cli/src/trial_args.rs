@@ -257,6 +257,12 @@ pub struct Analyse {
     /// Difference from the control too small to matter: asks whether it is as good.
     #[arg(long, value_name = "DELTA")]
     pub margin: Option<f64>,
+    /// A question of your own: `NAME: LEVEL=WEIGHT,…`, weights that add to 0. Repeat for more.
+    #[arg(long, value_name = "NAME: LEVEL=WEIGHT,…")]
+    pub contrast: Vec<String>,
+    /// Compare all pairs by ranks as well (Dunn).
+    #[arg(long)]
+    pub by_ranks: bool,
     /// Leave a row of the file out, with the reason; both answers are shown. Repeat for more.
     #[arg(long, value_name = "ROW=REASON")]
     pub exclude: Vec<String>,

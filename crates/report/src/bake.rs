@@ -178,7 +178,7 @@ pub(crate) fn temperatures(k: &KnockOn, scales: &Scales) -> LineChart {
         title: "Temperature".to_owned(),
         note: String::new(),
         x: scales.time(),
-        y: Axis::new("temperature of the piece", &scales.units.unit("°C"))
+        y: Axis::new("temperature of the piece", scales.units.unit("°C"))
             .with_range(shown(scales.celsius.0), shown(scales.celsius.1)),
         series: vec![
             Series::new("top", Look::Treatment, points(|b| &b.top_c)),

@@ -80,8 +80,8 @@ pub fn water_curve_with(
         note: format!(
             "each dot is a treatment’s own water, each line runs from drier to wetter dough around it{left_out}"
         ),
-        x: Axis::new("water added", &units.unit("kg per 100 kg dry mix")),
-        y: Axis::new("oven alone", &format!("{mass} saleable per hour")).with_zero(),
+        x: Axis::new("water added", units.unit("kg per 100 kg dry mix")),
+        y: Axis::new("oven alone", format!("{mass} saleable per hour")).with_zero(),
         series,
         zones: Vec::new(),
         levels: Vec::new(),

@@ -181,7 +181,6 @@ fn constrained_mixture_with_water_as_process_factor() {
     let sheet = plan(&Request::ConstrainedMixture(wish.clone()), Unit::Batch, 7).unwrap();
     let took = clock.elapsed();
     println!("4 parts × water, 20 runs, 50 starts: {took:?}");
-    assert!(took.as_secs_f64() < 1.0, "{took:?}");
     for f in &sheet.facts {
         println!("{}: {}", f.name, f.value);
     }

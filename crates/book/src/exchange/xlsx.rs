@@ -383,7 +383,7 @@ mod tests {
         assert!(bomb.len() < 1_000_000, "{}", bomb.len());
         let built = start.elapsed();
         assert!(refused(&bomb).to_string().contains("32.0 MB"));
-        assert!((start.elapsed() - built).as_secs() < 5);
+        assert!((start.elapsed() - built).as_secs() < 60);
         // Many parts that are each within the limit.
         let many: Vec<(String, &[u8])> = (0..20)
             .map(|at| (format!("part{at}"), &zeros[..2_000_000]))

@@ -203,7 +203,12 @@ fn interaction(found: &Analysis, name: &str, term: &str) -> Option<Markup> {
 }
 
 fn sheets(found: &Analysis) -> Vec<Sheet> {
-    let mut out = vec![means_sheet(found), comparison_sheet(found)];
+    let mut out = vec![
+        means_sheet(found),
+        comparison_sheet(found),
+        contrast_sheet(found),
+        rank_sheet(found),
+    ];
     let mut equal = Sheet::new(
         "As good as the control?",
         "Two one-sided tests: shown where the whole 90 % interval lies within the margin.",
@@ -357,6 +362,61 @@ fn of_unit(unit: &str) -> String {
     } else {
         format!(", {unit}")
     }
+}
+
+fn contrast_sheet(found: &Analysis) -> Sheet {
+    let estimate = format!("#estimate{}", of_unit(&found.measure));
+    let mut sheet = Sheet::new(
+        "Questions of your own",
+        "The interval and p hold for one question planned beforehand; Holm’s p for all of these together; Scheffé’s for any question thought of after a look at the data.",
+        &[
+            "question",
+            estimate.as_str(),
+            "#95 % from",
+            "#to",
+            "#p",
+            "#p, Holm",
+            "#p, Scheffé",
+        ],
+    );
+    let d = places(found.contrasts.iter().map(|c| c.se));
+    for c in &found.contrasts {
+        sheet.rows.push(vec![
+            Cell::from(c.name.as_str()),
+            fixed(Some(c.estimate), d),
+            fixed(Some(c.low95), d),
+            fixed(Some(c.high95), d),
+            p(Some(c.p)),
+            p(Some(c.p_holm)),
+            p(Some(c.p_scheffe)),
+        ]);
+    }
+    sheet
+}
+
+fn rank_sheet(found: &Analysis) -> Sheet {
+    let mut sheet = Sheet::new(
+        "By ranks",
+        "Dunn’s comparisons of mean ranks; p holds for all of them together (Holm).",
+        &[
+            "first",
+            "less",
+            "#difference of mean ranks",
+            "#standard error",
+            "#p",
+        ],
+    );
+    let d = places(found.by_ranks.iter().map(|c| c.se));
+    for c in &found.by_ranks {
+        sheet.rows.push(vec![
+            Cell::from(c.a.as_str()),
+            Cell::from(c.b.as_str()),
+            fixed(Some(c.difference), d),
+            fixed(Some(c.se), d),
+            p(Some(c.p_adjusted)),
+        ]);
+    }
+    sheet
 }
 
 fn comparison_sheet(found: &Analysis) -> Sheet {

@@ -125,6 +125,8 @@ pub fn analyse(
             letters: String::new(),
         }],
         comparisons: Vec::new(),
+        contrasts: Vec::new(),
+        by_ranks: Vec::new(),
         variance,
         checks: Vec::new(),
         effect: EffectSize::default(),

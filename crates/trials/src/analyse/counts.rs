@@ -325,6 +325,8 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         table: parts.table,
         means,
         comparisons,
+        contrasts: Vec::new(),
+        by_ranks: Vec::new(),
         variance: parts.variance,
         checks: parts.checks,
         effect: EffectSize {

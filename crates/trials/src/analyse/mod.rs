@@ -5,6 +5,7 @@ mod bad_input;
 mod checks;
 mod components;
 mod continuous;
+mod contrasts;
 mod counts;
 mod estimates;
 pub mod model;
@@ -13,6 +14,7 @@ mod sentence;
 mod structure;
 mod table;
 
+pub use contrasts::{ContrastLine, WantedContrast};
 pub use table::{Cell, Column, Table};
 
 use crate::response::{Better, Kind, Response};
@@ -99,6 +101,12 @@ pub struct AnalysisRequest {
     /// A difference from the control too small to matter, in the response's unit.
     #[serde(default)]
     pub margin: Option<f64>,
+    /// Questions of one's own: weighted sums of means.
+    #[serde(default)]
+    pub contrasts: Vec<WantedContrast>,
+    /// Whether all pairs are also compared by ranks (Dunn).
+    #[serde(default)]
+    pub by_ranks: bool,
     /// Rows left out, each with a reason.
     #[serde(default)]
     pub exclude: Vec<Exclusion>,
@@ -122,6 +130,8 @@ impl AnalysisRequest {
             variances: Variances::Auto,
             sums: None,
             margin: None,
+            contrasts: Vec::new(),
+            by_ranks: false,
             exclude: Vec::new(),
         }
     }
@@ -290,6 +300,10 @@ pub struct Analysis {
     pub means: Vec<MeanLine>,
     /// Differences.
     pub comparisons: Vec<ComparisonLine>,
+    /// Contrasts that were asked for.
+    pub contrasts: Vec<ContrastLine>,
+    /// Differences of mean ranks, when asked for.
+    pub by_ranks: Vec<ComparisonLine>,
     /// Variances.
     pub variance: Vec<VarianceLine>,
     /// Checks.
@@ -362,6 +376,20 @@ fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Findin
         Kind::Ordinal => ordinal::analyse(&laid, request)?,
         Kind::Continuous => continuous::analyse(&laid, request)?,
     };
+    if request.by_ranks {
+        analysis.by_ranks = contrasts::by_ranks(&laid)?;
+    }
+    if analysis.contrasts.len() < request.contrasts.len() {
+        return Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "contrast",
+                request.contrasts[0].name.clone(),
+                "contrasts are worked out for amounts measured on two batches or more of each treatment",
+            )
+            .help("leave --contrast out: shares and scores are compared on the scale of log odds"),
+        ]);
+    }
     analysis.sentence = sentence::write(&analysis, &laid, request);
     analysis
         .findings

@@ -146,6 +146,8 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         }],
         means,
         comparisons,
+        contrasts: Vec::new(),
+        by_ranks: Vec::new(),
         variance: Vec::new(),
         checks: lines,
         effect: EffectSize {

@@ -3,7 +3,7 @@
 use super::{data, refuse, tell_all};
 use crate::End;
 use crate::trial_args::Analyse;
-use trials::analyse::{AnalysisRequest, Exclusion, Variances, Wanted, analyse};
+use trials::analyse::{AnalysisRequest, Exclusion, Variances, Wanted, WantedContrast, analyse};
 use trials::response::{Better, Kind};
 use trials::stats::anova::SumsType;
 
@@ -59,12 +59,43 @@ fn request(args: &Analyse) -> anyhow::Result<AnalysisRequest> {
             _ => SumsType::III,
         }),
         margin: args.margin,
+        contrasts: args
+            .contrast
+            .iter()
+            .map(|c| contrast(c))
+            .collect::<anyhow::Result<_>>()?,
+        by_ranks: args.by_ranks,
         exclude: args
             .exclude
             .iter()
             .map(|e| exclusion(e))
             .collect::<anyhow::Result<_>>()?,
         ..AnalysisRequest::of(&args.response)
+    })
+}
+
+fn contrast(text: &str) -> anyhow::Result<WantedContrast> {
+    let wrong = || {
+        anyhow::anyhow!(
+            "--contrast `{text}`: give a name, a colon and each level with its weight, \
+             e.g. --contrast \"others against control: barley=0.5,rice_chickpea=0.5,control=-1\""
+        )
+    };
+    let (name, weights) = text.split_once(':').ok_or_else(wrong)?;
+    let weight = |part: &str| -> anyhow::Result<(String, f64)> {
+        let (level, weight) = part.rsplit_once('=').ok_or_else(wrong)?;
+        let weight: f64 = weight.trim().parse().map_err(|_| wrong())?;
+        if !weight.is_finite() {
+            return Err(wrong());
+        }
+        Ok((level.trim().to_owned(), weight))
+    };
+    Ok(WantedContrast {
+        name: name.trim().to_owned(),
+        weights: weights
+            .split(',')
+            .map(weight)
+            .collect::<anyhow::Result<_>>()?,
     })
 }
 

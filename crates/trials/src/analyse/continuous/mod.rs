@@ -85,7 +85,7 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             .help("repeat some treatments, or compare fewer factors at once"),
         ]);
     }
-    Ok(report::assemble(laid, request, findings, fitted))
+    report::assemble(laid, request, findings, fitted)
 }
 
 /// Blocks that don't hold every treatment tell something of their own: they are taken as random.
@@ -175,6 +175,8 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
         table: Vec::new(),
         means,
         comparisons: Vec::new(),
+        contrasts: Vec::new(),
+        by_ranks: Vec::new(),
         variance,
         checks: Vec::new(),
         effect: EffectSize::default(),

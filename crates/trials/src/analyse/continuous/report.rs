@@ -5,6 +5,7 @@ use crate::analyse::estimates::Estimates;
 use crate::analyse::structure::Laid;
 use crate::analyse::{
     Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, VarianceLine, Wanted, checks,
+    contrasts,
 };
 use crate::stats::box_cox;
 use crate::stats::design::{Coding, Design};
@@ -17,7 +18,7 @@ pub fn assemble(
     request: &AnalysisRequest,
     mut findings: Vec<Finding>,
     fitted: Fitted,
-) -> Analysis {
+) -> Result<Analysis, Vec<Finding>> {
     let Fitted {
         method,
         table,
@@ -78,6 +79,19 @@ pub fn assemble(
             .help("name the control"),
         );
     }
+    let named = |e: &Estimates| {
+        let all = request.contrasts.iter().flat_map(|c| &c.weights);
+        all.into_iter().all(|(level, _)| e.levels.contains(level))
+    };
+    let asked = estimates.iter().map(|(e, _)| e);
+    let contrasts = match asked
+        .clone()
+        .find(|e| named(e))
+        .or_else(|| asked.clone().next())
+    {
+        Some(e) => contrasts::contrasts(e, &request.contrasts)?,
+        None => Vec::new(),
+    };
     let least = laid.least_units();
     if least < 3 && laid.blocks.is_empty() {
         findings.push(
@@ -145,7 +159,7 @@ pub fn assemble(
             studentised: Some(studentised[i]).filter(|t| t.is_finite()),
         })
         .collect();
-    Analysis {
+    Ok(Analysis {
         response: request.response.clone(),
         measure: laid.measure.clone(),
         unit: laid.unit.clone(),
@@ -156,6 +170,8 @@ pub fn assemble(
         table,
         means,
         comparisons,
+        contrasts,
+        by_ranks: Vec::new(),
         variance,
         checks,
         effect,
@@ -165,7 +181,7 @@ pub fn assemble(
         residuals: points,
         excluded: Vec::new(),
         with_all_rows: None,
-    }
+    })
 }
 
 /// Box and Cox's hint, when the untransformed scale is clearly not the best.
