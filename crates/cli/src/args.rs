@@ -6,11 +6,19 @@ use std::path::PathBuf;
 /// Hardtack: change one number in a formula and see what it does to the dough, the bake, the
 /// line, the label and the cost, beside the control.
 #[derive(Debug, Parser)]
-#[command(name = "hardtack", version, about, max_term_width = 100)]
+#[command(
+    name = "hardtack",
+    version,
+    about,
+    max_term_width = 100,
+    args_conflicts_with_subcommands = true
+)]
 pub struct Cli {
-    /// What to do; without a command the demonstration is made and told.
+    /// What to do; without a command the book opens on screen.
     #[command(subcommand)]
     pub command: Option<Command>,
+    #[command(flatten)]
+    pub open: Open,
 }
 
 /// What a person can ask for.
@@ -50,9 +58,9 @@ pub struct Open {
     /// The book; without it the one in your data folder, made with the demonstration if there is none.
     #[arg(long, value_name = "PATH")]
     pub book: Option<PathBuf>,
-    /// Address to listen on; only this computer's own until accounts exist.
-    #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:7411")]
-    pub listen: std::net::SocketAddr,
+    /// Address to listen on, 127.0.0.1:7411 unless that is taken; only this computer's own until accounts exist.
+    #[arg(long, value_name = "ADDRESS:PORT")]
+    pub listen: Option<std::net::SocketAddr>,
     /// Print the address and leave the browser alone.
     #[arg(long)]
     pub no_browser: bool,

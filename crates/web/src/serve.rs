@@ -3,17 +3,20 @@
 use crate::guard::{Names, refuse_outside};
 use crate::router::router;
 use app::{App, AppError};
-use std::net::SocketAddr;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 use tokio::net::TcpListener;
+
+/// Where the book is served unless another address is asked for.
+pub const USUAL: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 7411);
 
 /// How to serve.
 #[derive(Clone, Debug)]
 pub struct Options {
     /// The book; the person's default one when none.
     pub book: Option<PathBuf>,
-    /// Where to listen; port 0 takes a free one.
-    pub listen: SocketAddr,
+    /// Where to listen; port 0 takes a free one. None takes [`USUAL`], or a free port where that is taken.
+    pub listen: Option<SocketAddr>,
     /// Whether to open the person's browser.
     pub open_browser: bool,
 }
@@ -63,16 +66,20 @@ pub async fn serve(
         listen,
         open_browser,
     } = options;
-    refuse_outside(listen)?;
+    refuse_outside(listen.unwrap_or(USUAL))?;
     let path = match book {
         Some(path) => path,
         None => app::default_book()?,
     };
     let told = |error: std::io::Error| ServeError::Listen {
-        listen,
+        listen: listen.unwrap_or(USUAL),
         what: error.to_string(),
     };
-    let listener = TcpListener::bind(listen).await.map_err(told)?;
+    let listener = match TcpListener::bind(listen.unwrap_or(USUAL)).await {
+        Err(_) if listen.is_none() => TcpListener::bind((USUAL.ip(), 0)).await,
+        bound => bound,
+    }
+    .map_err(told)?;
     let address = listener.local_addr().map_err(told)?;
     let app = App::open(&path).await?;
     let site = router(app.clone(), Names::of(address));

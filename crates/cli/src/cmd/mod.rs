@@ -13,15 +13,12 @@ mod study;
 mod trial;
 
 use crate::End;
-use crate::args::{Cli, Command, Demo};
+use crate::args::{Cli, Command};
 
 /// Does what was asked.
 pub fn run(cli: Cli) -> anyhow::Result<End> {
     match cli.command {
-        None => demo::run(&Demo {
-            folder: "hardtack-demo".into(),
-            force: false,
-        }),
+        None => open::run(cli.open),
         Some(Command::Demo(args)) => demo::run(&args),
         Some(Command::Open(args)) => open::run(args),
         Some(Command::Study(args)) => study::run(args),
