@@ -1,7 +1,7 @@
 // Keys, selection and clipboard of the study sheet.
 
-/** The cell that is being typed in, if any; the other end of a selection. */
-const grid = { editing: null, anchor: null };
+/** The cell that is being typed in, if any; what stood in the cell before; the other end of a selection. */
+const grid = { editing: null, before: null, anchor: null };
 let deeds = {};
 
 const CELL = "#sheet [data-cell], #sheet [data-told]";
@@ -104,7 +104,7 @@ function key(event) {
   if (control && !event.altKey && !field && (letter === "z" || letter === "y")) {
     event.preventDefault();
     event.stopPropagation();
-    if (cell && grid.editing === cell && cell.value !== (deeds.known.get(cell) ?? cell.defaultValue)) { restore(cell); return; }
+    if (cell && deeds.waits(cell)) { restore(cell); return; }
     deeds.step(letter === "y" || event.shiftKey ? "redo" : "undo");
     return;
   }
@@ -141,8 +141,13 @@ function key(event) {
   }
 }
 
+/** What stood in a cell when a person came to it: a number may be in the draft before it is meant. */
+function stood(cell) {
+  return grid.before?.name === cell.dataset.cell ? grid.before.text : deeds.known.get(cell) ?? cell.defaultValue;
+}
+
 function restore(cell) {
-  cell.value = deeds.known.get(cell) ?? cell.defaultValue;
+  cell.value = stood(cell);
   grid.editing = null;
   deeds.typed(cell, true);
   cell.select();
@@ -162,8 +167,12 @@ function install(given) {
   document.addEventListener("cut", (e) => copy(e, true));
   document.addEventListener("paste", paste);
   document.addEventListener("focusin", (event) => {
-    if (event.target.matches?.("#sheet input[data-cell]") && grid.editing !== event.target) event.target.select();
+    const cell = event.target;
+    if (!cell.matches?.("#sheet input[data-cell]")) return;
+    if (grid.before?.name !== cell.dataset.cell) grid.before = { name: cell.dataset.cell, text: cell.value };
+    if (grid.editing !== cell) cell.select();
   });
+  document.addEventListener("focusout", (event) => { if (event.target.isConnected) grid.before = null; });
   document.addEventListener("pointerdown", (event) => {
     const cell = event.target.closest?.(CELL);
     if (!cell) { clearSelection(); return; }

@@ -9,8 +9,9 @@ const main = () => document.getElementById("main");
 
 /** What waits to be sent: cell by name. */
 const waiting = new Map();
-/** What a cell showed when the book last told. */
+/** What a cell showed when the book last told, and the text that it was told by, such as 44 for 44.00. */
 const known = new WeakMap();
+const accepted = new WeakMap();
 /** The source of a live part, so that only what differs is touched. */
 const shown = new WeakMap();
 let timer = 0;
@@ -54,7 +55,8 @@ const cellNamed = (name) => parts().cells.get(name);
 function typed(cell, now = false) {
   const name = cell.dataset.cell;
   clearError(cell);
-  if (cell.value.trim() === (known.get(cell) ?? cell.defaultValue)) waiting.delete(name);
+  const text = cell.value.trim();
+  if (text === (known.get(cell) ?? cell.defaultValue) || text === accepted.get(cell)) waiting.delete(name);
   else waiting.set(name, cell.value);
   remember();
   schedule(now ? 0 : PAUSE_MS);
@@ -159,6 +161,10 @@ function show(answer, sent = {}) {
     for (const [key, html] of Object.entries(answer.pieces)) piece(key, html);
     for (const [name, text] of Object.entries(answer.values)) value(name, text, name in answer.errors);
   }
+  for (const [name, text] of Object.entries(sent)) {
+    const cell = cellNamed(name);
+    if (cell && !(name in answer.errors)) accepted.set(cell, text.trim());
+  }
   for (const [name, why] of Object.entries(answer.errors)) {
     const cell = cellNamed(name);
     if (cell && name in sent && cell.value !== sent[name] && !waiting.has(name)) cell.value = sent[name];
@@ -212,6 +218,7 @@ function value(name, text, wrong) {
   }
   const cell = cellNamed(name);
   if (!cell) return;
+  if (known.get(cell) !== text) accepted.delete(cell);
   known.set(cell, text);
   cell.defaultValue = text;
   if (wrong || waiting.has(name)) return;
@@ -354,6 +361,7 @@ document.addEventListener("submit", async (event) => {
 /** One step back or forth. */
 async function step(act) {
   await settled();
+  grid.editing = grid.before = null;
   await ask({ act });
 }
 
@@ -396,7 +404,7 @@ function ready() {
   restored();
 }
 
-install({ typed, step, clearError, known, settled });
+install({ typed, step, clearError, known, settled, waits: (cell) => waiting.has(cell.dataset.cell) });
 document.addEventListener("hardtack:shown", ready);
 if (sheet()) { ready(); bringBack(); }
 if (main()) tell();

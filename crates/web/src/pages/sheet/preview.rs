@@ -1,5 +1,6 @@
 //! What a swap would do, before it is done: the lines and the figures that change.
 
+use super::head::whose;
 use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::rounding;
@@ -8,7 +9,12 @@ use study::{Compared, Figure, Treatment};
 
 pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Markup {
     let (Some(was), Some(is)) = (before.study.as_deref(), after.study.as_deref()) else {
-        return html! { p .problems { @for p in &after.problems { (p.message) ". " } } };
+        return html! {
+            div .problems {
+                p { "The study couldn’t be worked out after this:" }
+                @for p in &after.problems { p { @if let Some(name) = whose(after, &p.key_path) { b { (name) } ": " } (p.message) "." } }
+            }
+        };
     };
     let units = settings.units;
     let mark = |text: String| match settings.decimal.mark() {
