@@ -107,7 +107,7 @@ function cells(wide, tall, at) {
 }
 
 /** Room beside a picture for the measure of its thickness, px. */
-const BESIDE = 64;
+const BESIDE = 76;
 
 function drawPiece(p, w, minutes, scale) {
   const { lengthMm, thicknessMm } = p.figure.dataset;

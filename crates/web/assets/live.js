@@ -64,6 +64,8 @@ export function submit(form, submitter) {
     const data = new FormData(form, submitter);
     const here = study();
     if (here && data.has("base")) data.set("base", here.base);
+    // The answer is about what the page was about, such as the treatment in its address.
+    for (const [name, value] of Object.entries(query())) if (!data.has(`q.${name}`)) data.set(`q.${name}`, value);
     const response = await fetch(form.action, {
       method: "POST",
       headers: { "hardtack-part": "main" },
@@ -77,6 +79,9 @@ export function submit(form, submitter) {
 const live = (form) =>
   form.method === "post" && form.enctype !== "multipart/form-data" && study() &&
   /\/study\/[^/]+\/(edit|undo|redo|save|discard)$/.test(new URL(form.action).pathname);
+
+// What was told goes when it is touched.
+document.addEventListener("click", (event) => { if (event.target.closest?.("#said")) say(""); });
 
 document.addEventListener("submit", (event) => {
   if (event.defaultPrevented || !live(event.target)) return;

@@ -293,7 +293,7 @@ async function sendForm(form, submitter) {
   const answer = await ask({ act, fields });
   if (!answer) { if (words) words.textContent = "The program doesn’t answer; nothing was changed. Try again."; return; }
   if (answer.preview) { const place = form.querySelector(".preview"); if (place) place.innerHTML = answer.preview; return; }
-  if (answer.said) { if (words?.isConnected) words.textContent = answer.said; return; }
+  if (answer.said) { if (words?.isConnected) { words.textContent = answer.said; say(""); } return; }
   if (over?.isConnected && over.matches(":popover-open")) over.hidePopover();
 }
 

@@ -304,7 +304,12 @@ fn values(form: &Fields, settings: &Settings) -> Result<Values, AppError> {
         if let Some(text) = form.maybe(&format!("v.{}", field.key)) {
             values.insert(
                 field.key.to_owned(),
-                put(text, Some(field.kind), field.key, settings)?,
+                put(
+                    text,
+                    Some(field.kind),
+                    &field.key.replace('_', " "),
+                    settings,
+                )?,
             );
         }
     }

@@ -56,13 +56,7 @@ pub(crate) async fn edit(
             base: fields.count("base").map_err(told)?,
             room: fields.maybe("room").unwrap_or_default().to_owned(),
             edits: vec![fields.edit(&settings).map_err(told)?],
-            query: Fields(
-                fields
-                    .0
-                    .into_iter()
-                    .filter_map(|(k, v)| Some((k.strip_prefix("q.")?.to_owned(), v)))
-                    .collect(),
-            ),
+            query: looked_at(&fields),
         }
     };
     if edits.edits.is_empty() || edits.edits.len() > MOST_EDITS {
@@ -81,6 +75,12 @@ pub(crate) async fn edit(
         .await
         .map_err(told)?;
     back(&app, &view, Room::of(&edits.room), &edits.query, wants).await
+}
+
+/// What the page that a form stands on was about, which the form carries as `q.…`.
+fn looked_at(fields: &Fields) -> Fields {
+    let own = |(k, v): (&String, &String)| Some((k.strip_prefix("q.")?.to_owned(), v.clone()));
+    Fields(fields.0.iter().filter_map(own).collect())
 }
 
 /// Back to the room that the form came from, or the room itself for a script.
@@ -128,7 +128,7 @@ pub(crate) async fn undo(
         &app,
         &view,
         Room::of(fields.maybe("room").unwrap_or_default()),
-        &Fields::default(),
+        &looked_at(&fields),
         wants,
     )
     .await
@@ -148,7 +148,7 @@ pub(crate) async fn redo(
         &app,
         &view,
         Room::of(fields.maybe("room").unwrap_or_default()),
-        &Fields::default(),
+        &looked_at(&fields),
         wants,
     )
     .await
@@ -164,7 +164,7 @@ async fn saved(
     who: &str,
     thing: &str,
     outcome: SaveOutcome,
-    at: Room,
+    fields: &Fields,
     wants: Wants,
 ) -> Answer {
     match outcome {
@@ -173,7 +173,8 @@ async fn saved(
                 .study(who, thing)
                 .await
                 .map_err(|e| Failure::of(e, wants))?;
-            back(app, &view, at, &Fields::default(), wants).await
+            let at = Room::of(fields.maybe("room").unwrap_or_default());
+            back(app, &view, at, &looked_at(fields), wants).await
         }
         conflict @ SaveOutcome::Conflict { .. } => {
             super::conflict::told(app, thing, &conflict, wants).await
@@ -195,15 +196,7 @@ pub(crate) async fn save(
         .save(&who, &thing, base, why(&fields))
         .await
         .map_err(told)?;
-    saved(
-        &app,
-        &who,
-        &thing,
-        outcome,
-        Room::of(fields.maybe("room").unwrap_or_default()),
-        wants,
-    )
-    .await
+    saved(&app, &who, &thing, outcome, &fields, wants).await
 }
 
 /// The draft becomes a revision over another's, after both were looked at.
@@ -220,7 +213,7 @@ pub(crate) async fn save_over(
         .save_over(&who, &thing, theirs, why(&fields))
         .await
         .map_err(told)?;
-    saved(&app, &who, &thing, outcome, Room::Sheet, wants).await
+    saved(&app, &who, &thing, outcome, &fields, wants).await
 }
 
 /// The draft is dropped.
@@ -238,7 +231,7 @@ pub(crate) async fn discard(
         &app,
         &view,
         Room::of(fields.maybe("room").unwrap_or_default()),
-        &Fields::default(),
+        &looked_at(&fields),
         wants,
     )
     .await

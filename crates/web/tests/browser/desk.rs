@@ -19,6 +19,8 @@ use web::{Names, router};
 
 /// The demonstration's sheet.
 pub const BARS: &str = "/study/spent-grain-bars";
+/// Holds once the sheet's script listens.
+pub const LIVE: &str = "document.documentElement.classList.contains('live')";
 /// How long anything may take to appear; the machine that runs the tests may be busy.
 const PATIENCE: Duration = Duration::from_secs(30);
 /// How long a whole way through the pages may take.
@@ -132,7 +134,10 @@ async fn driver() -> (Child, u16) {
 
 async fn browser(port: u16, folder: &TempDir) -> WebDriver {
     let mut wishes = DesiredCapabilities::chrome();
-    let own = format!("--user-data-dir={}", folder.path().join("browser").display());
+    let own = format!(
+        "--user-data-dir={}",
+        folder.path().join("browser").display()
+    );
     for flag in [
         "--headless=new",
         "--no-sandbox",
@@ -196,6 +201,25 @@ impl Desk {
         panic!("never came true: {expression}\n{last}\non a page that reads\n{text}");
     }
 
+    /// Waits until a field or a place reads as told.
+    pub async fn until_reads(&self, css: &str, text: &str) {
+        let (css, text) = (json!(css), json!(text));
+        let place = format!("document.querySelector({css})");
+        self.until(&format!(
+            "({place}.matches('input, textarea, select') ? {place}.value : {place}.textContent.trim()) === {text}"
+        ))
+        .await;
+    }
+
+    /// Waits until the words of the page contain these.
+    pub async fn until_told(&self, words: &str) {
+        self.until(&format!(
+            "document.body.innerText.includes({})",
+            json!(words)
+        ))
+        .await;
+    }
+
     /// Clicks what a selector finds, as soon as it can be clicked.
     pub async fn click(&self, css: &str) {
         let started = Instant::now();
@@ -232,6 +256,14 @@ impl Desk {
             }
             tokio::time::sleep(LOOK_AGAIN).await;
         }
+    }
+
+    /// Clicks a button that leads to another page, or to this one anew, and waits until it is there.
+    pub async fn press_on(&self, within: &str, words: &str) {
+        self.run::<bool>("return window.leaving = true;", &[]).await;
+        self.press(within, words).await;
+        self.until("!window.leaving && document.readyState === 'complete'")
+            .await;
     }
 
     /// Puts a text in place of what stands in a field, key by key.
@@ -276,6 +308,19 @@ impl Desk {
             "document.querySelector({})?.value ?? '(nothing)'",
             json!(css)
         ))
+        .await
+    }
+
+    /// What makes the page wider than the screen; nothing on a page that fits.
+    pub async fn too_wide(&self) -> Vec<String> {
+        self.ask(
+            "(() => {
+               if (document.documentElement.scrollWidth <= innerWidth) return [];
+               const scrolls = (e) => { for (; e; e = e.parentElement) if (getComputedStyle(e).overflowX !== 'visible') return true; return false; };
+               const out = [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !scrolls(e));
+               return ['the page', ...out.map((e) => `${e.tagName}.${e.className} to ${e.getBoundingClientRect().right} px`)].slice(0, 12);
+             })()",
+        )
         .await
     }
 

@@ -1,1 +1,172 @@
-//! later
+//! What is saved and what is not: reasons, history, two people at once, and pages without script.
+
+use crate::desk::{BARS, Desk, LIVE, at_desk, cell, part};
+use serde_json::json;
+use thirtyfour::prelude::*;
+
+const UNSAVED: &str = "document.querySelector('.unsaved')";
+
+fn salt() -> String {
+    cell("control", "dry", "salt")
+}
+
+async fn until_saved(desk: &Desk, revision: u32) {
+    desk.until(&format!(
+        "document.querySelector('.saved')?.textContent.startsWith('saved: revision {revision},')"
+    ))
+    .await;
+}
+
+/// Types an amount and saves it with a reason.
+async fn change_salt(desk: &Desk, amount: &str, why: &str, revision: u32) {
+    desk.open(BARS).await;
+    desk.until(LIVE).await;
+    desk.fill(&salt(), amount).await;
+    desk.keys(Key::Enter).await;
+    desk.until(UNSAVED).await;
+    desk.fill("#study [name=why]", why).await;
+    desk.press("#study", "Save").await;
+    until_saved(desk, revision).await;
+}
+
+#[test]
+fn a_saved_reason_stands_in_the_history_and_an_old_revision_comes_back_as_a_new_one() {
+    at_desk(|desk| async move {
+        change_salt(&desk, "0.8", "a saltier control", 2).await;
+        desk.press(".in-study", "history").await;
+        desk.until_told("a saltier control").await;
+        assert!(
+            desk.text("main h1 + p").await.starts_with("2 revisions"),
+            "{}",
+            desk.text("main").await
+        );
+        desk.press("form.compare", "Show what changed").await;
+        desk.until_told("From revision 1 to 2").await;
+        let told = desk.text("main").await;
+        // In words: the amount that was written. In numbers: what it did.
+        for words in ["0.3", "0.8", "dough moisture", "sodium"] {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+        desk.press("main", "To the history").await;
+        desk.until_told("Take up revision").await;
+        desk.fill("[name=number]", "1").await;
+        desk.fill("form[action$=restore] [name=why]", "the old one was better")
+            .await;
+        desk.press("main", "Restore as a new revision").await;
+        until_saved(&desk, 3).await;
+        desk.until_reads(&salt(), "0.30").await;
+        desk.press(".in-study", "history").await;
+        desk.until_told("the old one was better").await;
+        desk.until_told("a saltier control").await;
+    });
+}
+
+#[test]
+fn who_saves_second_is_shown_both_versions_and_loses_nothing() {
+    at_desk(|desk| async move {
+        let name: String = desk.app.settings().await.unwrap().who;
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        desk.fill(&salt(), "0.4").await;
+        desk.keys(Key::Enter).await;
+        desk.until(UNSAVED).await;
+        let first = desk.web.window().await.unwrap();
+
+        // Somebody else, in a window of their own.
+        let second = desk.web.new_tab().await.unwrap();
+        desk.web.switch_to_window(second.clone()).await.unwrap();
+        call_oneself(&desk, "Somebody else").await;
+        change_salt(&desk, "0.6", "more salt, says the panel", 2).await;
+        call_oneself(&desk, &name).await;
+
+        desk.web.switch_to_window(first.clone()).await.unwrap();
+        desk.press("#study", "Save").await;
+        desk.until_told("Two changes of the same revision").await;
+        let told = desk.text("main").await;
+        for words in [
+            "Somebody else",
+            "more salt, says the panel",
+            "nothing is lost",
+            "0.4",
+            "0.6",
+        ] {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+        desk.press("main", "Back to your draft").await;
+        desk.until(LIVE).await;
+        desk.until_reads(&salt(), "0.40").await;
+        desk.click("a.stale").await;
+        desk.until_told("Two changes of the same revision").await;
+        desk.press("main", "Save yours over theirs, as a new revision")
+            .await;
+        until_saved(&desk, 3).await;
+        desk.until_reads(&salt(), "0.40").await;
+        desk.open(&format!("{BARS}/difference?from=2&to=3")).await;
+        desk.until_told("0.6").await;
+
+        // The same person in two windows: what is typed in the older one is kept as a draft, and it
+        // is told at once that another revision was saved meanwhile.
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        desk.web.switch_to_window(second).await.unwrap();
+        change_salt(&desk, "0.7", "from the other window", 4).await;
+        desk.web.switch_to_window(first).await.unwrap();
+        desk.fill(&cell("control", "dry", "baking_soda"), "0.9")
+            .await;
+        desk.keys(Key::Enter).await;
+        desk.until("document.querySelector('a.stale')?.textContent.includes('revision 4')")
+            .await;
+        desk.press("#study", "Save").await;
+        desk.until_told("Two changes of the same revision").await;
+        let told = desk.text("main").await;
+        for words in ["from the other window", "0.7", "0.9"] {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+        desk.press("main", "Take theirs and drop yours").await;
+        until_saved(&desk, 4).await;
+    });
+}
+
+async fn call_oneself(desk: &Desk, name: &str) {
+    desk.open("/settings").await;
+    desk.fill("[name=who]", name).await;
+    desk.press_on("main", "Save").await;
+    desk.until_reads("[name=who]", name).await;
+}
+
+#[test]
+fn without_script_the_sheet_reads_and_is_edited_and_saved() {
+    at_desk(|desk| async move {
+        desk.browser(
+            "Emulation.setScriptExecutionDisabled",
+            json!({ "value": true }),
+        )
+        .await;
+        desk.open(BARS).await;
+        assert!(!desk.ask::<bool>(LIVE).await, "the script is off");
+        let bake = part("f.bake.time_min.control");
+        let was = desk.text(&bake).await;
+        assert!(was.parse::<f64>().is_ok(), "{was}");
+        desk.fill(&cell("control", "dry", "wheat_flour_soft"), "44")
+            .await;
+        desk.press("#sheet", "Work it out").await;
+        desk.until(UNSAVED).await;
+        assert_ne!(desk.text(&bake).await, was);
+        desk.fill("#study [name=why]", "without script").await;
+        desk.press("#study", "Save").await;
+        until_saved(&desk, 2).await;
+        // A dialog opens without script as well, and its form works.
+        desk.click("[popovertarget=t-barley].name").await;
+        desk.fill("#t-barley [name=note]", "noted without script")
+            .await;
+        desk.press("#t-barley", "Keep the note").await;
+        desk.until(UNSAVED).await;
+        desk.until_reads("#t-barley [name=note]", "noted without script")
+            .await;
+        for page in ["bake", "line", "label", "history"] {
+            desk.open(&format!("{BARS}/{page}")).await;
+            let text = desk.text("main").await;
+            assert!(text.len() > 300, "{page}: {text}");
+        }
+    });
+}

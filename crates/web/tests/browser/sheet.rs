@@ -1,6 +1,6 @@
 //! The study sheet: numbers typed, treatments made, materials swapped, by mouse and by keys.
 
-use crate::desk::{BARS, Desk, at_desk, cell, part};
+use crate::desk::{BARS, Desk, LIVE, at_desk, cell, part};
 use thirtyfour::prelude::*;
 
 const SALT: (&str, &str, &str) = ("control", "dry", "salt");
@@ -22,14 +22,6 @@ async fn until_differs(desk: &Desk, key: &str, from: &str) {
     .await;
 }
 
-async fn until_reads(desk: &Desk, css: &str, text: &str) {
-    let (css, text) = (serde_json::json!(css), serde_json::json!(text));
-    desk.until(&format!(
-        "(document.querySelector({css}).value ?? document.querySelector({css}).textContent.trim()) === {text}"
-    ))
-    .await;
-}
-
 #[test]
 fn from_the_first_start_to_a_changed_number_and_back() {
     at_desk(|desk| async move {
@@ -37,12 +29,18 @@ fn from_the_first_start_to_a_changed_number_and_back() {
         desk.open("/").await;
         assert_eq!(desk.text("h1").await, "Studies");
         desk.click("table.list a.title").await;
-        desk.until("document.documentElement.classList.contains('live')")
-            .await;
+        desk.until(LIVE).await;
         assert!(desk.text(".state").await.starts_with("saved: revision 1"));
-        assert!(desk.text(".study-table caption").await.contains("side by side"));
+        assert!(
+            desk.text(".study-table caption")
+                .await
+                .contains("side by side")
+        );
 
-        let (flour, bake) = (cell("control", "dry", "wheat_flour_soft"), "f.bake.time_min.control");
+        let (flour, bake) = (
+            cell("control", "dry", "wheat_flour_soft"),
+            "f.bake.time_min.control",
+        );
         let (was, gap) = (shown(&desk, bake).await, "d.bake.time_min.barley");
         let (had, gap_was) = (desk.value(&flour).await, shown(&desk, gap).await);
         desk.fill(&flour, "44").await;
@@ -51,10 +49,14 @@ fn from_the_first_start_to_a_changed_number_and_back() {
         until_differs(&desk, bake, &was).await;
         let (is, gap_is) = (shown(&desk, bake).await, shown(&desk, gap).await);
         assert_ne!(gap_was, gap_is, "the difference from the control");
-        assert_eq!(desk.value(&flour).await, "44", "what is typed stays as typed");
+        assert_eq!(
+            desk.value(&flour).await,
+            "44",
+            "what is typed stays as typed"
+        );
 
         desk.keys(Key::Control + "z").await;
-        until_reads(&desk, &flour, &had).await;
+        desk.until_reads(&flour, &had).await;
         until_differs(&desk, bake, &is).await;
         assert_eq!(shown(&desk, bake).await, was);
         desk.keys(Key::Control + Key::Shift + "z").await;
@@ -66,10 +68,10 @@ fn from_the_first_start_to_a_changed_number_and_back() {
         desk.until("document.querySelector(\"[data-cell='c:control:dry:salt']\").defaultValue.startsWith('9')")
             .await;
         desk.keys(Key::Escape).await;
-        until_reads(&desk, &salt(), "0.30").await;
+        desk.until_reads(&salt(), "0.30").await;
         desk.until("document.getElementById('live-state').textContent === ''")
             .await;
-        until_reads(&desk, &salt(), "0.30").await;
+        desk.until_reads(&salt(), "0.30").await;
 
         // A figure opens into how it comes about.
         desk.click("#row-bake\\.time_min summary").await;
@@ -88,8 +90,7 @@ fn the_keyboard_alone_leads_from_the_list_to_a_saved_change() {
         desk.open("/").await;
         tab_to(&desk, "document.activeElement.matches('a.title')").await;
         desk.keys(Key::Enter).await;
-        desk.until("document.documentElement.classList.contains('live')")
-            .await;
+        desk.until(LIVE).await;
         tab_to(&desk, "document.activeElement.matches('[data-cell]')").await;
         // Down and right with the arrows, from the first cell to the salt of the control.
         let at = |css: String| format!("document.activeElement.matches(\"{css}\")");
@@ -108,7 +109,8 @@ fn the_keyboard_alone_leads_from_the_list_to_a_saved_change() {
         desk.until(&at(salt())).await;
         // Alt and Enter open the treatment, Esc closes it and is back in the cell.
         desk.keys(Key::Alt + Key::Enter).await;
-        desk.until("document.querySelector('#t-control:popover-open')").await;
+        desk.until("document.querySelector('#t-control:popover-open')")
+            .await;
         desk.keys(Key::Escape).await;
         desk.until("!document.querySelector(':popover-open')").await;
         desk.until(&at(salt())).await;
@@ -142,36 +144,48 @@ async fn tab_to(desk: &Desk, condition: &str) {
 fn treatments_are_made_moved_noted_swapped_and_taken_out() {
     at_desk(|desk| async move {
         desk.open(BARS).await;
-        desk.until("document.documentElement.classList.contains('live')")
-            .await;
-        let heads = "[...document.querySelectorAll('.study-table thead .name')].map((b) => b.textContent)";
+        desk.until(LIVE).await;
+        let heads =
+            "[...document.querySelectorAll('.study-table thead .name')].map((b) => b.textContent)";
         let before: Vec<String> = desk.ask(heads).await;
         desk.press(".tools", "Add treatment…").await;
         desk.choose("#add-treatment [name=from]", "barley").await;
-        desk.fill("#add-treatment [name=name]", "Barley, less oil").await;
+        desk.fill("#add-treatment [name=name]", "Barley, less oil")
+            .await;
         desk.press("#add-treatment", "Add treatment").await;
-        desk.until(&format!("({heads}).includes('Barley, less oil')")).await;
+        desk.until(&format!("({heads}).includes('Barley, less oil')"))
+            .await;
         let own: String = desk
             .ask("[...document.querySelectorAll('.study-table thead .name')].find((b) => b.textContent === 'Barley, less oil').getAttribute('popovertarget').slice(2)")
             .await;
         desk.fill(&cell(&own, "fat", "sunflower_oil"), "3").await;
         desk.keys(Key::Enter).await;
-        desk.until(&format!("document.querySelector(\"{}\").textContent.trim() !== ''", part(&format!("c.{own}.fat.sunflower_oil"))))
-            .await;
+        desk.until(&format!(
+            "document.querySelector(\"{}\").textContent.trim() !== ''",
+            part(&format!("c.{own}.fat.sunflower_oil"))
+        ))
+        .await;
 
         // Its note, and one place to the left.
         let dialog = format!("#t-{own}");
         desk.click(&format!("[popovertarget=t-{own}].name")).await;
-        desk.fill(&format!("{dialog} [name=note]"), "snaps better, we think").await;
+        desk.fill(&format!("{dialog} [name=note]"), "snaps better, we think")
+            .await;
         desk.press(&dialog, "Keep the note").await;
         desk.until("!document.querySelector(':popover-open')").await;
         desk.click(&format!("[popovertarget=t-{own}].name")).await;
-        desk.until(&format!("document.querySelector('{dialog} [name=note]').value === 'snaps better, we think'"))
-            .await;
+        desk.until(&format!(
+            "document.querySelector('{dialog} [name=note]').value === 'snaps better, we think'"
+        ))
+        .await;
         let order = |names: &[String]| names.iter().position(|n| n == "Barley, less oil");
         let at = order(&desk.ask::<Vec<String>>(heads).await).unwrap();
         desk.press(&dialog, "← Move left").await;
-        desk.until(&format!("({heads}).indexOf('Barley, less oil') === {}", at - 1)).await;
+        desk.until(&format!(
+            "({heads}).indexOf('Barley, less oil') === {}",
+            at - 1
+        ))
+        .await;
 
         // A swap with a look at it first, on each of the four equalities.
         desk.press(".tools", "Swap…").await;
@@ -182,17 +196,25 @@ fn treatments_are_made_moved_noted_swapped_and_taken_out() {
         desk.choose("#swap [name=out]", "wheat_flour_soft").await;
         desk.fill("#swap [name=with]", "chickpea_flour").await;
         desk.press("#swap", "Show what would change").await;
-        desk.until("document.querySelector('#swap .preview').innerText.includes('Barley for wheat')").await;
+        desk.until(
+            "document.querySelector('#swap .preview').innerText.includes('Barley for wheat')",
+        )
+        .await;
         desk.choose("#swap [name=treatment]", "rice_chickpea").await;
         desk.choose("#swap [name=out]", "chickpea_flour").await;
         desk.fill("#swap [name=with]", "barley_flour").await;
         let mut would = std::collections::BTreeSet::new();
-        let ways: Vec<String> = desk.ask("[...document.querySelectorAll('#swap [name=keep] option')].map((o) => o.value)").await;
+        let ways: Vec<String> = desk
+            .ask("[...document.querySelectorAll('#swap [name=keep] option')].map((o) => o.value)")
+            .await;
         assert_eq!(ways.len(), 4, "{ways:?}");
         for way in &ways {
             desk.choose("#swap [name=keep]", way).await;
-            desk.run::<bool>("document.querySelector('#swap .preview').replaceChildren(); return true;", &[])
-                .await;
+            desk.run::<bool>(
+                "document.querySelector('#swap .preview').replaceChildren(); return true;",
+                &[],
+            )
+            .await;
             desk.press("#swap", "Show what would change").await;
             desk.until("document.querySelector('#swap .preview').innerText.includes('would be') || document.querySelector('#swap .word-back').innerText")
                 .await;
@@ -202,20 +224,27 @@ fn treatments_are_made_moved_noted_swapped_and_taken_out() {
         desk.choose("#swap [name=keep]", &ways[0]).await;
         desk.press("#swap", "Swap").await;
         desk.until("!document.querySelector(':popover-open')").await;
-        until_reads(&desk, &chickpea, "").await;
-        assert_eq!(desk.value(&cell("rice_chickpea", "dry", "barley_flour")).await, had);
+        desk.until(&format!("!document.querySelector(\"{chickpea}\")"))
+            .await;
+        assert_eq!(
+            desk.value(&cell("rice_chickpea", "dry", "barley_flour"))
+                .await,
+            had
+        );
         desk.keys(Key::Control + "z").await;
-        until_reads(&desk, &chickpea, &had).await;
+        desk.until_reads(&chickpea, &had).await;
 
         // Out again.
         desk.click(&format!("[popovertarget=t-{own}].name")).await;
         desk.press(&dialog, "Take it out").await;
-        desk.until(&format!("!({heads}).includes('Barley, less oil')")).await;
+        desk.until(&format!("!({heads}).includes('Barley, less oil')"))
+            .await;
         assert_eq!(desk.ask::<Vec<String>>(heads).await, before);
 
         // A material that no treatment has yet.
         desk.fill(".add-material [name=row]", "oat_flour").await;
         desk.keys(Key::Enter).await;
-        desk.until("document.activeElement.matches('[data-cell*=oat_flour]')").await;
+        desk.until("document.activeElement.matches('[data-cell*=oat_flour]')")
+            .await;
     });
 }
