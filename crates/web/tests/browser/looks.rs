@@ -1,1 +1,239 @@
-//! later
+//! How every page looks and reads: sizes for fingers, a phone, paper, those who can't see, the wire.
+//!
+//! Sizes of targets follow WCAG 2.2, success criterion 2.5.5 (from memory, to be confirmed): 44 CSS
+//! px, links within a sentence or a block of text and controls that the browser draws itself apart.
+
+use crate::desk::{BARS, Desk, at_desk, screens, target};
+use serde_json::{Value, json};
+
+/// Every page, with the name of its picture.
+const PAGES: [(&str, &str); 12] = [
+    ("studies", "/"),
+    ("sheet", BARS),
+    ("bake", "/study/spent-grain-bars/bake"),
+    ("line", "/study/spent-grain-bars/line"),
+    ("label", "/study/spent-grain-bars/label"),
+    ("history", "/study/spent-grain-bars/history"),
+    ("difference", "/study/spent-grain-bars/difference?from=1&to=2"),
+    ("conflict", "/study/spent-grain-bars/conflict"),
+    ("materials", "/materials"),
+    ("material", "/material/wheat_flour_soft"),
+    ("settings", "/settings"),
+    ("not-found", "/nowhere"),
+];
+
+/// A book with two revisions, and a draft over the first: every page has something to show.
+async fn filled(desk: &Desk) {
+    let salt = |amount: f64| study::edit::Edit::SetAmount {
+        treatment: "control".into(),
+        material: "salt".into(),
+        amount,
+    };
+    let me = desk.app.settings().await.unwrap().who;
+    let thing = "spent-grain-bars";
+    desk.app.edit(&me, thing, 1, &[salt(0.4)]).await.unwrap();
+    desk.app.edit("Ada", thing, 1, &[salt(0.6)]).await.unwrap();
+    let why = Some("more salt, says the panel".to_owned());
+    desk.app.save("Ada", thing, 1, why).await.unwrap();
+}
+
+/// Opens a page and waits until what its script draws is there.
+async fn shown(desk: &Desk, path: &str) {
+    desk.open(path).await;
+    if path.ends_with("/bake") {
+        desk.until("!document.getElementById('clock').hidden && document.querySelector('canvas.piece').width > 200")
+            .await;
+    }
+}
+
+#[test]
+fn every_page_is_made_for_fingers_and_fits_a_phone() {
+    at_desk(|desk| async move {
+        filled(&desk).await;
+        let mut wrong = Vec::new();
+        desk.screen(1024, 768).await;
+        for (name, path) in PAGES {
+            shown(&desk, path).await;
+            let small: Vec<String> = desk.ask(SMALL_TARGETS).await;
+            wrong.extend(small.iter().map(|w| format!("{name} on a tablet: {w}")));
+            let wide = desk.too_wide().await;
+            wrong.extend(wide.iter().map(|w| format!("{name} on a tablet is too wide: {w}")));
+        }
+        // What opens over the sheet.
+        desk.open(BARS).await;
+        for dialog in ["t-barley", "r-dry.salt", "swap", "add-treatment", "target", "keys"] {
+            desk.run::<bool>(
+                "document.querySelector(':popover-open')?.hidePopover(); document.getElementById(arguments[0]).showPopover(); return true;",
+                &[json!(dialog)],
+            )
+            .await;
+            let small: Vec<String> = desk.ask(SMALL_TARGETS).await;
+            wrong.extend(small.iter().map(|w| format!("{dialog} on a tablet: {w}")));
+        }
+        desk.screen(390, 844).await;
+        for (name, path) in PAGES {
+            shown(&desk, path).await;
+            let wide = desk.too_wide().await;
+            wrong.extend(wide.iter().map(|w| format!("{name} on a phone is too wide: {w}")));
+            let tiny: Vec<String> = desk.ask(TINY_TEXT).await;
+            wrong.extend(tiny.iter().map(|w| format!("{name} on a phone: {w}")));
+        }
+        wrong.sort();
+        wrong.dedup();
+        assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    });
+}
+
+/// Targets under 44 px. The area of a label counts with the control in it. A link in running text
+/// is let off, as is what lies outside the screen of a scrolled box or can't be seen.
+const SMALL_TARGETS: &str = "(() => {
+  const open = document.querySelector(':popover-open');
+  const seen = (e) => {
+    const r = e.getBoundingClientRect(), s = getComputedStyle(e);
+    return r.width > 1 && r.height > 1 && s.visibility === 'visible' && r.right > 0 && !e.closest('.unseen, .skip')
+      && (!open || open.contains(e));
+  };
+  const text = (e) => {
+    if (e.tagName !== 'A' || getComputedStyle(e).display !== 'inline') return false;
+    const block = e.closest('p, li, dd, td, th, div');
+    return block && block.textContent.trim().length > e.textContent.trim().length + 3;
+  };
+  const out = [];
+  for (const e of document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')) {
+    if (!seen(e) || e.disabled || text(e)) continue;
+    const around = e.matches('[type=radio], [type=checkbox]') ? e.closest('label, td') ?? e : e;
+    const r = around.getBoundingClientRect();
+    if (r.height < 43.5 || r.width < 43.5)
+      out.push(`${e.tagName.toLowerCase()}.${e.className} ‘${(e.textContent || e.name || '').trim().slice(0, 30)}’ ${Math.round(r.width)} × ${Math.round(r.height)} px`);
+  }
+  return [...new Set(out)].slice(0, 15);
+})()";
+
+/// Text under 12 px.
+const TINY_TEXT: &str = "(() => {
+  const out = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const e = walk.currentNode.parentElement;
+    if (!walk.currentNode.data.trim() || !e.getClientRects().length || e.closest('.unseen, .skip, script, noscript')) continue;
+    let size = parseFloat(getComputedStyle(e).fontSize);
+    const svg = e.closest('svg');
+    if (svg?.viewBox?.baseVal?.width) size *= svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+    if (size < 11.95) out.push(`${e.tagName}.${e.getAttribute('class') ?? ''} ‘${walk.currentNode.data.trim().slice(0, 30)}’ ${size.toFixed(1)} px`);
+  }
+  return [...new Set(out)].slice(0, 8);
+})()";
+
+#[test]
+fn no_page_keeps_anybody_out() {
+    at_desk(|desk| async move {
+        let file = target().join("axe-core/package/axe.min.js");
+        let checker = std::fs::read_to_string(&file).unwrap_or_else(|e| {
+            panic!("{}: {e}; `cargo xtask test` fetches it", file.display())
+        });
+        filled(&desk).await;
+        let mut wrong = Vec::new();
+        for scheme in ["light", "dark"] {
+            desk.scheme(scheme).await;
+            for (name, path) in PAGES {
+                shown(&desk, path).await;
+                desk.web.execute(checker.as_str(), Vec::new()).await.unwrap();
+                let found = desk.web.execute_async(CHECK, Vec::new()).await.unwrap();
+                let found: Vec<String> = found.convert().unwrap();
+                wrong.extend(found.iter().map(|w| format!("{name}, {scheme}: {w}")));
+            }
+        }
+        desk.open(BARS).await;
+        desk.web.execute(checker.as_str(), Vec::new()).await.unwrap();
+        for dialog in ["t-barley", "r-dry.salt", "swap", "add-treatment", "target", "keys"] {
+            desk.run::<bool>(
+                "document.querySelector(':popover-open')?.hidePopover(); document.getElementById(arguments[0]).showPopover(); return true;",
+                &[json!(dialog)],
+            )
+            .await;
+            let found = desk.web.execute_async(CHECK, Vec::new()).await.unwrap();
+            let found: Vec<String> = found.convert().unwrap();
+            wrong.extend(found.iter().map(|w| format!("{dialog}: {w}")));
+        }
+        assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    });
+}
+
+const CHECK: &str = "const done = arguments[arguments.length - 1];
+  axe.run({ resultTypes: ['violations'] }).then(
+    (told) => done(told.violations.filter((v) => ['serious', 'critical'].includes(v.impact))
+      .map((v) => `${v.id} (${v.impact}), ${v.nodes.length} times: ${v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + ' ' + (n.any[0]?.message ?? '')).join(' | ')}`)),
+    (error) => done([`the checker broke off: ${error}`]));";
+
+#[test]
+fn pages_print_are_light_on_the_wire_and_ask_no_other_host() {
+    at_desk(|desk| async move {
+        filled(&desk).await;
+        let mut heaviest = (0, "");
+        for (name, path) in PAGES {
+            shown(&desk, path).await;
+            let told: Vec<(String, u64)> = desk
+                .ask("performance.getEntriesByType('navigation').concat(performance.getEntriesByType('resource')).map((e) => [e.name, e.transferSize])")
+                .await;
+            let bytes: u64 = told.iter().map(|(_, n)| n).sum();
+            assert!(bytes <= 150_000, "{path}: {bytes} bytes");
+            if bytes > heaviest.0 {
+                heaviest = (bytes, name);
+            }
+            for (address, _) in &told {
+                assert!(address.starts_with(&desk.root), "{path} asks {address}");
+            }
+        }
+        println!("heaviest page: {} with {} bytes over the wire", heaviest.1, heaviest.0);
+        for (name, path) in PAGES {
+            for (paper, wide_in, high_in) in [("a4", 8.27, 11.69), ("letter", 8.5, 11.0)] {
+                shown(&desk, path).await;
+                let given = json!({ "paperWidth": wide_in, "paperHeight": high_in, "preferCSSPageSize": false, "printBackground": false });
+                let told: Value = desk.browser("Page.printToPDF", given).await;
+                let pdf = from_base64(told["data"].as_str().unwrap());
+                assert!(pdf.starts_with(b"%PDF-"), "{name}, {paper}");
+                let pages = pdf.windows(11).filter(|w| w == b"/Type /Page").count()
+                    - pdf.windows(12).filter(|w| w == b"/Type /Pages").count();
+                assert!((1..=9).contains(&pages), "{name}, {paper}: {pages} pages");
+                println!("{name} on {paper}: {pages} pages");
+                std::fs::write(screens().join(format!("{name}-{paper}.pdf")), pdf).unwrap();
+            }
+        }
+    });
+}
+
+/// Bytes of a text of RFC 4648, section 4.
+fn from_base64(text: &str) -> Vec<u8> {
+    const DIGITS: &[u8] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let (mut out, mut held, mut bits) = (Vec::new(), 0_u32, 0);
+    for digit in text.bytes().filter(|b| *b != b'=') {
+        let value = DIGITS.iter().position(|d| *d == digit).unwrap();
+        held = (held << 6) | u32::try_from(value).unwrap();
+        bits += 6;
+        if bits >= 8 {
+            bits -= 8;
+            out.push(u8::try_from((held >> bits) & 255).unwrap());
+        }
+    }
+    out
+}
+
+/// Pictures of every page, to be judged by eye.
+#[test]
+fn pictures_of_every_page_are_left_to_look_at() {
+    at_desk(|desk| async move {
+        filled(&desk).await;
+        for (scheme, width, height) in [("light", 1280, 800), ("light", 1024, 768), ("dark", 1280, 800), ("light", 390, 844)] {
+            desk.scheme(scheme).await;
+            for (name, path) in PAGES {
+                desk.screen(width, height).await;
+                shown(&desk, path).await;
+                let picture = desk.web.screenshot_as_png().await.unwrap();
+                assert!(picture.len() > 5_000, "{name}");
+                let dark = if scheme == "dark" { "-dark" } else { "" };
+                let to = screens().join(format!("{name}-{width}x{height}{dark}.png"));
+                std::fs::write(to, picture).unwrap();
+            }
+        }
+    });
+}
