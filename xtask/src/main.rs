@@ -3,6 +3,7 @@
 //! Knows the shape of the repository; must not be needed to build or run the product.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+mod browser;
 mod tests;
 mod tidy;
 

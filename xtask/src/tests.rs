@@ -1,11 +1,12 @@
 //! `cargo xtask test`: set up what the tests need, then run them all.
 
-use crate::root;
+use crate::{browser, root};
 use anyhow::{Context, Result, bail};
 use std::process::Command;
 
 /// Doctests first, the test runner last, so that the last line is the runner's own summary.
 pub fn run() -> Result<()> {
+    browser::set_up()?;
     step(
         "documentation examples",
         &["test", "--workspace", "--doc", "--quiet"],

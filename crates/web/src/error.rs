@@ -144,7 +144,7 @@ impl IntoResponse for Failure {
             p { (what) }
             @if !way_out.is_empty() { p { (way_out) } }
             @if let Some(more) = more { (more) }
-            p .no-print { a href="/" { "To the studies" } }
+            p .no-print { a .way href="/" { "To the studies" } }
         };
         (status, shell::plain(&title, &body)).into_response()
     }

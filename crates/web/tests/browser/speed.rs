@@ -7,10 +7,29 @@ use std::fmt::Write;
 
 /// Rows beside the flour and the water.
 const SMALL: [&str; 23] = [
-    "barley_flour", "rice_flour_brown", "chickpea_flour", "oat_flour", "pea_flour", "millet_flour", "wheat_bran",
-    "wheat_germ", "beet_pulp", "egg_white_dried", "nonfat_dry_milk", "whey_dried", "brewers_yeast", "carob_flour",
-    "potato_flakes", "calcium_carbonate", "dicalcium_phosphate", "salt", "baking_soda", "sunflower_oil", "poultry_fat",
-    "molasses", "honey",
+    "barley_flour",
+    "rice_flour_brown",
+    "chickpea_flour",
+    "oat_flour",
+    "pea_flour",
+    "millet_flour",
+    "wheat_bran",
+    "wheat_germ",
+    "beet_pulp",
+    "egg_white_dried",
+    "nonfat_dry_milk",
+    "whey_dried",
+    "brewers_yeast",
+    "carob_flour",
+    "potato_flakes",
+    "calcium_carbonate",
+    "dicalcium_phosphate",
+    "salt",
+    "baking_soda",
+    "sunflower_oil",
+    "poultry_fat",
+    "molasses",
+    "honey",
 ];
 
 /// The demonstration's piece, oven and line with six formulas of 25 rows.
@@ -20,7 +39,11 @@ fn large() -> String {
     // Comments before the first treatment go with it.
     let mut text = head.replace("name = \"Spent-grain bars\"", "name = \"Six by 25\"");
     for i in 0..6 {
-        let id = if i == 0 { "control".to_owned() } else { format!("rival{i}") };
+        let id = if i == 0 {
+            "control".to_owned()
+        } else {
+            format!("rival{i}")
+        };
         let water = if i % 2 == 0 { "given" } else { "need" };
         write!(text, "\n[[treatment]]\nid = \"{id}\"\nname = \"Formula {i}\"\npercent_of = \"mix\"\nwater = \"{water}\"\nlines = [\n").unwrap();
         let flour = 55.0 - f64::from(i);
@@ -31,9 +54,17 @@ fn large() -> String {
                 "molasses" | "honey" => "liquid",
                 _ => "dry",
             };
-            writeln!(text, "  {{ material = \"{material}\", stage = \"{stage}\", amount = 0.9 }},").unwrap();
+            writeln!(
+                text,
+                "  {{ material = \"{material}\", stage = \"{stage}\", amount = 0.9 }},"
+            )
+            .unwrap();
         }
-        writeln!(text, "  {{ material = \"water\", stage = \"liquid\", balance = true }},\n]").unwrap();
+        writeln!(
+            text,
+            "  {{ material = \"water\", stage = \"liquid\", balance = true }},\n]"
+        )
+        .unwrap();
     }
     text
 }
@@ -68,7 +99,11 @@ const EDIT: &str = "const [css, text] = arguments, done = arguments[arguments.le
 fn an_edit_is_painted_soon() {
     at_desk(|desk| async move {
         let me = desk.app.settings().await.unwrap().who;
-        let thing = desk.app.create_from_text(&me, &large(), None).await.unwrap();
+        let thing = desk
+            .app
+            .create_from_text(&me, &large(), None)
+            .await
+            .unwrap();
         desk.open(&format!("/study/{thing}")).await;
         desk.until(LIVE).await;
         let size: (usize, usize) = desk
@@ -80,7 +115,11 @@ fn an_edit_is_painted_soon() {
             let (mut painted, mut server) = (Vec::new(), Vec::new());
             for i in 0..44 {
                 let amount = format!("{:.2}", 1.0 + 0.03 * f64::from(i));
-                let told = desk.web.execute_async(EDIT, vec![json!(css), json!(amount)]).await.unwrap();
+                let told = desk
+                    .web
+                    .execute_async(EDIT, vec![json!(css), json!(amount)])
+                    .await
+                    .unwrap();
                 let edit: Edit = told.convert().unwrap();
                 // The first few warm up what is worked out once.
                 if i >= 4 {
@@ -90,7 +129,9 @@ fn an_edit_is_painted_soon() {
             }
             let (p50, p95) = middle_and_late(&mut painted);
             let (s50, s95) = middle_and_late(&mut server);
-            println!("MEASURED edit of {what}, 6 × 25: painted after {p50:.0} ms (median), {p95:.0} ms (p95); the server's share {s50:.0} and {s95:.0} ms");
+            println!(
+                "MEASURED edit of {what}, 6 × 25: painted after {p50:.0} ms (median), {p95:.0} ms (p95); the server's share {s50:.0} and {s95:.0} ms"
+            );
             // Far from the goal, only against a standstill: tests run unoptimised on busy machines.
             assert!(p50 < 3000.0, "{p50} ms");
         }
