@@ -60,8 +60,8 @@ fn install(packages: &[&str]) -> Result<()> {
         done(&mut command).context(by_hand.clone())
     };
     apt(&["update"])?;
-    let install = ["install", "-y", "--no-install-recommends"];
-    apt(&[&install[..], packages].concat())
+    // With what they recommend: without fonts no page looks as it should.
+    apt(&[&["install", "-y"], packages].concat())
 }
 
 fn fetch(to: &Path, packed: &str) -> Result<()> {

@@ -1,4 +1,4 @@
-//! The workshop's own tools: `cargo xtask test | tidy | fields`.
+//! The workshop's own tools: `cargo xtask test | browser | tidy`.
 //!
 //! Knows the shape of the repository; must not be needed to build or run the product.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
@@ -12,12 +12,14 @@ use std::path::PathBuf;
 
 const USAGE: &str = "\
 cargo xtask test    everything the tests need is set up, then all tests run
+cargo xtask browser what the browser tests need is set up, and no more
 cargo xtask tidy    walls between crates, words, names with units, licences, file sizes";
 
 fn main() -> Result<()> {
     let command = std::env::args().nth(1).unwrap_or_default();
     match command.as_str() {
         "test" => tests::run(),
+        "browser" => browser::set_up(),
         "tidy" => tidy::run(),
         "" | "help" | "--help" => {
             println!("{USAGE}");

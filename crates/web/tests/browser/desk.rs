@@ -158,7 +158,7 @@ async fn browser(port: u16, folder: &TempDir) -> WebDriver {
     loop {
         match WebDriver::new(format!("http://127.0.0.1:{port}"), wishes.clone()).await {
             Ok(web) => return web,
-            Err(error) => assert!(started.elapsed() < PATIENCE, "no browser: {error}"),
+            Err(error) => assert!(started.elapsed() < 3 * PATIENCE, "no browser: {error}"),
         }
     }
 }
