@@ -179,7 +179,7 @@ fn view_body(view: &MaterialView, settings: &Settings) -> Markup {
                 h3 { a href=(Room::Sheet.address(&u.thing)) { (u.title) } }
                 p { @if u.treatments.is_empty() { "in no formula" } @else { (u.treatments.join(", ")) } }
                 @if !u.overrides.is_empty() {
-                    p .second { "with values of its own: " (u.overrides.iter().map(|(k, v)| format!("{k} {v}")).collect::<Vec<_>>().join(", ")) }
+                    p .second { "with values of its own: " (u.overrides.iter().map(|(k, v)| format!("{}: {v}", in_words(k))).collect::<Vec<_>>().join(", ")) }
                 }
                 @if view.own.is_some() {
                     form method="post" action=(format!("/study/{}/use-material", u.thing)) {
@@ -197,6 +197,14 @@ fn view_body(view: &MaterialView, settings: &Settings) -> Markup {
 }
 
 fn composition(m: &Material) -> Markup {
+    let source = |n: &Nutrient| m.composition.get(*n).map(|v| &*v.source.text);
+    // A source that stands in the row above isn't told again.
+    let mut above = None;
+    let mut again = |n: &Nutrient| {
+        let same = source(n).is_some() && source(n) == above;
+        above = source(n).or(above);
+        same
+    };
     html! {
         div .scroll role="region" aria-label="Composition" tabindex="0" {
             table .list {
@@ -210,7 +218,7 @@ fn composition(m: &Material) -> Markup {
                                     td .figure { (known(&number::three(v.fraction * n.per_unit()), Known::from(v.source.grade))) }
                                     td .unit { (n.unit()) }
                                     td .figure { (number::three(v.sd_or_default(n) * n.per_unit())) }
-                                    td .unit .words { (v.source.grade.word()) @if !v.source.text.is_empty() { ": " (v.source.text) } }
+                                    td .unit .words { (v.source.grade.word()) @if again(&n) { ", as above" } @else if !v.source.text.is_empty() { ": " (v.source.text) } }
                                 }
                                 None => { td .figure { (not_known()) } td .unit { (n.unit()) } td {} td {} }
                             }
@@ -229,6 +237,21 @@ fn composition(m: &Material) -> Markup {
             }
         }
     }
+}
+
+/// A field as people say it, with its unit.
+fn in_words(key: &str) -> String {
+    const UNITS: [(&str, &str); 4] = [
+        ("_pct", ", %"),
+        ("_kg_per_m3", ", kg/m³"),
+        ("_kg_per_kg", ", kg/kg"),
+        ("_mg_per_kg", ", mg/kg"),
+    ];
+    let unit = UNITS
+        .iter()
+        .find_map(|(end, u)| Some((key.strip_suffix(end)?, *u)));
+    let (stem, unit) = unit.unwrap_or((key, ""));
+    format!("{}{unit}", stem.replace('_', " "))
 }
 
 fn fields() -> impl Iterator<Item = &'static Field> {
@@ -252,7 +275,7 @@ fn own_form(view: &MaterialView, settings: &Settings) -> Markup {
             @if let Some(own) = &view.own { input type="hidden" name="base" value=(own.entry.number); }
             @for f in fields() {
                 label {
-                    span { (f.key.replace('_', " ")) }
+                    span { (in_words(f.key)) }
                     @match f.kind {
                         Kind::Choice(words) => {
                             select name=(format!("v.{}", f.key)) title=(f.doc) {

@@ -259,7 +259,7 @@ fn from_base64(text: &str) -> Vec<u8> {
     out
 }
 
-/// Pictures of every page, to be judged by eye.
+/// Pictures of every page from top to bottom, to be judged by eye.
 #[test]
 fn pictures_of_every_page_are_left_to_look_at() {
     at_desk(|desk| async move {
@@ -274,7 +274,11 @@ fn pictures_of_every_page_are_left_to_look_at() {
             for (name, path) in PAGES {
                 desk.screen(width, height).await;
                 shown(&desk, path).await;
-                let picture = desk.web.screenshot_as_png().await.unwrap();
+                let high: f64 = desk.ask("document.documentElement.scrollHeight").await;
+                let clip = json!({ "x": 0, "y": 0, "width": width, "height": high.clamp(f64::from(height), 6000.0), "scale": 1 });
+                let given = json!({ "format": "png", "captureBeyondViewport": true, "clip": clip });
+                let told = desk.browser("Page.captureScreenshot", given).await;
+                let picture = from_base64(told["data"].as_str().unwrap());
                 assert!(picture.len() > 5_000, "{name}");
                 let dark = if scheme == "dark" { "-dark" } else { "" };
                 let to = screens().join(format!("{name}-{width}x{height}{dark}.png"));

@@ -15,7 +15,7 @@ fn a_certificate_with_its_lot_changes_the_sheet_when_a_study_takes_it() {
         // What can't be is refused with the name of the field.
         desk.fill("[name='v.moisture_pct']", "wet").await;
         desk.press("form.grid", "Save own values").await;
-        desk.until_told("Moisture pct: ‘wet’ is not a number").await;
+        desk.until_told("Moisture, %: ‘wet’ is not a number").await;
         desk.until_told("The book is as it was").await;
         desk.web.back().await.unwrap();
         desk.fill("[name='v.moisture_pct']", "9.2").await;
