@@ -327,12 +327,7 @@ fn values(form: &Fields, settings: &Settings) -> Result<Values, AppError> {
         if let Some(text) = form.maybe(&format!("v.{}", field.key)) {
             values.insert(
                 field.key.to_owned(),
-                put(
-                    text,
-                    Some(field.kind),
-                    &field.key.replace('_', " "),
-                    settings,
-                )?,
+                put(text, Some(field.kind), &in_words(field.key), settings)?,
             );
         }
     }
