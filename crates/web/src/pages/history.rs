@@ -141,13 +141,18 @@ pub(crate) async fn difference(
     if wants == Wants::Json {
         return Ok(Json(difference).into_response());
     }
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
+    let currency = view.study.as_ref().map_or("¤", |s| s.currency.as_str());
     let body = html! {
         h1 { "From revision " (difference.from) " to " (difference.to) }
         p { a href=(Room::History.address(&thing)) { "To the history" } " · " a href=(Room::Sheet.address(&thing)) { "to the sheet" } }
         h2 { "What was written" }
         (change_list(&difference.changes))
         h2 { "What that did" }
-        (figure_list(&difference))
+        (figure_list(&difference, currency))
     };
     Ok(plain_page(
         &format!(
@@ -183,7 +188,7 @@ pub(crate) fn change_list(changes: &[Change]) -> Markup {
     }
 }
 
-fn figure_list(difference: &Difference) -> Markup {
+fn figure_list(difference: &Difference, currency: &str) -> Markup {
     html! {
         @if difference.figures.is_empty() { p { "No figure came out differently." } }
         @else {
@@ -191,12 +196,13 @@ fn figure_list(difference: &Difference) -> Markup {
                 table .list {
                     thead { tr { th scope="col" { "treatment" } th scope="col" { "figure" } th scope="col" { "unit" } th .figure scope="col" { "was" } th .figure scope="col" { "is" } th .figure scope="col" { "difference" } } }
                     tbody {
-                        @for f in &difference.figures {
+                        @for (i, f) in difference.figures.iter().enumerate() {
+                            @let again = i > 0 && difference.figures[i - 1].treatment == f.treatment;
                             @if let Some(about) = Figure::with_key(f.figure).map(Figure::about) {
                                 tr {
-                                    th scope="row" { (f.treatment) }
+                                    th scope="row" { span .unseen[again] { (f.treatment) } }
                                     td { (about.name) }
-                                    td .unit { (about.unit) }
+                                    td .unit { (about.unit.replace('¤', currency)) }
                                     td .figure { (number::fixed(f.was.unwrap_or(f64::NAN), about.decimals)) }
                                     td .figure { (number::fixed(f.is.unwrap_or(f64::NAN), about.decimals)) }
                                     td .figure { @if let (Some(was), Some(is)) = (f.was, f.is) { (measure::rounding::signed(is - was, about.decimals)) } }

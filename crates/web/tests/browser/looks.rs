@@ -25,6 +25,22 @@ const PAGES: [(&str, &str); 12] = [
     ("not-found", "/nowhere"),
 ];
 
+/// What opens over the sheet.
+const OVER_THE_SHEET: [&str; 6] = [
+    "t-barley",
+    "r-dry.salt",
+    "swap",
+    "add-treatment",
+    "target",
+    "keys",
+];
+
+async fn opened(desk: &Desk, dialog: &str) {
+    const OPEN: &str = "document.querySelector(':popover-open')?.hidePopover();
+        document.getElementById(arguments[0]).showPopover(); return true;";
+    desk.run::<bool>(OPEN, &[json!(dialog)]).await;
+}
+
 /// A book with two revisions, and a draft over the first: every page has something to show.
 async fn filled(desk: &Desk) {
     let salt = |amount: f64| study::edit::Edit::SetAmount {
@@ -67,19 +83,8 @@ fn every_page_is_made_for_fingers_and_fits_a_phone() {
         }
         // What opens over the sheet.
         desk.open(BARS).await;
-        for dialog in [
-            "t-barley",
-            "r-dry.salt",
-            "swap",
-            "add-treatment",
-            "target",
-            "keys",
-        ] {
-            desk.run::<bool>(
-                "document.querySelector(':popover-open')?.hidePopover(); document.getElementById(arguments[0]).showPopover(); return true;",
-                &[json!(dialog)],
-            )
-            .await;
+        for dialog in OVER_THE_SHEET {
+            opened(&desk, dialog).await;
             let small: Vec<String> = desk.ask(SMALL_TARGETS).await;
             wrong.extend(small.iter().map(|w| format!("{dialog} on a tablet: {w}")));
         }
@@ -171,19 +176,8 @@ fn no_page_keeps_anybody_out() {
             .execute(checker.as_str(), Vec::new())
             .await
             .unwrap();
-        for dialog in [
-            "t-barley",
-            "r-dry.salt",
-            "swap",
-            "add-treatment",
-            "target",
-            "keys",
-        ] {
-            desk.run::<bool>(
-                "document.querySelector(':popover-open')?.hidePopover(); document.getElementById(arguments[0]).showPopover(); return true;",
-                &[json!(dialog)],
-            )
-            .await;
+        for dialog in OVER_THE_SHEET {
+            opened(&desk, dialog).await;
             let found = desk.web.execute_async(CHECK, Vec::new()).await.unwrap();
             let found: Vec<String> = found.convert().unwrap();
             wrong.extend(found.iter().map(|w| format!("{dialog}: {w}")));
@@ -285,5 +279,22 @@ fn pictures_of_every_page_are_left_to_look_at() {
                 std::fs::write(to, picture).unwrap();
             }
         }
+        desk.screen(1024, 768).await;
+        shown(&desk, BARS).await;
+        for dialog in OVER_THE_SHEET {
+            opened(&desk, dialog).await;
+            let picture = desk.web.screenshot_as_png().await.unwrap();
+            std::fs::write(screens().join(format!("over-{dialog}.png")), picture).unwrap();
+        }
+        desk.run::<bool>(
+            "document.querySelector(':popover-open').hidePopover();
+             const row = document.getElementById('row-bake.time_min'); row.querySelector('summary').click(); row.scrollIntoView(); return true;",
+            &[],
+        )
+        .await;
+        desk.until("document.querySelector(\"[data-p='w.bake.time_min']\").innerText.length > 100")
+            .await;
+        let picture = desk.web.screenshot_as_png().await.unwrap();
+        std::fs::write(screens().join("sheet-why.png"), picture).unwrap();
     });
 }

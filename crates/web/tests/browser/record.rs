@@ -47,6 +47,7 @@ fn a_saved_reason_stands_in_the_history_and_an_old_revision_comes_back_as_a_new_
         for words in ["0.3", "0.8", "dough moisture", "sodium"] {
             assert!(told.contains(words), "{words}: {told}");
         }
+        assert!(!told.contains('¤'), "the currency by its name: {told}");
         desk.press("main", "To the history").await;
         desk.until_told("Take up revision").await;
         desk.fill("[name=number]", "1").await;
