@@ -169,13 +169,19 @@ fn row_dialog(f: &Frame, row: &Row) -> Markup {
 }
 
 fn swap(f: &Frame) -> Markup {
+    let chosen = f.columns.get(1).or(f.columns.first());
+    let rows: Vec<&Row> = f.rows.iter().filter(|r| !r.material.is_water()).collect();
+    let first = rows
+        .iter()
+        .find(|r| chosen.is_some_and(|c| c.line(r.stage, r.id()).is_some()))
+        .map(|r| r.key());
     let body = html! {
         form .edit .swap method="post" action={ (f.path()) "/sheet" } {
             (base(f))
             input type="hidden" name="edit" value="swap";
             div .fields {
                 label { span { "in" } select name="treatment" { @for (i, c) in f.columns.iter().enumerate() { option value=(c.id()) selected[i == 1] { (c.name()) } } } }
-                label { span { "out goes" } select name="out" { @for row in f.rows.iter().filter(|r| !r.material.is_water()) { option value=(row.id()) { (row.material.name) } } } }
+                label { span { "out goes" } select name="out" { @for row in &rows { option value=(row.id()) selected[first.as_ref() == Some(&row.key())] { (row.material.name) } } } }
                 label { span { "in comes" } input type="text" name="with" list="materials" required autocomplete="off" placeholder="a material"; }
                 label { span { "at" } select name="keep" { @for at in At::ALL { option value=(at.word()) { (at.word()) } } } }
                 label { span { "share of the line, %" } input type="text" inputmode="decimal" name="share_pct" value="100" autocomplete="off"; }

@@ -61,7 +61,7 @@ pub fn because(f: &Frame, figure: Figure) -> Markup {
                         tr {
                             th scope="row" { (row.name) }
                             td .figure { (known(&f.mark(&row.value), Known::from(row.grade))) }
-                            td .unit { (row.unit) }
+                            td .unit { @if row.unit != "1" { (row.unit) } }
                             td .source { b { (row.grade.word()) } @if !row.source.is_empty() { ": " (row.source) } }
                         }
                     }
