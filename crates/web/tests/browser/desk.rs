@@ -53,7 +53,7 @@ where
             .await
             .unwrap();
         let address = served(app.clone()).await;
-        let (mut driver, port) = driver().await;
+        let (mut driver, port) = driver(&folder).await;
         let web = browser(port, &folder).await;
         let desk = Desk {
             web: web.clone(),
@@ -105,9 +105,11 @@ async fn served(app: App) -> SocketAddr {
 }
 
 /// A driver on a free port, which it tells itself.
-async fn driver() -> (Child, u16) {
+async fn driver(folder: &TempDir) -> (Child, u16) {
     let mut child = Command::new("chromedriver")
         .arg("--port=0")
+        // What it and the browser leave behind goes with the book.
+        .env("TMPDIR", folder.path())
         .stdout(Stdio::piped())
         .stderr(Stdio::null())
         .kill_on_drop(true)
