@@ -15,7 +15,7 @@ pub const USUAL: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 7
 pub struct Options {
     /// The book; the person's default one when none.
     pub book: Option<PathBuf>,
-    /// Where to listen; port 0 takes a free one. None takes [`USUAL`], or a free port where that is taken.
+    /// Where to listen; port 0 takes a free one. None takes the usual address of the program, or a free port where that is taken.
     pub listen: Option<SocketAddr>,
     /// Whether to open the person's browser.
     pub open_browser: bool,
