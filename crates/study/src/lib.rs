@@ -18,6 +18,7 @@ pub mod prepare;
 pub mod sensitivity;
 pub mod spread;
 pub mod study;
+pub mod svg_outline;
 pub mod written;
 
 pub use after::{AfterAnswer, AfterAsked, after};

@@ -7,6 +7,8 @@ mod oven;
 mod setting;
 mod treatments;
 
+pub(super) use setting::holding;
+
 use super::StudyWritten;
 use super::problem::{Code, Problem, closest, did_you_mean};
 use super::reader::Reader;

@@ -91,6 +91,9 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
                     {
                         entry.value.clone()
                     }
+                    Value::Row(below) if entry.key == "docker" => {
+                        Value::Row(over(&without_places(below, row), row))
+                    }
                     Value::Row(below) if entry.key == "oven" => Value::Row(oven::over(below, row)),
                     Value::Row(below) => Value::Row(over(below, row)),
                     _ => entry.value.clone(),
@@ -104,6 +107,37 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
         }
     }
     merged
+}
+
+/// Docker holes without the places of their pattern, where another pattern is written over them.
+fn without_places(below: &Row, own: &Row) -> Row {
+    let mut rest = below.clone();
+    if own.has("pattern") && own.text("pattern") != below.text("pattern") {
+        rest.remove("ring_mm");
+        rest.remove("points_mm");
+    }
+    rest
+}
+
+/// A section as it holds for a treatment, or for the study when none is named: what is written there over what it
+/// starts from.
+pub(crate) fn holding(root: &Row, treatment: Option<&str>, section: &str) -> Option<Row> {
+    let rows = root.rows("treatment");
+    let named = |id: &str| rows.iter().find(|t| t.text("id") == Some(id));
+    let mut chain = Vec::new();
+    let mut at = treatment.and_then(named);
+    while let Some(row) = at.filter(|_| chain.len() <= rows.len()) {
+        chain.push(row);
+        at = row.text("from").and_then(named);
+    }
+    let mut held = root.row(section).cloned();
+    for own in chain.iter().rev().filter_map(|t| t.row(section)) {
+        held = Some(match held {
+            Some(below) => over(&below, own),
+            None => own.clone(),
+        });
+    }
+    held
 }
 
 fn process(row: &Row) -> Option<Process> {

@@ -1,0 +1,1 @@
+// After the oven, live.
