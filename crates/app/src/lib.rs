@@ -4,6 +4,7 @@
 //! Knows the job, the book and the clock. Must not know HTML, HTTP, SQL or a terminal: faces turn
 //! what it answers into pages and tables.
 
+mod afters;
 mod answers;
 mod bakes;
 mod changes;
@@ -22,6 +23,7 @@ mod sheet;
 mod steps;
 mod studies;
 
+pub use afters::AfterOf;
 pub use answers::{Answers, Failed};
 pub use changes::{Change, diff};
 pub use edits::SaveOutcome;
@@ -33,7 +35,7 @@ pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
-pub use pieces::{PieceOf, PieceWritten, piece_asked_of, piece_written};
+pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};

@@ -82,35 +82,28 @@ pub fn piece_asked_of(treatment: &Treatment) -> PieceAsked {
     }
 }
 
-/// A piece as it is written for a treatment, or for the study.
+/// A section such as `piece` or `pack` as it is written for a treatment, or for the study.
 #[derive(Clone, Debug, Serialize)]
-pub struct PieceWritten {
-    /// The outline's word.
-    pub outline: String,
-    /// Every measure and word that is written, by its path below `piece`, e.g. `docker.count`, as text with a decimal
-    /// point.
+pub struct SectionWritten {
+    /// Every number and text that is written, by its path below the section, e.g. `docker.count`, as text with a
+    /// decimal point.
     pub values: BTreeMap<String, String>,
     /// Whether the treatment writes any of it itself.
     pub own: bool,
 }
 
-/// What is written of a treatment's piece, or of the study's when none is named; it may be read even where the study
-/// can't be worked out.
-pub fn piece_written(view: &StudyView, treatment: Option<&str>) -> PieceWritten {
-    let row = holding(&view.written, treatment, "piece");
+/// What is written of a section for a treatment, or for the study when none is named; it may be read even where the
+/// study can't be worked out.
+pub fn section_written(view: &StudyView, treatment: Option<&str>, section: &str) -> SectionWritten {
     let mut values = BTreeMap::new();
-    if let Some(row) = &row {
+    if let Some(row) = &holding(&view.written, treatment, section) {
         put_values(row, "", &mut values);
     }
     let rows = view.written.root.rows("treatment");
     let own = rows
         .iter()
-        .any(|t| t.text("id").is_some() && t.text("id") == treatment && t.row("piece").is_some());
-    PieceWritten {
-        outline: values.get("outline").cloned().unwrap_or_default(),
-        values,
-        own,
-    }
+        .any(|t| t.text("id").is_some() && t.text("id") == treatment && t.row(section).is_some());
+    SectionWritten { values, own }
 }
 
 fn put_values(row: &Row, before: &str, values: &mut BTreeMap<String, String>) {

@@ -53,14 +53,9 @@ static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
             include_str!("../assets/bake.js").to_owned(),
         ),
         (
-            "piece.js",
+            "section.js",
             SCRIPT,
-            include_str!("../assets/piece.js").to_owned(),
-        ),
-        (
-            "after.js",
-            SCRIPT,
-            include_str!("../assets/after.js").to_owned(),
+            include_str!("../assets/section.js").to_owned(),
         ),
         (
             "favicon.svg",

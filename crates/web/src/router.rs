@@ -33,7 +33,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}",             get(sheet::page))
         .route("/study/{thing}/sheet",       post(sheet::act))
         .route("/study/{thing}/piece",       get(piece::page).post(piece::act))
-        .route("/study/{thing}/after",       get(after::page))
+        .route("/study/{thing}/after",       get(after::page).post(after::act))
         .route("/study/{thing}/bake",        get(bake::page))
         .route("/study/{thing}/field",       get(bake::field))
         .route("/study/{thing}/line",        get(line::page))

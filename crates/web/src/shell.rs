@@ -67,9 +67,8 @@ impl Room {
     fn script(self) -> Option<&'static str> {
         match self {
             Self::Sheet => Some("sheet.js"),
-            Self::Piece => Some("piece.js"),
             Self::Bake => Some("bake.js"),
-            Self::After => Some("after.js"),
+            Self::Piece | Self::After => Some("section.js"),
             Self::Line | Self::Label | Self::History => None,
         }
     }

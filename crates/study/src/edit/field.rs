@@ -170,13 +170,14 @@ fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
 
 /// Fields that say the same in another way give way to the one that was set.
 fn leave_out_others(row: &mut Row, key: &str) {
-    const EITHER: [[&str; 2]; 6] = [
+    const EITHER: [[&str; 2]; 7] = [
         ["share", "length_m"],
         ["humidity_kg_per_kg", "dew_point_c"],
         ["heat_transfer_w_m2k", "air_speed_m_s"],
         ["price_per_kg", "price_low_per_kg"],
         ["price_per_kg", "price_high_per_kg"],
         ["preset", "kind"],
+        ["film", "film_g_m2_day"],
     ];
     for [a, b] in EITHER {
         if !row.has(key) {

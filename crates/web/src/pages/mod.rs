@@ -11,7 +11,7 @@ pub(crate) mod label;
 pub(crate) mod line;
 pub(crate) mod materials;
 pub(crate) mod piece;
-
+pub(crate) mod section;
 pub(crate) mod settings;
 pub(crate) mod sheet;
 pub(crate) mod studies;

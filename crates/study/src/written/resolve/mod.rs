@@ -1,6 +1,7 @@
 //! From tables as written to the model: names looked up, changes applied, settings merged.
 
 mod formulas;
+mod keeping;
 mod line;
 mod materials;
 mod oven;

@@ -4,7 +4,7 @@ use super::super::problem::{Code, Problem};
 use super::super::reader::Reader;
 use super::super::row::{Row, Value};
 use super::super::tables::{COOLING, DOUGH, LINE, OUTLINES, PACK, PROCESS, forming_word};
-use super::{chosen, from_error, line, oven};
+use super::{chosen, from_error, keeping, line, oven};
 use crate::study::{Dough, DoughDensity, Process, Setting};
 use baking::piece::{
     ClosedPath, Docker, DockerPattern, Layout, Outline, PathError, Piece, PieceError, Places, dock,
@@ -67,6 +67,7 @@ pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Optio
             .map(|min| min * MINUTE_S),
         cooling: oven::cooling(&or_empty("cooling", &COOLING))?,
         pack: oven::pack(&or_empty("pack", &PACK))?,
+        keeping: keeping::keeping(&or_empty("pack", &PACK), &path("pack"), reader)?,
     })
 }
 
@@ -75,6 +76,12 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
     let mut merged = base.clone();
     merged.place = own.place.clone();
     merged.failed.extend(&own.failed);
+    // One of two ways of telling the film gives way to the other.
+    for (key, other) in [("film", "film_g_m2_day"), ("film_g_m2_day", "film")] {
+        if own.has(key) {
+            merged.remove(other);
+        }
+    }
     for entry in &own.entries {
         match (
             merged.entries.iter_mut().find(|e| e.key == entry.key),

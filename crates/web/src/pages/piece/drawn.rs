@@ -125,11 +125,13 @@ pub(super) fn layouts(
     p: &PieceTold,
     beside: Option<&PieceTold>,
 ) -> Markup {
-    let best = p
+    let (best, worst) = p
         .on_sheet
         .iter()
         .map(|s| s.layout.trim_share)
-        .fold(f64::INFINITY, f64::min);
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), t| {
+            (l.min(t), h.max(t))
+        });
     html! {
         (asked_form(page, shown))
         div .layouts {
@@ -138,7 +140,7 @@ pub(super) fn layouts(
                 figure .layout {
                     figcaption {
                         span .name { (s.layout.arrangement.word()) }
-                        @if s.layout.trim_share <= best + 1e-6 { " " span .second { "least trim" } }
+                        @if s.layout.trim_share <= best + 1e-4 && worst > best + 1e-4 { " " span .second { "least trim" } }
                     }
                     (layout_drawing(&LayoutDrawing {
                         title: format!("{}, {}", p.name, s.layout.arrangement.word()),
@@ -199,7 +201,7 @@ fn asked_form(page: &InStudy<'_>, shown: &Shown<'_>) -> Markup {
             @for kept in ["beside", "whose"] { @if let Some(value) = page.query.maybe(kept) { input type="hidden" name=(kept) value=(value); } }
             @for (name, words, metres) in fields {
                 @let value = format!("{}", round(metres * MM));
-                label { (words) " " input name=(name) inputmode="decimal" autocomplete="off" size="6" value=(super::form::shown_as(&value, page.settings)) data-goes; }
+                label { (words) " " input name=(name) inputmode="decimal" autocomplete="off" size="6" value=(crate::pages::section::shown_as(&value, page.settings)) data-goes; }
             }
             button data-without-script { "Show" }
             span .second { "as the treatment’s former has them, else usual ones; another value is a look and is not kept" }

@@ -1,56 +1,16 @@
-//! From what was typed in the form to edits, and from problems back to the fields they are about.
+//! From what was typed in the form of the piece to edits.
 
-use super::form::{Field, HOLES, MEASURES, THICKNESS, is_text};
+use super::form::{HOLES, MEASURES, THICKNESS, WORDS, all};
 use crate::fields::Fields;
-use app::{PieceWritten, Settings, StudyView};
-use std::collections::BTreeMap;
-use study::edit::{Edit, Put, apply};
-use study::written::{Problem, StudyWritten};
-
-/// What was typed, the edits that follow, and what was refused, by the path of the field; the empty path is the form.
-#[derive(Debug, Default)]
-pub(super) struct Typed {
-    pub texts: BTreeMap<String, String>,
-    pub edits: Vec<Edit>,
-    pub errors: BTreeMap<String, String>,
-}
-
-/// Makes edits one by one on a copy of the study, so that what can't be is told at its field.
-struct Maker<'a> {
-    treatment: Option<&'a str>,
-    written: StudyWritten,
-    typed: Typed,
-}
-
-impl Maker<'_> {
-    fn set(&mut self, path: &str, value: Option<Put>) {
-        let edit = Edit::SetField {
-            treatment: self.treatment.map(str::to_owned),
-            path: format!("piece.{path}"),
-            value,
-        };
-        match apply(&self.written, &edit) {
-            Ok(after) => {
-                self.written = after;
-                self.typed.edits.push(edit);
-            }
-            Err(error) => self.refuse(path, &error.to_string()),
-        }
-    }
-
-    fn refuse(&mut self, path: &str, why: &str) {
-        self.typed
-            .errors
-            .entry(path.to_owned())
-            .or_insert_with(|| plain(why));
-    }
-}
+use crate::pages::section::{Maker, Typed, one};
+use app::{SectionWritten, Settings, StudyView};
+use study::edit::Put;
 
 /// Edits for what differs from what is written. `now` is what holds for the treatment, or for the study.
 pub(super) fn typed(
     view: &StudyView,
     treatment: Option<&str>,
-    now: &PieceWritten,
+    now: &SectionWritten,
     fields: &Fields,
     settings: &Settings,
 ) -> Typed {
@@ -63,13 +23,8 @@ pub(super) fn typed(
             .to_owned()
     };
     let was = |path: &str| now.values.get(path).map(String::as_str);
-    let all = || MEASURES.iter().chain([&THICKNESS]).chain(&HOLES);
-    let mut maker = Maker {
-        treatment,
-        written: view.written.clone(),
-        typed: Typed::default(),
-    };
-    for path in all().map(|f| f.path).chain(["outline", "docker.pattern"]) {
+    let mut maker = Maker::of(view, "piece", treatment);
+    for path in all().map(|f| f.path).chain(WORDS) {
         maker.typed.texts.insert(path.to_owned(), text(path));
     }
     let outline = text("outline");
@@ -95,47 +50,10 @@ pub(super) fn typed(
     maker.typed
 }
 
-/// A measure: set where it differs, taken away where it was emptied.
-fn one(
-    maker: &mut Maker<'_>,
-    f: &Field,
-    text: &str,
-    was: Option<&str>,
-    anew: bool,
-    settings: &Settings,
-) {
-    if text.is_empty() {
-        match f.empty {
-            None => maker.refuse(f.path, "nothing was given; fill it in"),
-            Some(_) if was.is_some() => maker.set(f.path, None),
-            Some(_) => {}
-        }
-        return;
-    }
-    if is_text(f) {
-        if anew || was != Some(text) {
-            maker.set(f.path, Some(Put::Text(text.to_owned())));
-        }
-        return;
-    }
-    match settings.number(f.name, text) {
-        Ok(value) => {
-            if anew || was.and_then(|w| w.parse::<f64>().ok()) != Some(value) {
-                maker.set(f.path, Some(Put::Number(value)));
-            }
-        }
-        Err(error) => {
-            let words = error.to_string();
-            let head = format!("{}: ", f.name);
-            maker.refuse(f.path, words.strip_prefix(&head).unwrap_or(&words));
-        }
-    }
-}
-
 /// Docker holes are written as a whole, so that a treatment's own never lean on another pattern's places.
 fn holes(
     maker: &mut Maker<'_>,
-    now: &PieceWritten,
+    now: &SectionWritten,
     text: &dyn Fn(&str) -> String,
     settings: &Settings,
 ) {
@@ -213,59 +131,16 @@ fn holes(
     }
 }
 
-/// Puts problems of a piece at the fields they are about.
-pub(super) fn place(problems: &[Problem], treatment: Option<&str>, typed: &mut Typed) {
-    for p in problems {
-        let own = treatment.map(|id| format!("treatment[{id}].piece"));
-        let key = match own.as_deref().and_then(|own| p.key_path.strip_prefix(own)) {
-            Some(rest) => Some(rest),
-            None => p.key_path.strip_prefix("piece"),
-        };
-        let known = |k: &str| {
-            let fields = MEASURES.iter().chain([&THICKNESS]).chain(&HOLES);
-            k == "outline" || k == "docker.pattern" || fields.into_iter().any(|f| f.path == k)
-        };
-        let said = if p.allowed.is_empty() || p.message.contains(&p.allowed) {
-            p.message.clone()
+/// The field that a problem of the piece is about.
+pub(super) fn field_of(key: &str, message: &str) -> Option<&'static str> {
+    if key == "docker" {
+        return Some(if message.contains("depth") {
+            "docker.depth_mm"
+        } else if message.contains("points are given") {
+            "docker.points_mm"
         } else {
-            format!("{}; allowed: {}", p.message, p.allowed)
-        };
-        let (field, said) = match key.map(|k| k.trim_start_matches('.')) {
-            Some("docker") => (at_hole(&p.message), said),
-            Some(k) if known(k) => (k, said),
-            _ if p.key_path.contains("piece") => ("", format!("{}: {said}", p.key_path)),
-            _ => continue,
-        };
-        typed
-            .errors
-            .entry(field.to_owned())
-            .or_insert_with(|| plain(&said));
+            "docker.pattern"
+        });
     }
-}
-
-/// Which field of the docker holes a message is about.
-fn at_hole(message: &str) -> &'static str {
-    if message.contains("depth") {
-        "docker.depth_mm"
-    } else if message.contains("points are given") {
-        "docker.points_mm"
-    } else {
-        "docker.pattern"
-    }
-}
-
-/// An error in the words of the form: without the path that stands beside it anyway.
-fn plain(why: &str) -> String {
-    let rest = why.strip_prefix("piece.").and_then(|r| r.split_once(' '));
-    let text = rest.map_or(why, |(_, rest)| rest);
-    let mut chars = text.chars();
-    let first: String = chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().collect());
-    let text = format!("{first}{}", chars.as_str());
-    if text.ends_with(['.', '?', '!']) {
-        text
-    } else {
-        format!("{text}.")
-    }
+    all().map(|f| f.path).chain(WORDS).find(|path| *path == key)
 }

@@ -1,1 +1,0 @@
-// After the oven, live.

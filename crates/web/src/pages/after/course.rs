@@ -1,0 +1,232 @@
+//! The four times after the oven, drawn beside each other: minutes, days, hours, months.
+
+use super::figures::days;
+use maud::{Markup, html};
+use paper::Ramp;
+use paper::chart::{Axis, HeatStrip, Level, LineChart, Look, Series, heat_strip, line_chart};
+use paper::number;
+use study::after::{AfterAnswer, CheckingTold};
+
+/// Columns of the picture of checking.
+const COLUMNS: usize = 72;
+
+/// All four, from left to right in time.
+pub(super) fn course(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+    html! {
+        div .course {
+            section { h2 { "Cooling" } p .when { "the first minutes, on the conveyor" } (cooling(a, beside)) }
+            section { h2 { "Evening-out" } p .when { "the first days, in the pack" } (evening(a)) }
+            section { h2 { "Checking" } p .when { "hours to days, while it evens out" } (checking(a, beside)) }
+            section { h2 { "Keeping" } p .when { "months, in the store" } (keeping(a, beside)) }
+        }
+    }
+}
+
+/// A name, what it comes to, and the same of the one beside.
+fn fact(name: &str, value: &str, other: Option<String>) -> Markup {
+    html! { dt { (name) } dd { (value) @if let Some(o) = other.filter(|o| o != value) { " " span .second { "(" (o) ")" } } } }
+}
+
+fn or_longer(value: Option<f64>, places: usize, unit: &str) -> String {
+    value.map_or_else(
+        || "longer than looked at".to_owned(),
+        |v| format!("{} {unit}", number::fixed(v, places)),
+    )
+}
+
+fn last(values: &[f64]) -> f64 {
+    values.last().copied().unwrap_or(f64::NAN)
+}
+
+fn points(x: &[f64], y: &[f64]) -> Vec<(f64, f64)> {
+    x.iter().copied().zip(y.iter().copied()).collect()
+}
+
+fn cooling(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+    let c = &a.cooling;
+    let mut series = Vec::new();
+    if let Some(b) = beside {
+        let b = &b.cooling;
+        series.push(Series::new(
+            "mean beside",
+            Look::Control,
+            points(&b.minutes, &b.mean_c),
+        ));
+    }
+    series.push(Series::new(
+        "middle",
+        Look::Treatment,
+        points(&c.minutes, &c.centre_c),
+    ));
+    series.push(Series::new(
+        "mean",
+        Look::Changed,
+        points(&c.minutes, &c.mean_c),
+    ));
+    let b = beside.map(|b| &b.cooling);
+    html! {
+        (line_chart(&LineChart {
+            title: "Temperature".to_owned(),
+            x: Axis::new("after the oven", "min").with_zero(),
+            y: Axis::new("temperature", "°C"),
+            series,
+            levels: vec![Level { name: "35 °C".to_owned(), low: 35.0, high: 35.0 }],
+            ..LineChart::default()
+        }))
+        dl .facts {
+            (fact("35 °C after", &or_longer(c.to_35_c_min, 1, "min"), b.map(|b| or_longer(b.to_35_c_min, 1, "min"))))
+            (fact("packed at", &format!("{} °C", number::fixed(last(&c.mean_c), 0)), b.map(|b| format!("{} °C", number::fixed(last(&b.mean_c), 0)))))
+            (fact("moisture", &moisture(c), b.map(moisture)))
+        }
+        p .second { "The mean moisture from the oven’s exit to the pack: water goes on flashing off while the piece is hot. 35 °C is the warmest usually packed (common practice)." }
+    }
+}
+
+fn moisture(c: &study::after::CoolingTold) -> String {
+    let first = c.moisture_pct.first().copied().unwrap_or(f64::NAN);
+    format!(
+        "{} → {} %",
+        number::fixed(first, 1),
+        number::fixed(last(&c.moisture_pct), 1)
+    )
+}
+
+fn evening(a: &AfterAnswer) -> Markup {
+    let e = &a.evening;
+    let in_days: Vec<f64> = e.hours.iter().map(|h| h / 24.0).collect();
+    let at = |node: usize| -> Vec<f64> { e.moisture_pct.iter().map(|row| row[node]).collect() };
+    let nodes = e.height_mm.len();
+    let series = if nodes == 0 {
+        Vec::new()
+    } else {
+        vec![
+            Series::new("middle", Look::Changed, points(&in_days, &at(nodes / 2))),
+            Series::new("top", Look::Treatment, points(&in_days, &at(nodes - 1))),
+            Series::new("bottom", Look::Treatment, points(&in_days, &at(0))),
+        ]
+    };
+    html! {
+        (line_chart(&LineChart {
+            title: "Moisture by place".to_owned(),
+            x: Axis::new("in the pack", "days").with_zero(),
+            y: Axis::new("moisture", "%"),
+            series,
+            ..LineChart::default()
+        }))
+        dl .facts {
+            (fact("uneven when packed", &format!("{} points", number::fixed(e.unevenness_points.first().copied().unwrap_or(f64::NAN), 2)), None))
+            (fact("half of it left", &or_longer(e.half_hours, 1, "h"), None))
+            (fact("a tenth left", &or_longer(e.tenth_hours, 1, "h"), None))
+        }
+        p .second { "Wettest less driest place. Water moves from the middle to the dry crust until all is alike." }
+    }
+}
+
+fn checking(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+    let c = &a.checking;
+    let b = beside.map(|b| &b.checking);
+    let hours = last(&c.hours);
+    html! {
+        (heat_strip(&HeatStrip {
+            title: "Index by place and time".to_owned(),
+            note: String::new(),
+            rows: strip(c, hours),
+            ramp: Ramp::Temperature,
+            quantity: "tension over strength".to_owned(),
+            unit: String::new(),
+            range: Some((0.0, c.greatest.max(b.map_or(0.0, |b| b.greatest)))),
+            aspect: 0.62,
+            edges: ["top".to_owned(), "bottom".to_owned(), format!("0 to {} h after the oven, early hours drawn wider", number::fixed(hours, 0))],
+        }))
+        dl .facts {
+            (fact("greatest index", &number::fixed(c.greatest, 2), b.map(|b| number::fixed(b.greatest, 2))))
+            (fact("hour of greatest risk", &format!("{} h", number::fixed(c.at_hours, 1)), b.map(|b| format!("{} h", number::fixed(b.at_hours, 1)))))
+            (fact("where", &format!("{}, {} mm over the band", c.at, number::fixed(c.at_height_mm, 1)), None))
+        }
+        p .second { "The index isn’t calibrated: use it only to compare treatments." }
+    }
+}
+
+/// Rows from top to bottom, columns even in the root of time; between two moments the index is taken on a line.
+fn strip(c: &CheckingTold, hours: f64) -> Vec<Vec<f64>> {
+    let nodes = c.index.first().map_or(0, Vec::len);
+    (0..nodes)
+        .rev()
+        .map(|node| {
+            (0..COLUMNS)
+                .map(|i| {
+                    let t = hours * ((i as f64 + 0.5) / COLUMNS as f64).powi(2);
+                    let after = c
+                        .hours
+                        .partition_point(|h| *h < t)
+                        .clamp(1, c.hours.len().max(2) - 1);
+                    let (t0, t1) = (c.hours[after - 1], c.hours[after]);
+                    let (v0, v1) = (c.index[after - 1][node], c.index[after][node]);
+                    let share = if t1 > t0 {
+                        ((t - t0) / (t1 - t0)).clamp(0.0, 1.0)
+                    } else {
+                        1.0
+                    };
+                    (v0 + share * (v1 - v0)).max(0.0)
+                })
+                .collect()
+        })
+        .collect()
+}
+
+fn keeping(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+    let k = &a.keeping;
+    let months = |d: &[f64]| -> Vec<f64> { d.iter().map(|d| d / (365.0 / 12.0)).collect() };
+    let mut activity = Vec::new();
+    let mut wet = Vec::new();
+    if let Some(b) = beside.map(|b| &b.keeping) {
+        let x = months(&b.days);
+        activity.push(Series::new(
+            "beside",
+            Look::Control,
+            points(&x, &b.water_activity),
+        ));
+        wet.push(Series::new(
+            "beside",
+            Look::Control,
+            points(&x, &b.moisture_pct),
+        ));
+    }
+    let x = months(&k.days);
+    activity.push(Series::new(
+        "this one",
+        Look::Changed,
+        points(&x, &k.water_activity),
+    ));
+    wet.push(Series::new(
+        "this one",
+        Look::Changed,
+        points(&x, &k.moisture_pct),
+    ));
+    let level = |name: &str, at: f64| Level {
+        name: name.to_owned(),
+        low: at,
+        high: at,
+    };
+    html! {
+        (line_chart(&LineChart {
+            title: "Water activity".to_owned(),
+            x: Axis::new("in the store", "months").with_zero(),
+            y: Axis::new("water activity", ""),
+            series: activity,
+            levels: vec![level("crisp", k.crisp_water_activity), level("0.65", 0.65)],
+            ..LineChart::default()
+        }))
+        (line_chart(&LineChart {
+            title: "Moisture".to_owned(),
+            x: Axis::new("in the store", "months").with_zero(),
+            y: Axis::new("moisture", "%"),
+            series: wet,
+            ..LineChart::default()
+        }))
+        dl .facts {
+            (fact(&format!("a_w {}", number::fixed(k.crisp_water_activity, 2)), &days(k.crisp_days, k), beside.map(|b| days(b.keeping.crisp_days, &b.keeping))))
+            (fact("a_w 0.65", &days(k.mould_days, k), beside.map(|b| days(b.keeping.mould_days, &b.keeping))))
+        }
+    }
+}
