@@ -50,7 +50,7 @@ struct Pen {
 }
 
 impl Pen {
-    /// For a drawing whose longer side is so long: letters of 3 mm beside 100 mm.
+    /// For a drawing whose longer side is so long: letters of 3 mm beside a piece of 100 mm.
     fn of(longer_mm: f64) -> Self {
         let scale = (longer_mm / 100.0).clamp(0.7, 20.0);
         Self {
@@ -129,7 +129,8 @@ pub fn layout_drawing(d: &LayoutDrawing) -> Markup {
         .collect();
     let all: Vec<(f64, f64)> = corners.iter().flat_map(|c| &c.1).copied().collect();
     let (x, y) = (range(&all, |p| p.0), range(&all, |p| p.1));
-    let pen = Pen::of((x.1 - x.0).max(y.1 - y.0));
+    // Many pieces are mostly shown small.
+    let pen = Pen::of(1.4 * (x.1 - x.0).max(y.1 - y.0));
     let step = pen.step;
     let inside = html! {
         @for (turned, one) in &corners {

@@ -15,8 +15,8 @@ pub(super) fn course(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
     html! {
         div .course {
             section { h2 { "Cooling" } p .when { "the first minutes, on the conveyor" } (cooling(a, beside)) }
-            section { h2 { "Evening-out" } p .when { "the first days, in the pack" } (evening(a)) }
-            section { h2 { "Checking" } p .when { "hours to days, while it evens out" } (checking(a, beside)) }
+            section { h2 { "Evening-out" } p .when { "hours to days, in the pack" } (evening(a)) }
+            section { h2 { "Checking" } p .when { "the crack that comes later" } (checking(a, beside)) }
             section { h2 { "Keeping" } p .when { "months, in the store" } (keeping(a, beside)) }
         }
     }
@@ -48,7 +48,7 @@ fn cooling(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
     if let Some(b) = beside {
         let b = &b.cooling;
         series.push(Series::new(
-            "mean beside",
+            "beside",
             Look::Control,
             points(&b.minutes, &b.mean_c),
         ));
@@ -93,22 +93,29 @@ fn moisture(c: &study::after::CoolingTold) -> String {
 
 fn evening(a: &AfterAnswer) -> Markup {
     let e = &a.evening;
-    let in_days: Vec<f64> = e.hours.iter().map(|h| h / 24.0).collect();
+    // Beyond some times the tenth all is level.
+    let shown_h = (4.0 * e.tenth_hours.unwrap_or(f64::INFINITY)).max(12.0);
+    let hours: Vec<f64> = e
+        .hours
+        .iter()
+        .copied()
+        .take_while(|h| *h <= shown_h)
+        .collect();
     let at = |node: usize| -> Vec<f64> { e.moisture_pct.iter().map(|row| row[node]).collect() };
     let nodes = e.height_mm.len();
     let series = if nodes == 0 {
         Vec::new()
     } else {
         vec![
-            Series::new("middle", Look::Changed, points(&in_days, &at(nodes / 2))),
-            Series::new("top", Look::Treatment, points(&in_days, &at(nodes - 1))),
-            Series::new("bottom", Look::Treatment, points(&in_days, &at(0))),
+            Series::new("middle", Look::Changed, points(&hours, &at(nodes / 2))),
+            Series::new("top", Look::Treatment, points(&hours, &at(nodes - 1))),
+            Series::new("bottom", Look::Treatment, points(&hours, &at(0))),
         ]
     };
     html! {
         (line_chart(&LineChart {
             title: "Moisture by place".to_owned(),
-            x: Axis::new("in the pack", "days").with_zero(),
+            x: Axis::new("in the pack", "h").with_zero(),
             y: Axis::new("moisture", "%"),
             series,
             ..LineChart::default()
@@ -132,11 +139,11 @@ fn checking(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
             note: String::new(),
             rows: strip(c, hours),
             ramp: Ramp::Temperature,
-            quantity: "tension over strength".to_owned(),
+            quantity: "index".to_owned(),
             unit: String::new(),
             range: Some((0.0, c.greatest.max(b.map_or(0.0, |b| b.greatest)))),
             aspect: 0.62,
-            edges: ["top".to_owned(), "bottom".to_owned(), format!("0 to {} h after the oven, early hours drawn wider", number::fixed(hours, 0))],
+            edges: ["top".to_owned(), "bottom".to_owned(), format!("0 to {} h, early hours wider", number::fixed(hours, 0))],
         }))
         dl .facts {
             (fact("greatest index", &number::fixed(c.greatest, 2), b.map(|b| number::fixed(b.greatest, 2))))
@@ -203,6 +210,7 @@ fn keeping(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
         Look::Changed,
         points(&x, &k.moisture_pct),
     ));
+    let start = k.moisture_pct.first().copied().unwrap_or(0.0);
     let level = |name: &str, at: f64| Level {
         name: name.to_owned(),
         low: at,
@@ -220,13 +228,13 @@ fn keeping(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
         (line_chart(&LineChart {
             title: "Moisture".to_owned(),
             x: Axis::new("in the store", "months").with_zero(),
-            y: Axis::new("moisture", "%"),
+            y: Axis::new("moisture", "%").with_range(start.floor(), start.floor() + 1.0),
             series: wet,
             ..LineChart::default()
         }))
         dl .facts {
-            (fact(&format!("a_w {}", number::fixed(k.crisp_water_activity, 2)), &days(k.crisp_days, k), beside.map(|b| days(b.keeping.crisp_days, &b.keeping))))
-            (fact("a_w 0.65", &days(k.mould_days, k), beside.map(|b| days(b.keeping.mould_days, &b.keeping))))
+            (fact(&format!("crisp, to {}", number::fixed(k.crisp_water_activity, 2)), &days(k.crisp_days, k), beside.map(|b| days(b.keeping.crisp_days, &b.keeping))))
+            (fact("to 0.65", &days(k.mould_days, k), beside.map(|b| days(b.keeping.mould_days, &b.keeping))))
         }
     }
 }

@@ -77,9 +77,13 @@ const KEEPING: [RowOf; 4] = [
         Better::Higher,
         |a| a.keeping.crisp_days,
     ),
-    ("days to a_w 0.65", "days", 0, Better::Higher, |a| {
-        a.keeping.mould_days
-    }),
+    (
+        "days to water activity 0.65",
+        "days",
+        0,
+        Better::Higher,
+        |a| a.keeping.mould_days,
+    ),
     ("water activity at the end", "", 2, Better::Lower, |a| {
         a.keeping.water_activity.last().copied()
     }),
@@ -134,6 +138,7 @@ pub(super) fn limits(a: &AfterAnswer) -> Markup {
     let k = &a.keeping;
     let closed = |d: Option<f64>| match d {
         Some(d) if d <= 0.0 => "not at all".to_owned(),
+        Some(d) if d > 3650.0 => "over 10 years".to_owned(),
         Some(d) => format!("{} days", number::fixed(d, 0)),
         None => "never".to_owned(),
     };
@@ -142,12 +147,12 @@ pub(super) fn limits(a: &AfterAnswer) -> Markup {
         table .limits {
             thead { tr { th scope="col" { "limit" } th .figure scope="col" { "integrated" } th .figure scope="col" { "textbook" } } }
             tbody {
-                tr { th scope="row" { "crisp, a_w " (number::fixed(k.crisp_water_activity, 2)) } td .figure { (days(k.crisp_days, k)) } td .figure { (closed(k.crisp_days_closed_form)) } }
-                tr { th scope="row" { "moulds, a_w 0.65" } td .figure { (days(k.mould_days, k)) } td .figure { (closed(k.mould_days_closed_form)) } }
+                tr { th scope="row" { "crisp, water activity " (number::fixed(k.crisp_water_activity, 2)) } td .figure { (days(k.crisp_days, k)) } td .figure { (closed(k.crisp_days_closed_form)) } }
+                tr { th scope="row" { "moulds, water activity 0.65" } td .figure { (days(k.mould_days, k)) } td .figure { (closed(k.mould_days_closed_form)) } }
             }
         }
         p .second {
-            "Integrated: the piece’s own isotherm and the climate month by month. Textbook: one straight isotherm in the mean climate; where the two part, the isotherm bends."
+            "Integrated: the piece’s own isotherm and the climate month by month. Textbook: one straight isotherm in the mean climate; where the two part, the isotherm bends or a season warms the pack."
             @if let Some((tight, leaky)) = k.crisp_days_range {
                 " With the leakiest and the tightest film of that kind crispness lasts " (days(leaky, k)) " and " (days(tight, k)) "."
             }

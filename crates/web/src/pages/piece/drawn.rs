@@ -32,6 +32,34 @@ pub(super) fn drawing(p: &PieceTold) -> Markup {
     }
 }
 
+/// The figures of one piece.
+pub(super) fn facts(page: &InStudy<'_>, p: &PieceTold) -> Markup {
+    let all = &page.view.answers.compared;
+    let baked = all.iter().find(|c| c.answer.id == p.id);
+    let holes = match p.docker.centres_m.len() {
+        0 => "none".to_owned(),
+        n => format!(
+            "{n} of {} mm, {}",
+            round(p.docker.diameter_m * MM),
+            if p.docker.through {
+                "through".to_owned()
+            } else {
+                format!("{} mm deep", round(p.docker.depth_m * MM))
+            }
+        ),
+    };
+    html! {
+        dl .facts {
+            dt { "area inside the outline" } dd { (number::fixed(p.outline_area_cm2, 2)) " cm²" }
+            dt { "perimeter" } dd { (number::fixed(p.perimeter_mm, 1)) " mm" }
+            dt { "docker holes" } dd { (holes) }
+            dt { "mass as dough" } dd { (number::fixed(p.green_mass_g, 2)) " g" }
+            dt { "mass as packed" } dd { @match baked { Some(c) => { (number::fixed(c.answer.piece.baked_mass_g, 2)) " g" }, None => "–" } }
+            dt { "surface per mass of dough" } dd { (number::fixed(p.surface_cm2_per_g, 2)) " cm²/g" }
+        }
+    }
+}
+
 /// Hundredths of a millimetre are enough on a drawing.
 fn round(mm: f64) -> f64 {
     (mm * 100.0).round() / 100.0

@@ -39,7 +39,7 @@ pub(super) const MEASURES: [Field; 9] = [
         "radius of the lobes",
         "mm",
         &["bone"],
-        Some("0.28 of the width"),
+        Some("0.28 × width"),
     ),
     Field {
         text: true,

@@ -133,7 +133,10 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
             div .piece-and-form {
                 div .drawn {
                     @match here {
-                        Some(told) => (drawn::drawing(told)),
+                        Some(told) => {
+                            (drawn::drawing(told))
+                            (drawn::facts(page, told))
+                        },
                         None => (nothing_drawn(find(&shown.id))),
                     }
                 }

@@ -49,7 +49,10 @@ impl<'a> Maker<'a> {
             Err(error) => {
                 let error = error.to_string();
                 let head = format!("{}.{path} ", self.section);
-                self.refuse(path, error.strip_prefix(&head).unwrap_or(&error));
+                match error.strip_prefix(&head) {
+                    Some(rest) => self.refuse(path, &format!("it {rest}")),
+                    None => self.refuse(path, &error),
+                }
             }
         }
     }
