@@ -146,7 +146,7 @@ pub(super) fn field_of(key: &str, _message: &str) -> Option<&'static str> {
 /// Every film with what is known of it.
 pub(super) fn films() -> Markup {
     html! {
-        details .reason {
+        details .reason .films-known {
             summary { "Films, and how well each is known" }
             table .films {
                 thead { tr { th scope="col" { "film" } th .figure scope="col" { "g/(m² d)" } th scope="col" { "how it is known" } } }

@@ -174,6 +174,12 @@ fn ideas(shown: &Shown<'_>, settings: &Settings) -> BTreeMap<&'static str, Strin
     let (length, width) = shown
         .told
         .map_or((50.0, 30.0), |t| (t.length_mm, t.width_mm));
+    // A bone as wide as it is long can't be made.
+    let slim = if width > 0.8 * length {
+        0.5 * length
+    } else {
+        width
+    };
     let number = |v: f64| {
         let text = format!("{v:.1}");
         shown_as(text.trim_end_matches('0').trim_end_matches('.'), settings)
@@ -200,7 +206,7 @@ fn ideas(shown: &Shown<'_>, settings: &Settings) -> BTreeMap<&'static str, Strin
     BTreeMap::from([
         ("diameter_mm", number((length * width).sqrt())),
         ("length_mm", number(length)),
-        ("width_mm", number(width)),
+        ("width_mm", number(slim)),
         ("points_mm", pairs(&corners)),
         (
             "path",
