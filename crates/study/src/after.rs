@@ -284,7 +284,7 @@ pub fn after(
         let allowed = format!("{EVENING_DAYS} days");
         return Err(InputError::new("days of evening-out", asked.evening_days, allowed).into());
     }
-    let (film_name, transmission, spread, film_given) = film(&asked.film)?;
+    let (film_name, transmission, spread, film_given) = film_of(&asked.film)?;
     let mut w = Workspace::new();
     let k = knock_on(study, treatment, &asked.asked, Draw::Centre, &mut w)?;
     let of_treatment = |why: Why| KnockOnError {
@@ -426,9 +426,9 @@ pub fn after(
 }
 
 /// Name, transmission, least and most of it, and where it comes from.
-type FilmFound = (String, f64, Option<(f64, f64)>, Given);
+pub(crate) type FilmFound = (String, f64, Option<(f64, f64)>, Given);
 
-fn film(asked: &FilmAsked) -> Result<FilmFound, AfterError> {
+pub(crate) fn film_of(asked: &FilmAsked) -> Result<FilmFound, AfterError> {
     let given = |value, source| Given {
         name: "transmission of the film at 38 °C and 90 %".into(),
         value,
@@ -463,7 +463,7 @@ fn wet_pct(x: f64) -> f64 {
 }
 
 /// Mean over evenly spaced nodes, surfaces counting half.
-fn mean(values: &[f64]) -> f64 {
+pub(crate) fn mean(values: &[f64]) -> f64 {
     let n = values.len();
     (values.iter().sum::<f64>() - 0.5 * (values[0] + values[n - 1])) / (n - 1) as f64
 }

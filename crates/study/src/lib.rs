@@ -13,6 +13,7 @@ pub mod edit;
 pub mod field;
 pub mod figure;
 pub mod knock_on;
+mod later;
 pub mod piece;
 pub mod prepare;
 pub mod sensitivity;
