@@ -2,7 +2,7 @@
 
 use crate::fields::Fields;
 use crate::pages::InStudy;
-use crate::pages::section::{Field, Filled, Maker, Set, Typed, field, one};
+use crate::pages::section::{Field, Filled, Maker, Set, Typed, field, one, shown_as};
 use app::{SectionWritten, Settings, StudyView};
 use maud::{Markup, html};
 use paper::number;
@@ -60,13 +60,10 @@ pub(super) fn form(page: &InStudy<'_>, set: &Set<'_>, typed: Option<&Typed>) -> 
         "opp"
     };
     let mut ideas = BTreeMap::from([("film", film.to_owned())]);
-    if let Ok(usual) = Film::find(written.values.get("film").map_or("opp", String::as_str)) {
-        if let Ok(value) = usual.transmission_g_per_m2_d() {
-            ideas.insert(
-                "film_g_m2_day",
-                crate::pages::section::shown_as(&format!("{value:.1}"), page.settings),
-            );
-        }
+    let usual = Film::find(written.values.get("film").map_or("opp", String::as_str));
+    if let Ok(value) = usual.and_then(Film::transmission_g_per_m2_d) {
+        let text = shown_as(&format!("{value:.1}"), page.settings);
+        ideas.insert("film_g_m2_day", text);
     }
     let filled = Filled::of(
         FIELDS.iter(),
