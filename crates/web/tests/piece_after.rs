@@ -364,8 +364,6 @@ async fn the_pack_is_kept_with_the_study_and_changes_how_long_it_keeps() {
             "{rest}: {closed} {now}"
         );
     }
-    let (_, text) = site.get("history").await;
-    assert!(text.contains("History"));
     assert!(site.json("after").await["state"]["draft"]["base"] == 1);
 }
 
@@ -434,4 +432,41 @@ async fn a_study_that_cannot_be_worked_out_still_has_its_form() {
     assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
     let area = number(&told(&site.json("piece").await, "control")["outline_area_cm2"]);
     assert!((area - 19.634_954).abs() < 1e-5, "{area}");
+}
+
+/// 2.5 inches are 63.5 mm and 122 °F are 50 °C, by definition of the units.
+#[tokio::test(flavor = "multi_thread")]
+async fn inches_are_shown_and_read_when_asked() {
+    let site = Site::new().await;
+    let request = Request::post("/settings")
+        .header(header::HOST, HOST)
+        .header(header::CONTENT_TYPE, FORM)
+        .body(Body::from(
+            "who=me&units=us&currency=EUR&dates=iso&decimal=point",
+        ))
+        .unwrap();
+    assert_eq!(site.ask(request).await.0, StatusCode::SEE_OTHER);
+    let (_, text) = site.get("piece?treatment=barley").await;
+    assert!(text.contains("value=\"2.3622\""), "60 mm are 2.3622 in");
+    // What is shown and left as it is stays 60 mm by 30 mm to the last digit; what is typed is read as inches.
+    let form = "base=1&room=piece&treatment=barley&whose=study&outline=bar&length_mm=2.5&width_mm=1.1811&corner_radius_mm=0.1181\
+                &thickness_mm=0.315&docker.pattern=grid&docker.count=10&docker.diameter_mm=0.0787";
+    let (status, text) = site.post("piece", form).await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
+    let json = site.json("piece").await;
+    let barley = told(&json, "barley");
+    assert!(
+        (number(&barley["length_mm"]) - 63.5).abs() < 1e-9,
+        "{barley}"
+    );
+    assert!(
+        (number(&barley["width_mm"]) - 30.0).abs() < 1e-9,
+        "{barley}"
+    );
+    assert!((number(&barley["docker"]["diameter_m"]) - 0.002).abs() < 1e-12);
+    let (_, text) = site.get("after").await;
+    assert!(
+        text.contains("95 °F") && !text.contains("35 °C after"),
+        "35 °C is 95 °F"
+    );
 }

@@ -1,6 +1,8 @@
 //! The four times after the oven, drawn beside each other: minutes, days, hours, months.
 
 use super::figures::days;
+use crate::pages::section::told;
+use app::Units;
 use maud::{Markup, html};
 use paper::Ramp;
 use paper::chart::{Axis, HeatStrip, Level, LineChart, Look, Series, heat_strip, line_chart};
@@ -11,12 +13,12 @@ use study::after::{AfterAnswer, CheckingTold};
 const COLUMNS: usize = 72;
 
 /// All four, from left to right in time.
-pub(super) fn course(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+pub(super) fn course(a: &AfterAnswer, beside: Option<&AfterAnswer>, units: Units) -> Markup {
     html! {
         div .course {
-            section { h2 { "Cooling" } p .when { "the first minutes, on the conveyor" } (cooling(a, beside)) }
+            section { h2 { "Cooling" } p .when { "the first minutes, on the conveyor" } (cooling(a, beside, units)) }
             section { h2 { "Evening-out" } p .when { "hours to days, in the pack" } (evening(a)) }
-            section { h2 { "Checking" } p .when { "the crack that comes later" } (checking(a, beside)) }
+            section { h2 { "Checking" } p .when { "the crack that comes later" } (checking(a, beside, units)) }
             section { h2 { "Keeping" } p .when { "months, in the store" } (keeping(a, beside)) }
         }
     }
@@ -42,7 +44,9 @@ fn points(x: &[f64], y: &[f64]) -> Vec<(f64, f64)> {
     x.iter().copied().zip(y.iter().copied()).collect()
 }
 
-fn cooling(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+fn cooling(a: &AfterAnswer, beside: Option<&AfterAnswer>, units: Units) -> Markup {
+    let warmest = told(35.0, "°C", 0, units);
+    let shown = |c: &[f64]| -> Vec<f64> { c.iter().map(|c| units.value(*c, "°C")).collect() };
     let c = &a.cooling;
     let mut series = Vec::new();
     if let Some(b) = beside {
@@ -50,35 +54,35 @@ fn cooling(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
         series.push(Series::new(
             "beside",
             Look::Control,
-            points(&b.minutes, &b.mean_c),
+            points(&b.minutes, &shown(&b.mean_c)),
         ));
     }
     series.push(Series::new(
         "middle",
         Look::Treatment,
-        points(&c.minutes, &c.centre_c),
+        points(&c.minutes, &shown(&c.centre_c)),
     ));
     series.push(Series::new(
         "mean",
         Look::Changed,
-        points(&c.minutes, &c.mean_c),
+        points(&c.minutes, &shown(&c.mean_c)),
     ));
     let b = beside.map(|b| &b.cooling);
     html! {
         (line_chart(&LineChart {
             title: "Temperature".to_owned(),
             x: Axis::new("after the oven", "min").with_zero(),
-            y: Axis::new("temperature", "°C"),
+            y: Axis::new("temperature", units.unit("°C")),
             series,
-            levels: vec![Level { name: "35 °C".to_owned(), low: 35.0, high: 35.0 }],
+            levels: vec![Level { name: warmest.clone(), low: units.value(35.0, "°C"), high: units.value(35.0, "°C") }],
             ..LineChart::default()
         }))
         dl .facts {
-            (fact("35 °C after", &or_longer(c.to_35_c_min, 1, "min"), b.map(|b| or_longer(b.to_35_c_min, 1, "min"))))
-            (fact("packed at", &format!("{} °C", number::fixed(last(&c.mean_c), 0)), b.map(|b| format!("{} °C", number::fixed(last(&b.mean_c), 0)))))
+            (fact(&format!("{warmest} after"), &or_longer(c.to_35_c_min, 1, "min"), b.map(|b| or_longer(b.to_35_c_min, 1, "min"))))
+            (fact("packed at", &told(last(&c.mean_c), "°C", 0, units), b.map(|b| told(last(&b.mean_c), "°C", 0, units))))
             (fact("moisture", &moisture(c), b.map(moisture)))
         }
-        p .second { "The mean moisture from the oven’s exit to the pack: water goes on flashing off while the piece is hot. 35 °C is the warmest usually packed (common practice)." }
+        p .second { "The mean moisture from the oven’s exit to the pack: water goes on flashing off while the piece is hot. " (warmest) " is the warmest usually packed (common practice)." }
     }
 }
 
@@ -129,7 +133,7 @@ fn evening(a: &AfterAnswer) -> Markup {
     }
 }
 
-fn checking(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
+fn checking(a: &AfterAnswer, beside: Option<&AfterAnswer>, units: Units) -> Markup {
     let c = &a.checking;
     let b = beside.map(|b| &b.checking);
     let hours = last(&c.hours);
@@ -148,7 +152,7 @@ fn checking(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
         dl .facts {
             (fact("greatest index", &number::fixed(c.greatest, 2), b.map(|b| number::fixed(b.greatest, 2))))
             (fact("hour of greatest risk", &format!("{} h", number::fixed(c.at_hours, 1)), b.map(|b| format!("{} h", number::fixed(b.at_hours, 1)))))
-            (fact("where", &format!("{}, {} mm over the band", c.at, number::fixed(c.at_height_mm, 1)), None))
+            (fact("where", &format!("{}, {} over the band", c.at, told(c.at_height_mm, "mm", 1, units)), None))
         }
         p .second { "The index isn’t calibrated: use it only to compare treatments." }
     }

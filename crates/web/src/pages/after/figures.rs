@@ -1,7 +1,7 @@
 //! Tables of the time after the oven: every treatment beside the control, the days to each limit by two ways, what
 //! would help, and what grows.
 
-use app::AfterOf;
+use app::{AfterOf, Units};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::{Cell, Group, Known, Row, Sense, SideBySide, known};
@@ -29,9 +29,13 @@ type RowOf = (
 );
 
 const COOLING: [RowOf; 3] = [
-    ("time to 35 °C", "min", 1, Better::Lower, |a| {
-        a.cooling.to_35_c_min
-    }),
+    (
+        "time to packing temperature",
+        "min",
+        1,
+        Better::Lower,
+        |a| a.cooling.to_35_c_min,
+    ),
     ("temperature when packed", "°C", 0, Better::Neither, |a| {
         a.cooling.mean_c.last().copied()
     }),
@@ -90,10 +94,10 @@ const KEEPING: [RowOf; 4] = [
 ];
 
 /// Every treatment beside the control, in the order of time.
-pub(super) fn side_by_side(afters: &[AfterOf]) -> Markup {
+pub(super) fn side_by_side(afters: &[AfterOf], units: Units) -> Markup {
     let group = |name: &str, rows: &[RowOf]| Group {
         name: name.to_owned(),
-        rows: rows.iter().map(|row| one_row(afters, row)).collect(),
+        rows: rows.iter().map(|row| one_row(afters, row, units)).collect(),
     };
     paper::parts::side_by_side(&SideBySide {
         caption: "Treatments beside the control".to_owned(),
@@ -108,7 +112,7 @@ pub(super) fn side_by_side(afters: &[AfterOf]) -> Markup {
     })
 }
 
-fn one_row(afters: &[AfterOf], (name, unit, places, better, value): &RowOf) -> Row {
+fn one_row(afters: &[AfterOf], (name, unit, places, better, value): &RowOf, units: Units) -> Row {
     let of = |a: &AfterOf| a.told.as_deref().and_then(value).filter(|v| v.is_finite());
     let control = afters.first().and_then(of);
     let cells = afters.iter().map(|a| match (of(a), &a.told) {
@@ -122,12 +126,19 @@ fn one_row(afters: &[AfterOf], (name, unit, places, better, value): &RowOf) -> R
                 Better::Lower if gap < 0.0 => Sense::Better,
                 Better::Higher | Better::Lower => Sense::Worse,
             };
-            Cell::number(v, *places).change(gap, *places, sense)
+            {
+                let places = units.decimals(unit, *places);
+                Cell::number(units.value(v, unit), places).change(
+                    units.gap(gap, unit),
+                    places,
+                    sense,
+                )
+            }
         }
     });
     Row {
         name: (*name).to_owned(),
-        unit: (*unit).to_owned(),
+        unit: units.unit(unit),
         cells: cells.collect(),
         sum: false,
     }

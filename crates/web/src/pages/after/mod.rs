@@ -91,7 +91,7 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
             @match told {
                 Some(told) => {
                     (head(told, beside))
-                    (course::course(told, beside))
+                    (course::course(told, beside, page.settings.units))
                 }
                 None => (untold(here)),
             }
@@ -108,7 +108,7 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
                     }
                 }
             }
-            section .part { (figures::side_by_side(&afters)) }
+            section .part { (figures::side_by_side(&afters, page.settings.units)) }
             section .part {
                 h2 { "Against checking" }
                 (figures::uncalibrated())

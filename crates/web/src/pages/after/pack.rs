@@ -62,7 +62,7 @@ pub(super) fn form(page: &InStudy<'_>, set: &Set<'_>, typed: Option<&Typed>) -> 
     let mut ideas = BTreeMap::from([("film", film.to_owned())]);
     let usual = Film::find(written.values.get("film").map_or("opp", String::as_str));
     if let Ok(value) = usual.and_then(Film::transmission_g_per_m2_d) {
-        let text = shown_as(&format!("{value:.1}"), page.settings);
+        let text = shown_as(&format!("{value:.1}"), "g/(m² d)", page.settings);
         ideas.insert("film_g_m2_day", text);
     }
     let filled = Filled::of(
@@ -92,7 +92,7 @@ pub(super) fn form(page: &InStudy<'_>, set: &Set<'_>, typed: Option<&Typed>) -> 
             fieldset {
                 legend { "Film, pack and store" }
                 (filled.choice("film", "film", &words))
-                @for f in &FIELDS { (filled.input(f)) }
+                @for f in &FIELDS { (filled.input(f, page.settings)) }
             }
             p .set { button .main data-without-script { "Set" } }
         }

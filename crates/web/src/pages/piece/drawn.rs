@@ -2,6 +2,7 @@
 
 use super::Shown;
 use crate::pages::InStudy;
+use crate::pages::section::{shown_as, told};
 use crate::shell::Room;
 use app::PieceOf;
 use maud::{Markup, html};
@@ -27,7 +28,7 @@ pub(super) fn drawing(p: &PieceTold) -> Markup {
                 hole_depth_mm: round(p.docker.depth_m * MM),
                 thickness_mm: round(p.thickness_mm),
             }))
-            figcaption .second { "From above and in section, to scale; on paper at its true size. The band runs from left to right." }
+            figcaption .second { "From above and in section, to scale, in mm; on paper at its true size. The band runs from left to right." }
         }
     }
 }
@@ -48,13 +49,15 @@ pub(super) fn facts(page: &InStudy<'_>, p: &PieceTold) -> Markup {
             }
         ),
     };
+    let told =
+        |value: f64, unit: &str, places: usize| told(value, unit, places, page.settings.units);
     html! {
         dl .facts {
-            dt { "area inside the outline" } dd { (number::fixed(p.outline_area_cm2, 2)) " cm²" }
-            dt { "perimeter" } dd { (number::fixed(p.perimeter_mm, 1)) " mm" }
+            dt { "area inside the outline" } dd { (told(p.outline_area_cm2, "cm²", 2)) }
+            dt { "perimeter" } dd { (told(p.perimeter_mm, "mm", 1)) }
             dt { "docker holes" } dd { (holes) }
-            dt { "mass as dough" } dd { (number::fixed(p.green_mass_g, 2)) " g" }
-            dt { "mass as packed" } dd { @match baked { Some(c) => { (number::fixed(c.answer.piece.baked_mass_g, 2)) " g" }, None => "–" } }
+            dt { "mass as dough" } dd { (told(p.green_mass_g, "g", 2)) }
+            dt { "mass as packed" } dd { @match baked { Some(c) => (told(c.answer.piece.baked_mass_g, "g", 2)), None => "–" } }
             dt { "surface per mass of dough" } dd { (number::fixed(p.surface_cm2_per_g, 2)) " cm²/g" }
         }
     }
@@ -75,6 +78,7 @@ type RowOf<'a> = (
 
 /// The figures of every piece, the control first.
 pub(super) fn figures(page: &InStudy<'_>, pieces: &[PieceOf]) -> Markup {
+    let units = page.settings.units;
     let baked = |p: &PieceOf| {
         let all = &page.view.answers.compared;
         let one = all.iter().find(|c| c.answer.id == p.id);
@@ -120,18 +124,24 @@ pub(super) fn figures(page: &InStudy<'_>, pieces: &[PieceOf]) -> Markup {
             .collect(),
         sum: false,
     };
-    let cell =
-        |p: &PieceOf, (.., places, value): &RowOf<'_>| match value(p).filter(|v| v.is_finite()) {
-            None if p.told.is_none() => Cell::empty(),
-            None => Cell::unknown("the treatment has no answer"),
-            Some(v) => {
-                let gap = control.and_then(value).map_or(0.0, |c| v - c);
-                Cell::number(v, *places).change(gap, *places, Sense::Neutral)
-            }
-        };
+    let cell = |p: &PieceOf, (_, unit, places, value): &RowOf<'_>| match value(p)
+        .filter(|v| v.is_finite())
+    {
+        None if p.told.is_none() => Cell::empty(),
+        None => Cell::unknown("the treatment has no answer"),
+        Some(v) => {
+            let gap = control.and_then(value).map_or(0.0, |c| v - c);
+            let places = units.decimals(unit, *places);
+            Cell::number(units.value(v, unit), places).change(
+                units.gap(gap, unit),
+                places,
+                Sense::Neutral,
+            )
+        }
+    };
     let measured = rows.iter().map(|row| Row {
         name: row.0.to_owned(),
-        unit: row.1.to_owned(),
+        unit: units.unit(row.1),
         cells: pieces.iter().map(|p| cell(p, row)).collect(),
         sum: false,
     });
@@ -189,7 +199,7 @@ pub(super) fn layouts(
         @match &p.on_roll {
             Some(r) => dl .facts {
                 dt { "cavities" } dd { (r.around) " around × " (r.across) " across = " (number::fixed(f64::from(r.pieces_per_turn), 0)) " a turn" (gap(f64::from(r.pieces_per_turn), beside.and_then(|b| b.on_roll).map(|o| f64::from(o.pieces_per_turn)), 0)) }
-                dt { "pitch" } dd { (number::fixed(r.pitch_around_m * MM, 1)) " mm around, " (number::fixed(r.pitch_across_m * MM, 1)) " mm across" }
+                dt { "pitch" } dd { (told(r.pitch_around_m * MM, "mm", 1, page.settings.units)) " around, " (told(r.pitch_across_m * MM, "mm", 1, page.settings.units)) " across" }
                 dt { "filled" } dd { (number::fixed(100.0 * r.filled_share, 0)) " % of the roll’s face is cavity" }
             },
             None => (findings(&roll(p))),
@@ -219,9 +229,9 @@ fn asked_form(page: &InStudy<'_>, shown: &Shown<'_>) -> Markup {
         roll_diameter_m,
     } = shown.asked;
     let fields = [
-        ("gap_mm", "gap between cuts, mm", gap_m),
-        ("sheet_mm", "width of sheet and roll, mm", sheet_width_m),
-        ("roll_mm", "diameter of the roll, mm", roll_diameter_m),
+        ("gap_mm", "gap between cuts", gap_m),
+        ("sheet_mm", "width of sheet and roll", sheet_width_m),
+        ("roll_mm", "diameter of the roll", roll_diameter_m),
     ];
     html! {
         form .line .asked method="get" action=(Room::Piece.address(&page.view.thing)) {
@@ -229,7 +239,7 @@ fn asked_form(page: &InStudy<'_>, shown: &Shown<'_>) -> Markup {
             @for kept in ["beside", "whose"] { @if let Some(value) = page.query.maybe(kept) { input type="hidden" name=(kept) value=(value); } }
             @for (name, words, metres) in fields {
                 @let value = format!("{}", round(metres * MM));
-                label { (words) " " input name=(name) inputmode="decimal" autocomplete="off" size="6" value=(crate::pages::section::shown_as(&value, page.settings)) data-goes; }
+                label { (words) ", " (page.settings.units.unit("mm")) " " input name=(name) inputmode="decimal" autocomplete="off" size="6" value=(shown_as(&value, "mm", page.settings)) data-goes; }
             }
             button data-without-script { "Show" }
             span .second { "as the treatment’s former has them, else usual ones; another value is a look and is not kept" }

@@ -53,7 +53,13 @@ pub(super) const MEASURES: [Field; 9] = [
     },
     Field {
         hint: "1 when it was drawn in mm; 0.264583 for 96 units an inch",
-        ..field("unit_mm", "one unit of the path is", "mm", &["path"], None)
+        ..field(
+            "unit_mm",
+            "one unit of the path is",
+            "mm of the piece",
+            &["path"],
+            None,
+        )
     },
 ];
 
@@ -136,14 +142,14 @@ pub(super) fn form(
             fieldset {
                 legend { "Outline and size" }
                 (filled.choice("outline", "outline", &OUTLINES))
-                @for f in &MEASURES { (filled.input(f)) }
-                (filled.input(&THICKNESS))
+                @for f in &MEASURES { (filled.input(f, page.settings)) }
+                (filled.input(&THICKNESS, page.settings))
                 (findings(&about(false)))
             }
             fieldset {
                 legend { "Docker holes" }
                 (filled.choice("docker.pattern", "pattern", &PATTERNS))
-                @for f in &HOLES { (filled.input(f)) }
+                @for f in &HOLES { (filled.input(f, page.settings)) }
                 (findings(&about(true)))
             }
             p .set { button .main data-without-script { "Set" } }
@@ -182,7 +188,11 @@ fn ideas(shown: &Shown<'_>, settings: &Settings) -> BTreeMap<&'static str, Strin
     };
     let number = |v: f64| {
         let text = format!("{v:.1}");
-        shown_as(text.trim_end_matches('0').trim_end_matches('.'), settings)
+        shown_as(
+            text.trim_end_matches('0').trim_end_matches('.'),
+            "mm",
+            settings,
+        )
     };
     let pairs = |points: &[(f64, f64)]| {
         let pair = |(x, y): &(f64, f64)| format!("{:.1},{:.1}", x + 0.0, y + 0.0);

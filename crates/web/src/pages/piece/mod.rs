@@ -7,7 +7,7 @@ mod typed;
 
 use super::chosen::{choice, chosen};
 use super::exchange::upload;
-use super::section::{Doing, Set, Typed, is_own, shown_as};
+use super::section::{Doing, Set, Typed, is_own, shown_as, told};
 use super::{InStudy, room, troubles, who};
 use crate::error::Failure;
 use crate::fields::{Fields, Sent};
@@ -15,7 +15,7 @@ use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::piece::{PieceAsked, PieceTold};
 use ::study::svg_outline::svg_outline;
-use app::{App, AppError, PieceOf, SectionWritten, piece_asked_of, section_written};
+use app::{App, AppError, PieceOf, SectionWritten, Units, piece_asked_of, section_written};
 use axum::extract::{Multipart, Path, Query, State};
 use axum::response::Response;
 use maud::{Markup, html};
@@ -80,7 +80,8 @@ fn asked(page: &InStudy<'_>, id: &str) -> Result<PieceAsked, AppError> {
         ("roll_mm", &mut asked.roll_diameter_m),
     ] {
         if page.query.maybe(name).is_some() {
-            *metres = page.query.number(name, page.settings)? / 1e3;
+            let typed = page.query.number(name, page.settings)?;
+            *metres = page.settings.units.back(typed, "mm") / 1e3;
         }
     }
     Ok(asked)
@@ -129,7 +130,7 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
             h1 { "Piece" }
             (troubles(page.view))
             @if let Some(chosen) = &chosen { (choice(page, chosen, Room::Piece, false)) }
-            @if let Some(told) = here { (head(told, beside)) }
+            @if let Some(told) = here { (head(told, beside, page.settings.units)) }
             div .piece-and-form {
                 div .drawn {
                     @match here {
@@ -166,18 +167,17 @@ fn nothing_drawn(piece: Option<&PieceOf>) -> Markup {
     }
 }
 
-fn head(p: &PieceTold, beside: Option<&PieceTold>) -> Markup {
+fn head(p: &PieceTold, beside: Option<&PieceTold>, units: Units) -> Markup {
+    let places = units.decimals("g", 1);
     let gap = beside.map(|b| {
-        (
-            measure::rounding::signed(p.green_mass_g - b.green_mass_g, 1),
-            &b.name,
-        )
+        let gap = units.gap(p.green_mass_g - b.green_mass_g, "g");
+        (measure::rounding::signed(gap, places), &b.name)
     });
     html! {
         p .bake-time {
             span .name { (p.name) } " "
-            b { (paper::number::fixed(p.green_mass_g, 1)) " g" } " of dough a piece"
-            @if let Some((text, name)) = gap { " " span .second { (text) " g against " (name) } }
+            b { (told(p.green_mass_g, "g", 1, units)) } " of dough a piece"
+            @if let Some((text, name)) = gap { " " span .second { (text) " " (units.unit("g")) " against " (name) } }
         }
     }
 }
@@ -230,15 +230,9 @@ pub(crate) async fn file(
     // What the form would have held, with the drawing's path in it.
     let mut put = |key: &str, value: String| fields.0.insert(key.to_owned(), value);
     for (path, value) in now.values.iter().filter(|(path, _)| *path != "unit_mm") {
-        let text = form::all().any(|f| f.path == path && f.text);
-        put(
-            path,
-            if text {
-                value.clone()
-            } else {
-                shown_as(value, settings)
-            },
-        );
+        let field = form::all().find(|f| f.path == path).filter(|f| !f.text);
+        let shown = field.map(|f| shown_as(value, f.unit, settings));
+        put(path, shown.unwrap_or_else(|| value.clone()));
     }
     if !now.values.contains_key("docker.pattern") {
         put("docker.pattern", "grid".to_owned());
@@ -252,7 +246,7 @@ pub(crate) async fn file(
         let unit = unit.trim_end_matches('0').trim_end_matches('.');
         fields
             .0
-            .insert("unit_mm".to_owned(), shown_as(unit, settings));
+            .insert("unit_mm".to_owned(), shown_as(unit, "", settings));
     }
     let mut typed = typed::typed(&doing.view, own, &now, &fields, settings);
     if fields.maybe("unit_mm").is_none() {

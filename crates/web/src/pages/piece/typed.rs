@@ -2,7 +2,7 @@
 
 use super::form::{HOLES, MEASURES, THICKNESS, WORDS, all};
 use crate::fields::Fields;
-use crate::pages::section::{Maker, Typed, one};
+use crate::pages::section::{Maker, Typed, one, shown_as};
 use app::{SectionWritten, Settings, StudyView};
 use study::edit::Put;
 
@@ -58,6 +58,8 @@ fn holes(
     settings: &Settings,
 ) {
     let was = |path: &str| now.values.get(path).cloned().unwrap_or_default();
+    let unit = |path: &str| all().find(|f| f.path == path).map_or("", |f| f.unit);
+    let shown_was = |path: &str| shown_as(&was(path), unit(path), settings);
     let pattern = text("docker.pattern");
     let points = text("docker.points_mm");
     let count = if pattern == "points" {
@@ -76,7 +78,12 @@ fn holes(
     let differs = or(count.clone(), "0") != or(was("docker.count"), "0")
         || HOLES.iter().skip(1).any(|f| {
             let here = f.of.is_empty() || f.of.contains(&pattern.as_str());
-            here && text(f.path).replace(',', ".") != was(f.path).replace(',', ".")
+            let was = if f.text {
+                was(f.path)
+            } else {
+                shown_was(f.path)
+            };
+            here && text(f.path) != was
         })
         || pattern != or(was("docker.pattern"), "grid");
     if !differs {
@@ -86,14 +93,12 @@ fn holes(
     if or(count.clone(), "0") == "0" && !had_any {
         return;
     }
-    let number = |maker: &mut Maker<'_>, path: &str, name: &str, text: &str| match settings
-        .number(name, text)
-    {
-        Ok(value) => maker.set(path, Some(Put::Number(value))),
-        Err(error) => maker.refuse(
-            path,
-            error.to_string().trim_start_matches(&format!("{name}: ")),
-        ),
+    let number = |maker: &mut Maker<'_>, path: &str, name: &str, text: &str| {
+        let as_was = was(path).parse().ok().filter(|_| shown_was(path) == text);
+        let typed = |maker: &mut Maker<'_>| maker.number(path, (name, unit(path)), text, settings);
+        if let Some(value) = as_was.or_else(|| typed(maker)) {
+            maker.set(path, Some(Put::Number(value)));
+        }
     };
     number(maker, "docker.count", "holes", &or(count, "0"));
     let diameter = text("docker.diameter_mm");

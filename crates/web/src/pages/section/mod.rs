@@ -9,7 +9,7 @@ pub(crate) use typed::{Maker, Typed, one, place};
 
 use super::InStudy;
 use crate::shell::Room;
-use app::{SectionWritten, Settings};
+use app::{SectionWritten, Settings, Units};
 use book::exchange::Decimal;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -140,16 +140,16 @@ impl<'a> Filled<'a> {
         settings: &Settings,
     ) -> Self {
         let all = fields
-            .map(|f| (f.path, f.text))
-            .chain(words.iter().map(|w| (*w, true)));
+            .map(|f| (f.path, f.unit, f.text))
+            .chain(words.iter().map(|w| (*w, "", true)));
         let values = all
-            .map(|(path, is_text)| {
+            .map(|(path, unit, is_text)| {
                 let was = written.values.get(path);
                 let was = was.map(|v| {
                     if is_text {
                         v.clone()
                     } else {
-                        shown_as(v, settings)
+                        shown_as(v, unit, settings)
                     }
                 });
                 let text = typed
@@ -184,7 +184,7 @@ impl<'a> Filled<'a> {
     }
 
     /// A field with a number or a text.
-    pub(crate) fn input(&self, f: &Field) -> Markup {
+    pub(crate) fn input(&self, f: &Field, settings: &Settings) -> Markup {
         let mut class = String::from("measure");
         if !f.of.is_empty() {
             class.push_str(" only");
@@ -202,11 +202,11 @@ impl<'a> Filled<'a> {
         html! {
             div class=(class) {
                 label {
-                    span .name { (f.name) @if !f.unit.is_empty() { " " span .unit { (f.unit) } } }
+                    span .name { (f.name) @if !f.unit.is_empty() { " " span .unit { (settings.units.unit(f.unit)) } } }
                     @if long {
                         textarea name=(f.path) rows="3" spellcheck="false" autocomplete="off" data-set aria-invalid=[bad] aria-describedby=[told.as_deref()] { (value) }
                     } @else {
-                        input name=(f.path) inputmode=[(!f.text).then_some("decimal")] autocomplete="off" size="7" value=(value) data-set placeholder=[f.empty] aria-invalid=[bad] aria-describedby=[told.as_deref()];
+                        input name=(f.path) inputmode=[(!f.text).then_some("decimal")] autocomplete="off" size="7" value=(value) data-set placeholder=[f.empty.map(|e| shown_as(e, f.unit, settings))] aria-invalid=[bad] aria-describedby=[told.as_deref()];
                     }
                 }
                 @if !f.hint.is_empty() { p .second { (f.hint) } }
@@ -220,10 +220,24 @@ impl<'a> Filled<'a> {
     }
 }
 
-/// A number as this person writes it.
-pub(crate) fn shown_as(number: &str, settings: &Settings) -> String {
+/// A number as this person writes it, in the unit that they read.
+pub(crate) fn shown_as(number: &str, metric: &str, settings: &Settings) -> String {
+    let units = settings.units;
+    let shown = match number.parse::<f64>() {
+        Ok(value) if units.unit(metric) != metric => {
+            let text = format!("{:.4}", units.value(value, metric));
+            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+        }
+        _ => number.to_owned(),
+    };
     match settings.decimal {
-        Decimal::Point => number.to_owned(),
-        Decimal::Comma => number.replace('.', ","),
+        Decimal::Point => shown,
+        Decimal::Comma => shown.replace('.', ","),
     }
+}
+
+/// A value with its unit, as this person reads it.
+pub(crate) fn told(value: f64, metric: &str, places: usize, units: Units) -> String {
+    let number = paper::number::fixed(units.value(value, metric), units.decimals(metric, places));
+    format!("{number} {}", units.unit(metric))
 }

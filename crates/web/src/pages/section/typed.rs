@@ -1,6 +1,6 @@
 //! From what was typed in the form to edits, and from problems back to the fields they are about.
 
-use super::Field;
+use super::{Field, shown_as};
 use app::{Settings, StudyView};
 use std::collections::BTreeMap;
 use study::edit::{Edit, Put, apply};
@@ -63,16 +63,18 @@ impl<'a> Maker<'a> {
         self.typed.errors.entry(path.to_owned()).or_insert(why);
     }
 
-    /// Sets a number as this person writes it.
+    /// A number as this person writes it, in the metric unit.
     pub(crate) fn number(
         &mut self,
         path: &str,
-        name: &str,
+        (name, unit): (&str, &str),
         text: &str,
         settings: &Settings,
     ) -> Option<f64> {
         match settings.number(name, text) {
-            Ok(value) => Some(value),
+            Ok(value) if settings.units.unit(unit) == unit => Some(value),
+            // A number typed in another unit is only as sharp as it was typed.
+            Ok(value) => Some((settings.units.back(value, unit) * 1e6).round() / 1e6),
             Err(error) => {
                 let words = error.to_string();
                 let head = format!("{name}: ");
@@ -106,7 +108,11 @@ pub(crate) fn one(
         }
         return;
     }
-    if let Some(value) = maker.number(f.path, f.name, text, settings)
+    let as_shown = was.is_some_and(|w| shown_as(w, f.unit, settings) == text);
+    if as_shown && !anew {
+        return;
+    }
+    if let Some(value) = maker.number(f.path, (f.name, f.unit), text, settings)
         && (anew || was.and_then(|w| w.parse::<f64>().ok()) != Some(value))
     {
         maker.set(f.path, Some(Put::Number(value)));
