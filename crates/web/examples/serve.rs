@@ -8,7 +8,7 @@ async fn main() -> Result<(), web::ServeError> {
     let port = args.next().and_then(|p| p.parse().ok()).unwrap_or(0);
     let options = web::Options {
         book,
-        listen: ([127, 0, 0, 1], port).into(),
+        listen: Some(([127, 0, 0, 1], port).into()),
         open_browser: false,
     };
     web::serve(options, |address, book| {
