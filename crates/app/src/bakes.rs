@@ -5,15 +5,17 @@
 use crate::answers::Inputs;
 use crate::sheet::StudyView;
 use crate::{App, AppError};
+use baking::after::Changed;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex};
+use study::after::{AfterAnswer, AfterAsked, after};
 use study::compare::{WaterPoint, water_curve};
 use study::field::{Field, field};
 use study::sensitivity::{Sensitivity, sensitivities};
 use study::{Asked, Study};
 
 /// Answers of one kind that are kept; a field is the largest, of about 250 kB.
-const MOST_KEPT: usize = 24;
+const MOST_KEPT: usize = 48;
 /// Points of a curve against dough water.
 const WATER_POINTS: usize = 11;
 
@@ -23,6 +25,8 @@ pub(crate) struct Looked {
     fields: Shelf<Field>,
     sensitivities: Shelf<Vec<Sensitivity>>,
     curves: Shelf<Vec<WaterPoint>>,
+    pub(crate) afters: Shelf<AfterAnswer>,
+    changes: Shelf<Vec<Changed>>,
 }
 
 /// An answer with what it depends on: the treatment's inputs, and how fine it was asked for.
@@ -35,7 +39,7 @@ struct KeptLook<A> {
 
 /// Answers of one kind, the one used last at the front.
 #[derive(Debug)]
-struct Shelf<A>(Mutex<VecDeque<KeptLook<A>>>);
+pub(crate) struct Shelf<A>(Mutex<VecDeque<KeptLook<A>>>);
 
 impl<A> Default for Shelf<A> {
     fn default() -> Self {
@@ -44,7 +48,7 @@ impl<A> Default for Shelf<A> {
 }
 
 impl<A> Shelf<A> {
-    fn get(&self, inputs: &Inputs, fine: usize) -> Option<Result<Arc<A>, String>> {
+    pub(crate) fn get(&self, inputs: &Inputs, fine: usize) -> Option<Result<Arc<A>, String>> {
         let mut kept = self.0.lock().ok()?;
         let at = kept
             .iter()
@@ -55,7 +59,7 @@ impl<A> Shelf<A> {
         Some(answer)
     }
 
-    fn put(&self, inputs: Inputs, fine: usize, answer: Result<Arc<A>, String>) {
+    pub(crate) fn put(&self, inputs: Inputs, fine: usize, answer: Result<Arc<A>, String>) {
         if let Ok(mut kept) = self.0.lock() {
             kept.push_front(KeptLook {
                 inputs,
@@ -131,6 +135,33 @@ impl App {
                 };
                 water_curve(study, &study.treatments[at], &asked, WATER_POINTS)
                     .map_err(|e| e.why.to_string())
+            },
+        )
+        .await
+    }
+
+    /// What the changes of the trade would do to a treatment's checking, each baked again to the same dryness.
+    ///
+    /// # Errors
+    /// No such treatment, or one without an answer.
+    pub async fn checking_changes(
+        &self,
+        view: &StudyView,
+        treatment: &str,
+    ) -> Result<Arc<Vec<Changed>>, AppError> {
+        self.looked_at(
+            view,
+            treatment,
+            0,
+            |l| &l.changes,
+            |study, at| {
+                let treatment = &study.treatments[at];
+                let asked = AfterAsked {
+                    changes: true,
+                    ..AfterAsked::of(treatment)
+                };
+                let answer = after(study, treatment, &asked).map_err(|e| e.to_string())?;
+                Ok(answer.checking.changes)
             },
         )
         .await

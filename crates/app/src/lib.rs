@@ -4,6 +4,7 @@
 //! Knows the job, the book and the clock. Must not know HTML, HTTP, SQL or a terminal: faces turn
 //! what it answers into pages and tables.
 
+mod afters;
 mod answers;
 mod bakes;
 mod changes;
@@ -14,6 +15,7 @@ mod history;
 mod material_tables;
 mod materials;
 mod oven;
+mod pieces;
 mod place;
 mod preview;
 mod settings;
@@ -21,6 +23,7 @@ mod sheet;
 mod steps;
 mod studies;
 
+pub use afters::AfterOf;
 pub use answers::{Answers, Failed};
 pub use changes::{Change, diff};
 pub use edits::SaveOutcome;
@@ -32,6 +35,7 @@ pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
+pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};

@@ -3,12 +3,13 @@
 use crate::draw::Draw;
 use crate::knock_on::{KnockOnError, Why, knock_on};
 use crate::prepare::{Asked, prepare};
-use crate::study::{Study, Treatment};
+use crate::study::{Keeping, Study, Treatment};
 use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
 use baking::after::keeping::{CRISP_WATER_ACTIVITY, MOULD_WATER_ACTIVITY};
+pub use baking::after::{Changed, Film};
 use baking::after::{
-    Changed, Climate, Course, Crumb, Film, FilmError, GROWTH_LIMITS, KeepingError, KeepingInput,
-    changes, checking, course, keeping,
+    Climate, Course, Crumb, FilmError, GROWTH_LIMITS, KeepingError, KeepingInput, changes,
+    checking, course, keeping,
 };
 use baking::bake::{
     BakeError, InputError, Profile, StageKind, Workspace,
@@ -74,18 +75,11 @@ pub const PACK_CONTENT: Constant = Constant {
     grade: Grade::Assumed,
 };
 
-impl Default for AfterAsked {
-    /// A named starting point: a week of evening-out, a pouch of oriented polypropylene with 400 g at 25 °C and 65 %
-    /// relative humidity for a year.
+impl Default for Keeping {
+    /// A named starting point: a pouch of oriented polypropylene with 400 g at 25 °C and 65 % relative humidity for a
+    /// year.
     fn default() -> Self {
         Self {
-            asked: Asked {
-                checks: false,
-                ..Asked::QUICK
-            },
-            evening_days: 7.0,
-            crumb: Crumb::default(),
-            changes: false,
             film: FilmAsked::Known("opp".into()),
             pack_area_m2: PACK_AREA.value,
             pack_kg: PACK_CONTENT.value,
@@ -93,6 +87,40 @@ impl Default for AfterAsked {
             months: 12.0,
             crisp_water_activity: CRISP_WATER_ACTIVITY.value,
         }
+    }
+}
+
+impl Default for AfterAsked {
+    /// A week of evening-out, kept as [`Keeping::default`].
+    fn default() -> Self {
+        Self::kept(7.0, Keeping::default())
+    }
+}
+
+impl AfterAsked {
+    fn kept(evening_days: f64, kept: Keeping) -> Self {
+        Self {
+            asked: Asked {
+                checks: false,
+                ..Asked::QUICK
+            },
+            evening_days,
+            crumb: Crumb::default(),
+            changes: false,
+            film: kept.film,
+            pack_area_m2: kept.pack_area_m2,
+            pack_kg: kept.pack_kg,
+            climate: kept.climate,
+            months: kept.months,
+            crisp_water_activity: kept.crisp_water_activity,
+        }
+    }
+
+    /// As a treatment's pack is written; evening-out for as long as its pack is looked at.
+    pub fn of(treatment: &Treatment) -> Self {
+        let s = &treatment.setting;
+        let days = (s.pack.time_s / DAY_S).clamp(EVENING_DAYS.low, EVENING_DAYS.high);
+        Self::kept(days, s.keeping.clone())
     }
 }
 
@@ -256,7 +284,7 @@ pub fn after(
         let allowed = format!("{EVENING_DAYS} days");
         return Err(InputError::new("days of evening-out", asked.evening_days, allowed).into());
     }
-    let (film_name, transmission, spread, film_given) = film(&asked.film)?;
+    let (film_name, transmission, spread, film_given) = film_of(&asked.film)?;
     let mut w = Workspace::new();
     let k = knock_on(study, treatment, &asked.asked, Draw::Centre, &mut w)?;
     let of_treatment = |why: Why| KnockOnError {
@@ -398,9 +426,9 @@ pub fn after(
 }
 
 /// Name, transmission, least and most of it, and where it comes from.
-type FilmFound = (String, f64, Option<(f64, f64)>, Given);
+pub(crate) type FilmFound = (String, f64, Option<(f64, f64)>, Given);
 
-fn film(asked: &FilmAsked) -> Result<FilmFound, AfterError> {
+pub(crate) fn film_of(asked: &FilmAsked) -> Result<FilmFound, AfterError> {
     let given = |value, source| Given {
         name: "transmission of the film at 38 °C and 90 %".into(),
         value,
@@ -435,7 +463,7 @@ fn wet_pct(x: f64) -> f64 {
 }
 
 /// Mean over evenly spaced nodes, surfaces counting half.
-fn mean(values: &[f64]) -> f64 {
+pub(crate) fn mean(values: &[f64]) -> f64 {
     let n = values.len();
     (values.iter().sum::<f64>() - 0.5 * (values[0] + values[n - 1])) / (n - 1) as f64
 }

@@ -111,6 +111,12 @@ pub struct Bake {
     pub water_removed_kg_per_kg_baked: f64,
     /// Moisture at the centre less that at the surface when cooled, percentage points wet basis.
     pub centre_surface_moisture_points: f64,
+    /// Greatest tension over strength of the crumb after the oven; an index, not calibrated. Null when it wasn't asked for.
+    pub checking_index: f64,
+    /// Days in the pack until the crispness limit; null when it wasn't asked for or isn't known.
+    pub crisp_days: Option<f64>,
+    /// Why the days aren't known; empty when they are.
+    pub crisp_unknown: String,
     /// Whether the target is reached within the allowed band time.
     pub reached: bool,
     /// What limits the bake when the target isn't reached, in words.

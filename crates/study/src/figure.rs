@@ -63,6 +63,8 @@ pub enum Figure {
     TopPeak,
     Colour,
     CentreSurface,
+    Checking,
+    CrispDays,
     Kill,
     Output,
     OvenOutput,
@@ -102,7 +104,7 @@ pub struct About {
 
 impl Figure {
     /// Every figure in the order it is shown: cause before effect.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 32] = [
         Self::DoughMoisture,
         Self::WaterAdded,
         Self::WaterNeed,
@@ -117,6 +119,8 @@ impl Figure {
         Self::TopPeak,
         Self::Colour,
         Self::CentreSurface,
+        Self::Checking,
+        Self::CrispDays,
         Self::Kill,
         Self::Output,
         Self::OvenOutput,
@@ -176,6 +180,10 @@ impl Figure {
                 "first-order browning along the temperature of the top surface; reducing sugars deepen it"),
             Self::CentreSurface => row("bake.centre_surface_moisture_points", "centre − surface moisture", "points", 1, Neither, Part::Bake,
                 "moisture at mid-thickness less moisture at the top surface after cooling; uneven moisture cracks pieces later"),
+            Self::Checking => row("bake.checking_index", "checking index", "", 1, Lower, Part::Bake,
+                "greatest tension over strength of the crumb while it cools and evens out in the pack; not calibrated: compare treatments by it and don't read it as a share of cracked pieces"),
+            Self::CrispDays => row("bake.crisp_days", "days in pack, crisp", "days", 0, Higher, Part::Bake,
+                "vapour through the film into the pack until the sorption of the dry solids reaches the crispness limit; film, area, content and climate as the pack is written"),
             Self::Kill => row("bake.kill_log10", "kill, least treated place", "log₁₀", 1, Neither, Part::Bake,
                 "log reduction of Salmonella from local temperature and water activity, least over the thickness, carried on above the tested 90 °C; only a hint: a process authority has to validate the kill"),
             Self::Output => row("line.output_kg_per_h", "line output, saleable", "kg/h", 0, Higher, Part::Line,
@@ -228,6 +236,8 @@ impl Figure {
             Self::TopPeak => k.bake.top_peak_c,
             Self::Colour => k.bake.colour_delta_e,
             Self::CentreSurface => k.bake.centre_surface_moisture_points,
+            Self::Checking => k.bake.checking_index,
+            Self::CrispDays => return k.bake.crisp_days,
             Self::Kill => k.bake.kill_log10,
             Self::Output => k.line.output_kg_per_h,
             Self::OvenOutput => k.line.oven_kg_per_h,

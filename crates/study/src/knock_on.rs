@@ -7,6 +7,7 @@ use crate::answer::{
 };
 use crate::browning;
 use crate::draw::Draw;
+use crate::later::{Later, later};
 use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
 use crate::study::{Study, Treatment, WaterChoice};
 use baking::bake::{
@@ -86,6 +87,7 @@ fn answer(
     let details = Details {
         centre: asked.checks && !draw.varies(),
         cooling: cooling_of(treatment),
+        treatment,
     };
     let bake = bake_answer(
         study, &prepared, &timed, packed, &balance, details, workspace, &mut given,
@@ -272,9 +274,10 @@ fn tempering(
 }
 
 /// What is worth its time only at the centre of a spread.
-struct Details {
+struct Details<'a> {
     centre: bool,
     cooling: Cooling,
+    treatment: &'a Treatment,
 }
 
 #[allow(clippy::too_many_arguments)] // one place gathers what the bake answers
@@ -284,7 +287,7 @@ fn bake_answer(
     timed: &Timed,
     packed: WetBasis,
     balance: &formula::BakeBalance,
-    details: Details,
+    details: Details<'_>,
     workspace: &mut Workspace,
     given: &mut Vec<Given>,
 ) -> Result<Bake, Why> {
@@ -309,6 +312,14 @@ fn bake_answer(
     } else {
         (f64::NAN, f64::NAN)
     };
+    let later = if details.centre {
+        let input = stretched(&prepared.bake, timed.time_s, details.cooling);
+        // A pack that can't be followed takes nothing away from the bake.
+        later(details.treatment, &input, workspace).unwrap_or_else(|e| Later::none(e.to_string()))
+    } else {
+        Later::none("it wasn't asked for".to_owned())
+    };
+    given.extend(later.given);
     Ok(Bake {
         time_min: timed.time_s / 60.0,
         exit_moisture_pct: moisture(exit),
@@ -326,6 +337,9 @@ fn bake_answer(
         centre_surface_moisture_points: cooled.map_or(f64::NAN, |e| {
             e.centre.moisture.to_wet().percent() - e.top.moisture.to_wet().percent()
         }),
+        checking_index: later.checking_index,
+        crisp_days: later.crisp_days,
+        crisp_unknown: later.crisp_unknown,
         reached: timed.found == Found::Met && timed.moisture.0 <= study.target.moisture.0 + 5e-4,
         limit: match timed.found {
             Found::TooWet(limit) => Some(limit.words().to_owned()),

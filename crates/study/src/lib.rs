@@ -13,11 +13,13 @@ pub mod edit;
 pub mod field;
 pub mod figure;
 pub mod knock_on;
+mod later;
 pub mod piece;
 pub mod prepare;
 pub mod sensitivity;
 pub mod spread;
 pub mod study;
+pub mod svg_outline;
 pub mod written;
 
 pub use after::{AfterAnswer, AfterAsked, after};

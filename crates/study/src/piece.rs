@@ -25,6 +25,29 @@ impl PieceAsked {
         sheet_width_m: 1.0,
         roll_diameter_m: 0.25,
     };
+
+    /// Looks at gap, sheet and roll.
+    ///
+    /// # Errors
+    /// The first that can't be, by name and value.
+    pub fn check(&self) -> Result<(), PieceToldError> {
+        for (field, value_m, low_mm, high_mm) in [
+            ("gap", self.gap_m, 0.0, 200.0),
+            ("sheet width", self.sheet_width_m, 10.0, 5000.0),
+            ("roll diameter", self.roll_diameter_m, 30.0, 2000.0),
+        ] {
+            let value_mm = value_m * 1e3;
+            if !(low_mm..=high_mm).contains(&value_mm) {
+                return Err(PieceToldError::Asked {
+                    field,
+                    value_mm,
+                    low_mm,
+                    high_mm,
+                });
+            }
+        }
+        Ok(())
+    }
 }
 
 /// A piece, told.
@@ -102,21 +125,7 @@ pub enum PieceToldError {
 /// # Errors
 /// What can't be formed, by name and place.
 pub fn piece_told(treatment: &Treatment, asked: &PieceAsked) -> Result<PieceTold, PieceToldError> {
-    for (field, value_m, low_mm, high_mm) in [
-        ("gap", asked.gap_m, 0.0, 200.0),
-        ("sheet width", asked.sheet_width_m, 10.0, 5000.0),
-        ("roll diameter", asked.roll_diameter_m, 30.0, 2000.0),
-    ] {
-        let value_mm = value_m * 1e3;
-        if !(low_mm..=high_mm).contains(&value_mm) {
-            return Err(PieceToldError::Asked {
-                field,
-                value_mm,
-                low_mm,
-                high_mm,
-            });
-        }
-    }
+    asked.check()?;
     let prepared = prepare(treatment, &Asked::QUICK, Draw::Centre)?;
     let (piece, pattern) = (&treatment.setting.piece, &treatment.setting.docker_pattern);
     let outline = &piece.outline;

@@ -1,5 +1,7 @@
 //! A study: a question, a control and its treatments, with everything that the knock-on needs.
 
+use crate::after::FilmAsked;
+use baking::after::Climate;
 use baking::line::LineSetting;
 use baking::oven::{Cooling, Oven, Pack};
 use baking::piece::{DockerPattern, Layout, Piece};
@@ -129,6 +131,23 @@ pub struct Dough {
     pub density: DoughDensity,
 }
 
+/// How the pack is kept.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Keeping {
+    /// The film.
+    pub film: FilmAsked,
+    /// Area of film on a pack, m².
+    pub pack_area_m2: f64,
+    /// Product in a pack, kg.
+    pub pack_kg: f64,
+    /// Climate of the store.
+    pub climate: Climate,
+    /// Months of keeping.
+    pub months: f64,
+    /// Water activity at which crispness goes.
+    pub crisp_water_activity: f64,
+}
+
 /// Everything about a treatment but its formula.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Setting {
@@ -150,6 +169,8 @@ pub struct Setting {
     pub cooling: Cooling,
     /// The closed pack.
     pub pack: Pack,
+    /// How it is kept.
+    pub keeping: Keeping,
     /// The stations beside the oven, and what they cost.
     pub line: LineSetting,
 }

@@ -347,3 +347,87 @@ proptest! {
         prop_assert_eq!(before.root.rows("material"), w.root.rows("material"));
     }
 }
+
+fn field(treatment: Option<&str>, path: &str, value: Option<Put>) -> Edit {
+    Edit::SetField {
+        treatment: treatment.map(str::to_owned),
+        path: path.into(),
+        value,
+    }
+}
+
+fn all(edits: &[Edit]) -> StudyWritten {
+    edits.iter().fold(example(), |w, e| apply(&w, e).unwrap())
+}
+
+#[test]
+fn another_outline_takes_out_the_measures_of_the_one_before() {
+    let text = |t: &str| Some(Put::Text(t.into()));
+    let path = all(&[
+        field(None, "piece.outline", text("path")),
+        field(None, "piece.path", text("M0 0H60V40Z")),
+        field(None, "piece.unit_mm", Some(Put::Number(1.0))),
+    ]);
+    let written = write(&path);
+    assert!(
+        !written[written.find("[piece]").unwrap()..written.find("[treatment").unwrap()]
+            .contains("length_mm")
+    );
+    assert!((resolve(&path).unwrap().setting.piece.outline.area_m2() - 0.0012).abs() < 1e-12);
+    let back = apply(&path, &field(None, "piece.outline", text("bar"))).unwrap();
+    assert!(!write(&back).contains("M0 0H60V40Z") && !write(&back).contains("unit_mm"));
+}
+
+#[test]
+fn another_pattern_of_holes_has_no_places_of_the_one_before() {
+    let text = |t: &str| Some(Put::Text(t.into()));
+    let study = [
+        field(None, "piece.docker.pattern", text("ring")),
+        field(None, "piece.docker.ring_mm", Some(Put::Number(12.0))),
+    ];
+    // A treatment's own pattern doesn't lean on the study's ring.
+    let own = [
+        field(Some("barley"), "piece.docker.count", Some(Put::Number(3.0))),
+        field(Some("barley"), "piece.docker.pattern", text("axis")),
+    ];
+    let w = all(&[study.as_slice(), own.as_slice()].concat());
+    let resolved = resolve(&w).unwrap();
+    assert_eq!(
+        resolved.control().setting.docker_pattern.places.word(),
+        "ring"
+    );
+    let barley = resolved.treatment("barley").unwrap();
+    assert_eq!(barley.setting.docker_pattern.places.word(), "axis");
+    let grid = apply(&w, &field(None, "piece.docker.pattern", text("grid"))).unwrap();
+    assert!(!write(&grid).contains("ring_mm"));
+    resolve(&grid).unwrap();
+}
+
+#[test]
+fn a_pack_has_one_film() {
+    use study::after::{AfterAsked, FilmAsked};
+    let film = |w: &StudyWritten, id: &str| {
+        AfterAsked::of(resolve(w).unwrap().treatment(id).unwrap()).film
+    };
+    assert_eq!(film(&example(), "barley"), FilmAsked::Known("opp".into()));
+    let own = field(None, "pack.film_g_m2_day", Some(Put::Number(2.5)));
+    let foil = field(Some("barley"), "pack.film", Some(Put::Text("foil".into())));
+    let w = all(&[own, foil]);
+    assert_eq!(film(&w, "control"), FilmAsked::Transmission(2.5));
+    assert_eq!(film(&w, "barley"), FilmAsked::Known("foil".into()));
+    let w = apply(
+        &w,
+        &field(None, "pack.film", Some(Put::Text("hdpe".into()))),
+    )
+    .unwrap();
+    assert!(!write(&w).contains("film_g_m2_day"));
+    let odd = field(None, "pack.climate", Some(Put::Text("warm".into())));
+    let told = resolve(&apply(&w, &odd).unwrap()).unwrap_err();
+    assert!(
+        told[0]
+            .to_string()
+            .contains("pack.climate: ‘warm’ is no climate"),
+        "{}",
+        told[0]
+    );
+}

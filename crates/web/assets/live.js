@@ -78,7 +78,7 @@ export function submit(form, submitter) {
 /** Whether a form changes a study in place and so can be sent in the background. */
 const live = (form) =>
   form.method === "post" && form.enctype !== "multipart/form-data" && study() &&
-  /\/study\/[^/]+\/(edit|undo|redo|save|discard)$/.test(new URL(form.action).pathname);
+  /\/study\/[^/]+\/(edit|undo|redo|save|discard|piece|after)$/.test(new URL(form.action).pathname);
 
 // What was told goes when it is touched.
 document.addEventListener("click", (event) => { if (event.target.closest?.("#said")) say(""); });

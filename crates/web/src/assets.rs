@@ -27,6 +27,8 @@ static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         include_str!("../assets/pages.css"),
         include_str!("../assets/sheet.css"),
         include_str!("../assets/bake.css"),
+        include_str!("../assets/piece.css"),
+        include_str!("../assets/after.css"),
     ]
     .join("\n");
     [
@@ -49,6 +51,11 @@ static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
             "bake.js",
             SCRIPT,
             include_str!("../assets/bake.js").to_owned(),
+        ),
+        (
+            "section.js",
+            SCRIPT,
+            include_str!("../assets/section.js").to_owned(),
         ),
         (
             "favicon.svg",

@@ -2,7 +2,8 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    bake, conflict, exchange, history, label, line, materials, settings, sheet, studies, study,
+    after, bake, conflict, exchange, history, label, line, materials, piece, settings, sheet,
+    studies, study,
 };
 use crate::{assets, error};
 use app::App;
@@ -21,6 +22,7 @@ pub fn router(app: App, names: Names) -> Router {
     let uploads = Router::new()
         .route("/studies/import",            post(exchange::import_new))
         .route("/study/{thing}/import",      post(exchange::import_into))
+        .route("/study/{thing}/piece/file",  post(piece::file))
         .route("/materials/import",          post(materials::import))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     let pages = Router::new()
@@ -30,6 +32,8 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/removed",                   get(studies::removed))
         .route("/study/{thing}",             get(sheet::page))
         .route("/study/{thing}/sheet",       post(sheet::act))
+        .route("/study/{thing}/piece",       get(piece::page).post(piece::act))
+        .route("/study/{thing}/after",       get(after::page).post(after::act))
         .route("/study/{thing}/bake",        get(bake::page))
         .route("/study/{thing}/field",       get(bake::field))
         .route("/study/{thing}/line",        get(line::page))

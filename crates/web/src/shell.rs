@@ -10,8 +10,12 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 pub(crate) enum Room {
     /// The study sheet.
     Sheet,
+    /// The piece.
+    Piece,
     /// The bake.
     Bake,
+    /// After the oven.
+    After,
     /// The line.
     Line,
     /// The label.
@@ -21,9 +25,11 @@ pub(crate) enum Room {
 }
 
 impl Room {
-    pub(crate) const ALL: [Self; 5] = [
+    pub(crate) const ALL: [Self; 7] = [
         Self::Sheet,
+        Self::Piece,
         Self::Bake,
+        Self::After,
         Self::Line,
         Self::Label,
         Self::History,
@@ -33,7 +39,9 @@ impl Room {
     pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Sheet => "sheet",
+            Self::Piece => "piece",
             Self::Bake => "bake",
+            Self::After => "after",
             Self::Line => "line",
             Self::Label => "label",
             Self::History => "history",
@@ -60,6 +68,7 @@ impl Room {
         match self {
             Self::Sheet => Some("sheet.js"),
             Self::Bake => Some("bake.js"),
+            Self::Piece | Self::After => Some("section.js"),
             Self::Line | Self::Label | Self::History => None,
         }
     }

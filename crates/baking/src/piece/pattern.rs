@@ -418,6 +418,11 @@ pub(super) fn centroid(ring: &[(f64, f64)]) -> (f64, f64) {
     (x / (3.0 * area), y / (3.0 * area))
 }
 
+/// Tenths of a millimetre of a place in metres, without a minus before nothing.
+fn tenth_mm(m: f64) -> f64 {
+    (m * 1e4).round() / 10.0 + 0.0
+}
+
 const PRACTICE: &str = "common practice, from memory";
 
 fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding> {
@@ -433,8 +438,8 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
         format!(
             "docker hole {} at ({:.1}, {:.1}) mm",
             i + 1,
-            p.0 * 1e3,
-            p.1 * 1e3
+            tenth_mm(p.0),
+            tenth_mm(p.1)
         )
     };
     let centres = &docked.centres_m;

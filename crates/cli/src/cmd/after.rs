@@ -10,6 +10,7 @@ use paper::number::three;
 use serde_json::{Value, json};
 use std::fmt::Write;
 use std::path::PathBuf;
+use study::Treatment;
 use study::after::{AfterAnswer, AfterAsked, FilmAsked, after};
 
 /// What happens after the oven, and in what pack.
@@ -20,30 +21,30 @@ pub struct AfterArgs {
     /// The treatment; the control if none is named.
     #[arg(long, value_name = "ID")]
     pub treatment: Option<String>,
-    /// Days of evening-out in the pack.
-    #[arg(long, value_name = "DAYS", default_value_t = 7.0)]
-    pub days: f64,
+    /// Days of evening-out in the pack; as the study's pack has it unless given.
+    #[arg(long, value_name = "DAYS")]
+    pub days: Option<f64>,
     /// Try what may help against checking: each change is baked again to the same dryness.
     #[arg(long)]
     pub changes: bool,
-    /// Film of the pack, by its short name; an unknown one tells what there is.
-    #[arg(long, value_name = "FILM", default_value = "opp")]
-    pub film: String,
+    /// Film of the pack, by its short name; an unknown one tells what there is. As the study's pack has it unless given.
+    #[arg(long, value_name = "FILM")]
+    pub film: Option<String>,
     /// The film's own transmission of water vapour at 38 °C and 90 %, instead of a film of the table.
     #[arg(long, value_name = "G_PER_M2_DAY")]
     pub transmission: Option<f64>,
-    /// Area of film on a pack.
-    #[arg(long, value_name = "CM2", default_value_t = 900.0)]
-    pub pack_area_cm2: f64,
-    /// Product in a pack.
-    #[arg(long, value_name = "G", default_value_t = 400.0)]
-    pub pack_g: f64,
-    /// Temperature and relative humidity of the store, as 25/65; several, as 10/60,30/75, share the year.
-    #[arg(long, value_name = "C/PERCENT", default_value = "25/65", value_delimiter = ',', value_parser = store)]
+    /// Area of film on a pack; as the study's pack has it unless given.
+    #[arg(long, value_name = "CM2")]
+    pub pack_area_cm2: Option<f64>,
+    /// Product in a pack; as the study's pack has it unless given.
+    #[arg(long, value_name = "G")]
+    pub pack_g: Option<f64>,
+    /// Temperature and relative humidity of the store, as 25/65; several, as 10/60,30/75, share the year. As the study's pack has it unless given.
+    #[arg(long, value_name = "C/PERCENT", value_delimiter = ',', value_parser = store)]
     pub store: Vec<(f64, f64)>,
-    /// Months of keeping.
-    #[arg(long, value_name = "MONTHS", default_value_t = 12.0)]
-    pub months: f64,
+    /// Months of keeping; as the study's pack has it unless given.
+    #[arg(long, value_name = "MONTHS")]
+    pub months: Option<f64>,
     /// Water activity at which crispness goes.
     #[arg(long, value_name = "AW")]
     pub crisp: Option<f64>,
@@ -74,8 +75,9 @@ fn store(text: &str) -> Result<(f64, f64), String> {
     })
 }
 
-fn asked(args: &AfterArgs) -> AfterAsked {
-    let usual = AfterAsked::default();
+/// As the treatment's pack is written, with what was given in its place.
+fn asked(args: &AfterArgs, treatment: &Treatment) -> AfterAsked {
+    let usual = AfterAsked::of(treatment);
     let crumb = Crumb::default();
     let months: Vec<(f64, f64)> = args
         .store
@@ -83,16 +85,23 @@ fn asked(args: &AfterArgs) -> AfterAsked {
         .map(|(c, rh)| (kelvin(*c), rh / 100.0))
         .collect();
     AfterAsked {
-        evening_days: args.days,
+        evening_days: args.days.unwrap_or(usual.evening_days),
         changes: args.changes,
-        film: args.transmission.map_or_else(
-            || FilmAsked::Known(args.film.clone()),
-            FilmAsked::Transmission,
-        ),
-        pack_area_m2: args.pack_area_cm2 / 1e4,
-        pack_kg: args.pack_g / 1e3,
-        climate: Climate::months(&months),
-        months: args.months,
+        film: match (args.transmission, &args.film) {
+            (Some(own), _) => FilmAsked::Transmission(own),
+            (None, Some(film)) => FilmAsked::Known(film.clone()),
+            (None, None) => usual.film,
+        },
+        pack_area_m2: args
+            .pack_area_cm2
+            .map_or(usual.pack_area_m2, |cm2| cm2 / 1e4),
+        pack_kg: args.pack_g.map_or(usual.pack_kg, |g| g / 1e3),
+        climate: if months.is_empty() {
+            usual.climate
+        } else {
+            Climate::months(&months)
+        },
+        months: args.months.unwrap_or(usual.months),
         crisp_water_activity: args.crisp.unwrap_or(usual.crisp_water_activity),
         crumb: Crumb {
             modulus_mpa: args.modulus_mpa.unwrap_or(crumb.modulus_mpa),
@@ -116,7 +125,7 @@ pub fn run(args: &AfterArgs) -> anyhow::Result<End> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let answer = after(&study, treatment, &asked(args))?;
+    let answer = after(&study, treatment, &asked(args, treatment))?;
     if args.json {
         let mut document = json!({ "hardtack": env!("CARGO_PKG_VERSION") });
         if let (Value::Object(all), Value::Object(rest)) =

@@ -107,7 +107,10 @@ fn shade(ramp: Ramp, step: usize) -> String {
 }
 
 fn ramp_key(strip: &HeatStrip, (low, high): (f64, f64), left: f64, y: f64) -> Markup {
-    let name = format!("{}, {}", strip.quantity, strip.unit);
+    let name = match strip.unit.as_str() {
+        "" => strip.quantity.clone(),
+        unit => format!("{}, {unit}", strip.quantity),
+    };
     let x = Scale {
         values: (low, high),
         places: (left, left + 160.0),

@@ -38,48 +38,73 @@ pub struct LayoutDrawing {
     pub cell_mm: (f64, f64),
 }
 
-/// Height of letters \[mm\].
-const TEXT_MM: f64 = 3.0;
-/// Room around what is drawn, for dimensions \[mm\].
-const ROOM_MM: f64 = 12.0;
-/// Fine and firm lines \[mm\].
-const FINE: f64 = 0.13;
-const FIRM: f64 = 0.35;
+/// Sizes of letters, lines and room that go with the size of what is drawn \[mm\].
+#[derive(Clone, Copy)]
+struct Pen {
+    /// Height of letters.
+    text: f64,
+    /// One step of distance between what is drawn and what is written.
+    step: f64,
+    fine: f64,
+    firm: f64,
+}
 
-/// Draws a piece at its true size.
+impl Pen {
+    /// For a drawing whose longer side is so long: letters of 3 mm beside a piece of 100 mm.
+    fn of(longer_mm: f64) -> Self {
+        let scale = (longer_mm / 100.0).clamp(0.7, 20.0);
+        Self {
+            text: 3.0 * scale,
+            step: scale,
+            fine: 0.13 * scale,
+            firm: 0.35 * scale,
+        }
+    }
+}
+
+/// Most holes that get their number.
+const MOST_NUMBERED: usize = 40;
+
+/// Draws a piece at its true size, its holes numbered in the order that they are told.
 pub fn piece_drawing(d: &PieceDrawing) -> Markup {
     let (x, y) = (range(&d.outline_mm, |p| p.0), range(&d.outline_mm, |p| p.1));
     let length = x.1 - x.0;
+    let pen = Pen::of((length + 20.0).max(y.1 - y.0));
+    let step = pen.step;
     // Top of the section on paper: below the plan and its dimension.
-    let section = -y.0 + ROOM_MM;
-    let left = x.0 - 4.0;
+    let section = -y.0 + 12.0 * step;
+    let left = x.0 - 4.0 * step;
+    let numbered = d.holes_mm.len() > 1 && d.holes_mm.len() <= MOST_NUMBERED;
     let inside = html! {
-        path d=(polygon(d.outline_mm.iter().map(|p| (p.0, -p.1)))) fill="none" stroke="currentColor" stroke-width=(FIRM) {}
-        @for (hx, hy) in &d.holes_mm {
-            circle cx=(n(*hx)) cy=(n(-hy)) r=(n(0.5 * d.hole_mm)) fill="none" stroke="currentColor" stroke-width=(FINE) {}
-            (cross(*hx, -hy, 0.5 * d.hole_mm + 0.8))
+        path d=(polygon(d.outline_mm.iter().map(|p| (p.0, -p.1)))) fill="none" stroke="currentColor" stroke-width=(n(pen.firm)) {}
+        @for (i, (hx, hy)) in d.holes_mm.iter().enumerate() {
+            circle cx=(n(*hx)) cy=(n(-hy)) r=(n(0.5 * d.hole_mm)) fill="none" stroke="currentColor" stroke-width=(n(pen.fine)) {}
+            (pen.cross(*hx, -hy, 0.5 * d.hole_mm + 0.8 * step))
+            @if numbered {
+                text .hole-number x=(n(hx + 0.5 * d.hole_mm + 0.4 * step)) y=(n(-hy - 0.5 * d.hole_mm - 0.3 * step)) font-size=(n(0.65 * pen.text)) fill="currentColor" { (i + 1) }
+            }
         }
-        (across((x.0, x.1), -y.0 + 5.0, -y.0, &mm(d.extent_mm.0)))
-        (down((-y.1, -y.0), x.1 + 5.0, x.1, &mm(d.extent_mm.1)))
-        rect x=(n(x.0)) y=(n(section)) width=(n(length)) height=(n(d.thickness_mm)) fill="none" stroke="currentColor" stroke-width=(FIRM) {}
+        (pen.across((x.0, x.1), -y.0 + 5.0 * step, -y.0, &mm(d.extent_mm.0)))
+        (pen.down((-y.1, -y.0), x.1 + 5.0 * step, x.1, &mm(d.extent_mm.1)))
+        rect x=(n(x.0)) y=(n(section)) width=(n(length)) height=(n(d.thickness_mm)) fill="none" stroke="currentColor" stroke-width=(n(pen.firm)) {}
         @for (hx, _) in &d.holes_mm {
             rect x=(n(hx - 0.5 * d.hole_mm)) y=(n(section)) width=(n(d.hole_mm)) height=(n(d.hole_depth_mm))
-                fill="none" stroke="currentColor" stroke-width=(FINE) stroke-dasharray="0.8 0.5" {}
+                fill="none" stroke="currentColor" stroke-width=(n(pen.fine)) stroke-dasharray={ (n(0.8 * step)) " " (n(0.5 * step)) } {}
         }
-        (down((section, section + d.thickness_mm), x.1 + 5.0, x.1, &mm(d.thickness_mm)))
+        (pen.down((section, section + d.thickness_mm), x.1 + 5.0 * step, x.1, &mm(d.thickness_mm)))
         @if !d.holes_mm.is_empty() {
-            (letters(x.0, section + d.thickness_mm + 5.5, "start", &format!("{} × ⌀ {}, {} deep", d.holes_mm.len(), mm(d.hole_mm), mm(d.hole_depth_mm))))
+            (letters(x.0, section + d.thickness_mm + 5.5 * step, "start", &format!("{} × ⌀ {}, {} deep", d.holes_mm.len(), mm(d.hole_mm), mm(d.hole_depth_mm))))
         }
     };
-    drawing(
+    pen.drawing(
         &d.title,
-        (left, -y.1 - 4.0),
-        (x.1 + ROOM_MM + 10.0, section + d.thickness_mm + 8.0),
+        (left, -y.1 - 4.0 * step),
+        (x.1 + 22.0 * step, section + d.thickness_mm + 8.0 * step),
         &inside,
     )
 }
 
-/// Draws three by three cells of a layout at true size, with the cell's measures.
+/// Draws three by three cells of a layout at true size, with the cell's measures; a turned piece has a finer line.
 pub fn layout_drawing(d: &LayoutDrawing) -> Markup {
     let mut places = Vec::new();
     for column in 0..3 {
@@ -93,27 +118,31 @@ pub fn layout_drawing(d: &LayoutDrawing) -> Markup {
             }
         }
     }
-    let corners: Vec<Vec<(f64, f64)>> = places
+    let corners: Vec<(bool, Vec<(f64, f64)>)> = places
         .iter()
         .map(|(x, y, turned)| {
             let sign = if *turned { -1.0 } else { 1.0 };
             let moved = d.outline_mm.iter();
-            moved.map(|p| (sign * p.0 + x, -(sign * p.1 + y))).collect()
+            let moved = moved.map(|p| (sign * p.0 + x, -(sign * p.1 + y))).collect();
+            (*turned, moved)
         })
         .collect();
-    let all: Vec<(f64, f64)> = corners.iter().flatten().copied().collect();
+    let all: Vec<(f64, f64)> = corners.iter().flat_map(|c| &c.1).copied().collect();
     let (x, y) = (range(&all, |p| p.0), range(&all, |p| p.1));
+    // Many pieces are mostly shown small.
+    let pen = Pen::of(1.4 * (x.1 - x.0).max(y.1 - y.0));
+    let step = pen.step;
     let inside = html! {
-        @for one in &corners {
-            path d=(polygon(one.iter().copied())) fill="none" stroke="currentColor" stroke-width=(FIRM) {}
+        @for (turned, one) in &corners {
+            path d=(polygon(one.iter().copied())) fill="none" stroke="currentColor" stroke-width=(n(if *turned { pen.fine } else { pen.firm })) {}
         }
-        (across((0.0, d.cell_mm.0), y.1 + 5.0, y.1, &mm(d.cell_mm.0)))
-        (down((-d.cell_mm.1, 0.0), x.1 + 5.0, x.1, &mm(d.cell_mm.1)))
+        (pen.across((0.0, d.cell_mm.0), y.1 + 5.0 * step, y.1, &mm(d.cell_mm.0)))
+        (pen.down((-d.cell_mm.1, 0.0), x.1 + 5.0 * step, x.1, &mm(d.cell_mm.1)))
     };
-    drawing(
+    pen.drawing(
         &d.title,
-        (x.0 - 4.0, y.0 - 4.0),
-        (x.1 + ROOM_MM + 10.0, y.1 + ROOM_MM),
+        (x.0 - 4.0 * step, y.0 - 4.0 * step),
+        (x.1 + 22.0 * step, y.1 + 8.0 * step),
         &inside,
     )
 }
@@ -122,18 +151,6 @@ pub fn layout_drawing(d: &LayoutDrawing) -> Markup {
 pub fn as_file(drawing: &Markup) -> String {
     let head = "<svg xmlns=\"http://www.w3.org/2000/svg\" style=\"background:#fff;color:#222\"";
     drawing.0.replacen("<svg", head, 1)
-}
-
-fn drawing(title: &str, (x0, y0): (f64, f64), (x1, y1): (f64, f64), inside: &Markup) -> Markup {
-    let (width, height) = (x1 - x0, y1 - y0);
-    html! {
-        svg .to-scale role="img" width={ (n(width)) "mm" } height={ (n(height)) "mm" }
-            viewBox={ (n(x0)) " " (n(y0)) " " (n(width)) " " (n(height)) }
-            font-family="sans-serif" font-size=(TEXT_MM) {
-            title { (title) }
-            (inside)
-        }
-    }
 }
 
 fn range(points: &[(f64, f64)], of: fn(&(f64, f64)) -> f64) -> (f64, f64) {
@@ -151,38 +168,61 @@ fn mm(value: f64) -> String {
     format!("{} mm", n(value))
 }
 
-fn stroke(x1: f64, y1: f64, x2: f64, y2: f64) -> Markup {
-    html! { line x1=(n(x1)) y1=(n(y1)) x2=(n(x2)) y2=(n(y2)) stroke="currentColor" stroke-width=(FINE) {} }
-}
-
 fn letters(x: f64, y: f64, anchor: &str, words: &str) -> Markup {
     html! { text x=(n(x)) y=(n(y)) text-anchor=(anchor) fill="currentColor" { (words) } }
 }
 
-fn cross(x: f64, y: f64, r: f64) -> Markup {
-    html! { (stroke(x - r, y, x + r, y)) (stroke(x, y - r, x, y + r)) }
-}
-
-/// A dimension along x at a height, with lines from the height of what is measured.
-fn across((x0, x1): (f64, f64), y: f64, from: f64, words: &str) -> Markup {
-    html! {
-        (stroke(x0, from + 1.0, x0, y + 1.0)) (stroke(x1, from + 1.0, x1, y + 1.0)) (stroke(x0, y, x1, y))
-        (slash(x0, y)) (slash(x1, y))
-        (letters(0.5 * (x0 + x1), y - 0.8, "middle", words))
+impl Pen {
+    fn drawing(
+        self,
+        title: &str,
+        (x0, y0): (f64, f64),
+        (x1, y1): (f64, f64),
+        inside: &Markup,
+    ) -> Markup {
+        let (width, height) = (x1 - x0, y1 - y0);
+        html! {
+            svg .to-scale role="img" width={ (n(width)) "mm" } height={ (n(height)) "mm" }
+                viewBox={ (n(x0)) " " (n(y0)) " " (n(width)) " " (n(height)) }
+                font-family="sans-serif" font-size=(n(self.text)) {
+                title { (title) }
+                (inside)
+            }
+        }
     }
-}
 
-/// A dimension along y beside what is measured.
-fn down((y0, y1): (f64, f64), x: f64, from: f64, words: &str) -> Markup {
-    html! {
-        (stroke(from + 1.0, y0, x + 1.0, y0)) (stroke(from + 1.0, y1, x + 1.0, y1)) (stroke(x, y0, x, y1))
-        (slash(x, y0)) (slash(x, y1))
-        (letters(x + 1.6, 0.5 * (y0 + y1) + 0.35 * TEXT_MM, "start", words))
+    fn stroke(self, x1: f64, y1: f64, x2: f64, y2: f64) -> Markup {
+        html! { line x1=(n(x1)) y1=(n(y1)) x2=(n(x2)) y2=(n(y2)) stroke="currentColor" stroke-width=(n(self.fine)) {} }
     }
-}
 
-fn slash(x: f64, y: f64) -> Markup {
-    stroke(x - 0.8, y + 0.8, x + 0.8, y - 0.8)
+    fn cross(self, x: f64, y: f64, r: f64) -> Markup {
+        html! { (self.stroke(x - r, y, x + r, y)) (self.stroke(x, y - r, x, y + r)) }
+    }
+
+    /// A dimension along x at a height, with lines from the height of what is measured.
+    fn across(self, (x0, x1): (f64, f64), y: f64, from: f64, words: &str) -> Markup {
+        let s = self.step;
+        html! {
+            (self.stroke(x0, from + s, x0, y + s)) (self.stroke(x1, from + s, x1, y + s)) (self.stroke(x0, y, x1, y))
+            (self.slash(x0, y)) (self.slash(x1, y))
+            (letters(0.5 * (x0 + x1), y - 0.8 * s, "middle", words))
+        }
+    }
+
+    /// A dimension along y beside what is measured.
+    fn down(self, (y0, y1): (f64, f64), x: f64, from: f64, words: &str) -> Markup {
+        let s = self.step;
+        html! {
+            (self.stroke(from + s, y0, x + s, y0)) (self.stroke(from + s, y1, x + s, y1)) (self.stroke(x, y0, x, y1))
+            (self.slash(x, y0)) (self.slash(x, y1))
+            (letters(x + 1.6 * s, 0.5 * (y0 + y1) + 0.35 * self.text, "start", words))
+        }
+    }
+
+    fn slash(self, x: f64, y: f64) -> Markup {
+        let half = 0.8 * self.step;
+        self.stroke(x - half, y + half, x + half, y - half)
+    }
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use super::{EditError, Put, bad, row_mut, rows_mut, treatment};
 use crate::written::field::{Field, Kind, Table, one_of};
 use crate::written::problem::closest;
-use crate::written::tables::{MATERIAL, OVEN, ROOT, TREATMENT, ZONE};
+use crate::written::tables::{MATERIAL, OUTLINES, OVEN, ROOT, TREATMENT, ZONE};
 use crate::written::{Row, StudyWritten, Value};
 
 /// The field at a path of a study, or of a treatment when `own` is set.
@@ -170,13 +170,14 @@ fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
 
 /// Fields that say the same in another way give way to the one that was set.
 fn leave_out_others(row: &mut Row, key: &str) {
-    const EITHER: [[&str; 2]; 6] = [
+    const EITHER: [[&str; 2]; 7] = [
         ["share", "length_m"],
         ["humidity_kg_per_kg", "dew_point_c"],
         ["heat_transfer_w_m2k", "air_speed_m_s"],
         ["price_per_kg", "price_low_per_kg"],
         ["price_per_kg", "price_high_per_kg"],
         ["preset", "kind"],
+        ["film", "film_g_m2_day"],
     ];
     for [a, b] in EITHER {
         if !row.has(key) {
@@ -188,26 +189,28 @@ fn leave_out_others(row: &mut Row, key: &str) {
             row.remove(a);
         }
     }
-    outline(row, key);
+    others_of_the_kind(row, key);
 }
 
-/// Another outline or former has other measures: those of the one before are taken out.
-fn outline(row: &mut Row, key: &str) {
-    let measures: &[&str] = match (row.table.name, key) {
-        ("piece", "outline") => match row.text("outline") {
-            Some("round") => &[
-                "length_mm",
-                "width_mm",
-                "corner_radius_mm",
-                "neck_mm",
-                "lobe_radius_mm",
-            ],
-            Some("bar") => &["diameter_mm", "neck_mm", "lobe_radius_mm"],
-            _ => &["diameter_mm", "corner_radius_mm"],
+/// Another outline has other measures, and another pattern of holes other places: those of the one before are taken
+/// out.
+fn others_of_the_kind(row: &mut Row, key: &str) {
+    let idle: Vec<&str> = match (row.table.name, key) {
+        ("piece", "outline") => {
+            let word = row.text("outline");
+            let takes = OUTLINES.iter().find(|o| Some(o.0) == word);
+            let kept = |k: &&str| takes.is_some_and(|o| o.1.contains(k) || o.2.contains(k));
+            let all = OUTLINES.iter().flat_map(|o| o.1.iter().chain(o.2));
+            all.copied().filter(|k| !kept(k)).collect()
+        }
+        ("docker", "pattern") => match row.text("pattern") {
+            Some("ring") => vec!["points_mm"],
+            Some("points") => vec!["ring_mm"],
+            _ => vec!["points_mm", "ring_mm"],
         },
         _ => return,
     };
-    for measure in measures {
+    for measure in idle {
         row.remove(measure);
     }
 }

@@ -74,6 +74,12 @@ pub fn write(written: &StudyWritten) -> String {
     writer::document(&written.root, &written.end)
 }
 
+/// A section such as `piece` as it holds for a treatment, or for the study when none is named: what is written there
+/// over what it starts from. None where nothing is written.
+pub fn holding(written: &StudyWritten, treatment: Option<&str>, section: &str) -> Option<Row> {
+    resolve::holding(&written.root, treatment, section)
+}
+
 /// The JSON Schema (draft 2020-12) of a study file.
 pub fn schema() -> serde_json::Value {
     schema::document(&tables::ROOT)

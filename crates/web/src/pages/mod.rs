@@ -1,6 +1,7 @@
 //! The pages, one file each. A page of a study is handed an [`InStudy`] and gives back what stands
 //! inside `<main>` and its JSON; everything around it is the same for all.
 
+pub(crate) mod after;
 pub(crate) mod bake;
 pub(crate) mod chosen;
 pub(crate) mod conflict;
@@ -9,7 +10,8 @@ pub(crate) mod history;
 pub(crate) mod label;
 pub(crate) mod line;
 pub(crate) mod materials;
-
+pub(crate) mod piece;
+pub(crate) mod section;
 pub(crate) mod settings;
 pub(crate) mod sheet;
 pub(crate) mod studies;
@@ -61,7 +63,9 @@ pub(crate) async fn room(
     if wants == Wants::Json {
         let value = match room {
             Room::Sheet => sheet::json(&here).await,
+            Room::Piece => piece::json(&here).await,
             Room::Bake => bake::json(&here).await,
+            Room::After => after::json(&here).await,
             Room::Line => line::json(&here).await,
             Room::Label => label::json(&here).await,
             Room::History => history::json(&here).await,
@@ -70,7 +74,9 @@ pub(crate) async fn room(
     }
     let body = match room {
         Room::Sheet => sheet::body(&here).await,
+        Room::Piece => piece::body(&here).await,
         Room::Bake => bake::body(&here).await,
+        Room::After => after::body(&here).await,
         Room::Line => line::body(&here).await,
         Room::Label => label::body(&here).await,
         Room::History => history::body(&here).await,

@@ -25,7 +25,7 @@ pub(crate) async fn page(State(app): State<App>, wants: Wants) -> Result<Respons
         form .stack method="post" action="/settings" {
             label { "Name on your changes" input name="who" value=(s.who) maxlength="200" required; }
             (choice("Units on screen", "units", &[("metric", "kg, mm, °C"), ("us", "lb, in, °F")], s.units.word()))
-            p .second { "Pounds, inches and °F are shown on the sheet’s answers, the bake and the line. Formulas, materials, files and printed reports stay metric." }
+            p .second { "Pounds, inches and °F are shown on the sheet’s answers, the piece, the bake, after the oven and the line. Formulas, materials, files and printed reports stay metric." }
             label { "Currency of a new study, three letters" input name="currency" value=(s.currency) pattern="[A-Z]{3}" maxlength="3" required; }
             (dates(&s, &now))
             (choice("Decimal mark", "decimal", &[("point", "12.5"), ("comma", "12,5")], if s.decimal == Decimal::Comma { "comma" } else { "point" }))

@@ -84,7 +84,13 @@ fn looked_at(fields: &Fields) -> Fields {
 }
 
 /// Back to the room that the form came from, or the room itself for a script.
-async fn back(app: &App, view: &StudyView, at: Room, query: &Fields, wants: Wants) -> Answer {
+pub(crate) async fn back(
+    app: &App,
+    view: &StudyView,
+    at: Room,
+    query: &Fields,
+    wants: Wants,
+) -> Answer {
     if wants != Wants::Page {
         return room(app, view, at, query, wants).await;
     }

@@ -1,11 +1,14 @@
 //! From tables as written to the model: names looked up, changes applied, settings merged.
 
 mod formulas;
+mod keeping;
 mod line;
 mod materials;
 mod oven;
 mod setting;
 mod treatments;
+
+pub(super) use setting::holding;
 
 use super::StudyWritten;
 use super::problem::{Code, Problem, closest, did_you_mean};

@@ -4,7 +4,7 @@ use super::super::problem::{Code, Problem};
 use super::super::reader::Reader;
 use super::super::row::{Row, Value};
 use super::super::tables::{COOLING, DOUGH, LINE, OUTLINES, PACK, PROCESS, forming_word};
-use super::{chosen, from_error, line, oven};
+use super::{chosen, from_error, keeping, line, oven};
 use crate::study::{Dough, DoughDensity, Process, Setting};
 use baking::piece::{
     ClosedPath, Docker, DockerPattern, Layout, Outline, PathError, Piece, PieceError, Places, dock,
@@ -67,6 +67,7 @@ pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Optio
             .map(|min| min * MINUTE_S),
         cooling: oven::cooling(&or_empty("cooling", &COOLING))?,
         pack: oven::pack(&or_empty("pack", &PACK))?,
+        keeping: keeping::keeping(&or_empty("pack", &PACK), &path("pack"), reader)?,
     })
 }
 
@@ -75,6 +76,12 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
     let mut merged = base.clone();
     merged.place = own.place.clone();
     merged.failed.extend(&own.failed);
+    // One of two ways of telling the film gives way to the other.
+    for (key, other) in [("film", "film_g_m2_day"), ("film_g_m2_day", "film")] {
+        if own.has(key) {
+            merged.remove(other);
+        }
+    }
     for entry in &own.entries {
         match (
             merged.entries.iter_mut().find(|e| e.key == entry.key),
@@ -91,6 +98,9 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
                     {
                         entry.value.clone()
                     }
+                    Value::Row(below) if entry.key == "docker" => {
+                        Value::Row(over(&without_places(below, row), row))
+                    }
                     Value::Row(below) if entry.key == "oven" => Value::Row(oven::over(below, row)),
                     Value::Row(below) => Value::Row(over(below, row)),
                     _ => entry.value.clone(),
@@ -104,6 +114,37 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
         }
     }
     merged
+}
+
+/// Docker holes without the places of their pattern, where another pattern is written over them.
+fn without_places(below: &Row, own: &Row) -> Row {
+    let mut rest = below.clone();
+    if own.has("pattern") && own.text("pattern") != below.text("pattern") {
+        rest.remove("ring_mm");
+        rest.remove("points_mm");
+    }
+    rest
+}
+
+/// A section as it holds for a treatment, or for the study when none is named: what is written there over what it
+/// starts from.
+pub(crate) fn holding(root: &Row, treatment: Option<&str>, section: &str) -> Option<Row> {
+    let rows = root.rows("treatment");
+    let named = |id: &str| rows.iter().find(|t| t.text("id") == Some(id));
+    let mut chain = Vec::new();
+    let mut at = treatment.and_then(named);
+    while let Some(row) = at.filter(|_| chain.len() <= rows.len()) {
+        chain.push(row);
+        at = row.text("from").and_then(named);
+    }
+    let mut held = root.row(section).cloned();
+    for own in chain.iter().rev().filter_map(|t| t.row(section)) {
+        held = Some(match held {
+            Some(below) => over(&below, own),
+            None => own.clone(),
+        });
+    }
+    held
 }
 
 fn process(row: &Row) -> Option<Process> {

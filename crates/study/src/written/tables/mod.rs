@@ -14,7 +14,7 @@ pub use material::{MATERIAL, SPREAD};
 pub(super) use material::{constituent_keys, gluten_words};
 pub use oven::{COOLING, OVEN, PACK, ZONE};
 pub(super) use oven::{EITHER, PRESETS};
-pub(super) use piece::OUTLINES;
+pub use piece::OUTLINES;
 pub use piece::{DOCKER, PIECE};
 pub(super) use process::forming_word;
 pub use process::{DOUGH, PROCESS};

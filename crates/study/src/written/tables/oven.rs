@@ -2,6 +2,7 @@
 
 use super::super::field::{Kind, Table, number, number_or, optional};
 use super::{MOST_ZONES, NAME};
+use baking::after::Film;
 use baking::oven::cooling::{OF_BAKE_TIME, STILL_AIR};
 use baking::oven::{COEFFICIENT, LENGTH_M, OVEN_CELSIUS, Oven, SPEED, WIDTH_M, presets};
 use measure::{Grade, Range};
@@ -230,7 +231,7 @@ pub static COOLING: Table = Table {
 /// The closed pack.
 pub static PACK: Table = Table {
     name: "pack",
-    doc: "The closed pack, in which moisture evens out inside the piece.",
+    doc: "The closed pack, in which moisture evens out inside the piece, and how it is kept.",
     fields: &[
         number_or(
             "time_days",
@@ -256,6 +257,43 @@ pub static PACK: Table = Table {
             5.0,
             "heat transfer through the pack",
         ),
+        optional(
+            "film",
+            Kind::Choice(films),
+            "film of the pack, for keeping; oriented polypropylene (\"opp\") unless written",
+        ),
+        optional(
+            "film_g_m2_day",
+            number("g/(m² d)", 1e-4, 1e5),
+            "the film's own transmission of water vapour at 38 °C and 90 %, from its maker's sheet, in place of a film of \
+             the table",
+        ),
+        optional(
+            "area_cm2",
+            number("cm²", 10.0, 1e6),
+            "area of film on a pack; 900 unless written",
+        ),
+        optional(
+            "content_g",
+            number("g", 1.0, 1e6),
+            "product in a pack; 400 unless written",
+        ),
+        optional(
+            "climate",
+            Kind::Text(NAME),
+            "climate in which packs are kept, as °C/% relative humidity: \"25/65\"; several share the year in order: \
+             \"10/60, 30/75\"; 25/65 unless written",
+        ),
+        optional(
+            "keep_months",
+            number("months", 0.5, 60.0),
+            "how long keeping is looked at; 12 unless written",
+        ),
+        optional(
+            "crisp_water_activity",
+            number("", 0.1, 0.9),
+            "water activity at which crispness goes; a working value of the program unless written",
+        ),
     ],
 };
 
@@ -264,6 +302,10 @@ pub(in super::super) static PRESETS: LazyLock<Vec<Oven>> = LazyLock::new(presets
 
 fn preset_names() -> Vec<&'static str> {
     PRESETS.iter().map(|oven| oven.name.as_str()).collect()
+}
+
+fn films() -> Vec<&'static str> {
+    Film::ALL.iter().map(|f| f.key).collect()
 }
 
 fn kinds() -> Vec<&'static str> {

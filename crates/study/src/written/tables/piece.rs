@@ -115,8 +115,8 @@ pub static DOCKER: Table = Table {
     ],
 };
 
-/// The measures that each outline takes, those it has to have first.
-pub(in super::super) const OUTLINES: [(&str, &[&str], &[&str]); 5] = [
+/// The measures that each outline takes: its word, those it has to have, those it may have.
+pub const OUTLINES: [(&str, &[&str], &[&str]); 5] = [
     ("round", &["diameter_mm"], &[]),
     ("bar", &["length_mm", "width_mm"], &["corner_radius_mm"]),
     (

@@ -100,6 +100,8 @@ fn why_unknown(k: &KnockOn, figure: Figure) -> String {
     let cost = matches!(figure, Figure::CostPerKg | Figure::CostPerPiece);
     if cost && !k.cost.unknown_prices.is_empty() {
         format!("no price is known for {}", k.cost.unknown_prices.join(", "))
+    } else if figure == Figure::CrispDays && !k.bake.crisp_unknown.is_empty() {
+        k.bake.crisp_unknown.clone()
     } else {
         "the answer doesn’t hold it".to_owned()
     }

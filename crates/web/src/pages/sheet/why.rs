@@ -23,6 +23,8 @@ const fn follows_from(figure: Figure) -> &'static [Figure] {
         F::PackedActivity => &[F::PackedMoisture],
         F::Colour => &[F::TopPeak, F::BakeTime],
         F::CentreSurface => &[F::ExitMoisture],
+        F::Checking => &[F::CentreSurface],
+        F::CrispDays => &[F::PackedActivity],
         F::Kill => &[F::CentrePeak, F::BakeTime],
         F::Output => &[F::OvenOutput],
         F::OvenOutput => &[F::BakedMass, F::BakeTime],
@@ -111,6 +113,8 @@ const fn concerning(figure: Figure) -> &'static [&'static str] {
     match figure {
         Figure::GreenMass | Figure::BakedMass => &["gas in"],
         Figure::Colour => &["browning", "emissivity"],
+        Figure::Checking => &["crumb"],
+        Figure::CrispDays => &["film", "crispness", "monolayer"],
         Figure::PackedActivity => &["monolayer", "water activity"],
         Figure::Heat => &["heat capacity"],
         Figure::WaterRemoved => &["gas in"],

@@ -1,0 +1,294 @@
+//! The outline in an SVG file: its one shape as path data, and how long a unit of the drawing is.
+
+use roxmltree::{Document, Node, ParsingOptions};
+
+/// Largest file that is read, bytes.
+pub const MOST_BYTES: usize = 1_000_000;
+
+/// An outline found in a drawing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SvgOutline {
+    /// Path data, as `piece.path` takes it.
+    pub path: String,
+    /// Length of one unit \[mm\], where the drawing tells its size; none where it has to be asked.
+    pub unit_mm: Option<f64>,
+}
+
+/// Why a drawing gives no outline.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SvgError {
+    /// Too large.
+    #[error("the drawing has {bytes} bytes; at most {MOST_BYTES} are read. Save the outline alone")]
+    Large {
+        /// Size, bytes.
+        bytes: usize,
+    },
+    /// Not XML.
+    #[error("the file isn't a drawing that can be read: {what}. Save it as plain SVG")]
+    Unreadable {
+        /// What the reader tells, with line and column.
+        what: String,
+    },
+    /// Another kind of file.
+    #[error("the file holds <{found}> where a drawing has <svg>. Save it as plain SVG")]
+    NotSvg {
+        /// The first element.
+        found: String,
+    },
+    /// None, or several.
+    #[error(
+        "the drawing holds {count} shapes ({names}); a piece has one outline. Join them, or leave the others out; holes are set as docker holes"
+    )]
+    Shapes {
+        /// How many.
+        count: usize,
+        /// What they are, the first few.
+        names: String,
+    },
+    /// Moved or turned by its drawing program.
+    #[error(
+        "{name} at line {line} is moved, turned or scaled (transform=\"{transform}\"). Let the drawing program put the transform into the path, and save again"
+    )]
+    Transform {
+        /// Which element.
+        name: String,
+        /// Line of the file.
+        line: u32,
+        /// As written.
+        transform: String,
+    },
+    /// A measure that isn't a plain number.
+    #[error("{name} at line {line} has no number for {key}")]
+    Number {
+        /// Which element.
+        name: String,
+        /// Line of the file.
+        line: u32,
+        /// Which measure.
+        key: &'static str,
+    },
+}
+
+/// Finds the one outline of an SVG file.
+///
+/// Millimetres a unit follow from `width` and `viewBox` where the width has a unit of length (SVG 2, section 8.2, with
+/// the lengths of CSS: 96 px to an inch).
+///
+/// # Errors
+/// What keeps it from being taken, with the place.
+///
+/// ```
+/// let file = r#"<svg xmlns="http://www.w3.org/2000/svg" width="6cm" viewBox="0 0 600 400"><path d="M0 0H600V400z"/></svg>"#;
+/// let found = study::svg_outline::svg_outline(file)?;
+/// assert_eq!((found.path.as_str(), found.unit_mm), ("M0 0H600V400z", Some(0.1)));
+/// # Ok::<(), study::svg_outline::SvgError>(())
+/// ```
+pub fn svg_outline(text: &str) -> Result<SvgOutline, SvgError> {
+    if text.len() > MOST_BYTES {
+        return Err(SvgError::Large { bytes: text.len() });
+    }
+    // A drawing program may write a document type; entities in it aren't followed far.
+    let options = ParsingOptions {
+        allow_dtd: true,
+        nodes_limit: 100_000,
+        ..ParsingOptions::default()
+    };
+    let document =
+        Document::parse_with_options(text, options).map_err(|e| SvgError::Unreadable {
+            what: e.to_string(),
+        })?;
+    let root = document.root_element();
+    if root.tag_name().name() != "svg" {
+        return Err(SvgError::NotSvg {
+            found: root.tag_name().name().chars().take(40).collect(),
+        });
+    }
+    let shapes: Vec<Node<'_, '_>> = root.descendants().filter(|n| is_shape(*n)).collect();
+    let [shape] = shapes[..] else {
+        let names: Vec<String> = shapes.iter().take(4).map(|n| name(*n)).collect();
+        return Err(SvgError::Shapes {
+            count: shapes.len(),
+            names: if names.is_empty() {
+                "no path, polygon, rectangle, circle or ellipse".to_owned()
+            } else {
+                names.join(", ")
+            },
+        });
+    };
+    let at = |n: Node<'_, '_>| document.text_pos_at(n.range().start).row;
+    for n in shape.ancestors().filter(|n| n.is_element() && *n != root) {
+        if let Some(transform) = n.attribute("transform") {
+            return Err(SvgError::Transform {
+                name: name(n),
+                line: at(n),
+                transform: transform.chars().take(60).collect(),
+            });
+        }
+    }
+    Ok(SvgOutline {
+        path: path_of(shape, at(shape))?,
+        unit_mm: unit_mm(root),
+    })
+}
+
+const SHAPES: [&str; 5] = ["path", "polygon", "rect", "circle", "ellipse"];
+/// Elements whose content isn't drawn where it stands.
+const NOT_DRAWN: [&str; 6] = ["defs", "clipPath", "mask", "marker", "pattern", "symbol"];
+
+fn is_shape(n: Node<'_, '_>) -> bool {
+    SHAPES.contains(&n.tag_name().name())
+        && !n
+            .ancestors()
+            .any(|a| NOT_DRAWN.contains(&a.tag_name().name()))
+}
+
+fn name(n: Node<'_, '_>) -> String {
+    let id: Option<String> = n.attribute("id").map(|id| id.chars().take(30).collect());
+    let tag = n.tag_name().name();
+    id.map_or_else(|| tag.to_owned(), |id| format!("{tag} ‘{id}’"))
+}
+
+fn path_of(n: Node<'_, '_>, line: u32) -> Result<String, SvgError> {
+    let wrong = |key| SvgError::Number {
+        name: name(n),
+        line,
+        key,
+    };
+    let text = |key: &'static str| n.attribute(key).ok_or_else(|| wrong(key));
+    let number = |key: &'static str| -> Result<f64, SvgError> {
+        let value = text(key)?.trim().trim_end_matches("px");
+        let value = value.parse::<f64>().ok().filter(|v| v.is_finite());
+        value.ok_or_else(|| wrong(key))
+    };
+    let or_zero = |key: &'static str| n.attribute(key).map_or(Ok(0.0), |_| number(key));
+    Ok(match n.tag_name().name() {
+        "polygon" => format!("M {} Z", text("points")?.trim()),
+        "rect" => {
+            let (x, y, w, h) = (
+                or_zero("x")?,
+                or_zero("y")?,
+                number("width")?,
+                number("height")?,
+            );
+            let r = or_zero("rx")?.max(or_zero("ry")?).min(0.5 * w).min(0.5 * h);
+            if r > 0.0 {
+                let (iw, ih) = (w - 2.0 * r, h - 2.0 * r);
+                format!(
+                    "M {} {y} h {iw} a {r} {r} 0 0 1 {r} {r} v {ih} a {r} {r} 0 0 1 {} {r} h {} a {r} {r} 0 0 1 {} {} v {} a {r} {r} 0 0 1 {r} {} Z",
+                    x + r,
+                    -r,
+                    -iw,
+                    -r,
+                    -r,
+                    -ih,
+                    -r
+                )
+            } else {
+                format!("M {x} {y} h {w} v {h} h {} Z", -w)
+            }
+        }
+        "circle" | "ellipse" => {
+            let (cx, cy) = (or_zero("cx")?, or_zero("cy")?);
+            let (rx, ry) = if n.attribute("r").is_some() {
+                (number("r")?, number("r")?)
+            } else {
+                (number("rx")?, number("ry")?)
+            };
+            format!(
+                "M {} {cy} a {rx} {ry} 0 1 0 {} 0 a {rx} {ry} 0 1 0 {} 0 Z",
+                cx - rx,
+                2.0 * rx,
+                -2.0 * rx
+            )
+        }
+        _ => text("d")?.trim().to_owned(),
+    })
+}
+
+/// Millimetres a unit, from the width with its unit of length and the view box.
+fn unit_mm(root: Node<'_, '_>) -> Option<f64> {
+    let width = root.attribute("width")?.trim();
+    let digits = width.trim_end_matches(|c: char| c.is_ascii_alphabetic() || c == '%');
+    let each_mm = match &width[digits.len()..] {
+        "mm" => 1.0,
+        "cm" => 10.0,
+        "in" => 25.4,
+        "pt" => 25.4 / 72.0,
+        "pc" => 25.4 / 6.0,
+        _ => return None,
+    };
+    let width_mm = digits.trim().parse::<f64>().ok()? * each_mm;
+    let units = match root.attribute("viewBox") {
+        Some(view) => view
+            .split(|c: char| c.is_whitespace() || c == ',')
+            .filter(|w| !w.is_empty())
+            .nth(2)?
+            .parse::<f64>()
+            .ok()?,
+        None => width_mm / (25.4 / 96.0),
+    };
+    let unit = width_mm / units;
+    (unit.is_finite() && unit > 0.0).then_some(unit)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use baking::piece::ClosedPath;
+
+    fn svg(inside: &str) -> String {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"60mm\" viewBox=\"0 0 60 40\">{inside}</svg>"
+        )
+    }
+
+    /// Areas by school geometry.
+    #[test]
+    fn every_shape_encloses_its_area() {
+        let round_corners = 6.0 * 4.0 - (4.0 - std::f64::consts::PI) * 1.0;
+        for (inside, area) in [
+            ("<rect width=\"6\" height=\"4\"/>", 24.0),
+            (
+                "<rect x=\"1\" y=\"2\" width=\"6\" height=\"4\" rx=\"1\"/>",
+                round_corners,
+            ),
+            (
+                "<circle cx=\"5\" cy=\"5\" r=\"2\"/>",
+                4.0 * std::f64::consts::PI,
+            ),
+            ("<ellipse rx=\"3\" ry=\"2\"/>", 6.0 * std::f64::consts::PI),
+            ("<g><polygon points=\"0,0 6,0 3,4\"/></g>", 12.0),
+        ] {
+            let found = svg_outline(&svg(inside)).unwrap();
+            assert_eq!(found.unit_mm, Some(1.0));
+            let path = ClosedPath::from_svg(&found.path, 1.0).unwrap();
+            assert!(
+                (path.area_m2() / area - 1.0).abs() < 1e-6,
+                "{inside} {}",
+                path.area_m2()
+            );
+        }
+    }
+
+    #[test]
+    fn what_is_no_outline_is_told_with_its_place() {
+        let two = svg("<path id=\"a\" d=\"M0 0\"/><rect width=\"1\" height=\"1\"/>");
+        let moved = svg("\n<g transform=\"rotate(3)\">\n<path d=\"M0 0\"/></g>");
+        for (text, wanted) in [
+            (two.as_str(), "2 shapes (path ‘a’, rect)"),
+            (&moved, "g at line 2 is moved"),
+            (&svg(""), "0 shapes"),
+            (
+                &svg("<circle r=\"big\"/>"),
+                "circle at line 1 has no number for r",
+            ),
+            ("<html/>", "holds <html>"),
+            ("M0 0 L1 1", "isn't a drawing"),
+        ] {
+            let told = svg_outline(text).unwrap_err().to_string();
+            assert!(told.contains(wanted), "{wanted}: {told}");
+        }
+        let hidden = svg("<defs><path d=\"M0 0\"/></defs><path d=\"M0 0h1v1z\"/>");
+        assert_eq!(svg_outline(&hidden).unwrap().path, "M0 0h1v1z");
+    }
+}
