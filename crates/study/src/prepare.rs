@@ -8,7 +8,7 @@ use baking::piece::EDGE_EXPOSURE;
 use baking::properties::{self, DoughProperties, PropertySettings, transport};
 use formula::spread::{self, Quantity};
 use formula::{Forming, Formula, WaterNeed, water};
-use measure::{Constant, Given, WetBasis, temperature::kelvin};
+use measure::{Constant, Given, Grade, Source, WetBasis, temperature::kelvin};
 
 /// How the bake is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -105,10 +105,12 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
     )?;
     let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3);
 
-    let mut given = vec![EDGE_EXPOSURE.used(), edge::PATH_SHARE.used()];
+    let mut given = vec![EDGE_EXPOSURE.used(), edge_path(treatment)];
     given.extend(dough.given.iter().cloned());
     let mut rim = setting.piece.edge(EDGE_EXPOSURE.value);
-    rim.path_m *= Uncertain::EdgePath.factor(draw);
+    rim.path_m *= setting.edge_path_share.unwrap_or(edge::PATH_SHARE.value)
+        / edge::PATH_SHARE.value
+        * Uncertain::EdgePath.factor(draw);
     let time_s = asked
         .bake_time_s
         .or(setting.bake_time_s)
@@ -138,6 +140,23 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
         bake,
         given,
     })
+}
+
+/// The inner path of the edge that is used: the default, or one that was fitted.
+fn edge_path(treatment: &Treatment) -> Given {
+    let usual = edge::PATH_SHARE.used();
+    match treatment.setting.edge_path_share {
+        None => usual,
+        Some(value) => Given {
+            value,
+            source: Source::fixed(
+                Grade::Computed,
+                "written in the study: fitted to a bake of the whole piece, or to your own bakes, of this outline with \
+                 these holes",
+            ),
+            ..usual
+        },
+    }
 }
 
 /// The mean need of a draw: the forming's offset and the stiffening as drawn (the uptakes already

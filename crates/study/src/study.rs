@@ -155,6 +155,8 @@ pub struct Setting {
     pub piece: Piece,
     /// Where its docker holes stand and how deep they go.
     pub docker_pattern: DockerPattern,
+    /// Inner path of the edge as a share of area over perimeter, where it was fitted; none for the default.
+    pub edge_path_share: Option<f64>,
     /// Mixing and forming.
     pub process: Process,
     /// The dough.

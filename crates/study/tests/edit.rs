@@ -403,6 +403,44 @@ fn another_pattern_of_holes_has_no_places_of_the_one_before() {
     resolve(&grid).unwrap();
 }
 
+/// A fitted edge changes the quick answer, holds for the treatments that share the piece, and goes when the piece does.
+#[test]
+fn a_fitted_edge_is_that_of_one_piece() {
+    let put = |w: &StudyWritten, of: Option<&str>, path: &str, value: f64| {
+        let edit = Edit::SetField {
+            treatment: of.map(Into::into),
+            path: path.into(),
+            value: Some(Put::Number(value)),
+        };
+        apply(w, &edit)
+    };
+    let minutes = |w: &StudyWritten, id: &str| {
+        let study = resolve(w).unwrap();
+        let t = study.treatment(id).unwrap();
+        let mut work = study::Workspace::new();
+        let asked = study::Asked::QUICK;
+        let k = study::knock_on(&study, t, &asked, study::Draw::Centre, &mut work).unwrap();
+        k.bake.time_min
+    };
+    let path = "piece.edge_path_share";
+    let fitted = put(&example(), None, path, 0.5).unwrap();
+    for id in ["control", "barley"] {
+        assert!(minutes(&fitted, id) < minutes(&example(), id), "{id}");
+    }
+    let study = resolve(&fitted).unwrap();
+    assert_eq!(study.control().setting.edge_path_share, Some(0.5));
+    // A treatment with a thickness of its own has an edge of its own.
+    let own = put(&fitted, Some("barley"), "piece.thickness_mm", 9.0).unwrap();
+    let shares = resolve(&own).unwrap();
+    let of = |id: &str| shares.treatment(id).unwrap().setting.edge_path_share;
+    assert_eq!((of("control"), of("barley")), (Some(0.5), None));
+    // So does the study once its piece changes.
+    let thicker = put(&fitted, None, "piece.thickness_mm", 9.0).unwrap();
+    let share = resolve(&thicker).unwrap().control().setting.edge_path_share;
+    assert_eq!(share, None);
+    assert!(put(&example(), None, path, 9.0).is_err());
+}
+
 #[test]
 fn a_pack_has_one_film() {
     use study::after::{AfterAsked, FilmAsked};

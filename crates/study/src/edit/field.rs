@@ -3,7 +3,7 @@
 use super::{EditError, Put, bad, row_mut, rows_mut, treatment};
 use crate::written::field::{Field, Kind, Table, one_of};
 use crate::written::problem::closest;
-use crate::written::tables::{MATERIAL, OUTLINES, OVEN, ROOT, TREATMENT, ZONE};
+use crate::written::tables::{EDGE_PATH, MATERIAL, OUTLINES, OVEN, ROOT, TREATMENT, ZONE, shapes};
 use crate::written::{Row, StudyWritten, Value};
 
 /// The field at a path of a study, or of a treatment when `own` is set.
@@ -117,6 +117,13 @@ pub(super) fn set(
             treatment::get_mut(w, id)?
         }
     };
+    // A fitted edge is that of one piece: another outline, thickness or pattern of holes has another.
+    if let Some(key) = path.strip_prefix("piece.")
+        && shapes(key)
+        && let Some(piece) = row_mut(row, "piece")
+    {
+        piece.remove(EDGE_PATH);
+    }
     put_at(row, path, path, put)
 }
 

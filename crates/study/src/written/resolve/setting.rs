@@ -3,7 +3,9 @@
 use super::super::problem::{Code, Problem};
 use super::super::reader::Reader;
 use super::super::row::{Row, Value};
-use super::super::tables::{COOLING, DOUGH, LINE, OUTLINES, PACK, PROCESS, forming_word};
+use super::super::tables::{
+    COOLING, DOUGH, EDGE_PATH, LINE, OUTLINES, PACK, PROCESS, forming_word, shapes,
+};
 use super::{chosen, from_error, keeping, line, oven};
 use crate::study::{Dough, DoughDensity, Process, Setting};
 use baking::piece::{
@@ -57,6 +59,7 @@ pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Optio
         layout: Layout::with_gap(&piece.outline, gap_m),
         piece,
         docker_pattern,
+        edge_path_share: sections.row("piece").and_then(|row| row.number(EDGE_PATH)),
         process,
         dough: dough(&or_empty("dough", &DOUGH))?,
         oven,
@@ -76,6 +79,10 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
     let mut merged = base.clone();
     merged.place = own.place.clone();
     merged.failed.extend(&own.failed);
+    // A fitted edge is that of one piece.
+    if own.table.name == "piece" && own.entries.iter().any(|e| shapes(&e.key)) {
+        merged.remove(EDGE_PATH);
+    }
     // One of two ways of telling the film gives way to the other.
     for (key, other) in [("film", "film_g_m2_day"), ("film_g_m2_day", "film")] {
         if own.has(key) {

@@ -16,6 +16,7 @@ pub use oven::{COOLING, OVEN, PACK, ZONE};
 pub(super) use oven::{EITHER, PRESETS};
 pub use piece::OUTLINES;
 pub use piece::{DOCKER, PIECE};
+pub(crate) use piece::{EDGE_PATH, shapes};
 pub(super) use process::forming_word;
 pub use process::{DOUGH, PROCESS};
 pub use root::{AT, ROOT, STUDY, TARGET};

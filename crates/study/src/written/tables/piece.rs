@@ -2,6 +2,7 @@
 
 use super::super::field::{Kind, Table, number, optional, required};
 use super::NOTE;
+use baking::bake::edge::PATH_SHARE;
 use baking::piece::{Places, THICKNESS_MM};
 use measure::Range;
 
@@ -73,8 +74,22 @@ pub static PIECE: Table = Table {
             Kind::Inline(&DOCKER),
             "docker holes; none unless written",
         ),
+        optional(
+            EDGE_PATH,
+            Kind::Number("", PATH_SHARE.range),
+            "inner path of the edge as a share of area over perimeter, fitted to a bake of the whole piece or to your \
+             own bakes of it; 1 unless written, and gone when outline, thickness or holes change",
+        ),
     ],
 };
+
+/// The field of a fitted edge.
+pub(crate) const EDGE_PATH: &str = "edge_path_share";
+
+/// Whether a field of the piece changes its edge, so that one fitted before no longer holds.
+pub(crate) fn shapes(key: &str) -> bool {
+    key != EDGE_PATH
+}
 
 /// Docker holes.
 pub static DOCKER: Table = Table {
