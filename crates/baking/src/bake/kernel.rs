@@ -35,7 +35,7 @@ const MW_OVER_R: f64 = WATER_MOLAR_MASS / GAS_CONSTANT;
 /// Temperature is not taken below this inside the property laws \[K\].
 const LEAST_K: f64 = 150.0;
 
-type Lanes = [f64; LANES];
+pub(crate) type Lanes = [f64; LANES];
 
 /// A state: X and E of every node, padded with copies of the last one.
 pub(crate) type State = Vec<[f64; 2]>;
@@ -49,11 +49,11 @@ pub(crate) fn padded(n: usize) -> usize {
 #[derive(Clone, Debug)]
 pub(crate) struct Material {
     c_s: f64,
-    c_w: f64,
+    pub(crate) c_w: f64,
     k: [[f64; 2]; 3],
     k_floor: f64,
     sat: [f64; 6],
-    latent: [f64; 3],
+    pub(crate) latent: [f64; 3],
     g: f64,
     curve: Curve,
     d0: f64,
@@ -64,10 +64,10 @@ pub(crate) struct Material {
     permeability: f64,
     knudsen: f64,
     smoothing_squared: f64,
-    emissivity: f64,
-    rho_s: f64,
-    dx: f64,
-    nodes: usize,
+    pub(crate) emissivity: f64,
+    pub(crate) rho_s: f64,
+    pub(crate) dx: f64,
+    pub(crate) nodes: usize,
 }
 
 impl Material {
@@ -137,15 +137,15 @@ impl Material {
 /// What surrounds the piece during a stage.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Surroundings {
-    air_k: f64,
+    pub(crate) air_k: f64,
     radiating_k: f64,
-    band_k: f64,
+    pub(crate) band_k: f64,
     air_vapour_over_t: f64,
-    top: f64,
-    bottom: f64,
+    pub(crate) top: f64,
+    pub(crate) bottom: f64,
     /// k_m M_w/R per film kelvin at the top, bottom and rim.
-    vapour_top: f64,
-    vapour_bottom: f64,
+    pub(crate) vapour_top: f64,
+    pub(crate) vapour_bottom: f64,
     edge: Option<Rim>,
 }
 
@@ -186,7 +186,7 @@ impl Surroundings {
 
 /// One number per node, with padding.
 #[derive(Clone, Debug, Default)]
-struct Field(Vec<f64>);
+pub(crate) struct Field(pub(crate) Vec<f64>);
 
 impl Field {
     fn resize(&mut self, n: usize) {
@@ -194,7 +194,7 @@ impl Field {
         self.0.resize(padded(n), 0.0);
     }
     #[inline(always)]
-    fn load(&self, i: usize) -> Lanes {
+    pub(crate) fn load(&self, i: usize) -> Lanes {
         let mut out = [0.0; LANES];
         out.copy_from_slice(&self.0[i..i + LANES]);
         out
@@ -207,10 +207,10 @@ impl Field {
 
 /// A property with its derivatives by X and by E.
 #[derive(Clone, Debug, Default)]
-struct Property {
-    v: Field,
-    x: Field,
-    e: Field,
+pub(crate) struct Property {
+    pub(crate) v: Field,
+    pub(crate) x: Field,
+    pub(crate) e: Field,
 }
 
 impl Property {
@@ -224,15 +224,15 @@ impl Property {
 /// Node properties, face fluxes and their derivatives.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Fields {
-    x: Field,
+    pub(crate) x: Field,
     ln_x: Field,
     s: Field,
     s_slope: Field,
-    theta: Property,
-    p: Property,
-    d: Property,
-    kv: Property,
-    k: Property,
+    pub(crate) theta: Property,
+    pub(crate) p: Property,
+    pub(crate) d: Property,
+    pub(crate) kv: Property,
+    pub(crate) k: Property,
     /// Water and heat flux at each face; derivatives by the node below and the node above.
     j: Vec<f64>,
     q: Vec<f64>,
@@ -245,11 +245,11 @@ pub(crate) struct Fields {
     /// equation carried on above the tested temperatures.
     kill_ln: Field,
     kill_rate: Field,
-    kill_sum: Field,
-    kill_outside: Field,
+    pub(crate) kill_sum: Field,
+    pub(crate) kill_outside: Field,
     hot_ln: Field,
     hot_rate: Field,
-    hot_sum: Field,
+    pub(crate) hot_sum: Field,
 }
 
 /// Rates of the two running totals: water out \[kg/(m² s)\] and heat in \[W/m²\].
@@ -549,7 +549,7 @@ fn inner_faces<const SLOPES: bool>(m: &Material, f: &mut Fields) {
     clippy::too_many_arguments,
     reason = "the terms of one law, told apart by name at both calls"
 )]
-fn surface(
+pub(crate) fn surface(
     m: &Material,
     f: &Fields,
     node: usize,

@@ -1,0 +1,186 @@
+//! The bake of a whole piece: outline, docker holes, three dimensions.
+//!
+//! The balances, closures and stages are those of the bake through the thickness; the rim is a real wall
+//! here, so an [`Edge`](super::Edge) of the input gives only its exposure, the share of the top's surface law that
+//! reaches the outer wall. On a wide plate without exposure both bakes give the same.
+
+mod balance;
+mod chessboard;
+mod error;
+mod footprint;
+mod grid;
+mod lines;
+mod record;
+mod result;
+mod search;
+mod steps;
+
+pub use error::SolidError;
+pub use grid::{HOLE_SHARE, MOST_NODES, SolidGrid};
+pub use result::{
+    GridTold, LAST_PLACE_K, MOST_FRAMES, PlanMap, SolidAsk, SolidEnd, SolidFrames, SolidHistory,
+    SolidPlace, SolidResult, SolidWork,
+};
+pub use search::{SolidBandTime, SolidTarget, solid_band_time};
+
+use super::kernel::{LANES, Material, Surroundings};
+use super::{Accuracy, BakeError, BakeInput, InputError, StageKind};
+use crate::piece::{Docked, Piece};
+use balance::Shares;
+use grid::Grid;
+use record::Record;
+use steps::{METHOD, Work};
+
+/// Version of the model, kept with every answer.
+pub const MODEL_VERSION: u32 = 1;
+
+/// First step of a stage \[s\].
+const FIRST_STEP_S: f64 = 0.02;
+/// Steps tried in one stage before giving up.
+const MOST_STEPS: usize = 3_000;
+
+/// Relative tolerance of a step.
+fn tolerance(accuracy: Accuracy) -> f64 {
+    match accuracy {
+        Accuracy::Quick => 1e-2,
+        Accuracy::Tight => 3e-4,
+        Accuracy::Tolerance(t) => t,
+    }
+}
+
+/// A piece with its holes laid out.
+#[derive(Clone, Copy, Debug)]
+pub struct SolidPiece<'a> {
+    /// The piece.
+    pub piece: &'a Piece,
+    /// Its holes.
+    pub docked: &'a Docked,
+}
+
+/// Bakes a whole piece; `go_on` is told the share of the bake that is done after every step, and ends the bake by
+/// answering no.
+///
+/// # Errors
+/// An input outside what is allowed, a grid too fine for memory, a bake that can't be followed, or a stop.
+pub fn solid_bake(
+    input: &BakeInput,
+    piece: SolidPiece<'_>,
+    grid: &SolidGrid,
+    ask: &SolidAsk,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Result<SolidResult, SolidError> {
+    let mut checked = input.clone();
+    checked.cells = grid.cells;
+    checked.check().map_err(BakeError::from)?;
+    piece.piece.check()?;
+    if (input.thickness_m - piece.piece.thickness_m).abs() > 1e-9 {
+        return Err(BakeError::from(InputError::new(
+            "thickness_m",
+            input.thickness_m,
+            format!("that of the piece, {} m", piece.piece.thickness_m),
+        ))
+        .into());
+    }
+    let total_s: f64 = input.stages.iter().map(|s| s.duration_s).sum();
+    check_frames(ask, total_s)?;
+    let mut m = Material::new(input);
+    m.nodes = (grid.cells + 1) * LANES;
+    let laid_out = Grid::new(piece.piece, piece.docked, grid)?;
+    let x0 = input.initial_moisture.0;
+    let start_c = measure::temperature::celsius(input.initial_temperature_k);
+    let start = [x0, m.enthalpy(x0, start_c)];
+    let mut w = Work::new(m, laid_out, start);
+    w.look(Some(0.0));
+    let mut record = Record::new(ask, &w);
+    let mut begin_s = 0.0;
+    for (index, stage) in input.stages.iter().enumerate() {
+        let s = Surroundings::new(input, stage);
+        let open = stage.kind != StageKind::Pack;
+        let exposure = input.edge.map_or(0.0, |e| e.exposure);
+        let shares = Shares {
+            wall: if open { exposure } else { 0.0 },
+            hole: if open { grid.hole_share } else { 0.0 },
+        };
+        let lost = |t: f64, steps: usize| BakeError::Lost {
+            stage: index + 1,
+            name: stage.name.clone(),
+            time_s: begin_s + t,
+            steps,
+        };
+        let (mut t, mut tried, mut error_before) = (0.0, 0_usize, 1.0_f64);
+        let mut h = FIRST_STEP_S.min(0.1 * stage.duration_s);
+        let tolerance = tolerance(input.accuracy);
+        while t < stage.duration_s {
+            let at_start = w.prepare(&s, shares);
+            let mut refused = false;
+            loop {
+                let left = stage.duration_s - t;
+                let last = h >= left * (1.0 - 1e-12);
+                if last {
+                    h = left;
+                } else if 2.0 * h > left {
+                    h = 0.5 * left;
+                }
+                tried += 1;
+                let result = w.attempt(&s, shares, (h, tolerance), at_start);
+                let p = METHOD.control_order;
+                let error = result.error;
+                let factor = if error.is_finite() {
+                    let error = error.max(1e-10);
+                    0.9 * error.powf(-0.7 / p) * error_before.powf(0.3 / p)
+                } else {
+                    0.2
+                };
+                if error <= 1.0 {
+                    let reached = if last { stage.duration_s } else { t + h };
+                    record.inside(&w, begin_s + t, reached - t);
+                    t = reached;
+                    std::mem::swap(&mut w.y, &mut w.next);
+                    w.look(if open { Some(h) } else { None });
+                    record.arrive(&w, begin_s + t, h, result.gained);
+                    let factor = if refused { factor.min(1.0) } else { factor };
+                    h *= factor.clamp(0.2, 6.0);
+                    error_before = error.max(1e-4);
+                    break;
+                }
+                refused = true;
+                record.result.work.rejected += 1;
+                h *= factor.clamp(0.2, 6.0);
+                if tried > MOST_STEPS || h < 1e-9 {
+                    return Err(lost(t, tried).into());
+                }
+            }
+            if tried > MOST_STEPS {
+                return Err(lost(t, tried).into());
+            }
+            if !go_on((begin_s + t) / total_s) {
+                return Err(SolidError::Cancelled);
+            }
+            if ask.stop_there && record.result.reached_s.is_some() {
+                record.result.work.iterations = w.iterations;
+                record.end_stage(&w, &stage.name, stage.kind, begin_s + t);
+                return Ok(record.result);
+            }
+        }
+        begin_s += stage.duration_s;
+        record.end_stage(&w, &stage.name, stage.kind, begin_s);
+    }
+    record.result.work.iterations = w.iterations;
+    Ok(record.result)
+}
+
+fn check_frames(ask: &SolidAsk, total_s: f64) -> Result<(), BakeError> {
+    let mut before = 0.0;
+    for &t in &ask.frame_times_s {
+        if !(t >= before && t <= total_s * (1.0 + 1e-9)) {
+            let allowed = format!("rising from 0 to the end of the last stage at {total_s} s");
+            return Err(InputError::new("frame_times_s", t, allowed).into());
+        }
+        before = t;
+    }
+    if ask.frame_times_s.len() > MOST_FRAMES {
+        let allowed = format!("at most {MOST_FRAMES}");
+        return Err(InputError::new("frames", ask.frame_times_s.len() as f64, allowed).into());
+    }
+    Ok(())
+}

@@ -1,0 +1,232 @@
+//! How long a whole piece bakes to a moisture: a secant search on a coarse grid, then on the one asked for.
+
+use super::{SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, solid_bake};
+use crate::bake::search::{Cooling, TargetAt, stretched};
+use crate::bake::{BakeError, BakeInput, InputError, StageKind};
+use measure::{Range, WetBasis};
+
+/// The answer to "how long" for a whole piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolidBandTime {
+    /// Time in the oven, all zones \[s\].
+    pub time_s: f64,
+    /// Whether the target was met; otherwise the time is an end of the allowed range.
+    pub met: bool,
+    /// Moisture reached at the place named.
+    pub moisture: WetBasis,
+    /// The bake at that time.
+    pub bake: SolidResult,
+    /// The input at that time.
+    pub input: BakeInput,
+    /// Bakes on the coarse grid and on the one asked for.
+    pub runs: [usize; 2],
+}
+
+/// Tolerance of the search in wet-basis moisture.
+pub const TOLERANCE: f64 = 2e-4;
+const MOST_RUNS: usize = 14;
+
+/// What the search is for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SolidTarget {
+    /// Moisture.
+    pub moisture: WetBasis,
+    /// Where it is told.
+    pub at: TargetAt,
+    /// Allowed oven times \[s\].
+    pub allowed_s: Range,
+    /// Where the search starts \[s\]; the oven's own time if none.
+    pub guess_s: Option<f64>,
+    /// What the cooling does while the zones stretch.
+    pub cooling: Cooling,
+}
+
+/// A search along time with what is known so far.
+struct Search {
+    allowed_s: Range,
+    target: f64,
+    low: Option<f64>,
+    high: Option<f64>,
+    before: Option<(f64, f64)>,
+    slope: Option<f64>,
+}
+
+enum Next {
+    Met,
+    /// The end of the range, and still not there.
+    End,
+    Try(f64),
+}
+
+impl Search {
+    fn new(target: &SolidTarget, slope: Option<f64>) -> Self {
+        Self {
+            allowed_s: target.allowed_s,
+            target: target.moisture.0,
+            low: None,
+            high: None,
+            before: None,
+            slope,
+        }
+    }
+
+    /// Where to look after `wet` was found at `t`.
+    fn next(&mut self, t: f64, wet: f64, tolerance: f64) -> Next {
+        let miss = wet - self.target;
+        if let Some((other, other_miss)) = self.before
+            && (t - other).abs() > 1e-6 * t
+        {
+            self.slope = Some((miss - other_miss) / (t - other));
+        }
+        self.before = Some((t, miss));
+        if miss.abs() <= tolerance {
+            return Next::Met;
+        }
+        let wall = if miss > 0.0 {
+            self.low = Some(self.low.map_or(t, |l: f64| l.max(t)));
+            t >= self.allowed_s.high
+        } else {
+            self.high = Some(self.high.map_or(t, |h: f64| h.min(t)));
+            t <= self.allowed_s.low
+        };
+        if wall {
+            return Next::End;
+        }
+        // Moisture falls about with the power −2.5 of time in the second half of a bake.
+        let power = t * (wet.max(1e-4) / self.target).powf(0.42).clamp(0.5, 2.0);
+        let secant = self.slope.filter(|s| *s < 0.0).map(|s| t - miss / s);
+        let wish = secant.map_or(power, |s| s.clamp(0.5 * t, 2.0 * t));
+        let next = match (self.low, self.high) {
+            (Some(a), Some(b)) if !(wish > a && wish < b) => 0.5 * (a + b),
+            _ => wish,
+        };
+        let next = self.allowed_s.clamp(next);
+        if (next - t).abs() < 1e-7 * t {
+            Next::Met
+        } else {
+            Next::Try(next)
+        }
+    }
+}
+
+/// The band time at which a whole piece reaches a moisture; `frames` pictures are kept over oven and cooling.
+///
+/// The zones stretch together. The search is done on columns and cells twice as wide; then one or two bakes on
+/// the grid asked for take its answer the rest of the way.
+///
+/// # Errors
+/// A target outside 0 to 1, a bake without the stage that the target names, or an error of a bake.
+pub fn solid_band_time(
+    input: &BakeInput,
+    piece: SolidPiece<'_>,
+    grid: &SolidGrid,
+    target: &SolidTarget,
+    frames: usize,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Result<SolidBandTime, SolidError> {
+    let wrong = |field: &'static str, value: f64, text: &'static str| {
+        SolidError::from(BakeError::from(InputError::new(field, value, text)))
+    };
+    if !(target.moisture.0 > 0.0 && target.moisture.0 < 1.0) {
+        return Err(wrong(
+            "target moisture",
+            target.moisture.0,
+            "above 0 and below 1 (wet basis)",
+        ));
+    }
+    if !(target.allowed_s.low > 0.0 && target.allowed_s.high >= target.allowed_s.low) {
+        return Err(wrong(
+            "allowed oven time",
+            target.allowed_s.low,
+            "a range of seconds above 0",
+        ));
+    }
+    let total_s = input.oven_time_s();
+    let kind = target.at.stage();
+    if total_s <= 0.0 || !input.stages.iter().any(|s| s.kind == kind) {
+        return Err(wrong(
+            "stages",
+            input.stages.len() as f64,
+            "at least one oven stage, and the one the target is told at",
+        ));
+    }
+    let extent = piece.piece.outline.extent_m();
+    let coarse = SolidGrid {
+        plan_m: (2.0 * grid.plan_m)
+            .min(0.45 * extent.0.min(extent.1))
+            .max(grid.plan_m),
+        cells: ((grid.cells / 2).div_ceil(2) * 2).max(4),
+        ..*grid
+    };
+    let mut runs = [0, 0];
+    let mut t = target.allowed_s.clamp(target.guess_s.unwrap_or(total_s));
+    let mut slope = None;
+    let run = |t: f64, fine: bool, go_on: &mut dyn FnMut(f64) -> bool| {
+        let at = stretched(input, t, target.cooling);
+        // A closed pack keeps the mean moisture.
+        let mut short = at.clone();
+        if let Some(last) = at
+            .stages
+            .iter()
+            .rposition(|s| s.kind == kind && s.vapour_exchange > 0.0)
+            && !fine
+        {
+            short.stages.truncate(last + 1);
+        }
+        let ask = if fine {
+            pictures(&at, frames)
+        } else {
+            SolidAsk::default()
+        };
+        let used = if fine { &at } else { &short };
+        let result = solid_bake(used, piece, if fine { grid } else { &coarse }, &ask, go_on)?;
+        let end = result.end_of(kind).or(result.stages.last());
+        let wet = end.map_or(f64::NAN, |e| e.mean_moisture.to_wet().0);
+        Ok::<_, SolidError>((at, result, wet))
+    };
+    let mut search = Search::new(target, None);
+    for _ in 0..MOST_RUNS {
+        let (_, _, wet) = run(t, false, &mut |done| go_on(0.3 * done))?;
+        runs[0] += 1;
+        match search.next(t, wet, TOLERANCE) {
+            Next::Met | Next::End => break,
+            Next::Try(next) => t = next,
+        }
+        slope = search.slope.or(slope);
+    }
+    let mut search = Search::new(target, slope);
+    loop {
+        let (at, bake, wet) = run(t, true, &mut |done| go_on(0.3 + 0.7 * done))?;
+        runs[1] += 1;
+        let next = search.next(t, wet, TOLERANCE);
+        match next {
+            Next::Try(next) if runs[1] < MOST_RUNS => t = next,
+            _ => {
+                return Ok(SolidBandTime {
+                    time_s: t,
+                    met: matches!(next, Next::Met),
+                    moisture: WetBasis(wet),
+                    bake,
+                    input: at,
+                    runs,
+                });
+            }
+        }
+    }
+}
+
+/// Pictures evenly over oven and cooling.
+fn pictures(input: &BakeInput, frames: usize) -> SolidAsk {
+    let end_s: f64 = input
+        .stages
+        .iter()
+        .filter(|s| s.kind != StageKind::Pack)
+        .map(|s| s.duration_s)
+        .sum();
+    SolidAsk {
+        frame_times_s: (0..frames)
+            .map(|i| end_s * i as f64 / frames.max(2).saturating_sub(1) as f64)
+            .collect(),
+        ..SolidAsk::default()
+    }
+}
