@@ -137,7 +137,7 @@ impl Grid {
         check(asked, piece.thickness_m, (length_m, width_m))?;
         let ring = piece
             .outline
-            .polygon((1e-4 * length_m.min(width_m)).min(0.01 * asked.plan_m));
+            .polygon((2e-5 * length_m.min(width_m)).min(0.005 * asked.plan_m));
         let mut plan = Footprint::new(&ring, docked, [asked.plan_m; 2]);
         let mut mirrored = [false; 2];
         if asked.symmetry {
@@ -368,7 +368,7 @@ impl Builder {
             columns,
         };
         self.fill(&mut grid, &place);
-        self.depths(&mut grid.columns);
+        self.depths(&mut grid.columns, mirrored);
         grid
     }
 
@@ -478,21 +478,28 @@ impl Builder {
         }
     }
 
-    /// Distance of every column from the nearest one with a wall.
-    fn depths(&self, columns: &mut [Column]) {
+    /// Distance of every column from the nearest one with a wall, a hair less away from the middle.
+    fn depths(&self, columns: &mut [Column], mirrored: [bool; 2]) {
         let nx = self.plan.n[0];
         let [dx, dy] = self.plan.step_m;
+        let place = |c: &Column| (c.i as f64 * dx, c.j as f64 * dy);
         let walls: Vec<(f64, f64)> = columns
             .iter()
             .filter(|c| c.wall + self.cells[c.j * nx + c.i].hole_wall > 0.0)
-            .map(|c| (c.i as f64 * dx, c.j as f64 * dy))
+            .map(place)
             .collect();
+        let [x, y] = [0, 1].map(|axis| {
+            if mirrored[axis] {
+                0.0
+            } else {
+                0.5 * (self.plan.n[axis] - 1) as f64 * self.plan.step_m[axis]
+            }
+        });
         for c in columns {
-            let (x, y) = (c.i as f64 * dx, c.j as f64 * dy);
-            c.depth = walls
-                .iter()
-                .map(|w| (w.0 - x).hypot(w.1 - y))
-                .fold(f64::INFINITY, f64::min);
+            let at = place(c);
+            let distance = |w: &(f64, f64)| (w.0 - at.0).hypot(w.1 - at.1);
+            let nearest = walls.iter().map(distance).fold(f64::INFINITY, f64::min);
+            c.depth = nearest.min(1.0) - 1e-3 * distance(&(x, y));
         }
     }
 }

@@ -42,8 +42,8 @@ const MOST_STEPS: usize = 3_000;
 /// Relative tolerance of a step.
 fn tolerance(accuracy: Accuracy) -> f64 {
     match accuracy {
-        Accuracy::Quick => 1e-2,
-        Accuracy::Tight => 3e-4,
+        Accuracy::Quick => 3e-3,
+        Accuracy::Tight => 1e-5,
         Accuracy::Tolerance(t) => t,
     }
 }

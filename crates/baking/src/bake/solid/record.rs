@@ -24,8 +24,8 @@ pub(super) struct Record<'a> {
     next_frame: usize,
     /// ln of the browning rate and its integral, per column.
     browning: Vec<(f64, f64)>,
-    /// Mean moisture and its rate at the last step.
-    last: (f64, f64),
+    /// Mean moisture at the last step.
+    last: f64,
     stride: usize,
 }
 
@@ -100,7 +100,7 @@ impl<'a> Record<'a> {
             turned_over: (held[1] * w.m.rho_s * E_UNIT).abs(),
             next_frame: 0,
             browning: vec![(0.0, 0.0); grid.columns.len()],
-            last: (dry, 0.0),
+            last: dry,
             stride,
         };
         record.browned(w, 0.0);
@@ -188,16 +188,6 @@ impl<'a> Record<'a> {
         frames.section_c.push(section.1);
     }
 
-    /// Mean rate of X now, from what passes the surfaces.
-    fn rate(w: &Work, passing: Totals) -> f64 {
-        -passing.water / (w.m.rho_s * w.grid.volume)
-    }
-
-    /// Tells the rate at the start of a stage's first step.
-    pub(super) fn starts(&mut self, w: &Work, passing: Totals) {
-        self.last.1 = Self::rate(w, passing);
-    }
-
     /// Takes in an accepted step that ended at `time_s`; the workspace holds the state and properties at its end.
     pub(super) fn arrive(&mut self, w: &Work, time_s: f64, h: f64, gained: Totals) {
         self.totals.water += gained.water;
@@ -206,7 +196,7 @@ impl<'a> Record<'a> {
         self.result.work.steps += 1;
         self.browned(w, h);
         let mean = (self.at_start[0] - self.totals.water / w.m.rho_s) / w.grid.volume;
-        let before = self.last.0;
+        let before = self.last;
         if let Some(until) = self.ask.until
             && self.result.reached_s.is_none()
             && before > until.0
@@ -214,13 +204,13 @@ impl<'a> Record<'a> {
         {
             self.result.reached_s = Some(self.crossing(w, time_s, h, until.0));
         }
-        self.last.0 = mean;
+        self.last = mean;
         self.push(w, time_s, mean);
     }
 
     /// Time inside the last step at which the mean passed a moisture, by the continuous weights of the step.
     fn crossing(&self, w: &Work, time_s: f64, h: f64, moisture: f64) -> f64 {
-        let start = self.last.0;
+        let start = self.last;
         let mean = |s: f64| {
             let weights = METHOD.dense_weights(s);
             let out: f64 = weights
@@ -325,7 +315,7 @@ impl<'a> Record<'a> {
         let nodes = grid.nodes;
         let moisture = |g: usize, k: usize, l: usize| w.y[(g * nodes + k) * 2][l];
         let (mut edge, mut surface, mut middle) = ([0.0; 2], [0.0; 2], [0.0; 2]);
-        let mut count = |sum: &mut [f64; 2], weight: f64, v: f64| {
+        let count = |sum: &mut [f64; 2], weight: f64, v: f64| {
             sum[0] += weight;
             sum[1] += weight * v;
         };
