@@ -138,6 +138,9 @@ pub fn solid_bake(
                     std::mem::swap(&mut w.y, &mut w.next);
                     w.look(if open { Some(h) } else { None });
                     record.arrive(&w, begin_s + t, h, result.gained);
+                    if stage.kind != StageKind::Oven {
+                        record.layers(&w, begin_s + t);
+                    }
                     let factor = if refused { factor.min(1.0) } else { factor };
                     h *= factor.clamp(0.2, 6.0);
                     error_before = error.max(1e-4);
@@ -163,6 +166,10 @@ pub fn solid_bake(
             }
         }
         begin_s += stage.duration_s;
+        if stage.kind == StageKind::Oven {
+            record.result.layers.clear();
+            record.layers(&w, begin_s);
+        }
         record.end_stage(&w, &stage.name, stage.kind, begin_s);
     }
     record.result.work.iterations = w.iterations;

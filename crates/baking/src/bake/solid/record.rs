@@ -10,7 +10,7 @@ use crate::bake::colour;
 use crate::bake::kernel::{E_UNIT, LANES, Totals};
 use crate::bake::kill::{Kill, TOLD_AT_MOST, decades};
 use crate::bake::surface::GAS_CONSTANT;
-use crate::bake::{Account, StageKind};
+use crate::bake::{Account, Profile, StageKind};
 use measure::DryBasis;
 use measure::temperature::kelvin;
 
@@ -83,6 +83,7 @@ impl<'a> Record<'a> {
         let result = SolidResult {
             stages: Vec::new(),
             history: SolidHistory::default(),
+            layers: Vec::new(),
             frames: (frames > 0).then_some(empty),
             last_place_hot_s: None,
             last_place_dry_s: None,
@@ -275,6 +276,29 @@ impl<'a> Record<'a> {
         h.coldest_k.push(coldest_k);
         h.water_out_kg.push(self.images * self.totals.water);
         h.enthalpy_in_j.push(self.images * self.totals.heat);
+    }
+
+    /// Keeps the means over the plan.
+    pub(super) fn layers(&mut self, w: &Work, time_s: f64) {
+        let grid = &w.grid;
+        let mut sums = vec![[0.0; 3]; grid.nodes];
+        for (g, group) in grid.groups.iter().enumerate() {
+            for (k, sum) in sums.iter_mut().enumerate() {
+                let i = (g * grid.nodes + k) * 2;
+                for l in 0..LANES {
+                    let v = group.volume[k][l];
+                    sum[0] += v;
+                    sum[1] += v * w.y[i][l];
+                    sum[2] += v * kelvin(Self::celsius(w, g, k, l));
+                }
+            }
+        }
+        let mean = |q: usize| sums.iter().map(|s| s[q] / s[0].max(1e-300)).collect();
+        self.result.layers.push(Profile {
+            time_s,
+            moisture: mean(1),
+            temperature_k: mean(2),
+        });
     }
 
     /// Keeps the state at the end of a stage and closes the accounts.

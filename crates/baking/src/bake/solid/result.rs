@@ -1,6 +1,6 @@
 //! What a solid bake is asked and what it answers.
 
-use crate::bake::{Account, Kill, StageKind};
+use crate::bake::{Account, Kill, Profile, StageKind};
 use measure::DryBasis;
 
 /// What is asked for beside the ends of the stages.
@@ -194,6 +194,8 @@ pub struct SolidResult {
     pub stages: Vec<SolidEnd>,
     /// Histories.
     pub history: SolidHistory,
+    /// Mean over the plan by height, from the oven's exit on after every step.
+    pub layers: Vec<Profile>,
     /// Pictures, if asked for.
     pub frames: Option<SolidFrames>,
     /// When the coldest place had reached the temperature asked for \[s\].
