@@ -46,7 +46,7 @@ fn outline(n: &mut Numbers) -> Outline {
         _ => {
             // A star-like polygon about a middle.
             let corners = 3 + (n.next() * 8.0) as usize;
-            let turn = n.between(0.0, 6.28);
+            let turn = n.between(0.0, 2.0 * std::f64::consts::PI);
             let points: Vec<(f64, f64)> = (0..corners)
                 .map(|i| {
                     let angle = turn + 2.0 * std::f64::consts::PI * i as f64 / corners as f64;

@@ -150,7 +150,7 @@ fn flux<const SLOPES: bool>(m: &Material, a: &Node, b: &Node, open: &Lanes) -> F
         if SLOPES {
             let latent_t = (2.0 * l2).mul_add(theta, l1);
             let q_theta = 0.5 * m.c_w.mul_add(water, latent_t * vapour);
-            let mut side = |n: &Node, sign: f64, by: &mut Blocks| {
+            let side = |n: &Node, sign: f64, by: &mut Blocks| {
                 for (u, own, s) in [(0, 1.0, &n.by_x), (1, 0.0, &n.by_e)] {
                     let vapour_u = (-0.5 * grad_p).mul_add(s[3][l], -sign * v * s[1][l]);
                     let liquid_u = (-0.5 * m.rho_s * grad_x).mul_add(s[2][l], -sign * own * d);
@@ -178,6 +178,10 @@ fn add(to: &mut Blocks, sign: f64, b: &Blocks) {
     }
 }
 
+#[expect(
+    clippy::too_many_arguments,
+    reason = "parts of one workspace, borrowed apart"
+)]
 /// Rates of a group, and with `SLOPES` its rows; gives what passes the surfaces \[kg/s, W\].
 #[inline(always)]
 pub(super) fn rates<const SLOPES: bool>(

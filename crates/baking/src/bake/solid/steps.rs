@@ -1,5 +1,10 @@
 //! Time stepping of the solid bake: Rodas3 with the same step control as through the thickness.
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "loops over lanes by index are what vectorises"
+)]
+
 use super::balance::{Rows, Shares, rates};
 use super::chessboard::{Add, Krylov, System};
 use super::grid::{Grid, Group};

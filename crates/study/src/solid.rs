@@ -1,0 +1,496 @@
+//! The whole piece of a treatment in the oven: outline, docker holes, three dimensions.
+//!
+//! The bake through the thickness answers while one types; this one answers what it can't see: edges, holes, the
+//! last place to pass, and how good the edge correction of the quick answer is for this piece.
+
+pub mod dockers;
+
+use crate::draw::Draw;
+use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
+use crate::study::{Study, Treatment};
+use baking::bake::search::{Cooling, band_time_with_cooling, stretched};
+use baking::bake::solid::{
+    GridTold, HOLE_SHARE, MODEL_VERSION, PlanMap, SolidAsk, SolidEnd, SolidError, SolidFrames,
+    SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, solid_bake, solid_band_time,
+};
+use baking::bake::{BakeError, BakeInput, StageKind, Workspace};
+use baking::oven::CoolingTime;
+use baking::piece::{Docked, Piece, dock};
+use measure::temperature::celsius;
+use measure::units::MINUTE_S;
+use measure::{DryBasis, Finding, Given, Severity};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+/// How the solid bake is asked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SolidAsked {
+    /// The grid.
+    pub grid: SolidGrid,
+    /// Whether the docker holes are left out.
+    pub no_dockers: bool,
+    /// Whether the same piece without holes is baked beside it.
+    pub compare: bool,
+    /// Pictures over oven and cooling.
+    pub frames: usize,
+    /// Time in the oven instead of the target \[s\].
+    pub bake_time_s: Option<f64>,
+}
+
+impl Default for SolidAsked {
+    fn default() -> Self {
+        Self {
+            grid: SolidGrid::USUAL,
+            no_dockers: false,
+            compare: true,
+            frames: 40,
+            bake_time_s: None,
+        }
+    }
+}
+
+/// A place in the piece, told.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PlaceTold {
+    /// From the middle along the band, mm.
+    pub x_mm: f64,
+    /// Across the band, mm.
+    pub y_mm: f64,
+    /// Over the band, mm.
+    pub z_mm: f64,
+    /// Moisture, % wet basis.
+    pub moisture_pct: f64,
+    /// Temperature, °C.
+    pub temperature_c: f64,
+}
+
+/// The piece at the end of a stage.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EndTold {
+    /// Name of the stage.
+    pub name: String,
+    /// When, min from the oven's mouth.
+    pub time_min: f64,
+    /// Mean moisture, % wet basis.
+    pub moisture_pct: f64,
+    /// Place farthest from all walls, half way up.
+    pub centre: PlaceTold,
+    /// Centre less outer wall, percentage points.
+    pub centre_edge_points: f64,
+    /// Half way up less top and bottom, percentage points.
+    pub middle_surface_points: f64,
+    /// Wettest place.
+    pub wettest: PlaceTold,
+    /// Driest place.
+    pub driest: PlaceTold,
+    /// Spread of moisture over the volume, standard deviation, percentage points of dry solid.
+    pub moisture_sd_points: f64,
+    /// Log reduction at the least treated place, as told.
+    pub kill_shown: String,
+    /// The same in decades; only what the tested range supports.
+    pub kill_log10: f64,
+    /// Where that is.
+    pub kill_least_at: PlaceTold,
+    /// Browning of the top, mean and most, ΔE.
+    pub colour_mean_delta_e: f64,
+    /// Most browned place of the top, ΔE.
+    pub colour_most_delta_e: f64,
+    /// Mean moisture through the thickness over the plan, % wet basis.
+    pub moisture_map: MapTold,
+    /// Browning of the top over the plan, ΔE.
+    pub colour_map: MapTold,
+}
+
+/// A number for every grid point of the plan; null outside the piece.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MapTold {
+    /// Grid points along x and y.
+    pub points: [usize; 2],
+    /// Distance between them, mm.
+    pub step_mm: [f64; 2],
+    /// Place of the first, mm.
+    pub first_mm: [f64; 2],
+    /// The numbers, x running fastest.
+    pub values: Vec<f32>,
+}
+
+/// The grid, told.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct GridAnswer {
+    /// Nodes followed.
+    pub nodes: usize,
+    /// Nodes of the whole piece.
+    pub nodes_in_full: usize,
+    /// Distance between columns, mm.
+    pub step_mm: [f64; 2],
+    /// Cells through the thickness.
+    pub cells: usize,
+    /// Whether the middle of x, of y is a mirror.
+    pub mirrored: [bool; 2],
+}
+
+/// The solid bake beside the bake through the thickness.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Correction {
+    /// Time of the whole piece, min.
+    pub solid_min: f64,
+    /// Time through the thickness with its edge correction, min.
+    pub corrected_min: f64,
+    /// Time of an endless slab, min.
+    pub slab_min: f64,
+    /// Whole piece over the corrected answer.
+    pub ratio: f64,
+    /// Whole piece over slab: what edges and holes do.
+    pub edge_and_docker: f64,
+}
+
+/// The whole piece in the oven.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SolidAnswer {
+    /// Short name of the treatment.
+    pub id: String,
+    /// Name of the treatment.
+    pub name: String,
+    /// Time in the oven, min.
+    pub time_min: f64,
+    /// Whether that time meets the study's target; none when the time was given.
+    pub met: Option<bool>,
+    /// Docker holes baked with.
+    pub holes: usize,
+    /// Their diameter, mm.
+    pub hole_diameter_mm: f64,
+    /// Time of the same piece without holes, min.
+    pub without_holes_min: Option<f64>,
+    /// Against the bake through the thickness; none when the time was given.
+    pub correction: Option<Correction>,
+    /// When the coldest place has reached 90 °C, min.
+    pub last_place_hot_min: Option<f64>,
+    /// Minutes, mean moisture and moisture of the wettest place, % wet basis, after every step.
+    pub time_history_min: Vec<f64>,
+    /// Mean moisture, % wet basis.
+    pub moisture_history_pct: Vec<f64>,
+    /// Moisture of the wettest place, % wet basis.
+    pub wettest_history_pct: Vec<f64>,
+    /// The ends of the stages.
+    pub ends: Vec<EndTold>,
+    /// The grid.
+    pub grid: GridAnswer,
+    /// Gap of the water account over the water at the start.
+    pub water_rel_error: f64,
+    /// Gap of the energy account over the enthalpy turned over.
+    pub energy_rel_error: f64,
+    /// Steps taken, of the bake told.
+    pub steps: usize,
+    /// Version of the model.
+    pub model_version: u32,
+    /// SHA-256 of everything that went in: the same inputs give the same.
+    pub inputs_sha256: String,
+    /// What a person should know.
+    pub findings: Vec<Finding>,
+    /// Every default the answer stands on.
+    pub given: Vec<Given>,
+}
+
+/// Why there is no solid answer.
+#[derive(Debug, thiserror::Error)]
+pub enum SolidWhy {
+    /// Up to the oven's mouth.
+    #[error(transparent)]
+    Prepare(#[from] PrepareError),
+    /// The bake through the thickness.
+    #[error(transparent)]
+    Bake(#[from] BakeError),
+    /// The solid bake.
+    #[error(transparent)]
+    Solid(#[from] SolidError),
+}
+
+/// A treatment ready for the solid bake.
+pub(crate) struct Ready {
+    pub prepared: Prepared,
+    pub piece: Piece,
+    pub docked: Docked,
+    pub target: SolidTarget,
+}
+
+pub(crate) fn ready(
+    study: &Study,
+    treatment: &Treatment,
+    no_dockers: bool,
+) -> Result<Ready, SolidWhy> {
+    let asked = Asked {
+        checks: false,
+        ..Asked::QUICK
+    };
+    let prepared = prepare(treatment, &asked, Draw::Centre)?;
+    let mut piece = treatment.setting.piece.clone();
+    let mut pattern = treatment.setting.docker_pattern.clone();
+    if no_dockers {
+        piece.docker = None;
+        pattern = baking::piece::DockerPattern::default();
+    }
+    let docked = dock(&piece, &pattern).map_err(SolidError::from)?;
+    let target = SolidTarget {
+        moisture: study.target.moisture,
+        at: target_at(study),
+        allowed_s: crate::knock_on::OVEN_TIME_S,
+        guess_s: None,
+        cooling: match treatment.setting.cooling.time {
+            CoolingTime::OfBakeTime(_) => Cooling::WithTheOven,
+            CoolingTime::Seconds(_) => Cooling::AsGiven,
+        },
+    };
+    Ok(Ready {
+        prepared,
+        piece,
+        docked,
+        target,
+    })
+}
+
+/// Band time through the thickness, with the edge correction or without \[s\].
+fn flat_time_s(input: &BakeInput, target: &SolidTarget, rim: bool) -> Result<f64, BakeError> {
+    let mut input = input.clone();
+    if !rim {
+        input.edge = None;
+    }
+    let found = band_time_with_cooling(
+        &input,
+        target.moisture,
+        target.at,
+        target.allowed_s,
+        None,
+        target.cooling,
+        &mut Workspace::new(),
+    )?;
+    Ok(found.time_s)
+}
+
+/// Bakes the whole piece of a treatment; `go_on` is told the share done and may end it.
+///
+/// The pictures stand beside the answer, since they are many numbers.
+///
+/// # Errors
+/// What can't be computed, by field and value; [`SolidError::Cancelled`] when told to stop.
+pub fn solid(
+    study: &Study,
+    treatment: &Treatment,
+    asked: &SolidAsked,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Result<(SolidAnswer, Option<SolidFrames>), SolidWhy> {
+    let mut ready = ready(study, treatment, asked.no_dockers)?;
+    let solid = SolidPiece {
+        piece: &ready.piece,
+        docked: &ready.docked,
+    };
+    let fixed = asked.bake_time_s.or(treatment.setting.bake_time_s);
+    let bare = asked.compare && fixed.is_none() && !ready.docked.centres_m.is_empty();
+    let part = if bare { 0.6 } else { 1.0 };
+    let mut correction = None;
+    let mut without_holes_min = None;
+    let (time_s, met, bake, input) = if let Some(time_s) = fixed {
+        let input = stretched(&ready.prepared.bake, time_s, ready.target.cooling);
+        let ask = pictures(&input, asked.frames);
+        let bake = solid_bake(&input, solid, &asked.grid, &ask, go_on)?;
+        (time_s, None, bake, input)
+    } else {
+        let bake = &ready.prepared.bake;
+        let corrected_s = flat_time_s(bake, &ready.target, true)?;
+        let slab_s = flat_time_s(bake, &ready.target, false)?;
+        ready.target.guess_s = Some(corrected_s);
+        let found = solid_band_time(
+            bake,
+            solid,
+            &asked.grid,
+            &ready.target,
+            asked.frames,
+            &mut |done| go_on(part * done),
+        )?;
+        correction = Some(Correction {
+            solid_min: found.time_s / MINUTE_S,
+            corrected_min: corrected_s / MINUTE_S,
+            slab_min: slab_s / MINUTE_S,
+            ratio: found.time_s / corrected_s,
+            edge_and_docker: found.time_s / slab_s,
+        });
+        if bare {
+            let mut piece = ready.piece.clone();
+            piece.docker = None;
+            let docked = dock(&piece, &baking::piece::DockerPattern::default())
+                .map_err(SolidError::from)?;
+            let target = SolidTarget {
+                guess_s: Some(found.time_s * 1.04),
+                ..ready.target
+            };
+            let plain = SolidPiece {
+                piece: &piece,
+                docked: &docked,
+            };
+            let without = solid_band_time(bake, plain, &asked.grid, &target, 0, &mut |done| {
+                go_on(part + (1.0 - part) * done)
+            })?;
+            without_holes_min = Some(without.time_s / MINUTE_S);
+        }
+        (found.time_s, Some(found.met), found.bake, found.input)
+    };
+    let findings = findings(&ready.docked, met, &bake, correction.as_ref());
+    let mut given = ready.prepared.given.clone();
+    given.retain(|g| g.name != baking::bake::edge::PATH_SHARE.name);
+    if asked.grid.hole_share == HOLE_SHARE.value && !ready.docked.centres_m.is_empty() {
+        given.push(HOLE_SHARE.used());
+    }
+    let frozen = (MODEL_VERSION, &input, &ready.piece, &ready.docked, asked.grid);
+    let inputs_sha256 = Sha256::digest(format!("{frozen:?}"))
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect();
+    let wet = |x: &f64| DryBasis(*x).to_wet().percent();
+    let history = &bake.history;
+    let answer = SolidAnswer {
+        id: treatment.id.clone(),
+        name: treatment.name.clone(),
+        time_min: time_s / MINUTE_S,
+        met,
+        holes: ready.docked.centres_m.len(),
+        hole_diameter_mm: ready.docked.diameter_m * 1e3,
+        without_holes_min,
+        correction,
+        last_place_hot_min: bake.last_place_hot_s.map(|s| s / MINUTE_S),
+        time_history_min: history.time_s.iter().map(|t| t / MINUTE_S).collect(),
+        moisture_history_pct: history.mean_moisture.iter().map(wet).collect(),
+        wettest_history_pct: history.wettest.iter().map(wet).collect(),
+        ends: bake.stages.iter().map(end_told).collect(),
+        grid: grid_told(&bake.grid),
+        water_rel_error: bake.account.water_rel_error,
+        energy_rel_error: bake.account.energy_rel_error,
+        steps: bake.work.steps,
+        model_version: MODEL_VERSION,
+        inputs_sha256,
+        findings,
+        given,
+    };
+    Ok((answer, bake.frames))
+}
+
+fn pictures(input: &BakeInput, frames: usize) -> SolidAsk {
+    let end_s: f64 = input
+        .stages
+        .iter()
+        .filter(|s| s.kind != StageKind::Pack)
+        .map(|s| s.duration_s)
+        .sum();
+    let last = frames.max(2).saturating_sub(1) as f64;
+    SolidAsk {
+        frame_times_s: (0..frames).map(|i| end_s * i as f64 / last).collect(),
+        ..SolidAsk::default()
+    }
+}
+
+fn grid_told(g: &GridTold) -> GridAnswer {
+    GridAnswer {
+        nodes: g.nodes,
+        nodes_in_full: g.nodes_in_full,
+        step_mm: g.step_m.map(|m| m * 1e3),
+        cells: g.cells,
+        mirrored: g.mirrored,
+    }
+}
+
+fn place_told(p: &SolidPlace) -> PlaceTold {
+    PlaceTold {
+        x_mm: p.x_m * 1e3,
+        y_mm: p.y_m * 1e3,
+        z_mm: p.z_m * 1e3,
+        moisture_pct: p.moisture.to_wet().percent(),
+        temperature_c: celsius(p.temperature_k),
+    }
+}
+
+fn map_told(map: &PlanMap, value: impl Fn(f32) -> f32) -> MapTold {
+    MapTold {
+        points: map.points,
+        step_mm: map.step_m.map(|m| m * 1e3),
+        first_mm: map.first_m.map(|m| m * 1e3),
+        values: map.values.iter().map(|v| value(*v)).collect(),
+    }
+}
+
+pub(crate) fn end_told(end: &SolidEnd) -> EndTold {
+    let wet = |x: DryBasis| x.to_wet().percent();
+    EndTold {
+        name: end.name.clone(),
+        time_min: end.time_s / MINUTE_S,
+        moisture_pct: wet(end.mean_moisture),
+        centre: place_told(&end.centre),
+        centre_edge_points: wet(end.centre.moisture) - wet(end.edge_moisture),
+        middle_surface_points: wet(end.middle_moisture) - wet(end.surface_moisture),
+        wettest: place_told(&end.wettest),
+        driest: place_told(&end.driest),
+        moisture_sd_points: 100.0 * end.moisture_sd,
+        kill_shown: end.kill.shown(),
+        kill_log10: end.kill.log10,
+        kill_least_at: place_told(&end.kill_least_at),
+        colour_mean_delta_e: end.colour_mean_delta_e,
+        colour_most_delta_e: end.colour_most_delta_e,
+        moisture_map: map_told(&end.moisture_map, |x| 100.0 * x / (1.0 + x)),
+        colour_map: map_told(&end.colour_map, |x| x),
+    }
+}
+
+fn findings(
+    docked: &Docked,
+    met: Option<bool>,
+    bake: &SolidResult,
+    correction: Option<&Correction>,
+) -> Vec<Finding> {
+    let mut findings = docked.findings.clone();
+    if met == Some(false) {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "target-not-reached",
+                "solid.time_min",
+                "The whole piece doesn't come to the target within the times that are tried.",
+            )
+            .help("hotter zones, a thinner piece, more air speed, or another target"),
+        );
+    }
+    if let Some(c) = correction.filter(|c| (c.ratio - 1.0).abs() > 0.03) {
+        findings.push(
+            Finding::new(
+                Severity::Note,
+                "edge-correction-off",
+                "solid.correction",
+                format!(
+                    "The quick answer through the thickness gives {:.1} min; the whole piece needs {:.1} min ({:+.1} %).",
+                    c.corrected_min,
+                    c.solid_min,
+                    100.0 * (c.ratio - 1.0)
+                ),
+            )
+            .help("take the time of the whole piece; the quick answer knows neither holes nor the shape of the edge"),
+        );
+    }
+    if bake.last_place_hot_s.is_none() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "a-place-stays-below-90",
+                "solid.last_place_hot_min",
+                "A place in the piece never reaches 90 °C.",
+            )
+            .help("look at the section: a thicker place, or a shielded edge, may be underbaked"),
+        );
+    }
+    findings.push(
+        Finding::new(
+            Severity::Note,
+            "kill-is-a-hint",
+            "solid.kill",
+            baking::bake::kill::CAUTION,
+        )
+        .help("have the kill step validated"),
+    );
+    findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+    findings
+}
