@@ -220,6 +220,8 @@ pub enum Bake {
     Run(BakeRun),
     /// Solve a model case given directly by its parameters.
     Case(BakeCase),
+    /// Bake the whole piece: outline, docker holes, three dimensions.
+    Solid(crate::cmd::solid::BakeSolid),
 }
 
 /// How to bake a treatment.

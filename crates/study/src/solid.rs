@@ -114,6 +114,60 @@ pub struct MapTold {
     pub values: Vec<f32>,
 }
 
+/// Pictures through time, told: the whole piece, rounded to a tenth.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FramesTold {
+    /// Time of each, min.
+    pub time_min: Vec<f64>,
+    /// Grid points of the plan half way up, and their distances, mm.
+    pub plan_points: [usize; 2],
+    /// Distances in plan, mm.
+    pub plan_step_mm: [f64; 2],
+    /// Whether the middle of x, of y is a mirror: then only the half beyond it is here.
+    pub mirrored: [bool; 2],
+    /// Grid points of the section along x and up.
+    pub section_points: [usize; 2],
+    /// Distances in section, mm.
+    pub section_step_mm: [f64; 2],
+    /// Place of the section across the band, mm.
+    pub section_y_mm: f64,
+    /// Temperature in plan, °C; null outside the piece.
+    pub plan_c: Vec<Vec<f32>>,
+    /// Moisture in plan, % wet basis.
+    pub plan_moisture_pct: Vec<Vec<f32>>,
+    /// Temperature in section, °C.
+    pub section_c: Vec<Vec<f32>>,
+    /// Moisture in section, % wet basis.
+    pub section_moisture_pct: Vec<Vec<f32>>,
+}
+
+/// Tells the pictures.
+pub fn frames_told(f: &SolidFrames) -> FramesTold {
+    let rows = |rows: &[Vec<f32>], value: fn(f32) -> f32| -> Vec<Vec<f32>> {
+        let tenth = |v: &f32| (10.0 * value(*v)).round() / 10.0;
+        rows.iter().map(|r| r.iter().map(tenth).collect()).collect()
+    };
+    let same = |v: f32| v;
+    FramesTold {
+        time_min: f.time_s.iter().map(|t| t / MINUTE_S).collect(),
+        plan_points: f.plan_points,
+        plan_step_mm: f.plan_step_m.map(|m| m * 1e3),
+        mirrored: f.mirrored,
+        section_points: f.section_points,
+        section_step_mm: f.section_step_m.map(|m| m * 1e3),
+        section_y_mm: f.section_y_m * 1e3,
+        plan_c: rows(&f.plan_c, same),
+        plan_moisture_pct: rows(&f.plan_moisture, wet_pct),
+        section_c: rows(&f.section_c, same),
+        section_moisture_pct: rows(&f.section_moisture, wet_pct),
+    }
+}
+
+/// Moisture on dry solid as % wet basis, outside the piece not a number.
+fn wet_pct(x: f32) -> f32 {
+    100.0 * x / (1.0 + x)
+}
+
 /// The grid, told.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct GridAnswer {
@@ -316,8 +370,8 @@ pub fn solid(
         if bare {
             let mut piece = ready.piece.clone();
             piece.docker = None;
-            let docked = dock(&piece, &baking::piece::DockerPattern::default())
-                .map_err(SolidError::from)?;
+            let docked =
+                dock(&piece, &baking::piece::DockerPattern::default()).map_err(SolidError::from)?;
             let target = SolidTarget {
                 guess_s: Some(found.time_s * 1.04),
                 ..ready.target
@@ -339,7 +393,13 @@ pub fn solid(
     if asked.grid.hole_share == HOLE_SHARE.value && !ready.docked.centres_m.is_empty() {
         given.push(HOLE_SHARE.used());
     }
-    let frozen = (MODEL_VERSION, &input, &ready.piece, &ready.docked, asked.grid);
+    let frozen = (
+        MODEL_VERSION,
+        &input,
+        &ready.piece,
+        &ready.docked,
+        asked.grid,
+    );
     let inputs_sha256 = Sha256::digest(format!("{frozen:?}"))
         .iter()
         .map(|b| format!("{b:02x}"))
@@ -432,7 +492,7 @@ pub(crate) fn end_told(end: &SolidEnd) -> EndTold {
         kill_least_at: place_told(&end.kill_least_at),
         colour_mean_delta_e: end.colour_mean_delta_e,
         colour_most_delta_e: end.colour_most_delta_e,
-        moisture_map: map_told(&end.moisture_map, |x| 100.0 * x / (1.0 + x)),
+        moisture_map: map_told(&end.moisture_map, wet_pct),
         colour_map: map_told(&end.colour_map, |x| x),
     }
 }

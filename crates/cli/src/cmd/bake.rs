@@ -18,6 +18,7 @@ pub fn run(args: Bake) -> anyhow::Result<End> {
     match args {
         Bake::Run(args) => run_treatment(&args),
         Bake::Case(args) => run_case(&args),
+        Bake::Solid(args) => super::solid::run(&args),
     }
 }
 

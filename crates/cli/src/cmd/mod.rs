@@ -9,6 +9,7 @@ mod material;
 mod measure;
 mod open;
 pub mod piece;
+pub mod solid;
 mod study;
 mod trial;
 

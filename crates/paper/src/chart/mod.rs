@@ -14,6 +14,7 @@ pub mod piece;
 mod ribbon;
 mod rows;
 pub mod scale;
+pub mod solid;
 mod stack;
 mod svg;
 mod ternary;

@@ -3,11 +3,13 @@
 use super::{Ready, SolidWhy, ready};
 use crate::study::{Study, Treatment};
 use baking::after::{Course, Crumb, checking};
-use baking::bake::solid::{SolidBandTime, SolidError, SolidGrid, SolidPiece, SolidTarget, solid_band_time};
+use baking::bake::solid::{
+    SolidBandTime, SolidError, SolidGrid, SolidPiece, SolidTarget, solid_band_time,
+};
 use baking::bake::{Ask, StageKind, Workspace, bake};
 use baking::piece::{Docker, DockerPattern, Places, dock};
-use measure::{DryBasis, Severity};
 use measure::units::MINUTE_S;
+use measure::{DryBasis, Severity};
 use serde::Serialize;
 
 /// What to try.
@@ -93,13 +95,26 @@ pub fn docker_study(
     }
     let mut wanted = vec![(0, 2e-3)];
     for &diameter_m in &asked.diameters_m {
-        wanted.extend(asked.counts.iter().filter(|c| **c > 0).map(|c| (*c, diameter_m)));
+        wanted.extend(
+            asked
+                .counts
+                .iter()
+                .filter(|c| **c > 0)
+                .map(|c| (*c, diameter_m)),
+        );
     }
     let all = wanted.len() as f64;
     let mut tried: Vec<DockersTried> = Vec::with_capacity(wanted.len());
     for (i, (count, diameter_m)) in wanted.into_iter().enumerate() {
         let mut step = |done: f64| go_on((i as f64 + done) / all);
-        let row = try_one(&mut ready, &pattern, (count, diameter_m), asked, &mut step, tried.first())?;
+        let row = try_one(
+            &mut ready,
+            &pattern,
+            (count, diameter_m),
+            asked,
+            &mut step,
+            tried.first(),
+        )?;
         tried.push(row);
     }
     let (recommended, reasons) = recommend(&tried);
@@ -154,7 +169,14 @@ fn try_one(
         piece: &piece,
         docked: &docked,
     };
-    let found = solid_band_time(&ready.prepared.bake, solid, &asked.grid, &ready.target, 0, go_on)?;
+    let found = solid_band_time(
+        &ready.prepared.bake,
+        solid,
+        &asked.grid,
+        &ready.target,
+        0,
+        go_on,
+    )?;
     if !found.met {
         row.cannot = Some("it doesn't come to the target within the times that are tried".into());
         return Ok(row);
@@ -232,7 +254,10 @@ fn recommend(tried: &[DockersTried]) -> (usize, Vec<String>) {
             )
         });
     }
-    if let (Some(a), Some(b)) = (t.checking_index, tried.first().and_then(|t| t.checking_index)) {
+    if let (Some(a), Some(b)) = (
+        t.checking_index,
+        tried.first().and_then(|t| t.checking_index),
+    ) {
         reasons.push(format!(
             "Checking index {a:.2} against {b:.2} without holes; it looks at the means by height, not at single holes."
         ));
@@ -248,7 +273,8 @@ fn recommend(tried: &[DockersTried]) -> (usize, Vec<String>) {
         reasons.push(format!("{cannot} of the patterns can't be made."));
     }
     reasons.push(
-        "Holes also let gas out and hold the sheet flat, which isn't computed: try it on the line.".into(),
+        "Holes also let gas out and hold the sheet flat, which isn't computed: try it on the line."
+            .into(),
     );
     (choice, reasons)
 }

@@ -21,7 +21,7 @@ pub struct SolidAsk {
 /// Most pictures of a bake.
 pub const MOST_FRAMES: usize = 60;
 /// Largest size of all pictures together, in numbers of four bytes.
-pub(super) const MOST_NUMBERS: usize = 240_000;
+pub(super) const MOST_NUMBERS: usize = 180_000;
 
 /// The temperature every place has to reach unless told otherwise, 90 °C: the hottest that kill is credited for. The
 /// plateau of a boiling crumb lies between this and 100 °C, lower the more open the crumb is.
@@ -217,4 +217,38 @@ impl SolidResult {
     pub fn end_of(&self, kind: StageKind) -> Option<&SolidEnd> {
         self.stages.iter().rev().find(|s| s.kind == kind)
     }
+}
+
+impl SolidFrames {
+    /// The whole of a plan from the half or quarter that is kept: points and numbers.
+    pub fn whole_plan(&self, values: &[f32]) -> ([usize; 2], Vec<f32>) {
+        unfolded(self.plan_points, self.mirrored, values)
+    }
+
+    /// The whole of a section.
+    pub fn whole_section(&self, values: &[f32]) -> ([usize; 2], Vec<f32>) {
+        unfolded(self.section_points, [self.mirrored[0], false], values)
+    }
+}
+
+fn unfolded(points: [usize; 2], mirrored: [bool; 2], values: &[f32]) -> ([usize; 2], Vec<f32>) {
+    let whole = [0, 1].map(|a| {
+        if mirrored[a] {
+            2 * points[a] - 1
+        } else {
+            points[a]
+        }
+    });
+    let fold = |i: usize, a: usize| {
+        if mirrored[a] {
+            i.abs_diff(points[a] - 1)
+        } else {
+            i
+        }
+    };
+    let numbers = (0..whole[1])
+        .flat_map(|j| (0..whole[0]).map(move |i| (i, j)))
+        .map(|(i, j)| values[fold(j, 1) * points[0] + fold(i, 0)])
+        .collect();
+    (whole, numbers)
 }

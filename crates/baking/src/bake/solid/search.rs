@@ -163,16 +163,13 @@ pub fn solid_band_time(
     let mut slope = None;
     let run = |t: f64, fine: bool, go_on: &mut dyn FnMut(f64) -> bool| {
         let at = stretched(input, t, target.cooling);
-        // A closed pack keeps the mean moisture.
+        // A closed pack keeps the mean moisture: on the way only what decides is followed.
         let mut short = at.clone();
-        if let Some(last) = at
-            .stages
+        let last = at.stages.iter().rposition(|s| s.kind == kind).unwrap_or(0);
+        let decides = at.stages[..=last]
             .iter()
-            .rposition(|s| s.kind == kind && s.vapour_exchange > 0.0)
-            && !fine
-        {
-            short.stages.truncate(last + 1);
-        }
+            .rposition(|s| s.vapour_exchange > 0.0);
+        short.stages.truncate(decides.unwrap_or(last) + 1);
         let ask = if fine {
             pictures(&at, frames)
         } else {
