@@ -18,6 +18,8 @@ use crate::numerics::block_tridiagonal::Block;
 /// A 2×2 block of each lane.
 pub(super) type Blocks = [Lanes; 4];
 const NONE: Blocks = [[0.0; LANES]; 4];
+/// The same in single precision: between columns the Jacobian needs no more, and half the memory passes by.
+pub(super) type Short = [[f32; LANES]; 4];
 
 /// One group's part of the Jacobian of V·y', with the sign that makes the matrix positive.
 #[derive(Clone, Debug, Default)]
@@ -25,25 +27,20 @@ pub(super) struct Rows {
     pub diagonal: Vec<Blocks>,
     pub lower: Vec<Blocks>,
     pub upper: Vec<Blocks>,
-    pub side: [Vec<Blocks>; SIDES],
+    pub side: [Vec<Short>; SIDES],
     /// Derivatives of water out and heat in through the surfaces of the nodes with any, in order.
     pub totals: Vec<Block>,
 }
 
 impl Rows {
     pub(super) fn resize(&mut self, nodes: usize, faces: usize) {
-        let [a, b, c, d] = &mut self.side;
-        for v in [
-            &mut self.diagonal,
-            &mut self.lower,
-            &mut self.upper,
-            a,
-            b,
-            c,
-            d,
-        ] {
+        for v in [&mut self.diagonal, &mut self.lower, &mut self.upper] {
             v.clear();
             v.resize(nodes, NONE);
+        }
+        for v in &mut self.side {
+            v.clear();
+            v.resize(nodes, [[0.0; LANES]; 4]);
         }
         self.totals.clear();
         self.totals.resize(faces, [0.0; 4]);
@@ -211,7 +208,11 @@ pub(super) fn rates<const SLOPES: bool>(
             }
             if SLOPES {
                 add(&mut rows.diagonal[k], 1.0, &flux.by_a);
-                rows.side[direction][k] = flux.by_b;
+                for c in 0..4 {
+                    for l in 0..LANES {
+                        rows.side[direction][k][c][l] = flux.by_b[c][l] as f32;
+                    }
+                }
             }
         }
         if k + 1 < nodes {

@@ -132,10 +132,12 @@ pub(super) fn take_neighbours(group: &Group, rows: &Rows, other: &[Lanes], y: &m
                 x[0][l] = other[base[l] + 2 * k][lane[l]];
                 x[1][l] = other[base[l] + 2 * k + 1][lane[l]];
             }
-            let mut b = [y[2 * k], y[2 * k + 1]];
-            take(&mut b, &blocks[k], &x);
-            y[2 * k] = b[0];
-            y[2 * k + 1] = b[1];
+            let a = &blocks[k];
+            for l in 0..LANES {
+                let [p, q, r, s] = [0, 1, 2, 3].map(|c| f64::from(a[c][l]));
+                y[2 * k][l] -= p.mul_add(x[0][l], q * x[1][l]);
+                y[2 * k + 1][l] -= r.mul_add(x[0][l], s * x[1][l]);
+            }
         }
     }
 }

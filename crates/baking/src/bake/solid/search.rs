@@ -73,8 +73,9 @@ impl Search {
     /// Where to look after `wet` was found at `t`.
     fn next(&mut self, t: f64, wet: f64, tolerance: f64) -> Next {
         let miss = wet - self.target;
+        // Two bakes close by tell the noise of their steps, not a slope.
         if let Some((other, other_miss)) = self.before
-            && (t - other).abs() > 1e-6 * t
+            && (t - other).abs() > 5e-3 * t
         {
             self.slope = Some((miss - other_miss) / (t - other));
         }
