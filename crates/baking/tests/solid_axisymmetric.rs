@@ -79,3 +79,42 @@ fn disc_agrees_with_radius_and_height() {
         }
     }
 }
+
+/// On the same nodes the two programs have to give the same: a bar of 36 × 24 × 8 mm on 2 mm and 8 cells, with the
+/// numbers of tools/bench_solid.py (SciPy BDF with a sparse Jacobian, rtol 1e-6), at the ends of the zones.
+#[test]
+fn bar_agrees_on_the_same_nodes() {
+    let piece = Piece {
+        outline: Outline::Bar {
+            length_m: 0.036,
+            width_m: 0.024,
+            corner_radius_m: 0.0,
+        },
+        thickness_m: 0.008,
+        docker: None,
+    };
+    let docked = dock(&piece, &DockerPattern::default()).unwrap();
+    let mut input = Benchmark::SteelBand.case().input;
+    input.edge = Some(Edge::of(100.0, 0.5));
+    input.accuracy = Accuracy::Tolerance(1e-5);
+    let grid = SolidGrid {
+        plan_m: 2e-3,
+        cells: 8,
+        ..SolidGrid::USUAL
+    };
+    let solid = SolidPiece {
+        piece: &piece,
+        docked: &docked,
+    };
+    let r = solid_bake(&input, solid, &grid, &SolidAsk::default(), &mut |_| true).unwrap();
+    let wanted = [
+        0.372_620_102_689_492_1,
+        0.168_143_953_179_097_14,
+        0.031_457_253_374_504_224,
+    ];
+    for (end, wanted) in r.stages.iter().zip(wanted) {
+        let gap = end.mean_moisture.0 - wanted;
+        println!("bar, {}: {gap:e}", end.name);
+        assert!(gap.abs() < 2e-6, "{} {gap}", end.name);
+    }
+}

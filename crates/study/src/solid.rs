@@ -554,3 +554,83 @@ fn findings(
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     findings
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const COARSE: SolidGrid = SolidGrid {
+        plan_m: 3e-3,
+        cells: 8,
+        ..SolidGrid::USUAL
+    };
+
+    fn study() -> Study {
+        crate::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap()
+    }
+
+    #[test]
+    fn the_whole_piece_meets_the_target_and_freezes_its_inputs() {
+        let study = study();
+        let asked = SolidAsked {
+            grid: COARSE,
+            frames: 5,
+            ..SolidAsked::default()
+        };
+        let (a, frames) = solid(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let wanted = study.target.moisture.percent();
+        let packed = a.ends.last().unwrap();
+        assert_eq!(a.met, Some(true));
+        assert!(
+            (packed.moisture_pct - wanted).abs() < 0.03,
+            "{}",
+            packed.moisture_pct
+        );
+        let c = a.correction.unwrap();
+        // Edges make the piece quicker than a slab, holes quicker still.
+        assert!(c.edge_and_docker < 1.0 && a.holes > 0);
+        assert!(a.without_holes_min.unwrap() > a.time_min);
+        assert!(a.water_rel_error < 1e-8 && a.energy_rel_error < 1e-8);
+        let told = frames_told(&frames.unwrap());
+        assert_eq!(told.time_min.len(), 5);
+        assert!(serde_json::to_string(&told).unwrap().len() < 1_000_000);
+        let fixed = SolidAsked {
+            bake_time_s: Some(a.time_min * MINUTE_S),
+            ..asked
+        };
+        let (again, _) = solid(&study, study.control(), &fixed, &mut |_| true).unwrap();
+        assert_eq!(again.inputs_sha256, a.inputs_sha256);
+        let finer = SolidAsked {
+            grid: SolidGrid {
+                cells: 10,
+                ..COARSE
+            },
+            ..fixed
+        };
+        let (other, _) = solid(&study, study.control(), &finer, &mut |_| true).unwrap();
+        assert_ne!(other.inputs_sha256, a.inputs_sha256);
+        let stopped = solid(&study, study.control(), &asked, &mut |_| false).unwrap_err();
+        assert!(matches!(stopped, SolidWhy::Solid(SolidError::Cancelled)));
+    }
+
+    #[test]
+    fn the_docker_study_recommends_what_keeps_the_rules() {
+        let study = study();
+        let asked = dockers::DockersAsked {
+            counts: vec![4, 10, 200],
+            diameters_m: vec![2e-3],
+            grid: COARSE,
+        };
+        let s = dockers::docker_study(&study, study.control(), &asked, &mut |_| true).unwrap();
+        assert_eq!(s.tried.len(), 4);
+        let time = |i: usize| s.tried[i].time_min.unwrap();
+        // Common practice, no source: holes shorten the bake.
+        assert!(time(2) < time(1) && time(1) < time(0));
+        assert!(
+            s.tried[2].pieces_per_h_change_pct.unwrap() > s.tried[2].kg_per_h_change_pct.unwrap()
+        );
+        assert!(s.tried[3].cannot.is_some());
+        assert!(s.tried[s.recommended].rules.is_empty() && s.recommended > 0);
+        assert!(s.reasons.len() >= 3, "{:?}", s.reasons);
+    }
+}

@@ -47,12 +47,12 @@ impl Rows {
     }
 }
 
-/// Shares of the surface laws.
+/// Shares of the surface laws, 0 to 1.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Shares {
-    /// Of the top's law at the outer wall.
+    /// Share of the top's law at the outer wall \[1\].
     pub wall: f64,
-    /// At the wall of a hole.
+    /// Share at the wall of a hole \[1\].
     pub hole: f64,
 }
 

@@ -105,6 +105,7 @@ pub(super) struct Column {
 #[derive(Clone, Debug)]
 pub(super) struct Grid {
     pub nodes: usize,
+    /// Distance between nodes upward \[m\].
     pub dz: f64,
     pub groups: Vec<Group>,
     /// Groups of the first colour; they come first.
