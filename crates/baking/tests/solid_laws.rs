@@ -310,3 +310,27 @@ fn what_cannot_be_baked_is_told() {
             .contains("frame_times_s")
     );
 }
+
+/// A piece too large for the usual grid gets a coarser one, and no coarser than it needs.
+#[test]
+fn a_large_piece_gets_a_coarser_grid() {
+    let bar = |length_m: f64| {
+        let outline = Outline::Bar {
+            length_m,
+            width_m: 0.5 * length_m,
+            corner_radius_m: 0.0,
+        };
+        piece(outline, 0)
+    };
+    let fitted = |p: &Piece| SolidGrid::USUAL.fitting(p, &along_the_axis(p, None), 20_000);
+    assert_eq!(fitted(&bar(0.05)), SolidGrid::USUAL);
+    let large = bar(0.3);
+    let coarse = fitted(&large);
+    // A quarter of 0.045 m2 in 800 columns.
+    assert!((coarse.plan_m / (0.045_f64 / 3200.0).sqrt() - 1.0).abs() < 1e-9);
+    let mut input = oven(0.5);
+    input.stages.truncate(1);
+    input.stages[0].duration_s = 1.0;
+    let r = plain(&input, &large, &coarse);
+    assert!((15_000..24_000).contains(&r.grid.nodes), "{:?}", r.grid);
+}

@@ -11,7 +11,8 @@ use crate::study::{Study, Treatment};
 use baking::bake::search::{Cooling, band_time_with_cooling, stretched};
 use baking::bake::solid::{
     GridTold, HOLE_SHARE, MODEL_VERSION, PlanMap, SolidAsk, SolidEnd, SolidError, SolidFrames,
-    SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, solid_bake, solid_band_time,
+    SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, USUAL_NODES, solid_bake,
+    solid_band_time,
 };
 use baking::bake::{BakeError, BakeInput, StageKind, Workspace};
 use baking::oven::CoolingTime;
@@ -25,8 +26,10 @@ use sha2::{Digest, Sha256};
 /// How the solid bake is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SolidAsked {
-    /// The grid.
-    pub grid: SolidGrid,
+    /// The grid; none for the usual one, coarser for a large piece.
+    pub grid: Option<SolidGrid>,
+    /// Share of the surface transfer at the walls of holes, 0 to 1; none for the grid's own.
+    pub hole_share: Option<f64>,
     /// Whether the docker holes are left out.
     pub no_dockers: bool,
     /// Whether the same piece without holes is baked beside it.
@@ -40,7 +43,8 @@ pub struct SolidAsked {
 impl Default for SolidAsked {
     fn default() -> Self {
         Self {
-            grid: SolidGrid::USUAL,
+            grid: None,
+            hole_share: None,
             no_dockers: false,
             compare: true,
             frames: 40,
@@ -337,6 +341,10 @@ pub fn solid(
         piece: &ready.piece,
         docked: &ready.docked,
     };
+    let mut grid = asked
+        .grid
+        .unwrap_or_else(|| SolidGrid::USUAL.fitting(&ready.piece, &ready.docked, USUAL_NODES));
+    grid.hole_share = asked.hole_share.unwrap_or(grid.hole_share);
     let fixed = asked.bake_time_s.or(treatment.setting.bake_time_s);
     let bare = asked.compare && fixed.is_none() && !ready.docked.centres_m.is_empty();
     let part = if bare { 0.6 } else { 1.0 };
@@ -345,7 +353,7 @@ pub fn solid(
     let (time_s, met, bake, input) = if let Some(time_s) = fixed {
         let input = stretched(&ready.prepared.bake, time_s, ready.target.cooling);
         let ask = pictures(&input, asked.frames);
-        let bake = solid_bake(&input, solid, &asked.grid, &ask, go_on)?;
+        let bake = solid_bake(&input, solid, &grid, &ask, go_on)?;
         (time_s, None, bake, input)
     } else {
         let bake = &ready.prepared.bake;
@@ -355,7 +363,7 @@ pub fn solid(
         let found = solid_band_time(
             bake,
             solid,
-            &asked.grid,
+            &grid,
             &ready.target,
             asked.frames,
             &mut |done| go_on(part * done),
@@ -380,7 +388,7 @@ pub fn solid(
                 piece: &piece,
                 docked: &docked,
             };
-            let without = solid_band_time(bake, plain, &asked.grid, &target, 0, &mut |done| {
+            let without = solid_band_time(bake, plain, &grid, &target, 0, &mut |done| {
                 go_on(part + (1.0 - part) * done)
             })?;
             without_holes_min = Some(without.time_s / MINUTE_S);
@@ -390,16 +398,10 @@ pub fn solid(
     let findings = findings(&ready.docked, met, &bake, correction.as_ref());
     let mut given = ready.prepared.given.clone();
     given.retain(|g| g.name != baking::bake::edge::PATH_SHARE.name);
-    if asked.grid.hole_share == HOLE_SHARE.value && !ready.docked.centres_m.is_empty() {
+    if grid.hole_share == HOLE_SHARE.value && !ready.docked.centres_m.is_empty() {
         given.push(HOLE_SHARE.used());
     }
-    let frozen = (
-        MODEL_VERSION,
-        &input,
-        &ready.piece,
-        &ready.docked,
-        asked.grid,
-    );
+    let frozen = (MODEL_VERSION, &input, &ready.piece, &ready.docked, grid);
     let inputs_sha256 = Sha256::digest(format!("{frozen:?}"))
         .iter()
         .map(|b| format!("{b:02x}"))
@@ -573,7 +575,7 @@ mod tests {
     fn the_whole_piece_meets_the_target_and_freezes_its_inputs() {
         let study = study();
         let asked = SolidAsked {
-            grid: COARSE,
+            grid: Some(COARSE),
             frames: 5,
             ..SolidAsked::default()
         };
@@ -601,10 +603,10 @@ mod tests {
         let (again, _) = solid(&study, study.control(), &fixed, &mut |_| true).unwrap();
         assert_eq!(again.inputs_sha256, a.inputs_sha256);
         let finer = SolidAsked {
-            grid: SolidGrid {
+            grid: Some(SolidGrid {
                 cells: 10,
                 ..COARSE
-            },
+            }),
             ..fixed
         };
         let (other, _) = solid(&study, study.control(), &finer, &mut |_| true).unwrap();

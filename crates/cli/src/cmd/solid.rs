@@ -116,7 +116,8 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
     let mut go_on = |done: f64| progress.tell(done);
     if args.docker_study {
         let mut asked = DockersAsked::default();
-        asked.grid = grid(args, asked.grid);
+        asked.grid = grid(args, asked.grid).unwrap_or(asked.grid);
+        asked.grid.hole_share = hole_share(args).unwrap_or(asked.grid.hole_share);
         if !args.counts.is_empty() {
             asked.counts.clone_from(&args.counts);
         }
@@ -134,6 +135,7 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
     }
     let asked = SolidAsked {
         grid: grid(args, SolidGrid::USUAL),
+        hole_share: hole_share(args),
         no_dockers: args.no_dockers,
         compare: !args.preview,
         frames: args.frames.unwrap_or(0).max(LEAST_FRAMES),
@@ -165,18 +167,20 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
     Ok(if stops { End::Stop } else { End::Fine })
 }
 
-fn grid(args: &BakeSolid, usual: SolidGrid) -> SolidGrid {
-    let base = if args.preview {
-        SolidGrid::PREVIEW
-    } else {
-        usual
-    };
-    SolidGrid {
-        plan_m: args.grid_mm.map_or(base.plan_m, |mm| mm / 1e3),
-        cells: args.cells.unwrap_or(base.cells),
-        hole_share: args.hole_share_pct.map_or(base.hole_share, |p| p / 100.0),
-        symmetry: true,
+/// The grid asked for; none when nothing was asked.
+fn grid(args: &BakeSolid, usual: SolidGrid) -> Option<SolidGrid> {
+    if args.preview {
+        return Some(SolidGrid::PREVIEW);
     }
+    (args.grid_mm.is_some() || args.cells.is_some()).then(|| SolidGrid {
+        plan_m: args.grid_mm.map_or(usual.plan_m, |mm| mm / 1e3),
+        cells: args.cells.unwrap_or(usual.cells),
+        ..usual
+    })
+}
+
+fn hole_share(args: &BakeSolid) -> Option<f64> {
+    args.hole_share_pct.map(|p| p / 100.0)
 }
 
 fn with_version(value: Value) -> Value {

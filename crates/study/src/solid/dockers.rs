@@ -4,7 +4,7 @@ use super::{Ready, SolidWhy, ready};
 use crate::study::{Study, Treatment};
 use baking::after::{Course, Crumb, checking};
 use baking::bake::solid::{
-    SolidBandTime, SolidError, SolidGrid, SolidPiece, SolidTarget, solid_band_time,
+    SolidBandTime, SolidError, SolidGrid, SolidPiece, SolidTarget, USUAL_NODES, solid_band_time,
 };
 use baking::bake::{Ask, StageKind, Workspace, bake};
 use baking::piece::{Docker, DockerPattern, Places, dock};
@@ -19,7 +19,7 @@ pub struct DockersAsked {
     pub counts: Vec<u32>,
     /// Diameters \[m\].
     pub diameters_m: Vec<f64>,
-    /// The grid.
+    /// The grid; it is made coarser for a large piece.
     pub grid: SolidGrid,
 }
 
@@ -93,6 +93,13 @@ pub fn docker_study(
     if matches!(pattern.places, Places::Points(_)) {
         pattern.places = Places::Grid;
     }
+    // Holes may break a symmetry: then it is up to four times as many.
+    let asked = &DockersAsked {
+        grid: asked
+            .grid
+            .fitting(&ready.piece, &ready.docked, USUAL_NODES / 4),
+        ..asked.clone()
+    };
     let mut wanted = vec![(0, 2e-3)];
     for &diameter_m in &asked.diameters_m {
         wanted.extend(

@@ -49,7 +49,30 @@ impl SolidGrid {
     };
 }
 
-/// Most nodes after symmetry: about 300 MB.
+/// Nodes that a bake takes a few seconds for.
+pub const USUAL_NODES: usize = 60_000;
+
+impl SolidGrid {
+    /// The same grid, as much coarser in plan as a piece needs that is too large for `most_nodes`; symmetry is counted.
+    pub fn fitting(self, piece: &Piece, docked: &Docked, most_nodes: usize) -> Self {
+        let extent = piece.outline.extent_m();
+        let coarse = 0.05 * extent.0.min(extent.1);
+        let ring = piece.outline.polygon(0.01 * coarse);
+        let plan = Footprint::new(&ring, docked, [coarse; 2]);
+        let images = [0, 1]
+            .into_iter()
+            .filter(|axis| self.symmetry && plan.mirrors(*axis))
+            .fold(1.0, |n, _| 2.0 * n);
+        let columns = (most_nodes.max(1) as f64) / (self.cells + 1) as f64;
+        let least = (piece.outline.area_m2() / (images * columns)).sqrt();
+        Self {
+            plan_m: self.plan_m.max(least).min(0.25 * extent.0.min(extent.1)),
+            ..self
+        }
+    }
+}
+
+/// Most nodes after symmetry; they take about 200 MB.
 pub const MOST_NODES: usize = 220_000;
 /// A column with less than this share of a full cell joins a neighbour.
 const LEAST_SHARE: f64 = 0.01;

@@ -16,7 +16,7 @@ mod search;
 mod steps;
 
 pub use error::SolidError;
-pub use grid::{HOLE_SHARE, MOST_NODES, SolidGrid};
+pub use grid::{HOLE_SHARE, MOST_NODES, SolidGrid, USUAL_NODES};
 pub use result::{
     GridTold, LAST_PLACE_K, MOST_FRAMES, PlanMap, SolidAsk, SolidEnd, SolidFrames, SolidHistory,
     SolidPlace, SolidResult, SolidWork,
