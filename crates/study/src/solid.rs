@@ -8,18 +8,19 @@ pub mod dockers;
 use crate::draw::Draw;
 use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
 use crate::study::{Study, Treatment};
+use baking::bake::edge::PATH_SHARE;
 use baking::bake::search::{Cooling, band_time_with_cooling, stretched};
 use baking::bake::solid::{
     GridTold, HOLE_SHARE, MODEL_VERSION, PlanMap, SolidAsk, SolidEnd, SolidError, SolidFrames,
     SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, USUAL_NODES, solid_bake,
     solid_band_time,
 };
-use baking::bake::{BakeError, BakeInput, StageKind, Workspace};
+use baking::bake::{BakeError, BakeInput, Edge, StageKind, Workspace};
 use baking::oven::CoolingTime;
 use baking::piece::{Docked, Piece, dock};
 use measure::temperature::celsius;
 use measure::units::MINUTE_S;
-use measure::{DryBasis, Finding, Given, Severity};
+use measure::{DryBasis, Finding, Given, Range, Severity};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
@@ -200,6 +201,9 @@ pub struct Correction {
     pub ratio: f64,
     /// Whole piece over slab: what edges and holes do.
     pub edge_and_docker: f64,
+    /// Inner path of the edge, as a share of area over perimeter, with which the bake through the thickness takes as
+    /// long as the whole piece; none when no share does.
+    pub edge_path_share: Option<f64>,
 }
 
 /// The whole piece in the oven.
@@ -317,11 +321,47 @@ fn flat_time_s(input: &BakeInput, target: &SolidTarget, rim: bool) -> Result<f64
         target.moisture,
         target.at,
         target.allowed_s,
-        None,
+        target.guess_s,
         target.cooling,
         &mut Workspace::new(),
     )?;
     Ok(found.time_s)
+}
+
+/// The inner path of the edge that gives a time through the thickness: a longer one bakes longer.
+fn fitted_path(
+    input: &BakeInput,
+    target: &SolidTarget,
+    time_s: f64,
+) -> Result<Option<f64>, BakeError> {
+    let Some(edge) = input.edge else {
+        return Ok(None);
+    };
+    let target = SolidTarget {
+        guess_s: Some(time_s),
+        ..*target
+    };
+    let miss = |share: f64| -> Result<f64, BakeError> {
+        let mut tried = input.clone();
+        tried.edge = Some(Edge {
+            path_m: share / edge.perimeter_per_area_per_m,
+            ..edge
+        });
+        Ok(flat_time_s(&tried, &target, true)? - time_s)
+    };
+    let Range { mut low, mut high } = PATH_SHARE.range;
+    if miss(low)? > 0.0 || miss(high)? < 0.0 {
+        return Ok(None);
+    }
+    for _ in 0..10 {
+        let middle = (low * high).sqrt();
+        if miss(middle)? > 0.0 {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    Ok(Some((low * high).sqrt()))
 }
 
 /// Bakes the whole piece of a treatment; `go_on` is told the share done and may end it.
@@ -374,6 +414,7 @@ pub fn solid(
             slab_min: slab_s / MINUTE_S,
             ratio: found.time_s / corrected_s,
             edge_and_docker: found.time_s / slab_s,
+            edge_path_share: fitted_path(bake, &ready.target, found.time_s)?,
         });
         if bare {
             let mut piece = ready.piece.clone();
@@ -397,7 +438,7 @@ pub fn solid(
     };
     let findings = findings(&ready.docked, met, &bake, correction.as_ref());
     let mut given = ready.prepared.given.clone();
-    given.retain(|g| g.name != baking::bake::edge::PATH_SHARE.name);
+    given.retain(|g| g.name != PATH_SHARE.name);
     if grid.hole_share == HOLE_SHARE.value && !ready.docked.centres_m.is_empty() {
         given.push(HOLE_SHARE.used());
     }
@@ -591,6 +632,12 @@ mod tests {
         let c = a.correction.unwrap();
         // Edges make the piece quicker than a slab, holes quicker still.
         assert!(c.edge_and_docker < 1.0 && a.holes > 0);
+        // With the fitted path the quick answer takes as long as the whole piece.
+        let mut fitted = study.control().clone();
+        fitted.setting.edge_path_share = c.edge_path_share;
+        let quick = ready(&study, &fitted, false).unwrap();
+        let time_min = flat_time_s(&quick.prepared.bake, &quick.target, true).unwrap() / MINUTE_S;
+        assert!((time_min / a.time_min - 1.0).abs() < 2e-3, "{time_min}");
         assert!(a.without_holes_min.unwrap() > a.time_min);
         assert!(a.water_rel_error < 1e-8 && a.energy_rel_error < 1e-8);
         let told = frames_told(&frames.unwrap());

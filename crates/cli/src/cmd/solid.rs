@@ -340,6 +340,12 @@ fn terminal(a: &SolidAnswer) -> String {
             c.slab_min
         );
     }
+    if let Some(share) = a.correction.and_then(|c| c.edge_path_share) {
+        let _ = write!(
+            words,
+            "; edge_path_share = {share:.2} under [piece] makes the quick answer agree"
+        );
+    }
     if let Some(hot) = a.last_place_hot_min {
         let _ = write!(words, ". The last place reaches 90 °C after {hot:.1} min");
     }
