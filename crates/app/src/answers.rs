@@ -64,6 +64,11 @@ impl Inputs {
         }
     }
 
+    /// Short name of the treatment.
+    pub(crate) fn treatment_id(&self) -> &str {
+        &self.treatment.id
+    }
+
     fn hash(&self) -> u64 {
         struct Sink(DefaultHasher);
         impl std::fmt::Write for Sink {

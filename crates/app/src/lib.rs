@@ -20,6 +20,7 @@ mod place;
 mod preview;
 mod settings;
 mod sheet;
+mod solid;
 mod steps;
 mod studies;
 
@@ -39,6 +40,7 @@ pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};
+pub use solid::{SolidAnswered, SolidState, SolidWhat};
 pub use studies::{Studies, StudyLine};
 
 use answers::Cache;
@@ -61,6 +63,7 @@ pub struct App {
     steps: Arc<Steps>,
     settings: Arc<settings::Kept>,
     looked: Arc<bakes::Looked>,
+    solids: Arc<solid::Solids>,
 }
 
 impl App {
@@ -91,6 +94,7 @@ impl App {
             steps: Arc::default(),
             settings: Arc::default(),
             looked: Arc::default(),
+            solids: Arc::default(),
         }
     }
 
@@ -109,6 +113,7 @@ impl App {
 
     /// Closes the book tidily.
     pub async fn close(self) {
+        self.solids.stop_all();
         self.book.close().await;
     }
 }

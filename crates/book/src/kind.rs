@@ -16,18 +16,21 @@ pub enum Kind {
     Line,
     /// A piece: outline, thickness, docker holes.
     Piece,
+    /// A bake of a whole piece: its answer with what went in.
+    Solid,
     /// A setting of the book itself: units, currency, dates.
     Setting,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 6] = [
+    pub const ALL: [Kind; 7] = [
         Kind::Study,
         Kind::Material,
         Kind::Oven,
         Kind::Line,
         Kind::Piece,
+        Kind::Solid,
         Kind::Setting,
     ];
 
@@ -39,6 +42,7 @@ impl Kind {
             Kind::Oven => "oven",
             Kind::Line => "line",
             Kind::Piece => "piece",
+            Kind::Solid => "solid",
             Kind::Setting => "setting",
         }
     }
