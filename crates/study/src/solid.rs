@@ -74,6 +74,8 @@ pub struct PlaceTold {
 pub struct EndTold {
     /// Name of the stage.
     pub name: String,
+    /// Whether it is a zone of the oven.
+    pub oven: bool,
     /// When, min from the oven's mouth.
     pub time_min: f64,
     /// Mean moisture, % wet basis.
@@ -522,6 +524,7 @@ pub(crate) fn end_told(end: &SolidEnd) -> EndTold {
     let wet = |x: DryBasis| x.to_wet().percent();
     EndTold {
         name: end.name.clone(),
+        oven: end.kind == StageKind::Oven,
         time_min: end.time_s / MINUTE_S,
         moisture_pct: wet(end.mean_moisture),
         centre: place_told(&end.centre),

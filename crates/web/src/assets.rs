@@ -50,7 +50,11 @@ static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         (
             "bake.js",
             SCRIPT,
-            include_str!("../assets/bake.js").to_owned(),
+            [
+                include_str!("../assets/bake.js"),
+                include_str!("../assets/whole.js"),
+            ]
+            .join("\n"),
         ),
         (
             "section.js",

@@ -3,6 +3,7 @@
 
 mod section;
 mod sure;
+pub(crate) mod whole;
 mod zones;
 
 use super::chosen::{Chosen, choice, chosen, nothing};
@@ -89,6 +90,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                     (report::bake_over_zones((here.answer, &here.field), other, page.settings.units))
                 }
             }
+            (whole::whole(page, chosen.here).await?)
             section .part {
                 h2 { "The zones" }
                 (zones::zones(page, &here, &chosen))

@@ -1,0 +1,520 @@
+//! The whole piece: what is asked of it, how far the work is, what it shows.
+
+use crate::error::Failure;
+use crate::fields::{Fields, Sent};
+use crate::pages::study::encoded;
+use crate::pages::{InStudy, who};
+use crate::shell::Room;
+use crate::wants::Wants;
+use ::study::Compared;
+use ::study::solid::dockers::DockerStudy;
+use ::study::solid::{EndTold, MapTold, PlaceTold, SolidAnswer};
+use app::{App, AppError, Settings, SolidAnswered, SolidState, SolidWhat, StudyView};
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use measure::Units;
+use paper::chart::solid::{HeatPicture, heat_pictures};
+use paper::parts::findings;
+use paper::{Ramp, number};
+use serde_json::{Value, json};
+
+/// The part of the bake page about the whole piece.
+pub(super) async fn whole(page: &InStudy<'_>, here: &Compared) -> Result<Markup, AppError> {
+    section(page.app, page.view, page.settings, &here.answer.id).await
+}
+
+async fn section(
+    app: &App,
+    view: &StudyView,
+    settings: &Settings,
+    treatment: &str,
+) -> Result<Markup, AppError> {
+    let units = settings.units;
+    let [preview, bake, dockers] = SolidWhat::ALL.map(|what| app.solid(view, treatment, what));
+    let (preview, bake, dockers) = (preview?, bake?, dockers?);
+    let running = [&preview, &bake, &dockers]
+        .iter()
+        .any(|s| matches!(s, SolidState::Running(_)));
+    let kept = match &bake {
+        SolidState::Done(_) | SolidState::Running(_) => None,
+        SolidState::NotAsked | SolidState::Failed(_) => app.kept_solid(view, treatment).await?,
+    };
+    let again = format!(
+        "/study/{}/solid?treatment={}",
+        view.thing,
+        encoded(treatment)
+    );
+    let shown = match (&bake, &preview) {
+        (SolidState::Done(a), _) => Some((a, SolidWhat::Bake)),
+        (_, SolidState::Done(a)) => Some((a, SolidWhat::Preview)),
+        _ => None,
+    };
+    Ok(html! {
+        section .part .whole-piece #whole-piece data-again=(again) data-running[running] aria-label="The whole piece" {
+            h2 { "The whole piece" }
+            p .second {
+                "The same heat and water in three dimensions, with the outline’s edges and the docker holes as walls. It takes seconds, so it runs when you ask for it; a change of the study makes the answer an old one."
+            }
+            (deeds(view, treatment, &[(SolidWhat::Preview, &preview), (SolidWhat::Bake, &bake), (SolidWhat::Dockers, &dockers)]))
+            @for (state, what) in [(&preview, "first look"), (&bake, "bake"), (&dockers, "docker study")] {
+                (working(view, treatment, state, what, &again))
+            }
+            @if let Some((form, same)) = &kept { (kept_words(form, *same, settings)) }
+            @if let Some((answered, what)) = shown {
+                @if let SolidAnswered::Bake { answer, edge_path_share, .. } = answered.as_ref() {
+                    (answer_of(view, answer, *edge_path_share, what, units))
+                }
+            }
+            @if let SolidState::Done(answered) = &dockers {
+                @if let SolidAnswered::Dockers(study) = answered.as_ref() { (tried(study, units)) }
+            }
+        }
+    })
+}
+
+fn deeds(view: &StudyView, treatment: &str, all: &[(SolidWhat, &SolidState)]) -> Markup {
+    let name = |what: SolidWhat| match what {
+        SolidWhat::Preview => "First look, coarse",
+        SolidWhat::Bake => "Bake the whole piece",
+        SolidWhat::Dockers => "Try docker holes",
+    };
+    html! {
+        form .line .no-print method="post" action={ "/study/" (view.thing) "/solid" } data-solid {
+            input type="hidden" name="treatment" value=(treatment);
+            @for (what, state) in all {
+                button .main[*what == SolidWhat::Bake] name="what" value=(what.word())
+                    disabled[matches!(state, SolidState::Running(_) | SolidState::Done(_))] { (name(*what)) }
+            }
+        }
+    }
+}
+
+fn working(
+    view: &StudyView,
+    treatment: &str,
+    state: &SolidState,
+    what: &str,
+    again: &str,
+) -> Markup {
+    match state {
+        SolidState::Running(share) => {
+            let percent = format!("{:.0} %", 100.0 * share);
+            html! {
+                div .working role="status" {
+                    label { (what) " " progress max="1" value=(format!("{share:.3}")) { (percent) } " " (percent) }
+                    form .no-print method="post" action={ "/study/" (view.thing) "/solid/stop" } data-solid {
+                        input type="hidden" name="treatment" value=(treatment);
+                        button { "Stop" }
+                    }
+                    a .no-print href=(again) data-without-script { "Look again" }
+                }
+            }
+        }
+        SolidState::Failed(why) => html! {
+            ul .findings { li .finding .warn { span .weight { "caution" } div { p { "The " (what) " has no answer: " (why) } } } }
+        },
+        SolidState::NotAsked | SolidState::Done(_) => html! {},
+    }
+}
+
+/// What the book keeps of an earlier bake.
+fn kept_words(form: &Value, same: bool, settings: &Settings) -> Markup {
+    let number = |name: &str| form["answer"][name].as_f64();
+    let Some(minutes) = number("time_min") else {
+        return html! {};
+    };
+    let when = form["when"].as_str().unwrap_or_default();
+    html! {
+        p .kept {
+            "The book keeps a bake of " (settings.dates.written(when)) ": " b { (number::fixed(minutes, 1)) " min" } ". "
+            @if same { "Its inputs are those of now; bake it again for the pictures." }
+            @else { "The treatment, or the model, has changed since, so it is an old answer." }
+        }
+    }
+}
+
+fn signed(value: f64, places: usize) -> String {
+    let text = number::fixed(value, places);
+    if value > 0.0 {
+        format!("+{text}")
+    } else {
+        text
+    }
+}
+
+fn answer_of(
+    view: &StudyView,
+    a: &SolidAnswer,
+    edge_path_share: Option<f64>,
+    what: SolidWhat,
+    units: Units,
+) -> Markup {
+    let exit = a.ends.iter().rfind(|e| e.oven).or(a.ends.last());
+    html! {
+        p .bake-time {
+            b { (number::fixed(a.time_min, 1)) " min" }
+            " in the oven" @if what == SolidWhat::Preview { ", coarse: good to a few per cent" }
+            @if a.met == Some(false) { " – the target isn’t reached" }
+        }
+        (times(a))
+        @if let Some(exit) = exit {
+            (moving(view, a, what, units))
+            div .figures .still-maps {
+                (maps(a, exit, units))
+            }
+            (at_exit(a, exit, units))
+        }
+        (correction(view, a, edge_path_share, what))
+        (findings(&a.findings))
+        p .second {
+            "Grid: " (a.grid.nodes_in_full) " places in the whole piece, "
+            @if a.grid.nodes < a.grid.nodes_in_full { (a.grid.nodes) " of them followed, the rest mirrored; " }
+            (number::fixed(units.value(a.grid.step_mm[0], "mm"), units.decimals("mm", 1))) " " (units.unit("mm")) " in plan, " (a.grid.cells) " cells through the thickness. "
+            "Accounts close to " (exponent(a.water_rel_error.max(a.energy_rel_error))) ". "
+            "Model " (a.model_version) ", inputs " code { (a.inputs_sha256.chars().take(12).collect::<String>()) } "."
+        }
+    }
+}
+
+fn exponent(value: f64) -> String {
+    format!("{value:.0e}")
+}
+
+/// The times side by side: what edges and holes do.
+fn times(a: &SolidAnswer) -> Markup {
+    let Some(c) = &a.correction else {
+        return html! {};
+    };
+    let against = |minutes: f64| format!("{} %", signed(100.0 * (c.solid_min / minutes - 1.0), 1));
+    html! {
+        table .solid-times {
+            caption .unseen { "Time in the oven to the target" }
+            thead { tr { th scope="col" { "time to the target" } th .figure scope="col" { "min" } th .figure scope="col" { "the whole piece against it" } } }
+            tbody {
+                tr { th scope="row" { "whole piece" } td .figure { b { (number::fixed(c.solid_min, 1)) } } td {} }
+                @if let Some(minutes) = a.without_holes_min {
+                    tr { th scope="row" { "the same without docker holes" } td .figure { (number::fixed(minutes, 1)) } td .figure { (against(minutes)) } }
+                }
+                tr { th scope="row" { "quick answer, through the thickness with its edge correction" } td .figure { (number::fixed(c.corrected_min, 1)) } td .figure { (against(c.corrected_min)) } }
+                tr { th scope="row" { "endless slab" } td .figure { (number::fixed(c.slab_min, 1)) } td .figure { (against(c.slab_min)) } }
+            }
+        }
+    }
+}
+
+/// What a script draws: plan and section through time, with probes.
+fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> Markup {
+    let source = format!(
+        "/study/{}/solid/frames?treatment={}&what={}",
+        view.thing,
+        encoded(&a.id),
+        what.word()
+    );
+    let unit = units.unit("mm");
+    html! {
+        div .solid-view #solid-view hidden data-frames=(source) data-bake-min=(format!("{:.4}", a.time_min)) {
+            div .clock {
+                button #solid-play type="button" aria-pressed="false" { "Play" }
+                label .slider { span .unseen { "time in the bake of the whole piece, min" } input #solid-time type="range" min="0" max="1000" step="1" value="0"; }
+                output #solid-moment for="solid-time" {}
+            }
+            fieldset .what {
+                legend .unseen { "What the pictures of the whole piece show" }
+                label { input type="radio" name="solid-what" value="c" checked; "temperature" }
+                label { input type="radio" name="solid-what" value="moisture_pct"; "moisture" }
+            }
+            figure { figcaption { "Seen from above, half way up; a click places a probe" } canvas #solid-plan role="img" aria-label="Plan of the piece half way up" {} }
+            figure { figcaption { "Cut along its length" } canvas #solid-section role="img" aria-label="Section of the piece" {} }
+            canvas .scale #solid-scale role="img" aria-label="Scale of the pictures" {}
+            form .line #solid-probe .no-print {
+                label { "probe at, from the middle, " (unit) " " input name="x" inputmode="decimal" size="5" aria-label={ "along the piece, " (unit) }; }
+                label { "and across " input name="y" inputmode="decimal" size="5" aria-label={ "across the piece, " (unit) }; }
+                button { "Place a probe" }
+                button type="button" #solid-clear { "Take all away" }
+            }
+            table #solid-probes hidden {
+                caption .unseen { "Probes at the moment of the slider" }
+                thead { tr { th scope="col" { "probe" } th .figure scope="col" { "along, " (unit) } th .figure scope="col" { "across, " (unit) } th .figure scope="col" { (units.unit("°C")) } th .figure scope="col" { "moisture, %" } } }
+                tbody {}
+            }
+        }
+    }
+}
+
+/// Maps at the oven's exit, to scale.
+fn maps(a: &SolidAnswer, exit: &EndTold, units: Units) -> Markup {
+    let picture = |title: &str, map: &MapTold, ramp: Ramp, unit: &'static str| HeatPicture {
+        title: title.to_owned(),
+        points: map.points,
+        step_mm: map.step_mm,
+        values: map.values.clone(),
+        ramp,
+        range: None,
+        unit,
+    };
+    let _ = units;
+    heat_pictures(
+        &format!("{} at the oven’s exit, seen from above", a.name),
+        &[
+            picture(
+                "Moisture, mean through the thickness",
+                &exit.moisture_map,
+                Ramp::Moisture,
+                "%",
+            ),
+            picture(
+                "Colour of the top, ΔE",
+                &exit.colour_map,
+                Ramp::Temperature,
+                "",
+            ),
+        ],
+    )
+}
+
+fn at_exit(a: &SolidAnswer, exit: &EndTold, units: Units) -> Markup {
+    let place = |p: &PlaceTold| {
+        let mm = |v: f64| number::fixed(units.value(v, "mm"), units.decimals("mm", 1));
+        format!(
+            "{} along, {} across, {} {} over the band",
+            mm(p.x_mm),
+            mm(p.y_mm),
+            mm(p.z_mm),
+            units.unit("mm")
+        )
+    };
+    let points = "points of moisture";
+    html! {
+        table .solid-exit {
+            caption { "As it leaves the oven (calculated)" }
+            tbody {
+                (row("mean moisture", &number::fixed(exit.moisture_pct, 1), "%", ""))
+                (row("centre less outer edge", &signed(exit.centre_edge_points, 1), points, "uneven in plan"))
+                (row("half way up less top and bottom", &signed(exit.middle_surface_points, 1), points, "uneven through the thickness"))
+                (row("wettest place", &number::fixed(exit.wettest.moisture_pct, 1), "%", &place(&exit.wettest)))
+                (row("driest place", &number::fixed(exit.driest.moisture_pct, 1), "%", &place(&exit.driest)))
+                (row("colour of the top, ΔE", &format!("{}, most {}", number::fixed(exit.colour_mean_delta_e, 1), number::fixed(exit.colour_most_delta_e, 1)), "", ""))
+                @match a.last_place_hot_min {
+                    Some(minutes) => (row(&format!("the last place passes {} {}", number::fixed(units.value(90.0, "°C"), 0), units.unit("°C")), &number::fixed(minutes, 1), "min", "")),
+                    None => (row(&format!("the last place passes {} {}", number::fixed(units.value(90.0, "°C"), 0), units.unit("°C")), "never", "", "a place stays colder all the way")),
+                }
+                (row("least kill", &exit.kill_shown, "", &format!("{}; a hint, not a validated kill step", place(&exit.kill_least_at))))
+            }
+        }
+    }
+}
+
+fn row(name: &str, value: &str, unit: &str, words: &str) -> Markup {
+    html! { tr { th scope="row" { (name) } td .figure { (value) } td .unit { (unit) } td .words { (words) } } }
+}
+
+/// The quick answer's correction, fitted to this bake, to be taken into the study.
+fn correction(view: &StudyView, a: &SolidAnswer, share: Option<f64>, what: SolidWhat) -> Markup {
+    let Some(c) = a.correction.filter(|_| what == SolidWhat::Bake) else {
+        return html! {};
+    };
+    let off = 100.0 * (c.corrected_min / c.solid_min - 1.0);
+    html! {
+        h3 { "What the quick answer learns from it" }
+        @match share {
+            Some(share) => {
+                p { "The quick answer is " (signed(off, 1)) " % off for this treatment. With an inner path of the edge of "
+                    b { (format!("{share:.2}")) } " of area over perimeter it needs the same " (number::fixed(c.solid_min, 1))
+                    " min. It then stands for this outline with these holes; how far it holds for another treatment its own bake of the whole piece tells." }
+                form .line .no-print method="post" action={ "/study/" (view.thing) "/edit" } {
+                    input type="hidden" name="base" value=(view.base);
+                    input type="hidden" name="room" value=(Room::Bake.word());
+                    input type="hidden" name="q.treatment" value=(a.id);
+                    input type="hidden" name="edit" value="set_field";
+                    input type="hidden" name="path" value="piece.edge_path_share";
+                    input type="hidden" name="value" value=(format!("{share:.3}"));
+                    button { "Correct the quick answers of this study so" }
+                }
+            }
+            None => p { "The quick answer is " (signed(off, 1)) " % off, and no inner path of the edge within its range makes up for it: take the time of the whole piece." }
+        }
+    }
+}
+
+fn tried(study: &DockerStudy, units: Units) -> Markup {
+    let cell = |v: Option<f64>, places: usize| {
+        v.map_or_else(|| "–".to_owned(), |v| number::fixed(v, places))
+    };
+    let change = |v: Option<f64>| v.map_or_else(|| "–".to_owned(), |v| signed(v, 1));
+    html! {
+        h3 { "Docker holes tried" }
+        @if let Some(best) = study.tried.get(study.recommended) {
+            p { b {
+                @if best.count == 0 { "No holes" } @else { (best.count) " holes of " (number::fixed(units.value(best.diameter_mm, "mm"), units.decimals("mm", 1))) " " (units.unit("mm")) }
+            } " fit best. " (study.reasons.join(" ")) }
+        }
+        div .scroll {
+            table .dockers-tried {
+                caption .unseen { "Numbers of holes and diameters, each at its own time to the target" }
+                thead { tr {
+                    th .figure scope="col" { "holes" } th .figure scope="col" { "diameter, " (units.unit("mm")) }
+                    th .figure scope="col" { "bake, min" } th .figure scope="col" { "pieces an hour, %" } th .figure scope="col" { "mass an hour, %" }
+                    th .figure scope="col" { "wettest less driest, points" } th .figure scope="col" { "checking index" } th scope="col" { "rules of the trade (common practice)" }
+                } }
+                tbody {
+                    @for (i, t) in study.tried.iter().enumerate() {
+                        tr .recommended[i == study.recommended] {
+                            th .figure scope="row" { (t.count) @if i == study.recommended { span .unseen { " (recommended)" } } }
+                            td .figure { @if t.count > 0 { (number::fixed(units.value(t.diameter_mm, "mm"), units.decimals("mm", 1))) } }
+                            @match &t.cannot {
+                                Some(why) => td colspan="5" .second { (why) },
+                                None => {
+                                    td .figure { (cell(t.time_min, 1)) }
+                                    td .figure { (change(t.pieces_per_h_change_pct)) }
+                                    td .figure { (change(t.kg_per_h_change_pct)) }
+                                    td .figure { (cell(t.unevenness_points, 1)) }
+                                    td .figure { (cell(t.checking_index, 2)) }
+                                }
+                            }
+                            td .words { (t.rules.join("; ")) }
+                        }
+                    }
+                }
+            }
+        }
+        p .second { "The checking index is uncalibrated: compare rows only." }
+    }
+}
+
+/// The part alone, as a script asks for it while it is worked on; the whole page for a person; the state as JSON.
+pub(crate) async fn look(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let treatment = query.text("treatment").map_err(told)?;
+    answer(&app, &thing, treatment, wants).await
+}
+
+async fn answer(
+    app: &App,
+    thing: &str,
+    treatment: &str,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let view = app
+        .study(&who(app).await.map_err(told)?, thing)
+        .await
+        .map_err(told)?;
+    match wants {
+        Wants::Json => Ok(axum::Json(state(app, &view, treatment).map_err(told)?).into_response()),
+        Wants::Part => {
+            let settings = app.settings().await.map_err(told)?;
+            let part = section(app, &view, &settings, treatment)
+                .await
+                .map_err(told)?;
+            Ok(Html(part.into_string()).into_response())
+        }
+        Wants::Page => {
+            let to = format!(
+                "{}?treatment={}#whole-piece",
+                Room::Bake.address(thing),
+                encoded(treatment)
+            );
+            Ok(Redirect::to(&to).into_response())
+        }
+    }
+}
+
+fn state(app: &App, view: &StudyView, treatment: &str) -> Result<Value, AppError> {
+    let mut all = json!({});
+    for what in SolidWhat::ALL {
+        all[what.word()] = match app.solid(view, treatment, what)? {
+            SolidState::NotAsked => json!({ "state": "not asked" }),
+            SolidState::Running(share) => json!({ "state": "running", "done": share }),
+            SolidState::Failed(why) => json!({ "state": "failed", "why": why }),
+            SolidState::Done(answered) => match answered.as_ref() {
+                SolidAnswered::Bake {
+                    answer,
+                    edge_path_share,
+                    ..
+                } => {
+                    json!({ "state": "done", "answer": answer, "edge_path_share": edge_path_share })
+                }
+                SolidAnswered::Dockers(found) => json!({ "state": "done", "answer": found }),
+            },
+        };
+    }
+    Ok(all)
+}
+
+/// Sets a question to work.
+pub(crate) async fn start(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let treatment = fields.text("treatment").map_err(told)?;
+    let word = fields.text("what").map_err(told)?;
+    let what = SolidWhat::of(word).ok_or_else(|| {
+        told(AppError::Value {
+            field: "what".to_owned(),
+            why: format!(
+                "‘{}’ can’t be asked; choose {}",
+                word.chars().take(40).collect::<String>(),
+                SolidWhat::ALL.map(SolidWhat::word).join(", ")
+            ),
+        })
+    })?;
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
+    app.start_solid(&view, treatment, what).map_err(told)?;
+    answer(&app, &thing, treatment, wants).await
+}
+
+/// Stops what is being worked on.
+pub(crate) async fn stop(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let treatment = fields.text("treatment").map_err(told)?;
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
+    app.stop_solid(&view, treatment).map_err(told)?;
+    answer(&app, &thing, treatment, wants).await
+}
+
+/// The pictures of a bake through time, as JSON.
+pub(crate) async fn frames(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(query): Query<Fields>,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, Wants::Json);
+    let treatment = query.text("treatment").map_err(told)?;
+    let what = query
+        .maybe("what")
+        .and_then(SolidWhat::of)
+        .unwrap_or(SolidWhat::Bake);
+    let view = app
+        .study(&who(&app).await.map_err(told)?, &thing)
+        .await
+        .map_err(told)?;
+    if let SolidState::Done(answered) = app.solid(&view, treatment, what).map_err(told)?
+        && let SolidAnswered::Bake { frames, .. } = answered.as_ref()
+    {
+        return Ok(axum::Json(frames).into_response());
+    }
+    Err(told(AppError::Value {
+        field: "pictures".to_owned(),
+        why: "there are none yet: bake the whole piece first".to_owned(),
+    }))
+}
