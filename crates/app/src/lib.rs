@@ -40,7 +40,7 @@ pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};
-pub use solid::{SolidAnswered, SolidState, SolidWhat};
+pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_above};
 pub use studies::{Studies, StudyLine};
 
 use answers::Cache;

@@ -5,16 +5,18 @@ use crate::answers::Inputs;
 use crate::sheet::{StudyView, shown};
 use crate::{App, AppError, FORM_VERSION, now};
 use baking::bake::solid::{MODEL_VERSION, SolidError, SolidGrid};
+use baking::piece::dock;
 use book::{Kind, Save, SaveError};
+use serde::Serialize;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
-use study::Study;
 use study::solid::dockers::{DockerStudy, DockersAsked, docker_study};
 use study::solid::{
     FramesTold, SolidAnswer, SolidAsked, SolidWhy, fitted_edge_path, frames_told, solid,
 };
+use study::{Study, Treatment};
 
 /// Runs that are remembered, running or ended.
 const MOST_RUNS: usize = 12;
@@ -64,6 +66,34 @@ pub enum SolidAnswered {
     },
     /// A docker study.
     Dockers(DockerStudy),
+}
+
+/// A piece seen from above, for drawing over its pictures: from the middle of its extent, x along the band.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SeenFromAbove {
+    /// Corners of the outline, mm.
+    pub outline_mm: Vec<(f64, f64)>,
+    /// Middles of the docker holes, mm.
+    pub holes_mm: Vec<(f64, f64)>,
+    /// Radius of a hole, mm.
+    pub hole_radius_mm: f64,
+}
+
+/// A treatment's piece seen from above; no holes where their pattern can't be laid out.
+pub fn seen_from_above(treatment: &Treatment) -> SeenFromAbove {
+    /// Far below what a screen shows.
+    const TOLERANCE_M: f64 = 5e-5;
+    let setting = &treatment.setting;
+    let mm = |m: f64| (m * 1e5).round() / 100.0;
+    let points = |all: &[(f64, f64)]| all.iter().map(|(x, y)| (mm(*x), mm(*y))).collect();
+    let docked = dock(&setting.piece, &setting.docker_pattern).ok();
+    SeenFromAbove {
+        outline_mm: points(&setting.piece.outline.polygon(TOLERANCE_M)),
+        holes_mm: docked
+            .as_ref()
+            .map_or_else(Vec::new, |d| points(&d.centres_m)),
+        hole_radius_mm: docked.map_or(0.0, |d| 0.5 * mm(d.diameter_m)),
+    }
 }
 
 /// How a question stands.

@@ -558,7 +558,7 @@ fn findings(
                 "solid.time_min",
                 "The whole piece doesn't come to the target within the times that are tried.",
             )
-            .help("hotter zones, a thinner piece, more air speed, or another target"),
+            .help("Hotter zones, a thinner piece, more air speed, or another target."),
         );
     }
     if let Some(c) = correction.filter(|c| (c.ratio - 1.0).abs() > 0.03) {
@@ -574,7 +574,7 @@ fn findings(
                     100.0 * (c.ratio - 1.0)
                 ),
             )
-            .help("take the time of the whole piece; the quick answer knows neither holes nor the shape of the edge"),
+            .help("Take the time of the whole piece, or correct the quick answer by it; the quick answer knows neither holes nor the shape of the edge."),
         );
     }
     if bake.last_place_hot_s.is_none() {
@@ -585,7 +585,7 @@ fn findings(
                 "solid.last_place_hot_min",
                 "A place in the piece never reaches 90 °C.",
             )
-            .help("look at the section: a thicker place, or a shielded edge, may be underbaked"),
+            .help("Look at the section: a thicker place, or a shielded edge, may be underbaked."),
         );
     }
     findings.push(
@@ -595,7 +595,7 @@ fn findings(
             "solid.kill",
             baking::bake::kill::CAUTION,
         )
-        .help("have the kill step validated"),
+        .help("Have the kill step validated by a process authority."),
     );
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     findings

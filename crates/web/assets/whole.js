@@ -34,7 +34,7 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.id === "solid-probe") {
     event.preventDefault();
-    const [x, y] = ["x", "y"].map((name) => back(form.elements[name].value));
+    const [x, y] = ["x", "y"].map((name) => typedMm(form.elements[name].value));
     if (Number.isFinite(x) && Number.isFinite(y)) probe(x, y);
     return;
   }
@@ -44,7 +44,7 @@ document.addEventListener("submit", (event) => {
 });
 
 /** A length typed in the unit of the page, in mm. */
-function back(text) {
+function typedMm(text) {
   const [factor, offset] = root().dataset.length.split(" ").map(Number);
   return (Number(text.replace(",", ".").replace("\u2212", "-")) - offset) / factor;
 }
@@ -86,7 +86,7 @@ function shownNow() {
   return { key, name, low, high, colour, unit, told };
 }
 
-function drawField(canvas, field, stepMm, scale, colour) {
+function drawField(canvas, field, stepMm, scale, colour, clip) {
   const [wide, tall] = [field.across * stepMm[0] * scale, field.up * stepMm[1] * scale];
   const context = pencil(canvas, wide + 2, tall + 2);
   const small = document.createElement("canvas");
@@ -101,9 +101,47 @@ function drawField(canvas, field, stepMm, scale, colour) {
     }
   }
   brush.putImageData(image, 0, 0);
-  context.imageSmoothingEnabled = false;
+  context.save();
+  clip?.(context, wide, tall);
+  context.imageSmoothingEnabled = true;
   context.drawImage(small, 1, 1, wide, tall);
+  context.restore();
   return { context, wide, tall };
+}
+
+/** A field whose places outside the piece take the mean of their neighbours, so that its rim has no white in it. */
+function spreadOut(field) {
+  const { across, up } = field;
+  const values = Array.from({ length: up }, (_, j) => Array.from({ length: across }, (_, i) => field.at(i, j) ?? null));
+  for (let round = 0; round < 3; round += 1) {
+    const before = values.map((row) => [...row]);
+    for (let j = 0; j < up; j += 1) for (let i = 0; i < across; i += 1) {
+      if (before[j][i] !== null) continue;
+      const near = [];
+      for (const [a, b] of [[-1, 0], [1, 0], [0, -1], [0, 1], [-1, -1], [1, 1], [-1, 1], [1, -1]]) {
+        const v = before[j + b]?.[i + a];
+        if (v !== null && v !== undefined) near.push(v);
+      }
+      if (near.length) values[j][i] = near.reduce((s, v) => s + v, 0) / near.length;
+    }
+  }
+  return { across, up, at: (i, j) => values[j]?.[i] ?? null };
+}
+
+/** The outline with its holes as a path, for a picture whose middle is the middle of the piece. */
+function seenPath(context, wide, tall, scale) {
+  const seen = JSON.parse(view().dataset.seen);
+  if (!seen) return false;
+  const at = ([x, y]) => [1 + wide / 2 + x * scale, 1 + tall / 2 - y * scale];
+  context.beginPath();
+  seen.outline_mm.forEach((p, n) => (n ? context.lineTo(...at(p)) : context.moveTo(...at(p))));
+  context.closePath();
+  for (const hole of seen.holes_mm) {
+    const [x, y] = at(hole);
+    context.moveTo(x + seen.hole_radius_mm * scale, y);
+    context.arc(x, y, seen.hole_radius_mm * scale, 0, 2 * Math.PI);
+  }
+  return true;
 }
 
 /** The number of a field at a place from the middle, mm; null outside the piece. */
@@ -124,8 +162,18 @@ function drawWhole() {
   const plan = laidOut(blend(f[`plan_${w.key}`], at), f.plan_points, f.mirrored);
   const section = laidOut(blend(f[`section_${w.key}`], at), f.section_points, [f.mirrored[0], false]);
   const scale = Math.min((Math.min(room, 736) - 4) / (plan.across * f.plan_step_mm[0]), 360 / (plan.up * f.plan_step_mm[1]));
-  const drawn = drawField(document.getElementById("solid-plan"), plan, f.plan_step_mm, scale, w.colour);
-  drawField(document.getElementById("solid-section"), section, f.section_step_mm, scale, w.colour);
+  const drawn = drawField(document.getElementById("solid-plan"), spreadOut(plan), f.plan_step_mm, scale, w.colour, (context, wide, tall) => {
+    if (seenPath(context, wide, tall, scale)) context.clip("evenodd");
+  });
+  drawn.context.strokeStyle = token("--ink-2");
+  drawn.context.lineWidth = 1;
+  if (seenPath(drawn.context, drawn.wide, drawn.tall, scale)) drawn.context.stroke();
+  const half = Math.max(...(JSON.parse(view().dataset.seen)?.outline_mm ?? [[1e9, 0]]).map(([x]) => x));
+  drawField(document.getElementById("solid-section"), section, f.section_step_mm, scale, w.colour, (context, wide, tall) => {
+    context.beginPath();
+    context.rect(1 + wide / 2 - half * scale, 0, 2 * half * scale, tall + 2);
+    context.clip();
+  });
   const { context } = drawn;
   held.plan = { scale, across: plan.across * f.plan_step_mm[0], up: plan.up * f.plan_step_mm[1] };
   context.lineWidth = 1.5;
@@ -141,7 +189,7 @@ function drawWhole() {
   });
   keyOfColours(w);
   probesNow(at);
-  const zone = held.frames.zones?.find(([, to]) => minutes <= to + 1e-6);
+  const zone = JSON.parse(view().dataset.zones).find(([, to]) => minutes <= to + 1e-6);
   const words = `${told(minutes, 1)} min${zone ? `, ${zone[0]}` : ""}`;
   document.getElementById("solid-moment").textContent = words;
   const slider = document.getElementById("solid-time");

@@ -11,6 +11,9 @@ const ROOM_MM: f64 = 4.0;
 /// Size of the text \[mm\].
 const TEXT_MM: f64 = 2.6;
 
+/// Room of a picture's title and key \[mm\].
+const HEAD_MM: f64 = TEXT_MM + 3.6;
+
 /// One picture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeatPicture {
@@ -76,10 +79,10 @@ impl HeatPicture {
 }
 
 fn total_mm(pictures: &[HeatPicture]) -> (f64, f64) {
-    let wide = pictures.iter().map(|p| p.size_mm().0).fold(60.0, f64::max);
+    let wide = pictures.iter().map(|p| p.size_mm().0).fold(70.0, f64::max);
     let tall: f64 = pictures
         .iter()
-        .map(|p| p.size_mm().1 + TEXT_MM + 2.0 * ROOM_MM)
+        .map(|p| p.size_mm().1 + HEAD_MM + 2.0 * ROOM_MM)
         .sum();
     (wide + 2.0 * ROOM_MM, tall + ROOM_MM)
 }
@@ -92,7 +95,7 @@ pub fn heat_pictures(title: &str, pictures: &[HeatPicture]) -> Markup {
         .iter()
         .map(|p| {
             let top = next;
-            next += p.size_mm().1 + TEXT_MM + 2.0 * ROOM_MM;
+            next += p.size_mm().1 + HEAD_MM + 2.0 * ROOM_MM;
             (top, p)
         })
         .collect();
@@ -102,8 +105,8 @@ pub fn heat_pictures(title: &str, pictures: &[HeatPicture]) -> Markup {
             title { (title) }
             @for (top, p) in placed {
                 text x=(n(ROOM_MM)) y=(n(top + TEXT_MM)) { (p.words()) }
-                (cells(p, top + TEXT_MM + 0.5 * ROOM_MM))
-                (key(p, wide - ROOM_MM - 20.0, top + 0.5))
+                (cells(p, top + HEAD_MM + 0.5 * ROOM_MM))
+                (key(p, ROOM_MM, top + TEXT_MM + 1.2))
             }
         }
     }
@@ -148,7 +151,7 @@ fn cells(p: &HeatPicture, top: f64) -> Markup {
         }
     }
     html! {
-        g stroke-width="0.05" {
+        g stroke-width="0.05" shape-rendering="crispEdges" {
             @for (step, path) in paths.iter().enumerate().filter(|(_, p)| !p.is_empty()) {
                 @let colour = p.ramp.colour(step as f64 / (STEPS - 1) as f64).hex();
                 path fill=(colour) stroke=(colour) d=(path) {}

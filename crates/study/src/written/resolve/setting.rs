@@ -80,7 +80,7 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
     merged.place = own.place.clone();
     merged.failed.extend(&own.failed);
     // A fitted edge is that of one piece.
-    if own.table.name == "piece" && own.entries.iter().any(|e| shapes(&e.key)) {
+    if own.table.name == "piece" && own.entries.iter().any(|e| shapes(e.key)) {
         merged.remove(EDGE_PATH);
     }
     // One of two ways of telling the film gives way to the other.

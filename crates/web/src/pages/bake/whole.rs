@@ -1,5 +1,6 @@
 //! The whole piece: what is asked of it, how far the work is, what it shows.
 
+use super::zones::plain;
 use crate::error::Failure;
 use crate::fields::{Fields, Sent};
 use crate::pages::study::encoded;
@@ -63,7 +64,7 @@ async fn section(
             @if let Some((form, same)) = &kept { (kept_words(form, *same, settings)) }
             @if let Some((answered, what)) = shown {
                 @if let SolidAnswered::Bake { answer, edge_path_share, .. } = answered.as_ref() {
-                    (answer_of(view, answer, *edge_path_share, what, units))
+                    (answer_of(view, settings, answer, *edge_path_share, what))
                 }
             }
             @if let SolidState::Done(answered) = &dockers {
@@ -145,11 +146,12 @@ fn signed(value: f64, places: usize) -> String {
 
 fn answer_of(
     view: &StudyView,
+    settings: &Settings,
     a: &SolidAnswer,
     edge_path_share: Option<f64>,
     what: SolidWhat,
-    units: Units,
 ) -> Markup {
+    let units = settings.units;
     let exit = a.ends.iter().rfind(|e| e.oven).or(a.ends.last());
     html! {
         p .bake-time {
@@ -161,11 +163,11 @@ fn answer_of(
         @if let Some(exit) = exit {
             (moving(view, a, what, units))
             div .figures .still-maps {
-                (maps(a, exit, units))
+                (maps(a, exit))
             }
             (at_exit(a, exit, units))
         }
-        (correction(view, a, edge_path_share, what))
+        (correction(view, settings, a, edge_path_share, what))
         (findings(&a.findings))
         p .second {
             "Grid: " (a.grid.nodes_in_full) " places in the whole piece, "
@@ -212,8 +214,18 @@ fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> M
         what.word()
     );
     let unit = units.unit("mm");
+    let study = view.study.as_deref();
+    let seen = study
+        .and_then(|s| s.treatment(&a.id))
+        .map_or(Value::Null, |t| json!(app::seen_from_above(t)));
+    let zones: Vec<(&str, f64)> = a
+        .ends
+        .iter()
+        .map(|e| (e.name.as_str(), e.time_min))
+        .collect();
+    let zones = json!(zones);
     html! {
-        div .solid-view #solid-view hidden data-frames=(source) data-bake-min=(format!("{:.4}", a.time_min)) {
+        div .solid-view #solid-view hidden data-frames=(source) data-bake-min=(format!("{:.4}", a.time_min)) data-seen=(seen) data-zones=(zones) {
             div .clock {
                 button #solid-play type="button" aria-pressed="false" { "Play" }
                 label .slider { span .unseen { "time in the bake of the whole piece, min" } input #solid-time type="range" min="0" max="1000" step="1" value="0"; }
@@ -243,7 +255,7 @@ fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> M
 }
 
 /// Maps at the oven's exit, to scale.
-fn maps(a: &SolidAnswer, exit: &EndTold, units: Units) -> Markup {
+fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
     let picture = |title: &str, map: &MapTold, ramp: Ramp, unit: &'static str| HeatPicture {
         title: title.to_owned(),
         points: map.points,
@@ -253,7 +265,6 @@ fn maps(a: &SolidAnswer, exit: &EndTold, units: Units) -> Markup {
         range: None,
         unit,
     };
-    let _ = units;
     heat_pictures(
         &format!("{} at the oven’s exit, seen from above", a.name),
         &[
@@ -310,7 +321,13 @@ fn row(name: &str, value: &str, unit: &str, words: &str) -> Markup {
 }
 
 /// The quick answer's correction, fitted to this bake, to be taken into the study.
-fn correction(view: &StudyView, a: &SolidAnswer, share: Option<f64>, what: SolidWhat) -> Markup {
+fn correction(
+    view: &StudyView,
+    settings: &Settings,
+    a: &SolidAnswer,
+    share: Option<f64>,
+    what: SolidWhat,
+) -> Markup {
     let Some(c) = a.correction.filter(|_| what == SolidWhat::Bake) else {
         return html! {};
     };
@@ -328,7 +345,7 @@ fn correction(view: &StudyView, a: &SolidAnswer, share: Option<f64>, what: Solid
                     input type="hidden" name="q.treatment" value=(a.id);
                     input type="hidden" name="edit" value="set_field";
                     input type="hidden" name="path" value="piece.edge_path_share";
-                    input type="hidden" name="value" value=(format!("{share:.3}"));
+                    input type="hidden" name="value" value=(plain(share, settings));
                     button { "Correct the quick answers of this study so" }
                 }
             }

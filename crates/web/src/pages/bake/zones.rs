@@ -138,7 +138,7 @@ impl Form<'_> {
 }
 
 /// A value as this person writes it, at most three decimals.
-fn plain(value: f64, settings: &Settings) -> String {
+pub(super) fn plain(value: f64, settings: &Settings) -> String {
     let text = format!("{value:.3}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     match settings.decimal {
