@@ -13,9 +13,7 @@ use sha2::{Digest, Sha256};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use study::solid::dockers::{DockerStudy, DockersAsked, docker_study};
-use study::solid::{
-    FramesTold, SolidAnswer, SolidAsked, SolidWhy, fitted_edge_path, frames_told, solid,
-};
+use study::solid::{FramesTold, SolidAnswer, SolidAsked, SolidWhy, frames_told, solid};
 use study::{Study, Treatment};
 
 /// Runs that are remembered, running or ended.
@@ -60,9 +58,6 @@ pub enum SolidAnswered {
         answer: Box<SolidAnswer>,
         /// Pictures through time.
         frames: FramesTold,
-        /// The inner path of the edge with which the quick answer gives the same time, as a share of area over
-        /// perimeter; none when no path does.
-        edge_path_share: Option<f64>,
     },
     /// A docker study.
     Dockers(DockerStudy),
@@ -325,14 +320,8 @@ impl App {
         let title = format!("whole piece: {}", shown(treatment));
         move |answered| {
             let mut form = frozen;
-            if let SolidAnswered::Bake {
-                answer,
-                edge_path_share,
-                ..
-            } = answered
-            {
+            if let SolidAnswered::Bake { answer, .. } = answered {
                 form["answer"] = without_maps(answer);
-                form["edge_path_share"] = json!(edge_path_share);
             }
             Box::pin(async move {
                 for _ in 0..3 {
@@ -413,7 +402,7 @@ fn work(
             return Ok(SolidAnswered::Dockers(found));
         }
         SolidWhat::Preview => SolidAsked {
-            grid: SolidGrid::PREVIEW,
+            grid: Some(SolidGrid::PREVIEW),
             compare: false,
             frames: 60,
             ..SolidAsked::default()
@@ -424,13 +413,8 @@ fn work(
         },
     };
     let (answer, frames) = solid(study, treatment, &asked, go_on)?;
-    let edge_path_share = match answer.met {
-        Some(true) => fitted_edge_path(study, treatment, answer.time_min * 60.0)?,
-        _ => None,
-    };
     Ok(SolidAnswered::Bake {
         answer: Box::new(answer),
         frames: frames.as_ref().map(frames_told).unwrap_or_default(),
-        edge_path_share,
     })
 }

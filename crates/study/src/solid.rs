@@ -122,7 +122,7 @@ pub struct MapTold {
 }
 
 /// Pictures through time, told: the whole piece, rounded to a tenth.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct FramesTold {
     /// Time of each, min.
     pub time_min: Vec<f64>,

@@ -118,7 +118,9 @@ async fn a_bake_is_kept_and_corrects_the_quick_answer() {
     let state = site.ended("control", "bake").await;
     assert_eq!(state["state"], "done", "{state}");
     let minutes = state["answer"]["time_min"].as_f64().unwrap();
-    let share = state["edge_path_share"].as_f64().unwrap();
+    let share = state["answer"]["correction"]["edge_path_share"]
+        .as_f64()
+        .unwrap();
     // The kept answer is there for another start of the program.
     let again = App::open(&site.folder.path().join("lab.book"))
         .await

@@ -63,8 +63,8 @@ async fn section(
             }
             @if let Some((form, same)) = &kept { (kept_words(form, *same, settings)) }
             @if let Some((answered, what)) = shown {
-                @if let SolidAnswered::Bake { answer, edge_path_share, .. } = answered.as_ref() {
-                    (answer_of(view, settings, answer, *edge_path_share, what))
+                @if let SolidAnswered::Bake { answer, .. } = answered.as_ref() {
+                    (answer_of(view, settings, answer, what))
                 }
             }
             @if let SolidState::Done(answered) = &dockers {
@@ -144,13 +144,7 @@ fn signed(value: f64, places: usize) -> String {
     }
 }
 
-fn answer_of(
-    view: &StudyView,
-    settings: &Settings,
-    a: &SolidAnswer,
-    edge_path_share: Option<f64>,
-    what: SolidWhat,
-) -> Markup {
+fn answer_of(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: SolidWhat) -> Markup {
     let units = settings.units;
     let exit = a.ends.iter().rfind(|e| e.oven).or(a.ends.last());
     html! {
@@ -167,7 +161,7 @@ fn answer_of(
             }
             (at_exit(a, exit, units))
         }
-        (correction(view, settings, a, edge_path_share, what))
+        (correction(view, settings, a, what))
         (findings(&a.findings))
         p .second {
             "Grid: " (a.grid.nodes_in_full) " places in the whole piece, "
@@ -321,20 +315,14 @@ fn row(name: &str, value: &str, unit: &str, words: &str) -> Markup {
 }
 
 /// The quick answer's correction, fitted to this bake, to be taken into the study.
-fn correction(
-    view: &StudyView,
-    settings: &Settings,
-    a: &SolidAnswer,
-    share: Option<f64>,
-    what: SolidWhat,
-) -> Markup {
+fn correction(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: SolidWhat) -> Markup {
     let Some(c) = a.correction.filter(|_| what == SolidWhat::Bake) else {
         return html! {};
     };
     let off = 100.0 * (c.corrected_min / c.solid_min - 1.0);
     html! {
         h3 { "What the quick answer learns from it" }
-        @match share {
+        @match c.edge_path_share {
             Some(share) => {
                 p { "The quick answer is " (signed(off, 1)) " % off for this treatment. With an inner path of the edge of "
                     b { (format!("{share:.2}")) } " of area over perimeter it needs the same " (number::fixed(c.solid_min, 1))
@@ -450,13 +438,7 @@ fn state(app: &App, view: &StudyView, treatment: &str) -> Result<Value, AppError
             SolidState::Running(share) => json!({ "state": "running", "done": share }),
             SolidState::Failed(why) => json!({ "state": "failed", "why": why }),
             SolidState::Done(answered) => match answered.as_ref() {
-                SolidAnswered::Bake {
-                    answer,
-                    edge_path_share,
-                    ..
-                } => {
-                    json!({ "state": "done", "answer": answer, "edge_path_share": edge_path_share })
-                }
+                SolidAnswered::Bake { answer, .. } => json!({ "state": "done", "answer": answer }),
                 SolidAnswered::Dockers(found) => json!({ "state": "done", "answer": found }),
             },
         };
