@@ -323,6 +323,10 @@ pub struct Surface {
     /// Predict at these settings, in the order of the variables; repeat for more.
     #[arg(long, allow_hyphen_values = true, value_name = "X,Y,…")]
     pub predict: Vec<String>,
+    /// What is wished of a response: `COLUMN: larger 10..20`, `smaller 5..9` (from worthless to perfect or back) or
+    /// `target 6..8..10`. With one or more the setting is told that meets all of them best. Repeat for more.
+    #[arg(long, value_name = "COLUMN: WISH")]
+    pub wish: Vec<String>,
     #[command(flatten)]
     pub out: Out,
 }

@@ -330,3 +330,71 @@ fn minimum_numbers_are_those_of_the_exact_test() {
     }
     assert_eq!(run(&["trial", "minimum", "0"]).code, 2);
 }
+
+#[test]
+fn questions_of_ones_own_and_several_wishes() {
+    let bite = crate::example("trial-bite.csv");
+    let contrast = "others: barley=0.5,rice_chickpea=0.5,control=-1";
+    let asked = [
+        "trial",
+        "analyse",
+        bite.as_str(),
+        "--response",
+        "breaking_force_n",
+    ];
+    let found = run(&[
+        &asked[..],
+        &["--contrast", contrast, "--by-ranks", "--json"],
+    ]
+    .concat());
+    let codes = found.json();
+    // Blocks rule ranks out; the reason is told, and the contrast alone goes through.
+    assert!(codes.to_string().contains("by-ranks"), "{codes}");
+    let found = run(&[&asked[..], &["--contrast", contrast, "--json"]].concat()).json();
+    let line = &found["contrasts"][0];
+    assert_eq!(line["name"], "others");
+    let means = found["means"].as_array().unwrap();
+    let mean = |level: &str| {
+        let row = means.iter().find(|m| m["level"] == level).unwrap();
+        row["mean"].as_f64().unwrap()
+    };
+    let by_hand = 0.5 * (mean("barley") + mean("rice_chickpea")) - mean("control");
+    assert!((line["estimate"].as_f64().unwrap() - by_hand).abs() < 1e-9);
+
+    let mut text = String::from("a,b,u,v\n");
+    for (a, b) in [
+        (-1, -1),
+        (1, -1),
+        (-1, 1),
+        (1, 1),
+        (-1, 0),
+        (1, 0),
+        (0, -1),
+        (0, 1),
+        (0, 0),
+        (0, 0),
+    ] {
+        text += &format!("{a},{b},{},{}\n", 10 + 2 * a - b * b, 10 - 2 * a - b * b);
+    }
+    let (_folder, path) = table(&text);
+    let surface = [
+        "trial",
+        "surface",
+        &path,
+        "--response",
+        "u",
+        "--variables",
+        "a,b",
+        "--json",
+    ];
+    let wishes = ["--wish", "u: larger 8..12", "--wish", "v: larger 8..12"];
+    let best = run(&[&surface[..], &wishes].concat()).json()["best"].clone();
+    // (1 + a)(1 − a) is highest in the middle.
+    assert!(best["at"][0].as_f64().unwrap().abs() < 0.01, "{best}");
+    assert!(
+        (best["overall"].as_f64().unwrap() - 0.5).abs() < 1e-4,
+        "{best}"
+    );
+    let wrong = run(&[&surface[..], &["--wish", "u more"]].concat());
+    assert!(wrong.said().contains("larger 30..50"));
+}

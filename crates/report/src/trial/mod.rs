@@ -10,7 +10,7 @@ mod sheet;
 mod written;
 
 pub use analysis::analysis;
-pub use model::{mixture, surface, trend};
+pub use model::{best, mixture, surface, trend};
 pub use palatability::{ranking, two_bowl};
 pub use plan::plan;
 pub use power::{curve_svg, power};

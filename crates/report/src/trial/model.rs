@@ -6,6 +6,7 @@ use maud::Markup;
 use paper::chart::{
     Axis, LineChart, Look, Mark, Series, Ternary, TernaryPoint, line_chart, ternary,
 };
+use trials::analyse::best::Best;
 use trials::analyse::model::{MixtureModel, ModelReport, SurfaceModel};
 use trials::stats::mixture::Prediction;
 
@@ -95,6 +96,47 @@ pub fn surface(model: &SurfaceModel, variables: &[String], asked: &[Asked]) -> T
         told.sheets.push(sheet);
     }
     told
+}
+
+/// Adds the setting that meets all wishes best, or that none does.
+pub fn best(told: &mut Told, found: Option<&Best>, variables: &[String]) {
+    let Some(found) = found else {
+        told.sentence
+            .push_str("\nNo setting within what was tried meets every wish at all.");
+        return;
+    };
+    let place: Vec<String> = variables
+        .iter()
+        .zip(&found.at)
+        .map(|(n, v)| format!("{n} {}", measure::rounding::significant(*v, 3)))
+        .collect();
+    told.sentence.push_str(&format!(
+        "\nAll wishes together are met best at {} ({} of 1). Make a batch there before it counts.",
+        place.join(", "),
+        measure::rounding::significant(found.overall, 2)
+    ));
+    let mut sheet = Sheet::new(
+        "Best for all wishes",
+        "What is predicted at that setting. 1 is as wished, 0 worthless; one response at 0 sinks all.",
+        &[
+            "response",
+            "#met",
+            "#expected",
+            "#one batch 95 % from",
+            "#to",
+        ],
+    );
+    for r in &found.responses {
+        let d = places(std::iter::once(r.prediction.se));
+        sheet.rows.push(vec![
+            Cell::from(r.response.as_str()),
+            fixed(Some(r.desirability), 2),
+            fixed(Some(r.prediction.mean), d),
+            fixed(Some(r.prediction.new95.0), d),
+            fixed(Some(r.prediction.new95.1), d),
+        ]);
+    }
+    told.sheets.push(sheet);
 }
 
 /// Tells a mixture model; three parts are drawn with contours inside what was tried.

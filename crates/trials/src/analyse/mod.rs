@@ -2,6 +2,7 @@
 //! the method, and says no more than the data bear.
 
 mod bad_input;
+pub mod best;
 mod checks;
 mod components;
 mod continuous;

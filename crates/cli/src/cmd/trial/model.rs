@@ -6,7 +6,9 @@ use crate::trial_args::{Mixture, Surface, Trend};
 use measure::Finding;
 use serde_json::json;
 use trials::analyse::Table;
-use trials::analyse::model::{fit_mixture, fit_surface, fit_trend};
+use trials::analyse::best::{best, wish};
+use trials::analyse::model::{SurfaceModel, fit_mixture, fit_surface, fit_trend};
+use trials::stats::desirability::Wish;
 use trials::stats::mixture::{Degree, Prediction};
 
 /// The numbers of columns, in the rows where all of them are there.
@@ -57,7 +59,18 @@ pub fn surface(args: &Surface) -> anyhow::Result<End> {
         Ok(asked) => asked,
         Err(finding) => return refuse(&[*finding], args.out.json),
     };
-    let told = report::trial::surface(&model, &args.variables, &asked);
+    let mut told = report::trial::surface(&model, &args.variables, &asked);
+    let best = if args.wish.is_empty() {
+        None
+    } else {
+        let models = match wished(&table, args)? {
+            Ok(models) => models,
+            Err(findings) => return refuse(&findings, args.out.json),
+        };
+        let found = best(&models);
+        report::trial::best(&mut told, found.as_ref(), &args.variables);
+        found
+    };
     let document = json!({
         "model": model.report,
         "stationary": model.stationary,
@@ -65,8 +78,39 @@ pub fn surface(args: &Surface) -> anyhow::Result<End> {
         "inside": model.canonical.as_ref().map(|c| c.inside),
         "eigenvalues": model.canonical.as_ref().map(|c| c.eigenvalues.clone()),
         "predictions": written(&asked),
+        "best": best.map(|b| json!({
+            "at": b.at, "overall": b.overall,
+            "responses": b.responses.iter().map(|r| json!({
+                "response": r.response, "desirability": r.desirability,
+                "predicted": written(&vec![(String::new(), r.prediction)])[0],
+            })).collect::<Vec<_>>(),
+        })),
     });
     tell_all(&told, &document, &args.out)
+}
+
+type Wished = Vec<(SurfaceModel, Wish)>;
+
+/// A model of every response that something is wished of.
+fn wished(table: &Table, args: &Surface) -> anyhow::Result<Result<Wished, Vec<Finding>>> {
+    let mut models = Vec::with_capacity(args.wish.len());
+    for text in &args.wish {
+        let read = text
+            .rsplit_once(':')
+            .and_then(|(column, wanted)| Some((column.trim(), wish(wanted)?)));
+        let (column, wanted) = read.ok_or_else(|| {
+            anyhow::anyhow!(
+                "--wish `{text}`: give a column, a colon and what is wished, e.g. \
+                 --wish \"breaking_force_n: larger 30..50\", \"bake_loss_pct: smaller 18..24\" \
+                 or \"moisture_pct: target 6..8..10\""
+            )
+        })?;
+        match fit_surface(table, column, &args.variables) {
+            Ok(model) => models.push((model, wanted)),
+            Err(findings) => return Ok(Err(findings)),
+        }
+    }
+    Ok(Ok(models))
 }
 
 /// A mixture model.
