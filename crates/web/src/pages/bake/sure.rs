@@ -24,7 +24,16 @@ pub(super) fn sure(here: &Shown<'_>) -> Markup {
     html! {
         dl .facts .sure {
             dt { "edges" }
-            dd { "the edges make the bake " (number::fixed(b.edge_correction_pct, 1)) " % faster than an endless slab of this thickness" }
+            dd {
+                "the edges make the bake " (number::fixed(b.edge_correction_pct, 1)) " % faster than an endless slab of this thickness"
+                @match here.treatment.setting.edge_path_share {
+                    Some(share) => {
+                        "; a correction for edges and docker holes together, fitted to a bake of this piece as a whole or to your own bakes (inner path " (number::fixed(share, 2)) " of area over perimeter). How far off it is for this treatment, "
+                        a href="#whole-piece" { "its own bake of the whole piece" } " tells"
+                    }
+                    None => { "; a correction that knows no docker holes: " a href="#whole-piece" { "the bake of the whole piece" } " tells how far off it is" }
+                }
+            }
             dt { "grid" }
             dd { "mean moisture at the oven’s exit is within about " (number::fixed(b.grid_error_points.abs(), 2)) " points (20 against 40 cells)" }
             dt { "kill" }
