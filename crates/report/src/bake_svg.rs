@@ -13,22 +13,30 @@ const HEAD: f64 = 36.0;
 /// One SVG file with the temperatures above and the moisture below, its style inside.
 pub fn bake_svg(k: &KnockOn) -> String {
     let scales = Scales::of(std::iter::once(k), measure::Units::Metric);
-    let drawings =
-        [temperatures(k, &scales), moisture(k, &scales)].map(|chart| drawing(&line_chart(&chart)));
+    let charts = [temperatures(k, &scales), moisture(k, &scales)].map(|chart| line_chart(&chart));
+    charts_svg(&format!("Bake of {}", k.name), &charts)
+}
+
+/// Charts one under the other as an SVG file of their own, its style inside.
+pub(crate) fn charts_svg(title: &str, charts: &[Markup]) -> String {
+    let drawings: Vec<Drawing> = charts.iter().map(drawing).collect();
     let width = Width::Wide.units() + 2.0 * MARGIN;
     let height = drawings.iter().map(|d| d.height + MARGIN).sum::<f64>() + HEAD + MARGIN;
     let mut next = HEAD + MARGIN;
-    let placed = drawings.each_ref().map(|d| {
-        let top = next;
-        next += d.height + MARGIN;
-        (top, d)
-    });
+    let placed: Vec<(f64, &Drawing)> = drawings
+        .iter()
+        .map(|d| {
+            let top = next;
+            next += d.height + MARGIN;
+            (top, d)
+        })
+        .collect();
     html! {
         svg xmlns="http://www.w3.org/2000/svg" width=(width) height=(height) viewBox={ "0 0 " (width) " " (height) } {
-            title { "Bake of " (k.name) }
+            title { (title) }
             style { (PreEscaped(STYLE)) }
             rect .paper width=(width) height=(height) {}
-            text .title x=(MARGIN) y=(MARGIN + 14.0) { (k.name) }
+            text .title x=(MARGIN) y=(MARGIN + 14.0) { (title) }
             @for (y, d) in &placed {
                 svg x=(MARGIN) y=(y) width=(Width::Wide.units()) height=(d.height) viewBox={ "0 0 " (Width::Wide.units()) " " (d.height) } {
                     (PreEscaped(&d.inside))
@@ -41,23 +49,7 @@ pub fn bake_svg(k: &KnockOn) -> String {
 
 /// One figure as an SVG file of its own, its style inside.
 pub(crate) fn figure_svg(title: &str, figure: &Markup) -> String {
-    let drawn = drawing(figure);
-    let (width, height) = (
-        Width::Wide.units() + 2.0 * MARGIN,
-        drawn.height + HEAD + 2.0 * MARGIN,
-    );
-    html! {
-        svg xmlns="http://www.w3.org/2000/svg" width=(width) height=(height) viewBox={ "0 0 " (width) " " (height) } {
-            title { (title) }
-            style { (PreEscaped(STYLE)) }
-            rect .paper width=(width) height=(height) {}
-            text .title x=(MARGIN) y=(MARGIN + 14.0) { (title) }
-            svg x=(MARGIN) y=(HEAD + MARGIN) width=(Width::Wide.units()) height=(drawn.height) viewBox={ "0 0 " (Width::Wide.units()) " " (drawn.height) } {
-                (PreEscaped(&drawn.inside))
-            }
-        }
-    }
-    .into_string()
+    charts_svg(title, std::slice::from_ref(figure))
 }
 
 struct Drawing {

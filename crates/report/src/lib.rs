@@ -4,6 +4,7 @@
 //! Knows the study's answers and how a technologist tells them. Must not know files, HTTP or
 //! databases, and works out nothing: a number that isn't in the answer isn't in the report.
 
+mod after_svg;
 mod bake;
 mod bake_svg;
 mod cross_section;
@@ -19,6 +20,7 @@ mod sheet;
 pub mod trial;
 mod water;
 
+pub use after_svg::after_svg;
 pub use bake::{bake_curves, bake_in_words};
 pub use bake_svg::bake_svg;
 pub use cross_section::{Shown, passes_last, through_time};

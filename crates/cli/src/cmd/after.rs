@@ -63,6 +63,15 @@ pub struct AfterArgs {
     /// One JSON document on standard output.
     #[arg(long)]
     pub json: bool,
+    /// Write the courses as tidy CSV: part, time, unit of time, quantity, place, value.
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
+    /// Write the curves as SVG.
+    #[arg(long, value_name = "OUT")]
+    pub svg: Option<PathBuf>,
+    /// Overwrite existing files.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Temperature in °C and relative humidity in percent.
@@ -126,6 +135,12 @@ pub fn run(args: &AfterArgs) -> anyhow::Result<End> {
         None => study.control(),
     };
     let answer = after(&study, treatment, &asked(args, treatment))?;
+    if let Some(out) = &args.csv {
+        files::write(out, &csv(&answer), args.force)?;
+    }
+    if let Some(out) = &args.svg {
+        files::write(out, &report::after_svg(&answer), args.force)?;
+    }
     if args.json {
         let mut document = json!({ "hardtack": env!("CARGO_PKG_VERSION") });
         if let (Value::Object(all), Value::Object(rest)) =
@@ -139,6 +154,54 @@ pub fn run(args: &AfterArgs) -> anyhow::Result<End> {
     }
     let stops = answer.findings.iter().any(|f| f.severity == Severity::Stop);
     Ok(if stops { End::Stop } else { End::Fine })
+}
+
+/// Every course as tidy rows.
+fn csv(a: &AfterAnswer) -> String {
+    let mut text = "part,time,time_unit,quantity,height_mm,value\n".to_owned();
+    let mut row =
+        |part: &str, time: f64, unit: &str, what: &str, height: Option<f64>, value: f64| {
+            let height = height.map_or_else(String::new, |h| h.to_string());
+            // Writing into a text never fails.
+            let _ = writeln!(text, "{part},{time},{unit},{what},{height},{value}");
+        };
+    let c = &a.cooling;
+    for (i, t) in c.minutes.iter().enumerate() {
+        row("cooling", *t, "min", "mean_c", None, c.mean_c[i]);
+        row("cooling", *t, "min", "centre_c", None, c.centre_c[i]);
+        row(
+            "cooling",
+            *t,
+            "min",
+            "moisture_pct",
+            None,
+            c.moisture_pct[i],
+        );
+    }
+    let e = &a.evening;
+    for (t, moisture) in e.hours.iter().zip(&e.moisture_pct) {
+        for (h, m) in e.height_mm.iter().zip(moisture) {
+            row("evening", *t, "h", "moisture_pct", Some(*h), *m);
+        }
+    }
+    for (t, index) in a.checking.hours.iter().zip(&a.checking.index) {
+        for (h, v) in e.height_mm.iter().zip(index) {
+            row("checking", *t, "h", "index", Some(*h), *v);
+        }
+    }
+    let k = &a.keeping;
+    for (i, t) in k.days.iter().enumerate() {
+        row("keeping", *t, "d", "moisture_pct", None, k.moisture_pct[i]);
+        row(
+            "keeping",
+            *t,
+            "d",
+            "water_activity",
+            None,
+            k.water_activity[i],
+        );
+    }
+    text
 }
 
 fn or_longer(value: Option<f64>, unit: &str) -> String {

@@ -7,6 +7,7 @@ use clap::Args;
 use measure::Severity;
 use paper::chart::piece::{LayoutDrawing, PieceDrawing, as_file, layout_drawing, piece_drawing};
 use serde_json::{Value, json};
+use std::fmt::Write as _;
 use std::path::PathBuf;
 use study::piece::{PieceAsked, PieceTold, piece_told};
 
@@ -33,6 +34,9 @@ pub struct PieceArgs {
     /// Draw a layout instead of the piece, with --svg.
     #[arg(long, value_name = "LAYOUT", requires = "svg", value_parser = ["rectangular", "staggered", "turned-pairs"])]
     pub layout: Option<String>,
+    /// Write measures and layouts as tidy CSV: what, of, value, unit.
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
     /// One JSON document on standard output.
     #[arg(long)]
     pub json: bool,
@@ -59,6 +63,9 @@ pub fn run(args: &PieceArgs) -> anyhow::Result<End> {
     if let Some(out) = &args.svg {
         files::write(out, &svg(&told, args.layout.as_deref()), args.force)?;
     }
+    if let Some(out) = &args.csv {
+        files::write(out, &csv(&told), args.force)?;
+    }
     if args.json {
         let mut document = json!({ "hardtack": env!("CARGO_PKG_VERSION") });
         if let (Value::Object(all), Value::Object(rest)) =
@@ -72,6 +79,31 @@ pub fn run(args: &PieceArgs) -> anyhow::Result<End> {
     }
     let stops = told.findings.iter().any(|f| f.severity == Severity::Stop);
     Ok(if stops { End::Stop } else { End::Fine })
+}
+
+/// Measures of the piece, then of every layout, as tidy rows.
+fn csv(p: &PieceTold) -> String {
+    let mut text = "what,of,value,unit\n".to_owned();
+    let mut row = |what: &str, of: &str, value: f64, unit: &str| {
+        // Writing into a text never fails.
+        let _ = writeln!(text, "{what},{of},{value},{unit}");
+    };
+    row("length", "piece", p.length_mm, "mm");
+    row("width", "piece", p.width_mm, "mm");
+    row("thickness", "piece", p.thickness_mm, "mm");
+    row("outline_area", "piece", p.outline_area_cm2, "cm2");
+    row("perimeter", "piece", p.perimeter_mm, "mm");
+    row("green_mass", "piece", p.green_mass_g, "g");
+    row("surface_per_mass", "piece", p.surface_cm2_per_g, "cm2/g");
+    row("docker_holes", "piece", p.docker.centres_m.len() as f64, "");
+    row("docker_diameter", "piece", 1e3 * p.docker.diameter_m, "mm");
+    row("docker_depth", "piece", 1e3 * p.docker.depth_m, "mm");
+    for sheet in &p.on_sheet {
+        let layout = sheet.layout.arrangement.word();
+        row("trim_share", layout, 100.0 * sheet.layout.trim_share, "%");
+        row("pieces_per_m", layout, sheet.pieces_per_m, "1/m");
+    }
+    text
 }
 
 fn svg(p: &PieceTold, layout: Option<&str>) -> String {

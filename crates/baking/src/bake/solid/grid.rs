@@ -47,6 +47,42 @@ impl SolidGrid {
         cells: 12,
         ..Self::USUAL
     };
+
+    /// Refuses a grid outside what is allowed for a piece.
+    pub(super) fn check(&self, piece: &Piece) -> Result<(), SolidError> {
+        let (asked, thickness_m, extent) = (self, piece.thickness_m, piece.outline.extent_m());
+        let wrong = |field: &'static str, value: f64, allowed: String| {
+            SolidError::from(crate::bake::BakeError::from(crate::bake::InputError::new(
+                field, value, allowed,
+            )))
+        };
+        if !PLAN_M.contains(asked.plan_m) || asked.plan_m > 0.5 * extent.0.min(extent.1) {
+            let most = PLAN_M.high.min(0.5 * extent.0.min(extent.1));
+            return Err(wrong(
+                "grid: distance between columns (mm)",
+                asked.plan_m * 1e3,
+                format!("{} to {:.2}", PLAN_M.low * 1e3, most * 1e3),
+            ));
+        }
+        if !(4..=400).contains(&asked.cells) || !asked.cells.is_multiple_of(2) {
+            return Err(wrong(
+                "grid: cells through the thickness",
+                asked.cells as f64,
+                "an even number from 4 to 400".into(),
+            ));
+        }
+        if !(0.0..=1.0).contains(&asked.hole_share) {
+            return Err(wrong("grid: hole share", asked.hole_share, "0 to 1".into()));
+        }
+        if thickness_m < 2.0 * LEAST_CELL_M {
+            return Err(wrong(
+                "thickness_m",
+                thickness_m,
+                format!("at least {} m, two cells", 2.0 * LEAST_CELL_M),
+            ));
+        }
+        Ok(())
+    }
 }
 
 /// Nodes that a bake takes a few seconds for.
@@ -158,7 +194,7 @@ impl Grid {
         asked: &SolidGrid,
     ) -> Result<Self, SolidError> {
         let (length_m, width_m) = piece.outline.extent_m();
-        check(asked, piece.thickness_m, (length_m, width_m))?;
+        asked.check(piece)?;
         let ring = piece
             .outline
             .polygon((2e-5 * length_m.min(width_m)).min(0.005 * asked.plan_m));
@@ -187,40 +223,6 @@ impl Grid {
         }
         Ok(Builder::new(plan, docked, piece.thickness_m, asked.cells).build(mirrored))
     }
-}
-
-fn check(asked: &SolidGrid, thickness_m: f64, extent: (f64, f64)) -> Result<(), SolidError> {
-    let wrong = |field: &'static str, value: f64, allowed: String| {
-        SolidError::from(crate::bake::BakeError::from(crate::bake::InputError::new(
-            field, value, allowed,
-        )))
-    };
-    if !PLAN_M.contains(asked.plan_m) || asked.plan_m > 0.5 * extent.0.min(extent.1) {
-        let most = PLAN_M.high.min(0.5 * extent.0.min(extent.1));
-        return Err(wrong(
-            "grid: distance between columns (mm)",
-            asked.plan_m * 1e3,
-            format!("{} to {:.2}", PLAN_M.low * 1e3, most * 1e3),
-        ));
-    }
-    if !(4..=400).contains(&asked.cells) || !asked.cells.is_multiple_of(2) {
-        return Err(wrong(
-            "grid: cells through the thickness",
-            asked.cells as f64,
-            "an even number from 4 to 400".into(),
-        ));
-    }
-    if !(0.0..=1.0).contains(&asked.hole_share) {
-        return Err(wrong("grid: hole share", asked.hole_share, "0 to 1".into()));
-    }
-    if thickness_m < 2.0 * LEAST_CELL_M {
-        return Err(wrong(
-            "thickness_m",
-            thickness_m,
-            format!("at least {} m, two cells", 2.0 * LEAST_CELL_M),
-        ));
-    }
-    Ok(())
 }
 
 /// Thinnest cell that is followed \[m\].

@@ -1,5 +1,6 @@
 //! How long a whole piece bakes to a moisture: a secant search on a coarse grid, then on the one asked for.
 
+use super::grid::Grid;
 use super::{SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, solid_bake};
 use crate::bake::search::{Cooling, TargetAt, stretched};
 use crate::bake::{BakeError, BakeInput, InputError, StageKind};
@@ -152,6 +153,8 @@ pub fn solid_band_time(
         ));
     }
     let extent = piece.piece.outline.extent_m();
+    // The grid asked for is told by its own numbers, not by those of the coarser one.
+    Grid::new(piece.piece, piece.docked, grid)?;
     let coarse = SolidGrid {
         plan_m: (2.0 * grid.plan_m)
             .min(0.45 * extent.0.min(extent.1))
