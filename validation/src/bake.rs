@@ -5,7 +5,8 @@ use crate::check::{Check, Grounds, Kind, Limit, Part, largest, row, worst, worst
 use baking::bake::case::{Benchmark, CaseFile, CaseOutput, output};
 use baking::bake::search::spatial_error;
 use baking::bake::{
-    Accuracy, Ask, AskedTimes, BakeInput, BakeResult, Edge, StageKind, Workspace, bake, bake_simple,
+    Accuracy, Ask, AskedTimes, BakeInput, BakeResult, Edge, StageKind, TargetAt, Workspace, bake,
+    bake_simple,
 };
 use measure::{DryBasis, WetBasis, temperature::celsius};
 use serde_json::Value;
