@@ -99,7 +99,7 @@ pub(crate) fn rows() -> Vec<Check> {
 }
 
 /// A dry plate, k 0.3, ρ 1000, c 2500 (α 1.2e-7 m²/s), insulated below, nothing on top yet.
-fn plate(thickness_m: f64, cells: usize, celsius: f64) -> BakeInput {
+pub(crate) fn plate(thickness_m: f64, cells: usize, celsius: f64) -> BakeInput {
     BakeInput {
         thickness_m,
         initial_moisture: DryBasis(0.0),
@@ -261,7 +261,7 @@ fn crank(ratio: f64, transfer: f64, points: &[(f64, f64)]) -> f64 {
     )
 }
 
-const MASS_OVER_R: f64 =
+pub(crate) const MASS_OVER_R: f64 =
     baking::bake::surface::WATER_MOLAR_MASS / baking::bake::surface::GAS_CONSTANT;
 
 /// Air \[°C\], kg water per kg dry air, thermodynamic wet bulb \[°C\].

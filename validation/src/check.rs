@@ -56,6 +56,8 @@ pub enum Part {
     Colour,
     Kill,
     Bake,
+    Whole,
+    After,
     Formula,
     Nutrition,
     Line,
@@ -63,7 +65,7 @@ pub enum Part {
 
 impl Part {
     /// Every part, in the order of the document.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Solver,
         Self::Water,
         Self::Thermal,
@@ -71,6 +73,8 @@ impl Part {
         Self::Colour,
         Self::Kill,
         Self::Bake,
+        Self::Whole,
+        Self::After,
         Self::Formula,
         Self::Nutrition,
         Self::Line,
@@ -86,6 +90,8 @@ impl Part {
             Self::Colour => "Colour",
             Self::Kill => "Kill step",
             Self::Bake => "Bake as a whole",
+            Self::Whole => "Bake of the whole piece",
+            Self::After => "Layout, pack and checking",
             Self::Formula => "Formula and dough water",
             Self::Nutrition => "Nutrition and label",
             Self::Line => "Line, energy and cost",

@@ -4,13 +4,16 @@
 //! Knows references, worked examples and measurements from outside; must not know any screen, file or
 //! database, and computes nothing that the product doesn't.
 
+mod after;
 mod analytic;
 mod bake;
 mod check;
 mod document;
 mod experiment;
 mod figures;
+mod products;
 mod properties;
+mod whole;
 
 pub use check::{Check, Grounds, Kind, Limit, Outcome, Part};
 pub use document::markdown;
@@ -20,6 +23,8 @@ pub fn all() -> Vec<Check> {
     [
         bake::rows(),
         analytic::rows(),
+        whole::rows(),
+        after::rows(),
         properties::rows(),
         figures::rows(),
         experiment::rows(),

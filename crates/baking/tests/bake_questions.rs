@@ -191,22 +191,34 @@ fn cells_are_second_order_and_richardson_helps() {
 
 #[test]
 fn the_rim_speeds_the_bake_as_solid_runs_do() {
-    // 60×30 mm bone, 8 mm, no holes: 8 % at the exit after 827.0 s with half exposure, 777.5 s fully exposed,
-    // against 1057 s for the slab (three-dimensional runs of the same equations on 0.5 mm cells).
+    // 60×30 mm bone, 8 mm, no holes: 8 % after 828.8 s with half exposure, 751.9 s fully exposed, against 1057.3 s for
+    // the slab, the last zone as long as it takes (bake of the whole piece on 0.5 mm columns and 32 cells).
     let w = &mut Workspace::new();
     let mut time = |edge| {
         let mut input = steel(80);
         input.edge = edge;
-        band_time_for_target(&input, WetBasis(0.08), TargetAt::OvenExit, ALLOWED, None, w)
-            .unwrap()
-            .time_s
+        input.stages.truncate(3);
+        input.stages[2].duration_s = 1000.0;
+        let ask = Ask {
+            history: AskedTimes::At((600..=1600).map(f64::from).collect()),
+            ..Ask::default()
+        };
+        let h = bake(&input, &ask, w).unwrap().history;
+        let target = WetBasis(0.08).to_dry().0;
+        let after = h.mean_moisture.iter().position(|x| *x < target).unwrap();
+        let (a, b) = (h.mean_moisture[after - 1], h.mean_moisture[after]);
+        h.time_s[after - 1] + (a - target) / (a - b)
     };
     let slab = time(None);
     assert_eq!(time(Some(Edge::of(139.2, 0.0))), slab);
-    for (exposure, solid) in [(0.5, 827.0 / 1057.3), (1.0, 777.5 / 1057.3)] {
+    for (exposure, solid, limit) in [(0.5, 828.8 / 1057.3, 0.015), (1.0, 751.9 / 1057.3, 0.025)] {
         let found = time(Some(Edge::of(139.2, exposure))) / slab;
-        println!("exposure {exposure}: {:.4} against {solid:.4}", found);
-        assert!((found - solid).abs() < 0.012, "{exposure} {found} {solid}");
+        println!("exposure {exposure}: {found:.4} against {solid:.4}");
+        // The correction lags behind the whole piece, it doesn't run ahead.
+        assert!(
+            (0.0..limit).contains(&(found - solid)),
+            "{exposure} {found} {solid}"
+        );
     }
 }
 

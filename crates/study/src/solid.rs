@@ -464,7 +464,7 @@ pub fn solid(
         time_history_min: history.time_s.iter().map(|t| t / MINUTE_S).collect(),
         moisture_history_pct: history.mean_moisture.iter().map(wet).collect(),
         wettest_history_pct: history.wettest.iter().map(wet).collect(),
-        ends: bake.stages.iter().map(end_told).collect(),
+        ends: ends_told(&bake.stages),
         grid: grid_told(&bake.grid),
         water_rel_error: bake.account.water_rel_error,
         energy_rel_error: bake.account.energy_rel_error,
@@ -520,7 +520,18 @@ fn map_told(map: &PlanMap, value: impl Fn(f32) -> f32) -> MapTold {
     }
 }
 
-pub(crate) fn end_told(end: &SolidEnd) -> EndTold {
+/// The ends of the stages. As in the quick answer colour is that of the cooled piece: what the law of browning, tested
+/// from 140 °C, would add in a week in the pack isn't told.
+fn ends_told(ends: &[SolidEnd]) -> Vec<EndTold> {
+    let baked = ends.iter().rfind(|e| e.kind != StageKind::Pack);
+    let told = ends.iter().map(|end| {
+        let coloured = baked.filter(|_| end.kind == StageKind::Pack);
+        end_told(end, coloured.unwrap_or(end))
+    });
+    told.collect()
+}
+
+fn end_told(end: &SolidEnd, coloured: &SolidEnd) -> EndTold {
     let wet = |x: DryBasis| x.to_wet().percent();
     EndTold {
         name: end.name.clone(),
@@ -536,10 +547,10 @@ pub(crate) fn end_told(end: &SolidEnd) -> EndTold {
         kill_shown: end.kill.shown(),
         kill_log10: end.kill.log10,
         kill_least_at: place_told(&end.kill_least_at),
-        colour_mean_delta_e: end.colour_mean_delta_e,
-        colour_most_delta_e: end.colour_most_delta_e,
+        colour_mean_delta_e: coloured.colour_mean_delta_e,
+        colour_most_delta_e: coloured.colour_most_delta_e,
         moisture_map: map_told(&end.moisture_map, wet_pct),
-        colour_map: map_told(&end.colour_map, |x| x),
+        colour_map: map_told(&coloured.colour_map, |x| x),
     }
 }
 
@@ -663,6 +674,51 @@ mod tests {
         assert_ne!(other.inputs_sha256, a.inputs_sha256);
         let stopped = solid(&study, study.control(), &asked, &mut |_| false).unwrap_err();
         assert!(matches!(stopped, SolidWhy::Solid(SolidError::Cancelled)));
+    }
+
+    /// The pack adds no colour to what is told, as in the quick answer.
+    #[test]
+    fn the_pack_adds_no_colour() {
+        let study = study();
+        let asked = SolidAsked {
+            grid: Some(COARSE),
+            frames: 0,
+            compare: false,
+            bake_time_s: Some(900.0),
+            ..SolidAsked::default()
+        };
+        let (a, _) = solid(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let [.., cooled, packed] = a.ends.as_slice() else {
+            panic!("{:?}", a.ends);
+        };
+        println!(
+            "{} {} {}",
+            cooled.name, packed.name, cooled.colour_mean_delta_e
+        );
+        assert!(packed.time_min > cooled.time_min + 1000.0 && !cooled.oven);
+        assert!(cooled.colour_mean_delta_e > 0.0);
+        assert_eq!(packed.colour_mean_delta_e, cooled.colour_mean_delta_e);
+        assert_eq!(packed.colour_most_delta_e, cooled.colour_most_delta_e);
+        let least = |e: &EndTold| e.colour_map.values.iter().copied().fold(f32::MAX, f32::min);
+        assert_eq!(least(packed), least(cooled));
+    }
+
+    /// Sixty pictures of the usual grid are what a page is sent at most: a megabyte of compact JSON.
+    #[test]
+    fn sixty_pictures_of_the_usual_grid_fit_a_megabyte() {
+        let study = study();
+        let asked = SolidAsked {
+            frames: 60,
+            compare: false,
+            bake_time_s: Some(900.0),
+            ..SolidAsked::default()
+        };
+        let (a, frames) = solid(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let told = frames_told(&frames.unwrap());
+        assert_eq!(told.time_min.len(), 60);
+        let bytes = serde_json::to_string(&told).unwrap().len();
+        println!("{bytes} bytes, {:?}", a.grid);
+        assert!(bytes <= 1_000_000, "{bytes}");
     }
 
     #[test]
