@@ -211,14 +211,10 @@ fn the_rim_speeds_the_bake_as_solid_runs_do() {
     };
     let slab = time(None);
     assert_eq!(time(Some(Edge::of(139.2, 0.0))), slab);
-    for (exposure, solid, limit) in [(0.5, 828.8 / 1057.3, 0.015), (1.0, 751.9 / 1057.3, 0.025)] {
+    for (exposure, solid) in [(0.5, 828.8 / 1057.3), (1.0, 751.9 / 1057.3)] {
         let found = time(Some(Edge::of(139.2, exposure))) / slab;
         println!("exposure {exposure}: {found:.4} against {solid:.4}");
-        // The correction lags behind the whole piece, it doesn't run ahead.
-        assert!(
-            (0.0..limit).contains(&(found - solid)),
-            "{exposure} {found} {solid}"
-        );
+        assert!((found - solid).abs() < 0.003, "{exposure} {found} {solid}");
     }
 }
 

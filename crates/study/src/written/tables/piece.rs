@@ -78,7 +78,7 @@ pub static PIECE: Table = Table {
             EDGE_PATH,
             Kind::Number("", PATH_SHARE.range),
             "inner path of the edge as a share of area over perimeter, fitted to a bake of the whole piece or to your \
-             own bakes of it; 1 unless written, and gone when outline, thickness or holes change",
+             own bakes of it; 0.8 unless written, and gone when outline, thickness or holes change",
         ),
     ],
 };
