@@ -185,7 +185,12 @@ function drawWhole() {
     context.strokeStyle = context.fillStyle = token("--ink");
     context.lineWidth = 1.5;
     context.beginPath(); context.arc(px, py, 5, 0, 7); context.stroke();
-    context.fillText(String(n + 1), px + 8, py + 4);
+    // A rim of paper keeps the number readable over any colour.
+    context.strokeStyle = token("--paper");
+    context.lineWidth = 4;
+    context.lineJoin = "round";
+    context.strokeText(String(n + 1), px + 9, py + 4);
+    context.fillText(String(n + 1), px + 9, py + 4);
   });
   keyOfColours(w);
   probesNow(at);

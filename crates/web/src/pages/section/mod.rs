@@ -178,7 +178,7 @@ impl<'a> Filled<'a> {
                         @for (word, told) in words { option value=(word) selected[now == *word] { (told) } }
                     }
                 }
-                (self.refusal(path))
+                (self.refusal(path, Units::Metric))
             }
         }
     }
@@ -210,14 +210,41 @@ impl<'a> Filled<'a> {
                     }
                 }
                 @if !f.hint.is_empty() { p .second { (f.hint) } }
-                (self.refusal(f.path))
+                (self.refusal(f.path, settings.units))
             }
         }
     }
 
-    fn refusal(&self, path: &str) -> Markup {
-        html! { @if let Some(error) = self.error(path) { p .refused role="alert" id={ "refused-" (path) } { (error) } } }
+    fn refusal(&self, path: &str, units: Units) -> Markup {
+        html! { @if let Some(error) = self.error(path) { p .refused role="alert" id={ "refused-" (path) } { (with_own_unit(error, units)) } } }
     }
+}
+
+/// Words in which a length in mm is told in the unit shown as well: `2 to 50 mm (0.079 to 1.97 in)`.
+fn with_own_unit(words: &str, units: Units) -> String {
+    let unit = units.unit("mm");
+    if unit == "mm" {
+        return words.to_owned();
+    }
+    let number = |word: &str| word.parse::<f64>().ok();
+    let own = |mm: f64| paper::number::three(units.value(mm, "mm"));
+    let words: Vec<&str> = words.split(' ').collect();
+    let mut out: Vec<String> = Vec::with_capacity(words.len());
+    for (i, word) in words.iter().enumerate() {
+        let bare = word.trim_end_matches([',', ';', '.', ':', ')']);
+        let value = i.checked_sub(1).and_then(|j| number(words[j]));
+        let (Some(value), "mm") = (value, bare) else {
+            out.push((*word).to_owned());
+            continue;
+        };
+        let from = i.checked_sub(3).filter(|j| words[j + 1] == "to");
+        let told = match from.and_then(|j| number(words[j])) {
+            Some(from) => format!("{} to {}", own(from), own(value)),
+            None => own(value),
+        };
+        out.push(format!("mm ({told} {unit}){}", &word[bare.len()..]));
+    }
+    out.join(" ")
 }
 
 /// A number as this person writes it, in the unit that they read.
@@ -240,4 +267,20 @@ pub(crate) fn shown_as(number: &str, metric: &str, settings: &Settings) -> Strin
 pub(crate) fn told(value: f64, metric: &str, places: usize, units: Units) -> String {
     let number = paper::number::fixed(units.value(value, metric), units.decimals(metric, places));
     format!("{number} {}", units.unit(metric))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_length_is_told_in_the_unit_shown_as_well() {
+        // An inch is 25.4 mm by definition.
+        let words = "a width of 25.4 mm; allowed: 2 to 50.8 mm, or (1, 2) mm.";
+        assert_eq!(
+            with_own_unit(words, Units::Us),
+            "a width of 25.4 mm (1.00 in); allowed: 2 to 50.8 mm (0.0787 to 2.00 in), or (1, 2) mm."
+        );
+        assert_eq!(with_own_unit(words, Units::Metric), words);
+    }
 }
