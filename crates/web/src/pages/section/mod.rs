@@ -170,11 +170,13 @@ impl<'a> Filled<'a> {
     /// A field with one of some words.
     pub(crate) fn choice(&self, path: &'static str, name: &str, words: &[(&str, &str)]) -> Markup {
         let now = self.values.get(path).map_or("", String::as_str);
+        let bad = self.error(path).map(|_| "true");
+        let told = bad.map(|_| format!("refused-{path}"));
         html! {
             div .measure {
                 label {
                     span .name { (name) }
-                    select name=(path) data-set {
+                    select name=(path) data-set aria-invalid=[bad] aria-describedby=[told.as_deref()] {
                         @for (word, told) in words { option value=(word) selected[now == *word] { (told) } }
                     }
                 }
