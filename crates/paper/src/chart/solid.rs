@@ -71,7 +71,7 @@ impl HeatPicture {
     /// The ends of the ramp, for its key.
     fn words(&self) -> String {
         let (low, high) = self.ends();
-        let words = format!("{} to {}", number::three(low), number::three(high));
+        let words = format!("{} to {}", number::fixed(low, 1), number::fixed(high, 1));
         format!("{words} {}", self.unit).trim_end().to_owned()
     }
 }
@@ -213,7 +213,7 @@ mod tests {
     fn a_drawing_has_its_values_and_leaves_the_outside_free() {
         let svg = heat_pictures("piece", &[picture()]).into_string();
         assert!(
-            svg.contains(">moisture</text>") && svg.contains(">0 to 10.0 %</text>"),
+            svg.contains(">moisture</text>") && svg.contains(">0.0 to 10.0 %</text>"),
             "{svg}"
         );
         // Three colours, and the upper row in one run of 6 mm.

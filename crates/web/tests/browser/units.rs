@@ -28,7 +28,7 @@ fn us_units_are_shown_on_every_page_and_read_back_as_typed() {
             }
             // Findings and sources keep the units that they were written in.
             let text: String = desk
-                .ask("[...document.querySelectorAll('main :is(th, td.unit, label, figcaption, svg text)')].map((e) => e.textContent).join('\\n')")
+                .ask("[...document.querySelectorAll('main :is(th, td.unit, label, figcaption, svg text)')].filter((e) => !e.closest('.reason, .givens')).map((e) => e.textContent).join('\\n')")
                 .await;
             for unit in hidden {
                 let lines = text.lines().filter(|l| l.contains(unit));

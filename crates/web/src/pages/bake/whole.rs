@@ -157,7 +157,7 @@ fn answer_of(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: Solid
         @if let Some(exit) = exit {
             div .whole-pictures {
                 (moving(view, a, what, units))
-                div .figures .still-maps { (maps(a, exit)) }
+                div .figures .still-maps { p .second { "At the oven’s exit" } (maps(a, exit)) }
             }
             (at_exit(a, exit, units))
         }

@@ -222,31 +222,41 @@ impl<'a> Filled<'a> {
     }
 }
 
-/// Words in which a length in mm is told in the unit shown as well: `2 to 50 mm (0.079 to 1.97 in)`.
+/// Words in which a length in mm is told in the unit shown as well: `2 to 50 mm (0.0787 to 1.97 in)`. Where the unit
+/// doesn't follow its number every number is told so.
 fn with_own_unit(words: &str, units: Units) -> String {
+    const STOPS: [char; 5] = [',', ';', '.', ':', ')'];
     let unit = units.unit("mm");
-    if unit == "mm" {
-        return words.to_owned();
-    }
-    let number = |word: &str| word.parse::<f64>().ok();
-    let own = |mm: f64| paper::number::three(units.value(mm, "mm"));
+    let bare = |word: &str| word.trim_end_matches(STOPS).len();
     let words: Vec<&str> = words.split(' ').collect();
-    let mut out: Vec<String> = Vec::with_capacity(words.len());
-    for (i, word) in words.iter().enumerate() {
-        let bare = word.trim_end_matches([',', ';', '.', ':', ')']);
-        let value = i.checked_sub(1).and_then(|j| number(words[j]));
-        let (Some(value), "mm") = (value, bare) else {
-            out.push((*word).to_owned());
-            continue;
-        };
-        let from = i.checked_sub(3).filter(|j| words[j + 1] == "to");
-        let told = match from.and_then(|j| number(words[j])) {
-            Some(from) => format!("{} to {}", own(from), own(value)),
-            None => own(value),
-        };
-        out.push(format!("mm ({told} {unit}){}", &word[bare.len()..]));
+    if unit == "mm" || !words.iter().any(|w| &w[..bare(w)] == "mm") {
+        return words.join(" ");
     }
-    out.join(" ")
+    let own = |mm: f64| paper::number::three(units.value(mm, "mm"));
+    let number = |i: Option<usize>| words.get(i?)?.parse::<f64>().ok();
+    let of_a_length = |i: usize| {
+        let value = number(i.checked_sub(1)).filter(|_| &words[i][..bare(words[i])] == "mm")?;
+        let from = i.checked_sub(3).filter(|j| words[j + 1] == "to");
+        Some(number(from).map_or_else(
+            || own(value),
+            |from| format!("{} to {}", own(from), own(value)),
+        ))
+    };
+    let follows = (0..words.len()).any(|i| of_a_length(i).is_some());
+    let told = |i: usize| {
+        let word = words[i];
+        let end = bare(word);
+        let told = if follows {
+            of_a_length(i)
+        } else {
+            word[..end].parse().ok().map(own)
+        };
+        told.map_or_else(
+            || word.to_owned(),
+            |told| format!("{} ({told} {unit}){}", &word[..end], &word[end..]),
+        )
+    };
+    (0..words.len()).map(told).collect::<Vec<_>>().join(" ")
 }
 
 /// A number as this person writes it, in the unit that they read.
@@ -284,5 +294,11 @@ mod tests {
             "a width of 25.4 mm (1.00 in); allowed: 2 to 50.8 mm (0.0787 to 2.00 in), or (1, 2) mm."
         );
         assert_eq!(with_own_unit(words, Units::Metric), words);
+        let words = "It is 254; allowed is a number in mm, 25.4 to 50.8.";
+        assert_eq!(
+            with_own_unit(words, Units::Us),
+            "It is 254 (10.0 in); allowed is a number in mm, 25.4 (1.00 in) to 50.8 (2.00 in)."
+        );
+        assert_eq!(with_own_unit("2 holes, 5", Units::Us), "2 holes, 5");
     }
 }
