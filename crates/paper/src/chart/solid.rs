@@ -150,7 +150,7 @@ fn cells(p: &HeatPicture, top: f64) -> Markup {
         }
     }
     html! {
-        g stroke-width="0.05" shape-rendering="crispEdges" {
+        g stroke-width="0.12" shape-rendering="crispEdges" {
             @for (step, path) in paths.iter().enumerate().filter(|(_, p)| !p.is_empty()) {
                 @let colour = p.ramp.colour(step as f64 / (STEPS - 1) as f64).hex();
                 path fill=(colour) stroke=(colour) d=(path) {}

@@ -270,7 +270,7 @@ fn pages_print_are_light_on_the_wire_and_ask_no_other_host() {
 }
 
 /// Bytes of a text of RFC 4648, section 4.
-fn from_base64(text: &str) -> Vec<u8> {
+pub fn from_base64(text: &str) -> Vec<u8> {
     const DIGITS: &[u8] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let (mut out, mut held, mut bits) = (Vec::new(), 0_u32, 0);
     for digit in text.bytes().filter(|b| *b != b'=') {

@@ -1,6 +1,7 @@
 //! The whole piece on the page of the bake: set to work, followed, looked at, stopped.
 
-use crate::desk::{BARS, Desk, at_desk};
+use crate::desk::{BARS, Desk, at_desk, screens};
+use crate::looks::from_base64;
 use thirtyfour::prelude::*;
 
 /// Holds once the moving pictures are there.
@@ -158,5 +159,62 @@ fn trying_docker_holes_can_be_stopped_and_leaves_no_answer() {
             desk.ask::<bool>("!document.querySelector('.dockers-tried')")
                 .await
         );
+    });
+}
+
+/// The part of a page between two things that selectors find, as a picture.
+async fn part_between(desk: &Desk, first: &str, last: &str, name: &str) {
+    const CLIP: &str = "const [a, b] = [...arguments].map((s) => document.querySelector(s).getBoundingClientRect());
+        const [top, end] = [a.top + scrollY - 12, b.bottom + scrollY + 16];
+        return { x: 0, y: top, width: innerWidth, height: end - top, scale: 1 };";
+    let clip: serde_json::Value = desk
+        .run(CLIP, &[serde_json::json!(first), serde_json::json!(last)])
+        .await;
+    let given = serde_json::json!({ "format": "png", "captureBeyondViewport": true, "clip": clip });
+    let told = desk.browser("Page.captureScreenshot", given).await;
+    let picture = from_base64(told["data"].as_str().unwrap());
+    assert!((5_000..300_000).contains(&picture.len()), "{name}");
+    std::fs::write(screens().join(name), picture).unwrap();
+}
+
+#[test]
+fn pictures_of_the_piece_and_its_bake_are_left_to_look_at() {
+    at_desk(|desk| async move {
+        desk.open(&format!("{BARS}/piece?treatment=control")).await;
+        part_between(&desk, "#piece h1", ".piece-and-form", "part-piece.png").await;
+        opened(&desk, "control").await;
+        desk.press("#whole-piece", "Bake the whole piece").await;
+        desk.long_until(PICTURES).await;
+        desk.click("[name=solid-what][value=moisture_pct]").await;
+        for (x, y) in [("0", "0"), ("26", "-9")] {
+            desk.fill("#solid-probe [name=x]", x).await;
+            desk.fill("#solid-probe [name=y]", y).await;
+            desk.keys(Key::Enter).await;
+        }
+        desk.until(&format!("{ROWS}.length === 2")).await;
+        desk.run::<bool>(
+            "document.activeElement.blur(); for (const n of ['x', 'y']) document.getElementById('solid-probe').elements[n].value = '';
+             scrollTo(0, 0); return true;",
+            &[],
+        )
+        .await;
+        // The middle is wetter than the edge as the piece leaves the oven.
+        assert!(reading(&desk, 0, 4).await > reading(&desk, 1, 4).await);
+        part_between(
+            &desk,
+            "#whole-piece h2",
+            "#solid-probes",
+            "part-whole-piece.png",
+        )
+        .await;
+        desk.scheme("dark").await;
+        desk.click("[name=solid-what][value=moisture_pct]").await;
+        part_between(
+            &desk,
+            "#whole-piece h2",
+            "#solid-probes",
+            "part-whole-piece-dark.png",
+        )
+        .await;
     });
 }
