@@ -233,6 +233,7 @@ const CHECK: &str = "const done = arguments[arguments.length - 1];
 fn pages_print_are_light_on_the_wire_and_ask_no_other_host() {
     at_desk(|desk| async move {
         filled(&desk).await;
+        whole_piece(&desk, SolidWhat::Bake).await;
         let mut heaviest = (0, "");
         for (name, path) in PAGES {
             shown(&desk, path).await;
@@ -240,6 +241,7 @@ fn pages_print_are_light_on_the_wire_and_ask_no_other_host() {
                 .ask("performance.getEntriesByType('navigation').concat(performance.getEntriesByType('resource')).map((e) => [e.name, e.transferSize])")
                 .await;
             let bytes: u64 = told.iter().map(|(_, n)| n).sum();
+            println!("{name}: {bytes} bytes over the wire");
             assert!(bytes <= 150_000, "{path}: {bytes} bytes");
             if bytes > heaviest.0 {
                 heaviest = (bytes, name);
