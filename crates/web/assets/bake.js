@@ -43,7 +43,7 @@ const length = (mm, places) => {
 
 /** Numbers as the pages write them. */
 const told = (value, places) =>
-  Number.isFinite(value) ? value.toFixed(places).replace("-", "\u2212") : "–";
+  Number.isFinite(value) ? value.toFixed(places).replace(/^-(?=0\.?0*$)/, "").replace("-", "\u2212") : "–";
 
 function ramp(name) {
   const text = document.getElementById("section").dataset[name === "temperature" ? "rampTemperature" : "rampMoisture"];

@@ -179,13 +179,16 @@ function drawWhole() {
   context.lineWidth = 1.5;
   held.probes.forEach(({ x, y }, n) => {
     const [px, py] = [1 + (x + held.plan.across / 2) * scale, 1 + (held.plan.up / 2 - y) * scale];
-    context.strokeStyle = token("--paper");
-    context.lineWidth = 4;
-    context.beginPath(); context.arc(px, py, 5, 0, 7); context.stroke();
+    // A ground of paper keeps mark and number readable over any colour.
+    context.fillStyle = context.strokeStyle = token("--paper");
+    context.beginPath(); context.arc(px, py, 6.5, 0, 7); context.fill();
+    context.lineWidth = 5;
+    context.lineJoin = "round";
+    context.strokeText(String(n + 1), px + 11, py + 4);
     context.strokeStyle = context.fillStyle = token("--ink");
     context.lineWidth = 1.5;
-    context.beginPath(); context.arc(px, py, 5, 0, 7); context.stroke();
-    context.fillText(String(n + 1), px + 8, py + 4);
+    context.beginPath(); context.arc(px, py, 4, 0, 7); context.stroke();
+    context.fillText(String(n + 1), px + 11, py + 4);
   });
   keyOfColours(w);
   probesNow(at);
@@ -201,7 +204,7 @@ function drawWhole() {
 function keyOfColours(w) {
   const canvas = document.getElementById("solid-scale");
   const width = Math.min(420, view().clientWidth);
-  const [left, long] = [12, width - 24];
+  const [left, long] = [20, width - 40];
   const context = pencil(canvas, width, 46);
   context.drawImage(cells(64, 1, (x) => w.colour(w.low + ((w.high - w.low) * x) / 63)), left, 18, long, 12);
   context.fillStyle = token("--ink-2");

@@ -1,6 +1,7 @@
 //! What every page has around it: head, way through the rooms, the state of a study, foot.
 
 use crate::assets::address;
+use crate::fields::Fields;
 use app::{Settings, StudyView};
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -95,6 +96,7 @@ pub(crate) fn study_page(
     view: &StudyView,
     room: Room,
     settings: &Settings,
+    query: &Fields,
     body: &Markup,
 ) -> Html<String> {
     let title = title_of(view);
@@ -107,7 +109,7 @@ pub(crate) fn study_page(
             }
         }
     };
-    let main = html! { (study_main(view, room, settings, body)) };
+    let main = html! { (study_main(view, room, settings, query, body)) };
     document(
         &format!("{title}, {}", room.word()),
         &head,
@@ -117,18 +119,20 @@ pub(crate) fn study_page(
     )
 }
 
-/// What stands inside `<main>` on a page of a study: its state, then the page.
+/// What stands inside `<main>` on a page of a study: its state, then the page. `query` is what the page is about, to
+/// come back to when a change is undone.
 pub(crate) fn study_main(
     view: &StudyView,
     room: Room,
     settings: &Settings,
+    query: &Fields,
     body: &Markup,
 ) -> Markup {
     html! {
         div .study-head #study data-thing=(view.thing) data-base=(view.base) data-room=(room.word())
             data-draft=[view.draft.as_ref().map(|d| d.when.as_str())] {
             p .study-name { (title_of(view)) }
-            (state(view, room, settings))
+            (state(view, room, settings, query))
         }
         (body)
     }
@@ -150,11 +154,12 @@ fn standing(view: &StudyView) -> String {
 }
 
 /// What is saved and what isn't, and what can be done about it.
-fn state(view: &StudyView, room: Room, settings: &Settings) -> Markup {
+fn state(view: &StudyView, room: Room, settings: &Settings, query: &Fields) -> Markup {
     let to = |verb: &str| format!("/study/{}/{verb}", view.thing);
     let hidden = html! {
         input type="hidden" name="base" value=(view.base);
         input type="hidden" name="room" value=(room.word());
+        @for (name, value) in &query.0 { input type="hidden" name={ "q." (name) } value=(value); }
     };
     html! {
         div .state role="status" aria-live="polite" {

@@ -219,3 +219,31 @@ async fn a_target_that_is_not_reached_is_told_with_a_way_out() {
     assert!(text.contains("The target isn’t reached"));
     assert!(text.contains("a drier dough or a thinner piece helps"));
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn without_a_script_a_change_is_undone_on_the_page_that_it_was_made_on() {
+    let site = Site::new().await;
+    let edit = "base=1&room=bake&edit=set_field&treatment=wet&path=piece.thickness_mm&value=9";
+    assert_eq!(site.post(edit).await.0, StatusCode::SEE_OTHER);
+    let (_, page) = site.get("bake?treatment=wet&beside=barley").await;
+    let undo = page.split("<form").find(|f| f.contains("/undo\"")).unwrap();
+    for kept in [
+        "name=\"q.treatment\" value=\"wet\"",
+        "name=\"q.beside\" value=\"barley\"",
+    ] {
+        assert!(undo.contains(kept), "{kept} isn't in {undo}");
+    }
+    let request = Request::post(format!("{BARS}/undo"))
+        .header(header::HOST, HOST)
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+    let form = "base=1&room=bake&q.treatment=wet&q.beside=barley";
+    let response = site
+        .router
+        .clone()
+        .oneshot(request.body(Body::from(form)).unwrap())
+        .await
+        .unwrap();
+    assert_eq!(response.status(), StatusCode::SEE_OTHER);
+    let to = response.headers()[header::LOCATION].to_str().unwrap();
+    assert_eq!(to, format!("{BARS}/bake?beside=barley&treatment=wet"));
+}

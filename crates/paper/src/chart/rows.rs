@@ -4,6 +4,9 @@ use super::label::{cut, text_width};
 use super::svg::{Anchor, LINE, Width, line, text_mid};
 use maud::{Markup, html};
 
+/// How much wider a strong name is than a plain one, by the fonts that were looked at.
+const STRONG: f64 = 1.1;
+
 /// How rows stand in a drawing: names to the left where there is room, above where not.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Rows {
@@ -29,7 +32,7 @@ impl Rows {
             left: if name_above {
                 1.0
             } else {
-                widest.min(190.0) + 12.0
+                (STRONG * widest).min(200.0) + 12.0
             },
             right: width.units() - right_room,
             top: above,
@@ -70,7 +73,7 @@ impl Rows {
             @if self.name_above {
                 (text_mid(0.0, middle - LINE - 3.0, Anchor::Start, class, &cut(name, self.right)))
             } @else {
-                (text_mid(self.left - 12.0, middle, Anchor::End, class, &cut(name, self.left - 12.0 + 0.5)))
+                (text_mid(self.left - 12.0, middle, Anchor::End, class, &cut(name, (self.left - 12.0) / STRONG + 0.5)))
             }
         }
     }

@@ -9,10 +9,13 @@ const STEPS: usize = 48;
 /// Room around and between the pictures \[mm\].
 const ROOM_MM: f64 = 4.0;
 /// Size of the text \[mm\].
-const TEXT_MM: f64 = 2.6;
+const TEXT_MM: f64 = 3.2;
 
 /// Room of a picture's title and key \[mm\].
-const HEAD_MM: f64 = TEXT_MM + 3.6;
+const HEAD_MM: f64 = TEXT_MM + 4.6;
+
+/// Length of the key of colours \[mm\].
+const KEY_MM: f64 = 20.0;
 
 /// One picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,16 +68,11 @@ impl HeatPicture {
         share.is_finite().then(|| share.clamp(0.0, 1.0))
     }
 
-    /// Title with the ends of the ramp.
+    /// The ends of the ramp, for its key.
     fn words(&self) -> String {
         let (low, high) = self.ends();
-        format!(
-            "{}: {} to {} {}",
-            self.title,
-            number::three(low),
-            number::three(high),
-            self.unit
-        )
+        let words = format!("{} to {}", number::fixed(low, 1), number::fixed(high, 1));
+        format!("{words} {}", self.unit).trim_end().to_owned()
     }
 }
 
@@ -104,16 +102,17 @@ pub fn heat_pictures(title: &str, pictures: &[HeatPicture]) -> Markup {
             viewBox={ "0 0 " (n(wide)) " " (n(tall)) } font-family="sans-serif" font-size=(TEXT_MM) {
             title { (title) }
             @for (top, p) in placed {
-                text x=(n(ROOM_MM)) y=(n(top + TEXT_MM)) { (p.words()) }
+                text x=(n(ROOM_MM)) y=(n(top + TEXT_MM)) { (p.title) }
                 (cells(p, top + HEAD_MM + 0.5 * ROOM_MM))
-                (key(p, ROOM_MM, top + TEXT_MM + 1.2))
+                (key(p, ROOM_MM, top + TEXT_MM + 2.2))
+                text x=(n(ROOM_MM + KEY_MM + 1.5)) y=(n(top + 2.0 * TEXT_MM + 1.2)) { (p.words()) }
             }
         }
     }
 }
 
 fn key(p: &HeatPicture, left: f64, top: f64) -> Markup {
-    let wide = 20.0 / 16.0;
+    let wide = KEY_MM / 16.0;
     html! {
         @for i in 0..16 {
             rect x=(n(left + f64::from(i) * wide)) y=(n(top)) width=(n(wide)) height="2"
@@ -151,7 +150,7 @@ fn cells(p: &HeatPicture, top: f64) -> Markup {
         }
     }
     html! {
-        g stroke-width="0.05" shape-rendering="crispEdges" {
+        g stroke-width="0.12" shape-rendering="crispEdges" {
             @for (step, path) in paths.iter().enumerate().filter(|(_, p)| !p.is_empty()) {
                 @let colour = p.ramp.colour(step as f64 / (STEPS - 1) as f64).hex();
                 path fill=(colour) stroke=(colour) d=(path) {}
@@ -213,7 +212,10 @@ mod tests {
     #[test]
     fn a_drawing_has_its_values_and_leaves_the_outside_free() {
         let svg = heat_pictures("piece", &[picture()]).into_string();
-        assert!(svg.contains("moisture: 0") && svg.contains("to 10"));
+        assert!(
+            svg.contains(">moisture</text>") && svg.contains(">0.0 to 10.0 %</text>"),
+            "{svg}"
+        );
         // Three colours, and the upper row in one run of 6 mm.
         assert_eq!(svg.matches("<path").count(), 3);
         assert!(svg.contains("h6v1h-6z"), "{svg}");

@@ -83,10 +83,9 @@ pub(crate) async fn room(
     }
     .map_err(told)?;
     Ok(match wants {
-        Wants::Part => {
-            Html(shell::study_main(view, room, &settings, &body).into_string()).into_response()
-        }
-        _ => shell::study_page(view, room, &settings, &body).into_response(),
+        Wants::Part => Html(shell::study_main(view, room, &settings, query, &body).into_string())
+            .into_response(),
+        _ => shell::study_page(view, room, &settings, query, &body).into_response(),
     })
 }
 

@@ -187,10 +187,19 @@ impl Desk {
 
     /// Waits until an expression holds.
     pub async fn until(&self, expression: &str) {
+        self.until_within(expression, PATIENCE).await;
+    }
+
+    /// Waits until an expression holds that the program has to compute for.
+    pub async fn long_until(&self, expression: &str) {
+        self.until_within(expression, 5 * PATIENCE).await;
+    }
+
+    async fn until_within(&self, expression: &str, patience: Duration) {
         let script = format!("return Boolean({expression});");
         let started = Instant::now();
         let mut last = String::new();
-        while started.elapsed() < PATIENCE {
+        while started.elapsed() < patience {
             match self.web.execute(script.as_str(), Vec::new()).await {
                 Ok(told) if told.json() == &Value::Bool(true) => return,
                 Ok(_) => last.clear(),

@@ -181,24 +181,26 @@ pub(super) fn changes(a: &AfterAnswer, changes: &[Changed]) -> Markup {
     let mut order: Vec<&Changed> = changes.iter().collect();
     order.sort_by(|a, b| a.index.total_cmp(&b.index));
     html! {
-        table .helps-against {
-            thead { tr {
-                th scope="col" { "change, baked to the same dryness" } th .figure scope="col" { "index" } th .figure scope="col" { "less or more, %" }
-                th .figure scope="col" { "oven, min" } th .figure scope="col" { "middle less surfaces, points" } th scope="col" {}
-            } }
-            tbody {
-                tr .as-it-is {
-                    th scope="row" { "as it is" } td .figure { (number::fixed(a.checking.greatest, 2)) } td {}
-                    td .figure { (number::fixed(a.bake_time_min, 1)) } td .figure { (number::fixed(a.checking.centre_surface_points, 2)) } td {}
-                }
-                @for c in order {
-                    tr {
-                        th scope="row" { (c.change.word()) }
-                        td .figure { (number::fixed(c.index, 2)) }
-                        td .figure { (measure::rounding::signed(100.0 * c.relative, 0)) }
-                        td .figure { (number::fixed(c.bake_time_s / 60.0, 1)) }
-                        td .figure { (number::fixed(c.centre_surface_points, 2)) }
-                        td .second { @if !c.met { "the dryness isn’t reached" } }
+        div .scroll role="region" aria-label="What helps against checking" tabindex="0" {
+            table .helps-against {
+                thead { tr {
+                    th scope="col" { "change, baked to the same dryness" } th .figure scope="col" { "index" } th .figure scope="col" { "less or more, %" }
+                    th .figure scope="col" { "oven, min" } th .figure scope="col" { "middle less surfaces, points" } th scope="col" {}
+                } }
+                tbody {
+                    tr .as-it-is {
+                        th scope="row" { "as it is" } td .figure { (number::fixed(a.checking.greatest, 2)) } td {}
+                        td .figure { (number::fixed(a.bake_time_min, 1)) } td .figure { (number::fixed(a.checking.centre_surface_points, 2)) } td {}
+                    }
+                    @for c in order {
+                        tr {
+                            th scope="row" { (c.change.word()) }
+                            td .figure { (number::fixed(c.index, 2)) }
+                            td .figure { (measure::rounding::signed(100.0 * c.relative, 0)) }
+                            td .figure { (number::fixed(c.bake_time_s / 60.0, 1)) }
+                            td .figure { (number::fixed(c.centre_surface_points, 2)) }
+                            td .second { @if !c.met { "the dryness isn’t reached" } }
+                        }
                     }
                 }
             }

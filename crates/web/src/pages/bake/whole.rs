@@ -155,9 +155,9 @@ fn answer_of(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: Solid
         }
         (times(a))
         @if let Some(exit) = exit {
-            (moving(view, a, what, units))
-            div .figures .still-maps {
-                (maps(a, exit))
+            div .whole-pictures {
+                (moving(view, a, what, units))
+                div .figures .still-maps { p .second { "At the oven’s exit" } (maps(a, exit)) }
             }
             (at_exit(a, exit, units))
         }
@@ -234,8 +234,9 @@ fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> M
             figure { figcaption { "Cut along its length" } canvas #solid-section role="img" aria-label="Section of the piece" {} }
             canvas .scale #solid-scale role="img" aria-label="Scale of the pictures" {}
             form .line #solid-probe .no-print {
-                label { "probe at, from the middle, " (unit) " " input name="x" inputmode="decimal" size="5" aria-label={ "along the piece, " (unit) }; }
-                label { "and across " input name="y" inputmode="decimal" size="5" aria-label={ "across the piece, " (unit) }; }
+                span { "Probe, from the middle of the piece:" }
+                label { "along, " (unit) " " input name="x" inputmode="decimal" size="5" aria-label={ "along the piece, " (unit) }; }
+                label { "across, " (unit) " " input name="y" inputmode="decimal" size="5" aria-label={ "across the piece, " (unit) }; }
                 button { "Place a probe" }
                 button type="button" #solid-clear { "Take all away" }
             }

@@ -6,7 +6,7 @@ use crate::pages::section::{shown_as, told};
 use crate::shell::Room;
 use app::PieceOf;
 use maud::{Markup, html};
-use measure::Finding;
+use measure::{Finding, Units};
 use paper::chart::piece::{LayoutDrawing, PieceDrawing, layout_drawing, piece_drawing};
 use paper::number;
 use paper::parts::{Cell, Group, Row, Sense, SideBySide, findings, side_by_side};
@@ -37,20 +37,27 @@ pub(super) fn drawing(p: &PieceTold) -> Markup {
 pub(super) fn facts(page: &InStudy<'_>, p: &PieceTold) -> Markup {
     let all = &page.view.answers.compared;
     let baked = all.iter().find(|c| c.answer.id == p.id);
+    let units = page.settings.units;
+    let measure = |mm: f64| {
+        if units == Units::Metric {
+            format!("{} mm", round(mm))
+        } else {
+            told(mm, "mm", 2, units)
+        }
+    };
     let holes = match p.docker.centres_m.len() {
         0 => "none".to_owned(),
         n => format!(
-            "{n} of {} mm, {}",
-            round(p.docker.diameter_m * MM),
+            "{n} of {}, {}",
+            measure(p.docker.diameter_m * MM),
             if p.docker.through {
                 "through".to_owned()
             } else {
-                format!("{} mm deep", round(p.docker.depth_m * MM))
+                format!("{} deep", measure(p.docker.depth_m * MM))
             }
         ),
     };
-    let told =
-        |value: f64, unit: &str, places: usize| told(value, unit, places, page.settings.units);
+    let told = |value: f64, unit: &str, places: usize| told(value, unit, places, units);
     html! {
         dl .facts {
             dt { "area inside the outline" } dd { (told(p.outline_area_cm2, "cm²", 2)) }

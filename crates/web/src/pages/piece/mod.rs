@@ -193,7 +193,11 @@ pub(crate) async fn act(
     let own = doing.treatment(&fields)?;
     let now = section_written(&doing.view, own, SECTION);
     let typed = typed::typed(&doing.view, own, &now, &fields, &doing.settings);
-    doing.take(&fields, own, typed, typed::field_of).await
+    let field_of = match fields.maybe("docker.pattern") {
+        Some("points") => typed::field_of_points,
+        _ => typed::field_of,
+    };
+    doing.take(&fields, own, typed, field_of).await
 }
 
 /// An outline out of a file.

@@ -149,3 +149,11 @@ pub(super) fn field_of(key: &str, message: &str) -> Option<&'static str> {
     }
     all().map(|f| f.path).chain(WORDS).find(|path| *path == key)
 }
+
+/// The same where every hole stands where a person says: then a hole that can't be is about its place.
+pub(super) fn field_of_points(key: &str, message: &str) -> Option<&'static str> {
+    match field_of(key, message) {
+        Some("docker.pattern") => Some("docker.points_mm"),
+        other => other,
+    }
+}

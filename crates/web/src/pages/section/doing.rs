@@ -127,13 +127,14 @@ impl<'a> Doing<'a> {
         .map_err(told)?;
         Ok(match self.wants {
             // A script puts the part in place of the page, and there the refusal stands at its field.
-            Wants::Part => {
-                Html(shell::study_main(&self.view, self.room, &self.settings, &body).into_string())
-                    .into_response()
-            }
+            Wants::Part => Html(
+                shell::study_main(&self.view, self.room, &self.settings, query, &body)
+                    .into_string(),
+            )
+            .into_response(),
             _ => (
                 status,
-                shell::study_page(&self.view, self.room, &self.settings, &body),
+                shell::study_page(&self.view, self.room, &self.settings, query, &body),
             )
                 .into_response(),
         })

@@ -231,7 +231,10 @@ pub(crate) async fn act(
                     button .main { "Swap" } " " a href={ "/study/" (thing) } { "Leave it" }
                 }
             };
-            return Ok(study_page(&after, Room::Sheet, &settings, &body).into_response());
+            return Ok(
+                study_page(&after, Room::Sheet, &settings, &Fields::default(), &body)
+                    .into_response(),
+            );
         }
         let words = said.into_iter().chain(
             errors
@@ -367,7 +370,7 @@ fn answer(
     said: Option<String>,
     preview: Option<String>,
 ) -> Answer {
-    let head = study_main(view, Room::Sheet, settings, &html! {}).into_string();
+    let head = study_main(view, Room::Sheet, settings, &Fields::default(), &html! {}).into_string();
     let mut answer = Answer {
         base: view.base,
         head,
