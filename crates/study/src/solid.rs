@@ -121,7 +121,7 @@ pub struct MapTold {
     pub values: Vec<f32>,
 }
 
-/// Pictures through time, told: the whole piece, rounded to a tenth.
+/// Pictures through time, told: temperature to a degree, moisture to a tenth of a point, which is more than is seen.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct FramesTold {
     /// Time of each, min.
@@ -151,10 +151,12 @@ pub struct FramesTold {
 /// Tells the pictures.
 pub fn frames_told(f: &SolidFrames) -> FramesTold {
     let rows = |rows: &[Vec<f32>], value: fn(f32) -> f32| -> Vec<Vec<f32>> {
-        let tenth = |v: &f32| (10.0 * value(*v)).round() / 10.0;
-        rows.iter().map(|r| r.iter().map(tenth).collect()).collect()
+        rows.iter()
+            .map(|r| r.iter().map(|v| value(*v)).collect())
+            .collect()
     };
-    let same = |v: f32| v;
+    let degree = f32::round;
+    let tenth = |x: f32| (10.0 * wet_pct(x)).round() / 10.0;
     FramesTold {
         time_min: f.time_s.iter().map(|t| t / MINUTE_S).collect(),
         plan_points: f.plan_points,
@@ -163,10 +165,10 @@ pub fn frames_told(f: &SolidFrames) -> FramesTold {
         section_points: f.section_points,
         section_step_mm: f.section_step_m.map(|m| m * 1e3),
         section_y_mm: f.section_y_m * 1e3,
-        plan_c: rows(&f.plan_c, same),
-        plan_moisture_pct: rows(&f.plan_moisture, wet_pct),
-        section_c: rows(&f.section_c, same),
-        section_moisture_pct: rows(&f.section_moisture, wet_pct),
+        plan_c: rows(&f.plan_c, degree),
+        plan_moisture_pct: rows(&f.plan_moisture, tenth),
+        section_c: rows(&f.section_c, degree),
+        section_moisture_pct: rows(&f.section_moisture, tenth),
     }
 }
 
