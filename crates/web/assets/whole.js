@@ -268,6 +268,16 @@ function moveOn() {
   moves = requestAnimationFrame(step);
 }
 
+/** Waits until a part of the page is on the screen, or nearly. */
+const near = (place) => new Promise((done) => {
+  const watch = new IntersectionObserver((seen) => {
+    if (!seen.some((s) => s.isIntersecting)) return;
+    watch.disconnect();
+    done();
+  }, { rootMargin: "400px" });
+  watch.observe(place);
+});
+
 /** Makes the part live: asks again while it is worked on, and brings the pictures. */
 async function wholePiece() {
   clearTimeout(asking);
@@ -280,6 +290,9 @@ async function wholePiece() {
   }
   const source = view()?.dataset.frames;
   if (!source) return;
+  // The pictures are a quarter of the page's weight: they are fetched once somebody comes near them.
+  if (held.source !== source || held.of !== view().dataset.bakeMin) await near(here);
+  if (part() !== here) return;
   if (held.source !== source || held.of !== view().dataset.bakeMin) {
     const response = await fetch(source, { headers: { accept: "application/json" } }).catch(() => null);
     if (!response?.ok) return;

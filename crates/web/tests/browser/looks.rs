@@ -90,6 +90,7 @@ async fn shown(desk: &Desk, path: &str) {
     desk.open(path).await;
     if path.contains("treatment=control") {
         desk.until(PICTURES).await;
+        desk.ask::<bool>("(scrollTo(0, 0), true)").await;
     }
     if path.contains("/bake") {
         desk.until("!document.getElementById('clock').hidden && document.querySelector('canvas.piece').width > 200")

@@ -4,8 +4,8 @@ use crate::desk::{BARS, Desk, at_desk, screens};
 use crate::looks::from_base64;
 use thirtyfour::prelude::*;
 
-/// Holds once the moving pictures are there.
-pub const PICTURES: &str = "document.getElementById('solid-view') && !document.getElementById('solid-view').hidden && document.getElementById('solid-plan').width > 200";
+/// Holds once the moving pictures are there, which they are soon after somebody comes to them.
+pub const PICTURES: &str = "(document.getElementById('whole-piece')?.scrollIntoView(), document.getElementById('solid-view')) && !document.getElementById('solid-view').hidden && document.getElementById('solid-plan').width > 200";
 const RUNNING: &str = "document.querySelector('#whole-piece[data-running] progress')";
 const ROWS: &str = "[...document.querySelectorAll('#solid-probes tbody tr')]";
 
@@ -82,6 +82,11 @@ fn a_first_look_is_followed_and_its_pictures_answer_to_every_control() {
             desk.ask::<bool>("document.getElementById('solid-probes').hidden")
                 .await
         );
+        // A click goes to the middle of what is seen of a place, so all of it has to be.
+        desk.ask::<bool>(
+            "(document.getElementById('solid-plan').scrollIntoView({ block: 'center' }), true)",
+        )
+        .await;
         desk.click("#solid-plan").await;
         desk.until(&format!("{ROWS}.length === 1")).await;
         assert!(reading(&desk, 0, 1).await.abs() < 1.0 && reading(&desk, 0, 2).await.abs() < 1.0);
