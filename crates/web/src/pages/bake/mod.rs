@@ -1,9 +1,10 @@
 //! The bake: the piece in cross-section, its curves over the zones, the zones to set, what passes
 //! last and what would help most.
 
+pub(crate) mod asked;
 mod section;
 mod sure;
-pub(crate) mod whole;
+mod whole;
 mod zones;
 
 use super::chosen::{Chosen, choice, chosen, nothing};
