@@ -2,11 +2,12 @@
 
 use super::error::{BakeError, InputError};
 use super::input::{Accuracy, BakeInput, StageKind};
-use super::kernel::{self, Fields, Material, State, Surroundings, Totals, padded};
+use super::kernel::{self, Fields, Material, State, Surroundings, Totals};
 
 use super::result::{Ask, AskedTimes, BakeResult};
 use super::run::Run;
 use crate::numerics::block_tridiagonal::{Block, Factors, Matrix};
+use crate::numerics::lanes::{LANES, Lanes, padded};
 use crate::numerics::rosenbrock::{MOST_STAGES, Method, RODAS3, RODAS4};
 
 use pulp::{Arch, NullaryFnOnce};
@@ -129,9 +130,14 @@ impl NullaryFnOnce for Prepare<'_> {
     #[inline(always)]
     fn call(self) -> Totals {
         let w = self.w;
-        let totals = kernel::rates::<true>(self.m, self.s, &mut w.fields, &mut w.rates_at_start);
-        kernel::jacobian(self.m, self.s, &w.fields, &mut w.minus, &mut w.totals_slope);
-        totals
+        kernel::rates_and_jacobian(
+            self.m,
+            self.s,
+            &mut w.fields,
+            &mut w.rates_at_start,
+            &mut w.minus,
+            &mut w.totals_slope,
+        )
     }
 }
 
@@ -155,108 +161,132 @@ impl NullaryFnOnce for Attempt<'_> {
         w.factors.eliminate(&w.minus, 1.0 / (h * method.gamma));
         let mut totals = self.at_start;
         let held = kernel::held(self.m, &w.y);
-        let only_surfaces = kernel::totals_at_surfaces(self.s);
         for i in 0..method.stages {
-            let fresh = i > 0 && method.new_function[i];
-            if fresh {
-                w.argument.copy_from_slice(&w.y);
-                for j in 0..i {
-                    add(&mut w.argument, method.a[i][j], &w.stages[j]);
-                }
+            let (before, rest) = w.stages.split_at_mut(i);
+            if i > 0 && method.new_function[i] {
+                combine(&mut w.argument, &w.y, &method.a[i], before);
                 pad(&mut w.argument, n);
                 kernel::properties::<false>(self.m, &w.argument, &mut w.fields);
-                totals = kernel::rates::<false>(self.m, self.s, &mut w.fields, &mut w.rates);
+                totals = kernel::rates(self.m, self.s, &mut w.fields, &mut w.rates);
             } else if i == 0 {
                 w.rates.copy_from_slice(&w.rates_at_start);
             }
-            let (before, rest) = w.stages.split_at_mut(i);
-            let stage = &mut rest[0];
-            stage.copy_from_slice(&w.rates);
-            let mut past = Totals::default();
-            let earlier = before.iter().zip(&w.stage_totals);
-            for (c, (u, total)) in method.c[i].iter().zip(earlier) {
-                let c = c / h;
-                add(stage, c, u);
-                past.water += c * total.water;
-                past.heat += c * total.heat;
+            let past = method.c[i].map(|c| c / h);
+            let mut rate = totals;
+            for (c, total) in past.iter().zip(&w.stage_totals[..i]) {
+                rate.water += c * total.water;
+                rate.heat += c * total.heat;
             }
             // The argument and the next state aren't needed while a stage is solved.
-            w.argument.copy_from_slice(stage);
+            let (stage, rhs) = (&mut rest[0], &mut w.argument);
+            combine(rhs, &w.rates, &past, before);
+            stage.copy_from_slice(rhs);
             w.factors.solve(stage);
-            let rate = Totals {
-                water: totals.water + past.water,
-                heat: totals.heat + past.heat,
-            };
             let scale = h * method.gamma;
-            let gain = |stage: &State| {
-                let mut grow = rate;
-                let mut take = |k: usize| {
-                    let ([x, e], b) = (stage[k], w.totals_slope[k]);
-                    grow.water += b[0] * x + b[1] * e;
-                    grow.heat += b[2] * x + b[3] * e;
-                };
-                if only_surfaces {
-                    take(0);
-                    take(n - 1);
-                } else {
-                    (0..n).for_each(take);
-                }
-                Totals {
-                    water: scale * grow.water,
-                    heat: scale * grow.heat,
-                }
-            };
-            let mut gained = gain(stage);
+            let mut gained = gain(self.s, &rate, &w.totals_slope, stage, scale);
             let change = kernel::held(self.m, stage);
             if (change.water + gained.water).abs() > LEFT_OVER * held.water.abs()
                 || (change.heat - gained.heat).abs() > LEFT_OVER * held.heat.abs()
             {
-                let (rhs, spare) = (&w.argument, &mut w.next);
+                let spare = &mut w.next;
                 w.factors.refine(&w.minus, 1.0 / scale, rhs, stage, spare);
-                pad(stage, n);
-                gained = gain(stage);
+                gained = gain(self.s, &rate, &w.totals_slope, stage, scale);
             }
             w.stage_totals[i] = gained;
         }
-        w.next.copy_from_slice(&w.y);
-        let mut gained = Totals::default();
-        for j in 0..method.stages {
-            add(&mut w.next, method.m[j], &w.stages[j]);
-            gained.water += method.m[j] * w.stage_totals[j].water;
-            gained.heat += method.m[j] * w.stage_totals[j].heat;
-        }
+        combine(&mut w.next, &w.y, &method.m, &w.stages[..method.stages]);
         pad(&mut w.next, n);
+        let mut gained = Totals::default();
+        for (m, total) in method.m.iter().zip(&w.stage_totals[..method.stages]) {
+            gained.water += m * total.water;
+            gained.heat += m * total.heat;
+        }
         // The last stage of both methods is the embedded error.
         let error = &w.stages[method.stages - 1];
-        let (t, y, next) = (self.tolerance, &w.y[..n], &w.next[..n]);
-        let mut sum = 0.0;
-        let mut driest = f64::INFINITY;
-        for i in 0..n {
-            let x = y[i][0].abs().max(next[i][0].abs());
-            let e = y[i][1].abs().max(next[i][1].abs());
-            let a = error[i][0] / (x + 0.05);
-            let b = error[i][1] / (e + 0.5);
-            let share = if i == 0 || i + 1 == n { 0.5 } else { 1.0 };
-            sum += share * (a * a + b * b);
-            driest = driest.min(next[i][0]);
-        }
-        let error = (sum / (2.0 * (n - 1) as f64)).sqrt() / t;
-        if driest < DRIEST || !error.is_finite() {
-            return (f64::INFINITY, gained);
-        }
+        let error = in_tolerances(&w.y[..n], &w.next[..n], &error[..n], self.tolerance);
         (error, gained)
     }
 }
 
-/// y += factor·u; nothing for a factor of zero.
+/// What a solved stage adds to the two running totals.
 #[inline(always)]
-fn add(y: &mut State, factor: f64, u: &State) {
-    if factor == 0.0 {
-        return;
+fn gain(s: &Surroundings, rate: &Totals, slope: &[Block], stage: &State, scale: f64) -> Totals {
+    let n = slope.len();
+    let mut grow = *rate;
+    let mut take = |k: usize| {
+        let ([x, e], b) = (stage[k], slope[k]);
+        grow.water += b[0] * x + b[1] * e;
+        grow.heat += b[2] * x + b[3] * e;
+    };
+    if kernel::totals_at_surfaces(s) {
+        take(0);
+        take(n - 1);
+    } else {
+        (0..n).for_each(take);
     }
-    for (a, b) in y.iter_mut().zip(u) {
-        a[0] = factor.mul_add(b[0], a[0]);
-        a[1] = factor.mul_add(b[1], a[1]);
+    Totals {
+        water: scale * grow.water,
+        heat: scale * grow.heat,
+    }
+}
+
+/// The error of a step in units of the tolerance, root mean square over the nodes; infinite for a step that ends
+/// too dry or nowhere.
+#[inline(always)]
+fn in_tolerances(
+    before: &[[f64; 2]],
+    after: &[[f64; 2]],
+    error: &[[f64; 2]],
+    tolerance: f64,
+) -> f64 {
+    // X and E by turns.
+    const FLOOR: Lanes = [0.05, 0.5, 0.05, 0.5, 0.05, 0.5, 0.05, 0.5];
+    let more = |a: f64, b: f64| if a > b { a } else { b };
+    let less = |a: f64, b: f64| if a < b { a } else { b };
+    let part = |y: f64, next: f64, error: f64, floor: f64| {
+        let share = error / (more(y.abs(), next.abs()) + floor);
+        share * share
+    };
+    let n = before.len();
+    let [y, next, u] = [before, after, error].map(<[[f64; 2]]>::as_flattened);
+    let whole = y.len() / LANES * LANES;
+    let (mut sums, mut driest) = ([0.0; LANES], [f64::INFINITY; LANES]);
+    for i in (0..whole).step_by(LANES) {
+        let (y, next, u) = (&y[i..i + LANES], &next[i..i + LANES], &u[i..i + LANES]);
+        for l in 0..LANES {
+            sums[l] += part(y[l], next[l], u[l], FLOOR[l]);
+            driest[l] = less(driest[l], next[l]);
+        }
+    }
+    for i in whole..y.len() {
+        sums[i - whole] += part(y[i], next[i], u[i], FLOOR[i - whole]);
+        driest[i - whole] = less(driest[i - whole], next[i]);
+    }
+    // The outer nodes own half a cell.
+    let ends = [0, 1, 2 * n - 2, 2 * n - 1].map(|i| part(y[i], next[i], u[i], FLOOR[i % 2]));
+    let sum = sums.iter().sum::<f64>() - 0.5 * ends.iter().sum::<f64>();
+    let error = (sum / (2.0 * (n - 1) as f64)).sqrt() / tolerance;
+    let driest = less(less(driest[0], driest[2]), less(driest[4], driest[6]));
+    if driest < DRIEST || !error.is_finite() {
+        return f64::INFINITY;
+    }
+    error
+}
+
+/// out = base + Σ factorⱼ·uⱼ.
+#[inline(always)]
+fn combine(out: &mut State, base: &State, factors: &[f64], u: &[State]) {
+    for i in (0..out.len()).step_by(LANES) {
+        let mut sum = [[0.0; 2]; LANES];
+        sum.copy_from_slice(&base[i..i + LANES]);
+        for (factor, u) in factors.iter().zip(u) {
+            let u = &u[i..i + LANES];
+            for l in 0..LANES {
+                sum[l][0] = factor.mul_add(u[l][0], sum[l][0]);
+                sum[l][1] = factor.mul_add(u[l][1], sum[l][1]);
+            }
+        }
+        out[i..i + LANES].copy_from_slice(&sum);
     }
 }
 

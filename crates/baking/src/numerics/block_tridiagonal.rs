@@ -3,82 +3,116 @@
 //! The two halves don't wait for each other, which nearly halves the time of what is otherwise
 //! one long chain of dependent operations.
 
+use super::blocks::{Blocks, Pairs, inverse, less, less_product, product, scaled, times};
+use super::lanes::{Field, Lanes};
+
 /// A 2×2 block, row by row.
 pub type Block = [f64; 4];
 
-const ZERO: Block = [0.0; 4];
-
-/// a·b.
+/// The unknowns of a row counted from the first, and of the one as far from the last.
 #[inline(always)]
-fn times(a: &Block, b: &Block) -> Block {
-    [
-        a[0].mul_add(b[0], a[1] * b[2]),
-        a[0].mul_add(b[1], a[1] * b[3]),
-        a[2].mul_add(b[0], a[3] * b[2]),
-        a[2].mul_add(b[1], a[3] * b[3]),
-    ]
+fn pairs([x, e]: [f64; 2], [xx, ee]: [f64; 2]) -> Pairs<2> {
+    [[x, xx], [e, ee]]
 }
 
-/// a − b·c.
+/// The blocks of two such rows.
 #[inline(always)]
-fn less_product(a: &Block, b: &Block, c: &Block) -> Block {
-    let p = times(b, c);
-    [a[0] - p[0], a[1] - p[1], a[2] - p[2], a[3] - p[3]]
+fn both(a: Block, b: Block) -> Blocks<2> {
+    [[a[0], b[0]], [a[1], b[1]], [a[2], b[2]], [a[3], b[3]]]
 }
 
-/// a − m·b.
+/// a − m·v for a single row.
 #[inline(always)]
-fn less(a: [f64; 2], m: &Block, b: [f64; 2]) -> [f64; 2] {
-    [
-        (-m[1]).mul_add(b[1], (-m[0]).mul_add(b[0], a[0])),
-        (-m[3]).mul_add(b[1], (-m[2]).mul_add(b[0], a[1])),
-    ]
+fn less_one(a: [f64; 2], m: &Block, v: [f64; 2]) -> [f64; 2] {
+    less(&a.map(|a| [a]), &m.map(|m| [m]), &v.map(|v| [v])).map(|[v]| v)
 }
 
-#[inline(always)]
-fn inverse(a: &Block) -> Block {
-    let scale = 1.0 / a[0].mul_add(a[3], -(a[1] * a[2]));
-    [a[3] * scale, -a[1] * scale, -a[2] * scale, a[0] * scale]
+/// One block per row, each of its four entries in a row of its own.
+#[derive(Clone, Debug, Default)]
+pub struct BlockRows(pub [Field; 4]);
+
+impl BlockRows {
+    /// Makes room for `n` blocks of noughts.
+    pub fn resize(&mut self, n: usize) {
+        self.0.iter_mut().for_each(|field| field.resize(n));
+    }
+
+    /// The block of row `i`.
+    #[inline(always)]
+    pub fn at(&self, i: usize) -> Block {
+        let [a, b, c, d] = &self.0;
+        [a.0[i], b.0[i], c.0[i], d.0[i]]
+    }
+
+    /// Puts the block of row `i`.
+    #[inline(always)]
+    pub fn set(&mut self, i: usize, block: Block) {
+        for (field, v) in self.0.iter_mut().zip(block) {
+            field.0[i] = v;
+        }
+    }
+
+    /// Adds to the block of row `i`.
+    #[inline(always)]
+    pub fn add(&mut self, i: usize, block: Block) {
+        for (field, v) in self.0.iter_mut().zip(block) {
+            field.0[i] += v;
+        }
+    }
+
+    /// Puts the blocks of the rows from `i` on, entry by entry.
+    #[inline(always)]
+    pub fn store(&mut self, i: usize, blocks: [Lanes; 4]) {
+        let [a, b, c, d] = &mut self.0;
+        a.store(i, blocks[0]);
+        b.store(i, blocks[1]);
+        c.store(i, blocks[2]);
+        d.store(i, blocks[3]);
+    }
 }
 
 /// The matrix: row i is `lower[i]·y[i−1] + diagonal[i]·y[i] + upper[i]·y[i+1]`.
 #[derive(Clone, Debug, Default)]
 pub struct Matrix {
     /// Blocks left of the diagonal; the first is not used.
-    pub lower: Vec<Block>,
+    pub lower: BlockRows,
     /// Blocks on the diagonal.
-    pub diagonal: Vec<Block>,
+    pub diagonal: BlockRows,
     /// Blocks right of the diagonal; the last is not used.
-    pub upper: Vec<Block>,
+    pub upper: BlockRows,
 }
 
 impl Matrix {
     /// Makes room for `n` rows.
     pub fn resize(&mut self, n: usize) {
-        for blocks in [&mut self.lower, &mut self.diagonal, &mut self.upper] {
-            blocks.clear();
-            blocks.resize(n, ZERO);
+        for rows in [&mut self.lower, &mut self.diagonal, &mut self.upper] {
+            rows.resize(n);
         }
     }
 }
 
-/// What one row needs when a right-hand side is solved.
+/// What two rows need when a right-hand side is solved.
 #[derive(Clone, Copy, Debug)]
-struct Row {
-    /// Multiplier of the neighbour that was eliminated before this row.
-    from: Block,
+struct Rows {
     /// Inverse of the eliminated diagonal block.
-    inverse: Block,
+    inverse: Blocks<2>,
+    /// inverse × the block of the neighbour that was eliminated before.
+    from: Blocks<2>,
     /// inverse × the block towards the middle.
-    onward: Block,
+    onward: Blocks<2>,
 }
+
+const NONE: Blocks<2> = [[0.0; 2]; 4];
 
 /// The eliminated matrix; reused from step to step.
 #[derive(Clone, Debug, Default)]
 pub struct Factors {
-    rows: Vec<Row>,
-    /// The middle row also has a neighbour above that was eliminated.
-    from_above: Block,
+    /// From the ends to the middle, which is not among them.
+    rows: Vec<Rows>,
+    /// Inverse of the middle row's diagonal block, and its blocks towards its neighbours.
+    inverse: Block,
+    lower: Block,
+    upper: Block,
 }
 
 impl Factors {
@@ -88,13 +122,13 @@ impl Factors {
             n >= 3 && n % 2 == 1,
             "an odd number of rows has a middle one"
         );
-        let empty = Row {
-            from: ZERO,
-            inverse: ZERO,
-            onward: ZERO,
-        };
         self.rows.clear();
-        self.rows.resize(n, empty);
+        let none = Rows {
+            inverse: NONE,
+            from: NONE,
+            onward: NONE,
+        };
+        self.rows.resize(n / 2, none);
     }
 
     /// One pass of refinement: solves for what `y` left over of `rhs`, and adds it to `y`. `spare` takes the rest.
@@ -110,18 +144,18 @@ impl Factors {
         y: &mut [[f64; 2]],
         spare: &mut [[f64; 2]],
     ) {
-        let n = self.rows.len();
+        let n = 2 * self.rows.len() + 1;
         for i in 0..n {
             let mut left = [
                 (-shift).mul_add(y[i][0], rhs[i][0]),
                 (-shift).mul_add(y[i][1], rhs[i][1]),
             ];
-            left = less(left, &matrix.diagonal[i], y[i]);
+            left = less_one(left, &matrix.diagonal.at(i), y[i]);
             if i > 0 {
-                left = less(left, &matrix.lower[i], y[i - 1]);
+                left = less_one(left, &matrix.lower.at(i), y[i - 1]);
             }
             if i + 1 < n {
-                left = less(left, &matrix.upper[i], y[i + 1]);
+                left = less_one(left, &matrix.upper.at(i), y[i + 1]);
             }
             spare[i] = left;
         }
@@ -135,89 +169,60 @@ impl Factors {
     /// Eliminates shift·1 + matrix.
     #[inline(always)]
     pub fn eliminate(&mut self, matrix: &Matrix, shift: f64) {
-        let n = self.rows.len();
-        let middle = n / 2;
-        let (lower, diagonal, upper) = (
-            &matrix.lower[..n],
-            &matrix.diagonal[..n],
-            &matrix.upper[..n],
-        );
+        let middle = self.rows.len();
+        let last = 2 * middle;
         let shifted = |i: usize| {
-            let d = &diagonal[i];
+            let d = matrix.diagonal.at(i);
             [d[0] + shift, d[1], d[2], d[3] + shift]
         };
-        let (up, down) = self.rows.split_at_mut(middle + 1);
-        let first = inverse(&shifted(0));
-        let last = inverse(&shifted(n - 1));
-        up[0] = Row {
-            from: ZERO,
-            inverse: first,
-            onward: times(&first, &upper[0]),
-        };
-        down[middle - 1] = Row {
-            from: ZERO,
-            inverse: last,
-            onward: times(&last, &lower[n - 1]),
-        };
-        for i in 1..middle {
-            let j = n - 1 - i;
-            let (before, after) = (up[i - 1], down[j - middle]);
-            let d_up = inverse(&less_product(&shifted(i), &lower[i], &before.onward));
-            let d_down = inverse(&less_product(&shifted(j), &upper[j], &after.onward));
-            up[i] = Row {
-                from: times(&lower[i], &before.inverse),
-                inverse: d_up,
-                onward: times(&d_up, &upper[i]),
+        let mut before = NONE;
+        for (i, row) in self.rows.iter_mut().enumerate() {
+            let j = last - i;
+            let mut d = both(shifted(i), shifted(j));
+            // Nothing lies beyond the ends.
+            let from = if i == 0 {
+                NONE
+            } else {
+                both(matrix.lower.at(i), matrix.upper.at(j))
             };
-            down[j - middle - 1] = Row {
-                from: times(&upper[j], &after.inverse),
-                inverse: d_down,
-                onward: times(&d_down, &lower[j]),
-            };
+            d = less_product(&d, &from, &before);
+            let (adjugate, over) = inverse(&d);
+            let onward = both(matrix.upper.at(i), matrix.lower.at(j));
+            before = scaled(&product(&adjugate, &onward), &over);
+            row.inverse = scaled(&adjugate, &over);
+            row.from = product(&row.inverse, &from);
+            row.onward = before;
         }
-        let (below, above) = (up[middle - 1], down[0]);
-        let d = less_product(&shifted(middle), &lower[middle], &below.onward);
-        let d = less_product(&d, &upper[middle], &above.onward);
-        up[middle] = Row {
-            from: times(&lower[middle], &below.inverse),
-            inverse: inverse(&d),
-            onward: ZERO,
-        };
-        self.from_above = times(&upper[middle], &above.inverse);
+        self.lower = matrix.lower.at(middle);
+        self.upper = matrix.upper.at(middle);
+        let [below, above] = [0, 1].map(|l| before.map(|entry| [entry[l]]));
+        let d = shifted(middle).map(|v| [v]);
+        let d = less_product(&d, &self.lower.map(|v| [v]), &below);
+        let d = less_product(&d, &self.upper.map(|v| [v]), &above);
+        let (adjugate, over) = inverse(&d);
+        self.inverse = scaled(&adjugate, &over).map(|[v]| v);
     }
 
     /// Solves for one right-hand side, in place; the two unknowns of a row lie side by side.
     #[inline(always)]
     pub fn solve(&self, y: &mut [[f64; 2]]) {
-        let n = self.rows.len();
-        let middle = n / 2;
-        let rows = &self.rows[..n];
-        let y = &mut y[..n];
-        #[inline(always)]
-        fn apply(m: &Block, b: [f64; 2]) -> [f64; 2] {
-            [
-                m[0].mul_add(b[0], m[1] * b[1]),
-                m[2].mul_add(b[0], m[3] * b[1]),
-            ]
+        let middle = self.rows.len();
+        let last = 2 * middle;
+        let y = &mut y[..=last];
+        let mut z = [[0.0; 2]; 2];
+        for (i, row) in self.rows.iter().enumerate() {
+            let own = times(&row.inverse, &pairs(y[i], y[last - i]));
+            z = less(&own, &row.from, &z);
+            [y[i], y[last - i]] = [[z[0][0], z[1][0]], [z[0][1], z[1][1]]];
         }
-        let (mut a, mut b) = (y[0], y[n - 1]);
-        for i in 1..middle {
-            let j = n - 1 - i;
-            a = less(y[i], &rows[i].from, a);
-            b = less(y[j], &rows[j].from, b);
-            y[i] = a;
-            y[j] = b;
-        }
-        let centre = less(less(y[middle], &rows[middle].from, a), &self.from_above, b);
-        let centre = apply(&rows[middle].inverse, centre);
-        y[middle] = centre;
-        let (mut a, mut b) = (centre, centre);
-        for i in (0..middle).rev() {
-            let j = n - 1 - i;
-            a = less(apply(&rows[i].inverse, y[i]), &rows[i].onward, a);
-            b = less(apply(&rows[j].inverse, y[j]), &rows[j].onward, b);
-            y[i] = a;
-            y[j] = b;
+        let rest = less_one(y[middle], &self.lower, y[middle - 1]);
+        let rest = less_one(rest, &self.upper, y[middle + 1]);
+        let [x, e] = less_one([0.0; 2], &self.inverse.map(|v| -v), rest);
+        y[middle] = [x, e];
+        let mut z = [[x; 2], [e; 2]];
+        for (i, row) in self.rows.iter().enumerate().rev() {
+            z = less(&pairs(y[i], y[last - i]), &row.onward, &z);
+            [y[i], y[last - i]] = [[z[0][0], z[1][0]], [z[0][1], z[1][1]]];
         }
     }
 }
@@ -233,11 +238,10 @@ mod tests {
             let mut matrix = Matrix::default();
             matrix.resize(n);
             for i in 0..n {
-                for k in 0..4 {
-                    matrix.lower[i][k] = number(i, k);
-                    matrix.upper[i][k] = number(i, k + 9);
-                    matrix.diagonal[i][k] = number(i, k + 20);
-                }
+                let block = |first: usize| [0, 1, 2, 3].map(|k| number(i, first + k));
+                matrix.lower.set(i, block(0));
+                matrix.upper.set(i, block(9));
+                matrix.diagonal.set(i, block(20));
             }
             let shift = 6.0;
             let truth: Vec<[f64; 2]> = (0..n).map(|i| [number(i, 50), number(i, 60)]).collect();
@@ -245,14 +249,14 @@ mod tests {
                 |m: &Block, v: [f64; 2]| [m[0] * v[0] + m[1] * v[1], m[2] * v[0] + m[3] * v[1]];
             let mut y: Vec<[f64; 2]> = (0..n)
                 .map(|i| {
-                    let mut sum = product(&matrix.diagonal[i], truth[i]);
+                    let mut sum = product(&matrix.diagonal.at(i), truth[i]);
                     for k in 0..2 {
                         sum[k] += shift * truth[i][k];
                         if i > 0 {
-                            sum[k] += product(&matrix.lower[i], truth[i - 1])[k];
+                            sum[k] += product(&matrix.lower.at(i), truth[i - 1])[k];
                         }
                         if i + 1 < n {
-                            sum[k] += product(&matrix.upper[i], truth[i + 1])[k];
+                            sum[k] += product(&matrix.upper.at(i), truth[i + 1])[k];
                         }
                     }
                     sum

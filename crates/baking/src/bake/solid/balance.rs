@@ -10,13 +10,13 @@
 )]
 
 use super::grid::{Face, Group, SIDES};
-use crate::bake::kernel::{
-    E_UNIT, Fields, LANES, Lanes, Material, Property, Surroundings, Totals, surface,
-};
+use crate::bake::kernel::{E_UNIT, Fields, Material, Property, Surroundings, Totals, surface};
 use crate::numerics::block_tridiagonal::Block;
+use crate::numerics::blocks;
+use crate::numerics::lanes::{LANES, Lanes};
 
 /// A 2×2 block of each lane.
-pub(super) type Blocks = [Lanes; 4];
+pub(super) type Blocks = blocks::Blocks<LANES>;
 const NONE: Blocks = [[0.0; LANES]; 4];
 /// The same in single precision: between columns the Jacobian needs no more, and half the memory passes by.
 pub(super) type Short = [[f32; LANES]; 4];

@@ -8,7 +8,7 @@
 use super::balance::Rows;
 use super::grid::Grid;
 use super::lines::{Eliminated, take_neighbours};
-use crate::bake::kernel::{LANES, Lanes};
+use crate::numerics::lanes::{LANES, Lanes};
 use pulp::{Arch, NullaryFnOnce};
 use rayon::prelude::*;
 

@@ -6,7 +6,7 @@
 
 use super::error::SolidError;
 use super::footprint::Footprint;
-use crate::bake::kernel::{LANES, Lanes};
+use crate::numerics::lanes::{LANES, Lanes};
 use crate::piece::{Docked, Piece};
 use measure::Range;
 

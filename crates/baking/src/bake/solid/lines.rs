@@ -7,47 +7,14 @@
 
 use super::balance::{Blocks, Rows};
 use super::grid::{Group, SIDES};
-use crate::bake::kernel::{LANES, Lanes};
+use crate::numerics::blocks::{inverse, less, less_product, product, scaled, times};
+use crate::numerics::lanes::{LANES, Lanes};
 
 /// Eliminated columns of a group.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Eliminated {
     inverse: Vec<Blocks>,
     onward: Vec<Blocks>,
-}
-
-#[inline(always)]
-fn inverse(b: &Blocks) -> Blocks {
-    let mut out = [[0.0; LANES]; 4];
-    for l in 0..LANES {
-        let over = 1.0 / (b[0][l] * b[3][l] - b[1][l] * b[2][l]);
-        out[0][l] = b[3][l] * over;
-        out[1][l] = -b[1][l] * over;
-        out[2][l] = -b[2][l] * over;
-        out[3][l] = b[0][l] * over;
-    }
-    out
-}
-
-#[inline(always)]
-fn times(a: &Blocks, b: &Blocks) -> Blocks {
-    let mut out = [[0.0; LANES]; 4];
-    for l in 0..LANES {
-        out[0][l] = a[0][l].mul_add(b[0][l], a[1][l] * b[2][l]);
-        out[1][l] = a[0][l].mul_add(b[1][l], a[1][l] * b[3][l]);
-        out[2][l] = a[2][l].mul_add(b[0][l], a[3][l] * b[2][l]);
-        out[3][l] = a[2][l].mul_add(b[1][l], a[3][l] * b[3][l]);
-    }
-    out
-}
-
-/// y -= a·x, lane by lane.
-#[inline(always)]
-fn take(y: &mut [Lanes; 2], a: &Blocks, x: &[Lanes; 2]) {
-    for l in 0..LANES {
-        y[0][l] -= a[0][l].mul_add(x[0][l], a[1][l] * x[1][l]);
-        y[1][l] -= a[2][l].mul_add(x[0][l], a[3][l] * x[1][l]);
-    }
 }
 
 impl Eliminated {
@@ -71,16 +38,12 @@ impl Eliminated {
                 d[3][l] += held;
             }
             if k > 0 {
-                let gone = times(&rows.lower[k], &self.onward[k - 1]);
-                for c in 0..4 {
-                    for l in 0..LANES {
-                        d[c][l] -= gone[c][l];
-                    }
-                }
+                d = less_product(&d, &rows.lower[k], &self.onward[k - 1]);
             }
-            self.inverse[k] = inverse(&d);
+            let (adjugate, over) = inverse(&d);
+            self.inverse[k] = scaled(&adjugate, &over);
             if k + 1 < nodes {
-                self.onward[k] = times(&self.inverse[k], &rows.upper[k]);
+                self.onward[k] = scaled(&product(&adjugate, &rows.upper[k]), &over);
             }
         }
     }
@@ -93,22 +56,16 @@ impl Eliminated {
         for k in 0..nodes {
             let mut b = [y[2 * k], y[2 * k + 1]];
             if k > 0 {
-                take(&mut b, &rows.lower[k], &last);
+                b = less(&b, &rows.lower[k], &last);
             }
-            let a = &self.inverse[k];
-            for l in 0..LANES {
-                last[0][l] = a[0][l].mul_add(b[0][l], a[1][l] * b[1][l]);
-                last[1][l] = a[2][l].mul_add(b[0][l], a[3][l] * b[1][l]);
-            }
+            last = times(&self.inverse[k], &b);
             y[2 * k] = last[0];
             y[2 * k + 1] = last[1];
         }
         for k in (0..nodes - 1).rev() {
-            let mut b = [y[2 * k], y[2 * k + 1]];
-            take(&mut b, &self.onward[k], &last);
-            y[2 * k] = b[0];
-            y[2 * k + 1] = b[1];
-            last = b;
+            last = less(&[y[2 * k], y[2 * k + 1]], &self.onward[k], &last);
+            y[2 * k] = last[0];
+            y[2 * k + 1] = last[1];
         }
     }
 }

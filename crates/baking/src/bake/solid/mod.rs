@@ -23,8 +23,9 @@ pub use result::{
 };
 pub use search::{SolidBandTime, SolidTarget, solid_band_time};
 
-use super::kernel::{LANES, Material, Surroundings};
+use super::kernel::{Material, Surroundings};
 use super::{Accuracy, BakeError, BakeInput, InputError, StageKind};
+use crate::numerics::lanes::LANES;
 use crate::piece::{Docked, Piece};
 use balance::Shares;
 use grid::Grid;

@@ -7,10 +7,11 @@ use super::result::{
 };
 use super::steps::{METHOD, Work};
 use crate::bake::colour;
-use crate::bake::kernel::{E_UNIT, LANES, Totals};
+use crate::bake::kernel::{E_UNIT, Totals};
 use crate::bake::kill::{Kill, TOLD_AT_MOST, decades};
 use crate::bake::surface::GAS_CONSTANT;
 use crate::bake::{Account, Profile, StageKind};
+use crate::numerics::lanes::LANES;
 use measure::DryBasis;
 use measure::temperature::kelvin;
 

@@ -9,9 +9,8 @@ use super::balance::{Rows, Shares, rates};
 use super::chessboard::{Add, Krylov, System};
 use super::grid::{Grid, Group};
 use super::lines::Eliminated;
-use crate::bake::kernel::{
-    self, E_UNIT, Fields, LANES, Lanes, Material, State, Surroundings, Totals, padded,
-};
+use crate::bake::kernel::{self, E_UNIT, Fields, Material, State, Surroundings, Totals};
+use crate::numerics::lanes::{LANES, Lanes, padded};
 use crate::numerics::rosenbrock::{Method, RODAS3};
 use pulp::{Arch, NullaryFnOnce};
 use rayon::prelude::*;
