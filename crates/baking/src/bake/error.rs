@@ -1,5 +1,6 @@
 //! What can be wrong with a bake's input, and what can go wrong on the way.
 
+use crate::numerics::step_control::StepControl;
 use std::borrow::Cow;
 
 /// An input that isn't allowed: the field, the value given and what is allowed.
@@ -51,4 +52,16 @@ pub enum BakeError {
         /// Steps tried in this stage.
         steps: usize,
     },
+}
+
+impl BakeError {
+    /// The steps of a stage, counted from 0, have lost their way.
+    pub(crate) fn lost(index: usize, name: &str, begin_s: f64, control: &StepControl) -> Self {
+        Self::Lost {
+            stage: index + 1,
+            name: name.to_owned(),
+            time_s: begin_s + control.time_s(),
+            steps: control.tried(),
+        }
+    }
 }

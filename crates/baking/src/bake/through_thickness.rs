@@ -9,13 +9,17 @@ use super::run::Run;
 use crate::numerics::block_tridiagonal::{Block, Factors, Matrix};
 use crate::numerics::lanes::{LANES, Lanes, padded};
 use crate::numerics::rosenbrock::{MOST_STAGES, Method, RODAS3, RODAS4};
+use crate::numerics::step_control::{Limits, StepControl};
 
 use pulp::{Arch, NullaryFnOnce};
 
 /// First step of a stage \[s\].
 const FIRST_STEP_S: f64 = 0.2;
-/// Steps tried in one stage before giving up.
-const MOST_STEPS: usize = 20_000;
+/// When the steps of a stage are given up.
+const LIMITS: Limits = Limits {
+    most_steps: 20_000,
+    least_s: 1e-12,
+};
 /// Water or heat that a solved stage may lose, as a share of what the piece holds, before it is refined.
 const LEFT_OVER: f64 = 1e-13;
 /// A step that ends drier than this is refused.
@@ -345,79 +349,44 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
     for (index, stage) in input.stages.iter().enumerate() {
         let s = Surroundings::new(input, stage);
         let credited = stage.kind != StageKind::Pack && !ask.without_kill;
-        let (mut t, mut tried, mut error_before) = (0.0, 0_usize, 1.0_f64);
-        let mut h = FIRST_STEP_S.min(0.1 * stage.duration_s);
-        while t < stage.duration_s {
-            let at_start = arch.dispatch(Prepare { m: &m, s: &s, w });
-            run.result.work.jacobians += 1;
-            run.result.work.rhs += 1;
-            let mut refused = false;
-            loop {
-                let left = stage.duration_s - t;
-                let last = h >= left * (1.0 - 1e-12);
-                if last {
-                    h = left;
-                } else if 2.0 * h > left {
-                    h = 0.5 * left;
-                }
-                tried += 1;
-                let (error, gained) = arch.dispatch(Attempt {
-                    m: &m,
-                    s: &s,
-                    w,
-                    method,
-                    tolerance,
-                    h,
-                    at_start,
-                    n,
-                });
-                run.result.work.rhs += method.new_function.iter().filter(|f| **f).count() - 1;
-                let p = method.control_order;
-                let mut factor = if error.is_finite() {
-                    let error = error.max(1e-10);
-                    0.9 * error.powf(-0.7 / p) * error_before.powf(0.3 / p)
-                } else {
-                    0.2
-                };
-                if error <= 1.0 {
-                    let reached = if last { stage.duration_s } else { t + h };
-                    run.record(w, method, begin_s + t, reached - t);
-                    t = reached;
-                    std::mem::swap(&mut w.y, &mut w.next);
-                    arch.dispatch(Look {
-                        m: &m,
-                        w,
-                        since_s: h,
-                        credited,
-                    });
-                    run.arrive(w, h, gained);
-                    if refused {
-                        factor = factor.min(1.0);
-                    }
-                    h *= factor.clamp(0.2, 6.0);
-                    error_before = error.max(1e-4);
-                    break;
-                }
-                refused = true;
+        let order = method.control_order;
+        let mut control = StepControl::new(stage.duration_s, FIRST_STEP_S, LIMITS, order);
+        let mut at_start = Totals::default();
+        while let Some(step) = control.next_step() {
+            if step.fresh {
+                at_start = arch.dispatch(Prepare { m: &m, s: &s, w });
+                run.result.work.jacobians += 1;
+                run.result.work.rhs += 1;
+            }
+            let h = step.length_s;
+            let (error, gained) = arch.dispatch(Attempt {
+                m: &m,
+                s: &s,
+                w,
+                method,
+                tolerance,
+                h,
+                at_start,
+                n,
+            });
+            run.result.work.rhs += method.new_function.iter().filter(|f| **f).count() - 1;
+            if !control.takes(error) {
                 run.result.work.rejected += 1;
-                h *= factor.clamp(0.2, 6.0);
-                if tried > MOST_STEPS || h < 1e-12 {
-                    return Err(BakeError::Lost {
-                        stage: index + 1,
-                        name: stage.name.clone(),
-                        time_s: begin_s + t,
-                        steps: tried,
-                    });
-                }
+                continue;
             }
-            if tried > MOST_STEPS {
-                return Err(BakeError::Lost {
-                    stage: index + 1,
-                    name: stage.name.clone(),
-                    time_s: begin_s + t,
-                    steps: tried,
-                });
-            }
+            let length = control.time_s() - step.from_s;
+            run.record(w, method, begin_s + step.from_s, length);
+            std::mem::swap(&mut w.y, &mut w.next);
+            arch.dispatch(Look {
+                m: &m,
+                w,
+                since_s: h,
+                credited,
+            });
+            run.arrive(w, h, gained);
+        }
+        if control.is_lost() {
+            return Err(BakeError::lost(index, &stage.name, begin_s, &control));
         }
         begin_s += stage.duration_s;
         run.end_stage(w, &stage.name, stage.kind, begin_s);

@@ -5,3 +5,4 @@ pub mod blocks;
 pub mod elementary;
 pub mod lanes;
 pub mod rosenbrock;
+pub mod step_control;

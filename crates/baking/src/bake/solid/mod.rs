@@ -23,9 +23,10 @@ pub use result::{
 };
 pub use search::{SolidBandTime, SolidTarget, solid_band_time};
 
-use super::kernel::{Material, Surroundings};
+use super::kernel::{Material, Surroundings, Totals};
 use super::{Accuracy, BakeError, BakeInput, InputError, StageKind};
 use crate::numerics::lanes::LANES;
+use crate::numerics::step_control::{Limits, StepControl};
 use crate::piece::{Docked, Piece};
 use balance::Shares;
 use grid::Grid;
@@ -37,8 +38,11 @@ pub const MODEL_VERSION: u32 = 1;
 
 /// First step of a stage \[s\].
 const FIRST_STEP_S: f64 = 0.02;
-/// Steps tried in one stage before giving up.
-const MOST_STEPS: usize = 3_000;
+/// When the steps of a stage are given up.
+const LIMITS: Limits = Limits {
+    most_steps: 3_000,
+    least_s: 1e-9,
+};
 
 /// Relative tolerance of a step.
 fn tolerance(accuracy: Accuracy) -> f64 {
@@ -102,69 +106,39 @@ pub fn solid_bake(
             wall: if open { exposure } else { 0.0 },
             hole: if open { grid.hole_share } else { 0.0 },
         };
-        let lost = |t: f64, steps: usize| BakeError::Lost {
-            stage: index + 1,
-            name: stage.name.clone(),
-            time_s: begin_s + t,
-            steps,
-        };
-        let (mut t, mut tried, mut error_before) = (0.0, 0_usize, 1.0_f64);
-        let mut h = FIRST_STEP_S.min(0.1 * stage.duration_s);
         let tolerance = tolerance(input.accuracy);
-        while t < stage.duration_s {
-            let at_start = w.prepare(&s, shares);
-            let mut refused = false;
-            loop {
-                let left = stage.duration_s - t;
-                let last = h >= left * (1.0 - 1e-12);
-                if last {
-                    h = left;
-                } else if 2.0 * h > left {
-                    h = 0.5 * left;
-                }
-                tried += 1;
-                let result = w.attempt(&s, shares, (h, tolerance), at_start);
-                let p = METHOD.control_order;
-                let error = result.error;
-                let factor = if error.is_finite() {
-                    let error = error.max(1e-10);
-                    0.9 * error.powf(-0.7 / p) * error_before.powf(0.3 / p)
-                } else {
-                    0.2
-                };
-                if error <= 1.0 {
-                    let reached = if last { stage.duration_s } else { t + h };
-                    record.inside(&w, begin_s + t, reached - t);
-                    t = reached;
-                    std::mem::swap(&mut w.y, &mut w.next);
-                    w.look(if open { Some(h) } else { None });
-                    record.arrive(&w, begin_s + t, h, result.gained);
-                    if stage.kind != StageKind::Oven {
-                        record.layers(&w, begin_s + t);
-                    }
-                    let factor = if refused { factor.min(1.0) } else { factor };
-                    h *= factor.clamp(0.2, 6.0);
-                    error_before = error.max(1e-4);
-                    break;
-                }
-                refused = true;
+        let order = METHOD.control_order;
+        let mut control = StepControl::new(stage.duration_s, FIRST_STEP_S, LIMITS, order);
+        let mut at_start = Totals::default();
+        while let Some(step) = control.next_step() {
+            if step.fresh {
+                at_start = w.prepare(&s, shares);
+            }
+            let (t, h) = (begin_s + step.from_s, step.length_s);
+            let result = w.attempt(&s, shares, (h, tolerance), at_start);
+            if !control.takes(result.error) {
                 record.result.work.rejected += 1;
-                h *= factor.clamp(0.2, 6.0);
-                if tried > MOST_STEPS || h < 1e-9 {
-                    return Err(lost(t, tried).into());
-                }
+                continue;
             }
-            if tried > MOST_STEPS {
-                return Err(lost(t, tried).into());
+            let now = begin_s + control.time_s();
+            record.inside(&w, t, control.time_s() - step.from_s);
+            std::mem::swap(&mut w.y, &mut w.next);
+            w.look(if open { Some(h) } else { None });
+            record.arrive(&w, now, h, result.gained);
+            if stage.kind != StageKind::Oven {
+                record.layers(&w, now);
             }
-            if !go_on((begin_s + t) / total_s) {
+            if !go_on(now / total_s) {
                 return Err(SolidError::Cancelled);
             }
             if ask.stop_there && record.result.reached_s.is_some() {
                 record.result.work.iterations = w.iterations;
-                record.end_stage(&w, &stage.name, stage.kind, begin_s + t);
+                record.end_stage(&w, &stage.name, stage.kind, now);
                 return Ok(record.result);
             }
+        }
+        if control.is_lost() {
+            return Err(BakeError::lost(index, &stage.name, begin_s, &control).into());
         }
         begin_s += stage.duration_s;
         if stage.kind == StageKind::Oven {
