@@ -10,7 +10,6 @@ use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::{Arc, Mutex};
-use study::compare::differences;
 use study::study::{Species, Target};
 use study::{Asked, Compared, Draw, KnockOn, Study, Treatment, Workspace, knock_on};
 
@@ -173,15 +172,10 @@ pub(crate) fn answers(study: &Study, cache: &Cache) -> Answers {
     for ((treatment, ..), answer) in wanted.iter().zip(found) {
         match answer {
             Some(Ok(answer)) => {
-                let versus = match &control {
-                    Some(control) => differences(&answer, control),
-                    None => differences(&answer, &answer),
-                };
-                answers.compared.push(Compared {
-                    answer: (*answer).clone(),
-                    versus_control: versus,
-                    spread: None,
-                });
+                let answer = (*answer).clone();
+                let control = control.as_deref().cloned();
+                let beside = control.unwrap_or_else(|| answer.clone());
+                answers.compared.push(Compared::beside(answer, &beside));
             }
             Some(Err(why)) => {
                 answers.failed.push(Failed {

@@ -512,6 +512,92 @@ fn an_oven_that_never_gets_there_says_what_it_reaches_and_ends_with_1() {
     assert_eq!(exit(&run(place.path(), &["bake", "run", "study.toml"])), 1);
 }
 
+/// A material of which only moisture and protein are known, against a control that is known wholly.
+#[test]
+fn what_is_unknown_marks_every_number_it_makes_unsure() {
+    let known = "[[treatment]]\nid = \"control\"";
+    let cricket = r#"[[material]]
+id = "cricket"
+name = "Cricket meal"
+category = "other"
+gluten = "free_by_nature"
+moisture_pct = 5
+crude_protein_pct = 60
+
+[[treatment]]
+id = "crickets"
+name = "Crickets for milk"
+from = "control"
+changes = [{ swap = "nonfat_dry_milk", with = "cricket", keep = "mass" }]
+water = "need"
+
+"#;
+    let folder = folder_with(known, &format!("{cricket}{known}"));
+    let asked = ["study", "report", "study.toml", "--treatment", "crickets"];
+    let told = out(folder.path(), &asked, 0);
+    let line = |name: &str| {
+        let line = told.lines().find(|l| l.trim_start().starts_with(name));
+        line.unwrap_or_else(|| panic!("{name}: {told}"))
+    };
+    for name in [
+        "crude fat",
+        "crude fibre",
+        "ash",
+        "calcium",
+        "phosphorus",
+        "sodium",
+    ] {
+        // The control's own number carries no mark; the treatment's and the difference do.
+        assert_eq!(line(name).matches("≥ ").count(), 2, "{}", line(name));
+    }
+    assert!(!line("crude protein").contains('≥'));
+    for name in ["energy (modified Atwater)", "energy of a piece"] {
+        assert_eq!(line(name).matches("≈ ").count(), 2, "{}", line(name));
+    }
+    assert_eq!(line("water need").matches("≥ ").count(), 2);
+    assert!(!line("water added").contains('≥'));
+    assert!(line("cost of a kg").contains("unknown"));
+    assert!(
+        told.contains("cricket (crude fat, crude fibre, ash,"),
+        "{told}"
+    );
+
+    let told = json(folder.path(), &[&asked[..], &["--json"]].concat(), 0);
+    let all = told["treatments"].as_array().unwrap();
+    let one = |id: &str| all.iter().find(|t| t["id"] == id).unwrap();
+    let (control, crickets) = (one("control"), one("crickets"));
+    assert_eq!(
+        at(crickets, "nutrition.energy_unsure"),
+        &serde_json::json!(["cricket"])
+    );
+    assert!(crickets["nutrition"]["at_least"]["ash"].is_array());
+    assert_eq!(
+        crickets["versus_control_unsure"]["nutrition.ash_pct"],
+        "at_least"
+    );
+    assert_eq!(
+        crickets["versus_control_unsure"]["nutrition.me_kcal_per_kg"],
+        "about"
+    );
+    assert_eq!(
+        crickets["versus_control_unsure"]["nutrition.crude_protein_pct"],
+        Value::Null
+    );
+    assert_eq!(control["versus_control_unsure"], Value::Null);
+    // No most can be guaranteed of what has no most; the leasts can.
+    assert_eq!(
+        at(crickets, "label.guaranteed.crude_fibre_max_pct"),
+        &Value::Null
+    );
+    assert!(at(crickets, "label.guaranteed.crude_fat_min_pct").is_f64());
+    assert!(at(control, "label.guaranteed.crude_fibre_max_pct").is_f64());
+    let calories = at(crickets, "label.calorie_statement").as_str().unwrap();
+    assert!(
+        calories.contains("unsure") && calories.contains("cricket"),
+        "{calories}"
+    );
+}
+
 #[test]
 fn a_stop_finding_ends_with_1() {
     // Xylitol is deadly to dogs.

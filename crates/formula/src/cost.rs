@@ -27,7 +27,7 @@ impl IngredientCost {
                 "price-unknown",
                 "cost",
                 format!(
-                    "No price for {}: the cost is told as at least.",
+                    "No price for {}: the cost isn't known.",
                     self.unknown.join(", ")
                 ),
             )

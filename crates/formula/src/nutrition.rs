@@ -7,6 +7,7 @@ use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
 use measure::{Estimate, Finding, Severity, Tally, WetBasis};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// The animal fed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -130,7 +131,7 @@ pub struct Nutrition {
     pub nrc_kcal_per_kg: f64,
     /// Species of the four-step equation.
     pub species: Species,
-    /// Calcium over phosphorus by mass; none when phosphorus is nothing \[1\].
+    /// Calcium over phosphorus by mass; none when phosphorus is nothing or one of the two isn't wholly known \[1\].
     pub calcium_to_phosphorus: Option<f64>,
     /// What a person should know beside the numbers.
     pub findings: Vec<Finding>,
@@ -224,13 +225,14 @@ pub fn nutrition(
         crude_fibre: at_least(Nutrient::CrudeFibre),
         ash: at_least(Nutrient::Ash),
     };
-    let (ca, p) = (at_least(Nutrient::Calcium), at_least(Nutrient::Phosphorus));
+    let wholly = |wanted: Nutrient| as_baked.iter().find(|(n, _)| *n == wanted)?.1.exact();
+    let (ca, p) = (wholly(Nutrient::Calcium), wholly(Nutrient::Phosphorus));
     let mut result = Nutrition {
         moisture,
         atwater_kcal_per_kg: proximate.atwater_kcal_per_kg(),
         nrc_kcal_per_kg: proximate.nrc_kcal_per_kg(species),
         species,
-        calcium_to_phosphorus: (p > 0.0).then(|| ca / p),
+        calcium_to_phosphorus: ca.zip(p).filter(|(_, p)| *p > 0.0).map(|(ca, p)| ca / p),
         proximate,
         as_baked,
         sd,
@@ -238,6 +240,25 @@ pub fn nutrition(
     };
     result.findings = findings(&result);
     Ok(result)
+}
+
+/// Materials with the constituents of a label that aren't known of them: `crickets (ash, calcium)`.
+fn missing(n: &Nutrition) -> Vec<String> {
+    let mut by_material: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (nutrient, tally) in &n.as_baked {
+        if !matches!(
+            nutrient,
+            Nutrient::DietaryFibre | Nutrient::Sugars | Nutrient::Starch
+        ) {
+            for id in &tally.unknown {
+                by_material.entry(id).or_default().push(nutrient.word());
+            }
+        }
+    }
+    by_material
+        .into_iter()
+        .map(|(id, words)| format!("{id} ({})", words.join(", ")))
+        .collect()
 }
 
 fn findings(n: &Nutrition) -> Vec<Finding> {
@@ -261,13 +282,18 @@ fn findings(n: &Nutrition) -> Vec<Finding> {
             "",
         );
     }
-    let unsure = n.unsure();
-    if !unsure.is_empty() {
+    let missing = missing(n);
+    if !missing.is_empty() {
+        let energy = if n.unsure().is_empty() {
+            ""
+        } else {
+            "; what is missing of protein, fat, fibre and ash counts as carbohydrate, so that energy, bake and keeping may go either way"
+        };
         warn(
-            "proximate-unsure",
+            "values-missing",
             format!(
-                "Values are missing for {}: protein, fat, fibre and ash are told as at least, carbohydrate as at most.",
-                unsure.join(", ")
+                "Values are missing: {}. The sums are told as at least{energy}.",
+                missing.join("; ")
             ),
             "Give the missing values from a certificate of analysis.",
             "",

@@ -247,7 +247,21 @@ fn unknown_uptake_and_unknown_nutrients_are_named() {
     assert_eq!(n.unsure(), ["mystery"]);
     assert!(n.get(Nutrient::CrudeProtein).exact().is_some());
     assert!(n.get(Nutrient::CrudeFat).exact().is_none());
-    assert!(n.findings.iter().any(|f| f.code == "proximate-unsure"));
+    let told = n.findings.iter().find(|f| f.code == "values-missing");
+    let told = &told.unwrap().message;
+    assert!(
+        told.contains(
+            "mystery (crude fat, crude fibre, ash, calcium, phosphorus, sodium, potassium)"
+        ),
+        "{told}"
+    );
+    assert!(!told.contains("crude protein") && told.contains("energy"));
+    assert_eq!(n.calcium_to_phosphorus, None);
+    // What has no most can't be guaranteed by one; the leasts hold.
+    let bounds: Vec<_> = guaranteed_analysis(&n).iter().map(|g| g.nutrient).collect();
+    let least = [Nutrient::CrudeProtein, Nutrient::CrudeFat];
+    assert_eq!(bounds[..2], least);
+    assert_eq!(bounds[2..], [Nutrient::Moisture]);
     assert_eq!(f.dry_solids().unknown, ["mystery"]);
     assert_eq!(formula::cost::ingredient_cost(&f).unknown, ["mystery"]);
 }

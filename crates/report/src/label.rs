@@ -5,7 +5,11 @@ use maud::{Markup, html};
 use measure::{Finding, Severity};
 use paper::number;
 use paper::parts::findings;
-use study::answer::{KnockOn, Nutrition};
+use study::answer::KnockOn;
+use study::figure::{Figure, Sure};
+
+/// What is left of the dry matter, by difference.
+const REST: &str = "nitrogen-free extract";
 
 /// A draft of the label: ingredients, guaranteed analysis, calories, gluten and allergens, and the
 /// composition it rests on.
@@ -22,7 +26,7 @@ pub fn label_draft(k: &KnockOn) -> Markup {
             div .label-columns {
                 div { (ingredients(k)) }
                 div { (guarantees(k)) }
-                (proximate(&k.nutrition))
+                (proximate(k))
             }
             (findings(&cautions))
         }
@@ -49,17 +53,25 @@ fn ingredients(k: &KnockOn) -> Markup {
 
 fn guarantees(k: &KnockOn) -> Markup {
     let g = &k.label.guaranteed;
-    let guarantee = |name: &str, bound: &str, value: f64| {
-        html! { tr { th scope="row" { (name) } td { (bound) } td .figure { (number::fixed(value, 1)) } td .unit { "%" } } }
+    let guarantee = |name: &str, bound: &str, value: Option<f64>| {
+        html! {
+            tr {
+                th scope="row" { (name) } td { (bound) }
+                @match value {
+                    Some(value) => { td .figure { (number::fixed(value, 1)) } td .unit { "%" } }
+                    None => { td .figure { "unknown" } td .unit {} }
+                }
+            }
+        }
     };
     html! {
         h4 { "Guaranteed analysis" }
         table {
             tbody {
-                (guarantee("Crude protein", "at least", g.crude_protein_min_pct))
-                (guarantee("Crude fat", "at least", g.crude_fat_min_pct))
+                (guarantee("Crude protein", "at least", Some(g.crude_protein_min_pct)))
+                (guarantee("Crude fat", "at least", Some(g.crude_fat_min_pct)))
                 (guarantee("Crude fibre", "at most", g.crude_fibre_max_pct))
-                (guarantee("Moisture", "at most", g.moisture_max_pct))
+                (guarantee("Moisture", "at most", Some(g.moisture_max_pct)))
             }
         }
         h4 { "Calories" }
@@ -68,13 +80,21 @@ fn guarantees(k: &KnockOn) -> Markup {
     }
 }
 
-fn proximate(n: &Nutrition) -> Markup {
+fn proximate(k: &KnockOn) -> Markup {
+    let n = &k.nutrition;
+    let energy = |kcal_per_kg: f64| {
+        format!(
+            "{}{} kcal/kg",
+            Figure::Energy.sure(k).mark(),
+            number::fixed(kcal_per_kg, 0)
+        )
+    };
     let rows = [
         (Nutrient::CrudeProtein.word(), n.crude_protein_pct, 1),
         (Nutrient::CrudeFat.word(), n.crude_fat_pct, 1),
         (Nutrient::CrudeFibre.word(), n.crude_fibre_pct, 1),
         (Nutrient::Ash.word(), n.ash_pct, 1),
-        ("nitrogen-free extract", n.nfe_pct, 1),
+        (REST, n.nfe_pct, 1),
         (Nutrient::Calcium.word(), n.calcium_pct, 2),
         (Nutrient::Phosphorus.word(), n.phosphorus_pct, 2),
         (Nutrient::Sodium.word(), n.sodium_pct, 2),
@@ -88,7 +108,11 @@ fn proximate(n: &Nutrition) -> Markup {
                 tbody {
                     tr { th scope="row" { "moisture" } td .figure { (number::fixed(n.moisture_pct, 1)) } td .figure { span .empty { "–" } } }
                     @for (name, packed, places) in rows {
-                        @let mark = if n.at_least.contains_key(name) { "≥ " } else { "" };
+                        @let mark = match name {
+                            REST if !n.energy_unsure.is_empty() => Sure::AtMost,
+                            _ if n.at_least.contains_key(name) => Sure::AtLeast,
+                            _ => Sure::Exactly,
+                        }.mark();
                         tr {
                             th scope="row" { (name) }
                             td .figure { (mark) (number::fixed(packed, places)) }
@@ -103,8 +127,8 @@ fn proximate(n: &Nutrition) -> Markup {
                 }
             }
             p .second {
-                "Energy by modified Atwater " (number::fixed(n.me_kcal_per_kg, 0))
-                " kcal/kg, by the four-step equation for the species " (number::fixed(n.me_nrc_kcal_per_kg, 0)) " kcal/kg."
+                "Energy by modified Atwater " (energy(n.me_kcal_per_kg))
+                ", by the four-step equation for the species " (energy(n.me_nrc_kcal_per_kg)) "."
             }
             @for (name, unknown) in n.at_least.iter().filter(|(name, _)| rows.iter().any(|r| r.0 == name.as_str())) {
                 p .second { (name) ": at least, " (unknown_words(unknown)) }

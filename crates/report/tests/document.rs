@@ -220,10 +220,16 @@ fn unknown_is_not_zero() {
         .nutrition
         .at_least
         .insert("calcium".to_owned(), vec!["hop dust".to_owned()]);
+    one[1].answer.nutrition.energy_unsure = vec!["hop dust".to_owned()];
+    one[1].answer.label.guaranteed.crude_fibre_max_pct = None;
+    one[1] = Compared::beside(one[1].answer.clone(), &one[0].answer);
     let html = fragment(&report::sheet(&d.study, &one, Per::Mix));
     assert!(html.contains("no price is known for hop dust") && html.contains("≥ 0."));
+    assert!(html.contains("≥ +0.") && html.contains("≈ 3") && html.contains("≈ −"));
     let label = fragment(&report::label_draft(&one[1].answer));
     assert!(label.contains("1 material unknown (hop dust)"));
+    assert!(label.contains("at most</td><td class=\"figure\">unknown"));
+    assert!(label.contains("Atwater ≈ 3") && label.contains("≤ "));
     assert!(fragment(&report::cost_build_up(&one, Units::Metric)).contains("not known"));
 }
 

@@ -223,6 +223,8 @@ pub struct Nutrition {
     pub potassium_pct: f64,
     /// Each figure that is "at least", with the materials whose value is unknown.
     pub at_least: BTreeMap<String, Vec<String>>,
+    /// Materials with an unknown value that the energy depends on: it may be more or less.
+    pub energy_unsure: Vec<String>,
     /// The same figures per dry matter, %.
     pub dry_matter: BTreeMap<String, f64>,
 }
@@ -249,8 +251,8 @@ pub struct Guaranteed {
     pub crude_protein_min_pct: f64,
     /// Crude fat, at least, %.
     pub crude_fat_min_pct: f64,
-    /// Crude fibre, at most, %.
-    pub crude_fibre_max_pct: f64,
+    /// Crude fibre, at most, %; none when the fibre of a material is unknown, for then there is no most.
+    pub crude_fibre_max_pct: Option<f64>,
     /// Moisture, at most, %.
     pub moisture_max_pct: f64,
 }

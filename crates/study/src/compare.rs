@@ -2,7 +2,7 @@
 
 use crate::answer::KnockOn;
 use crate::draw::Draw;
-use crate::figure::Figure;
+use crate::figure::{Figure, Sure};
 use crate::knock_on::{KnockOnError, knock_on};
 use crate::prepare::{Asked, prepare};
 use crate::spread::Spread;
@@ -11,6 +11,7 @@ use baking::bake::Workspace;
 use rayon::prelude::*;
 use serde::Serialize;
 use serde_json::{Map, Value};
+use std::collections::BTreeMap;
 
 /// One treatment's answer with its differences from the control.
 #[derive(Clone, Debug, Serialize)]
@@ -20,9 +21,43 @@ pub struct Compared {
     pub answer: KnockOn,
     /// Differences from the control, by part and figure; nothing for the control itself.
     pub versus_control: Value,
+    /// Differences that are not exact, by the key of the figure: values of a material are unknown.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub versus_control_unsure: BTreeMap<&'static str, Sure>,
     /// 95 % limits, when a spread was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spread: Option<Spread>,
+}
+
+impl Compared {
+    /// An answer beside that of the control; the control stands beside itself.
+    pub fn beside(answer: KnockOn, control: &KnockOn) -> Self {
+        let unsure = |f: Figure| {
+            let sure = f.sure(&answer).less(f.sure(control));
+            (sure != Sure::Exactly).then_some((f.about().key, sure))
+        };
+        Self {
+            versus_control: differences(&answer, control),
+            versus_control_unsure: if answer.id == control.id {
+                BTreeMap::new()
+            } else {
+                Figure::ALL.into_iter().filter_map(unsure).collect()
+            },
+            answer,
+            spread: None,
+        }
+    }
+
+    /// The difference of a figure from the control, and how it stands to what it tells; none for the control itself
+    /// and where one of the two is unknown.
+    pub fn difference(&self, figure: Figure) -> Option<(f64, Sure)> {
+        figure.told(&self.answer).ok()?;
+        let key = figure.about().key;
+        let (part, name) = key.split_once('.')?;
+        let gap = self.versus_control.get(part)?.get(name)?.as_f64()?;
+        let sure = self.versus_control_unsure.get(key).copied();
+        Some((gap, sure.unwrap_or(Sure::Exactly)))
+    }
 }
 
 /// What every treatment of a study does.
@@ -49,11 +84,7 @@ pub fn compare(
     let control_answer = answers[0].clone();
     Ok(answers
         .into_iter()
-        .map(|answer| Compared {
-            versus_control: differences(&answer, &control_answer),
-            answer,
-            spread: None,
-        })
+        .map(|answer| Compared::beside(answer, &control_answer))
         .collect())
 }
 

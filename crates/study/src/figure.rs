@@ -2,6 +2,7 @@
 //! study sheet, the differences from the control and the spread are all derived.
 
 use crate::answer::KnockOn;
+use formula::Nutrient;
 use serde::Serialize;
 
 /// Which way is better for the person at the bench; many figures are neither.
@@ -41,6 +42,54 @@ impl Part {
             Self::Line => "line",
             Self::Nutrition => "contains, as packed",
             Self::Cost => "cost",
+        }
+    }
+}
+
+/// How a number stands to what it tells, where values of some material are unknown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sure {
+    /// It is the value.
+    Exactly,
+    /// The value is this or more.
+    AtLeast,
+    /// The value is this or less.
+    AtMost,
+    /// The value may lie on either side.
+    About,
+}
+
+impl Sure {
+    /// What stands before the number.
+    pub const fn mark(self) -> &'static str {
+        match self {
+            Self::Exactly => "",
+            Self::AtLeast => "≥ ",
+            Self::AtMost => "≤ ",
+            Self::About => "≈ ",
+        }
+    }
+
+    /// What is known of `a − b`.
+    ///
+    /// ```
+    /// use study::figure::Sure::{About, AtLeast, AtMost, Exactly};
+    /// assert_eq!(AtLeast.less(Exactly), AtLeast);
+    /// assert_eq!(Exactly.less(AtLeast), AtMost);
+    /// assert_eq!(AtLeast.less(AtLeast), About);
+    /// ```
+    #[must_use]
+    pub const fn less(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Exactly, Self::Exactly) => Self::Exactly,
+            (Self::AtLeast, Self::Exactly | Self::AtMost) | (Self::Exactly, Self::AtMost) => {
+                Self::AtLeast
+            }
+            (Self::AtMost, Self::Exactly | Self::AtLeast) | (Self::Exactly, Self::AtLeast) => {
+                Self::AtMost
+            }
+            _ => Self::About,
         }
     }
 }
@@ -256,6 +305,56 @@ impl Figure {
             Self::CostPerPiece => return k.cost.per_piece,
         };
         v.is_finite().then_some(v)
+    }
+
+    /// The figure's value in an answer, or why there is none, in words.
+    ///
+    /// # Errors
+    /// The reason.
+    pub fn told(self, k: &KnockOn) -> Result<f64, String> {
+        match (self, &k.bake.limit) {
+            (Self::BakeTime, Some(limit)) => Err(format!("the target isn’t reached: {limit}")),
+            _ => self.value(k).ok_or_else(|| self.why_unknown(k)),
+        }
+    }
+
+    fn why_unknown(self, k: &KnockOn) -> String {
+        let cost = matches!(self, Self::CostPerKg | Self::CostPerPiece);
+        if cost && !k.cost.unknown_prices.is_empty() {
+            format!("no price is known for {}", k.cost.unknown_prices.join(", "))
+        } else if self == Self::CrispDays && !k.bake.crisp_unknown.is_empty() {
+            k.bake.crisp_unknown.clone()
+        } else {
+            "the answer doesn’t hold it".to_owned()
+        }
+    }
+
+    /// The constituent that the figure tells.
+    pub const fn nutrient(self) -> Option<Nutrient> {
+        Some(match self {
+            Self::Protein => Nutrient::CrudeProtein,
+            Self::Fat => Nutrient::CrudeFat,
+            Self::Fibre => Nutrient::CrudeFibre,
+            Self::Ash => Nutrient::Ash,
+            Self::Calcium => Nutrient::Calcium,
+            Self::Phosphorus => Nutrient::Phosphorus,
+            Self::Sodium => Nutrient::Sodium,
+            _ => return None,
+        })
+    }
+
+    /// How the figure's value stands to what it tells.
+    ///
+    /// A constituent is at least the sum of what is known, and so is the need for water. Energy counts everything unknown as carbohydrate, which
+    /// may be too much (ash) or too little (fat).
+    pub fn sure(self, k: &KnockOn) -> Sure {
+        let n = &k.nutrition;
+        match (self, self.nutrient()) {
+            (Self::Energy | Self::EnergyPerPiece, _) if !n.energy_unsure.is_empty() => Sure::About,
+            (Self::WaterNeed, _) if !k.dough.unknown_uptake.is_empty() => Sure::AtLeast,
+            (_, Some(nutrient)) if n.at_least.contains_key(nutrient.word()) => Sure::AtLeast,
+            _ => Sure::Exactly,
+        }
     }
 }
 

@@ -598,6 +598,7 @@ fn nutrition_answer(n: &formula::nutrition::Nutrition, baked_kg: f64) -> Nutriti
         sodium_pct: n.percent(Nutrient::Sodium),
         potassium_pct: n.percent(Nutrient::Potassium),
         at_least,
+        energy_unsure: n.unsure(),
         dry_matter,
     }
 }
@@ -608,18 +609,29 @@ fn label_answer(prepared: &Prepared, n: &formula::nutrition::Nutrition, baked_kg
         guarantees
             .iter()
             .find(|g| g.nutrient == x)
-            .map_or(f64::NAN, |g| g.guarantee_pct)
+            .map(|g| g.guarantee_pct)
     };
     let flags = label::flags(&prepared.formula);
+    let (calories, unsure) = (
+        label::calorie_content(n.atwater_kcal_per_kg, baked_kg, "piece"),
+        n.unsure(),
+    );
     Label {
         ingredient_statement: label::ingredient_statement(&prepared.formula, false),
         guaranteed: Guaranteed {
-            crude_protein_min_pct: of(Nutrient::CrudeProtein),
-            crude_fat_min_pct: of(Nutrient::CrudeFat),
+            crude_protein_min_pct: of(Nutrient::CrudeProtein).unwrap_or(f64::NAN),
+            crude_fat_min_pct: of(Nutrient::CrudeFat).unwrap_or(f64::NAN),
             crude_fibre_max_pct: of(Nutrient::CrudeFibre),
-            moisture_max_pct: of(Nutrient::Moisture),
+            moisture_max_pct: of(Nutrient::Moisture).unwrap_or(f64::NAN),
         },
-        calorie_statement: label::calorie_content(n.atwater_kcal_per_kg, baked_kg, "piece"),
+        calorie_statement: if unsure.is_empty() {
+            calories
+        } else {
+            format!(
+                "{calories} – unsure: values of {} are missing",
+                unsure.join(", ")
+            )
+        },
         gluten: flags
             .gluten_from
             .iter()

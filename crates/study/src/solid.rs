@@ -210,6 +210,18 @@ pub struct Correction {
     pub edge_path_share: Option<f64>,
 }
 
+impl Correction {
+    /// How much longer the whole piece takes than `minutes`, %.
+    pub fn longer_pct(&self, minutes: f64) -> f64 {
+        100.0 * (self.solid_min / minutes - 1.0)
+    }
+
+    /// How far the quick answer with its edge correction is off the whole piece, %.
+    pub fn quick_off_pct(&self) -> f64 {
+        100.0 * (self.corrected_min / self.solid_min - 1.0)
+    }
+}
+
 /// The whole piece in the oven.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct SolidAnswer {
@@ -584,7 +596,7 @@ fn findings(
                     "The quick answer through the thickness gives {:.1} min; the whole piece needs {:.1} min ({:+.1} %).",
                     c.corrected_min,
                     c.solid_min,
-                    100.0 * (c.ratio - 1.0)
+                    c.longer_pct(c.corrected_min)
                 ),
             )
             .help("Take the time of the whole piece, or correct the quick answer by it; the quick answer knows neither holes nor the shape of the edge."),

@@ -336,7 +336,7 @@ fn terminal(a: &SolidAnswer) -> String {
             words,
             "; through the thickness {:.1} min with the edge correction ({:+.1} % off), {:.1} min as an endless slab",
             c.corrected_min,
-            100.0 * (c.corrected_min / c.solid_min - 1.0),
+            c.quick_off_pct(),
             c.slab_min
         );
     }

@@ -353,11 +353,11 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
         let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control)];
         for c in others {
             cells.push(number(figure, c));
-            let gap = figure
-                .value(&c.answer)
-                .zip(figure.value(&control.answer))
-                .map(|(a, b)| a - b);
-            cells.push(gap.map_or(String::new(), |g| signed(g, about.decimals)));
+            let gap = c.difference(figure).map(|(gap, sure)| {
+                let gap = signed(gap, about.decimals);
+                format!("{}{gap}", sure.mark())
+            });
+            cells.push(gap.unwrap_or_default());
         }
         rows.push(Row::Cells(cells));
     }
@@ -372,17 +372,19 @@ fn number(figure: Figure, c: &Compared) -> String {
         return ">10".to_owned();
     }
     let limits = c.spread.as_ref().and_then(|s| s.figures.get(about.key));
-    match (figure.value(&c.answer), limits) {
-        (None, _) => "unknown".to_owned(),
-        (Some(v), Some(l)) => {
+    let mark = figure.sure(&c.answer).mark();
+    match (figure.told(&c.answer), limits) {
+        (Err(_), _) if figure == Figure::BakeTime => "not reached".to_owned(),
+        (Err(_), _) => "unknown".to_owned(),
+        (Ok(v), Some(l)) => {
             format!(
-                "{} ({}–{})",
+                "{mark}{} ({}–{})",
                 fixed(v, d),
                 fixed(l.low95, d),
                 fixed(l.high95, d)
             )
         }
-        (Some(v), None) => fixed(v, d),
+        (Ok(v), None) => format!("{mark}{}", fixed(v, d)),
     }
 }
 

@@ -115,6 +115,8 @@ pub fn rounded_pct(bound: Bound, mean_pct: f64, margin_pct: f64) -> f64 {
 
 /// Crude protein min, crude fat min, crude fibre max, moisture max, in the order of a label, from
 /// formula values alone; use [`guarantee`] for each nutrient that was analysed in lots.
+///
+/// A constituent that isn't known of every material has a least but no most, so no `Max` is given for it.
 pub fn guaranteed_analysis(nutrition: &Nutrition) -> Vec<Guarantee> {
     [
         (Nutrient::CrudeProtein, Bound::Min),
@@ -123,6 +125,7 @@ pub fn guaranteed_analysis(nutrition: &Nutrition) -> Vec<Guarantee> {
         (Nutrient::Moisture, Bound::Max),
     ]
     .into_iter()
+    .filter(|(n, b)| *b == Bound::Min || nutrition.get(*n).exact().is_some())
     .map(|(n, b)| guarantee(n, b, nutrition.percent(n), Margin::FormulaOnly))
     .collect()
 }

@@ -79,6 +79,15 @@ impl Cell {
         self
     }
 
+    /// The same cell with something before its difference, as `≥ `.
+    #[must_use]
+    pub fn change_marked(mut self, mark: &str) -> Self {
+        if let Some(change) = &mut self.change {
+            change.text.insert_str(0, mark);
+        }
+        self
+    }
+
     /// The same cell, told how it is known.
     #[must_use]
     pub const fn known(mut self, how: Known) -> Self {

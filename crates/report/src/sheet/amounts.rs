@@ -5,6 +5,7 @@ use super::{Frame, Per, neutral, row};
 use formula::Stage;
 use paper::number;
 use paper::parts::{Cell, Group, Known, Row, Sense};
+use study::Figure;
 
 pub(super) fn amount_groups(columns: &[&Column], per: Per, frame: &Frame) -> Vec<Group> {
     let mut groups = Vec::new();
@@ -87,7 +88,9 @@ fn amount_cell(
 fn need_cell(column: &Column) -> Cell {
     match column.need {
         Some((mean, low, high)) => {
-            Cell::text(number::interval(mean, low, high)).known(Known::Assumed)
+            let mark = Figure::WaterNeed.sure(column.answer()).mark();
+            let need = number::interval(mean, low, high);
+            Cell::text(format!("{mark}{need}")).known(Known::Assumed)
         }
         None => Cell::unknown("the need can’t be told per cent of flour: no line counts as flour"),
     }

@@ -3,7 +3,6 @@
 
 use super::column::Column;
 use super::{Frame, neutral, row};
-use formula::Nutrient;
 use maud::Markup;
 use measure::rounding;
 use paper::chart::spark;
@@ -12,7 +11,7 @@ use paper::parts::{Cell, Known, Row, Sense};
 use study::answer::KnockOn;
 use study::figure::Better;
 use study::spread::Limits;
-use study::{Compared, Figure, Study};
+use study::{Figure, Study};
 
 pub(super) fn figure_rows(
     study: &Study,
@@ -52,17 +51,17 @@ pub(super) fn figure_rows(
 
 fn figure_cell(column: &Column, figure: Figure, frame: &Frame) -> Cell {
     let (about, k) = (figure.about(), column.answer());
-    let Some(value) = figure.value(k) else {
-        return Cell::unknown(why_unknown(k, figure));
+    let value = match figure.told(k) {
+        Ok(value) => value,
+        Err(why) => return Cell::unknown(why),
     };
-    if let (Figure::BakeTime, Some(limit)) = (figure, &k.bake.limit) {
-        return Cell::unknown(format!("the target isn’t reached: {limit}"));
-    }
     let shown = number::fixed(value, about.decimals);
+    let mark = figure.sure(k).mark();
     let cell = match figure {
         Figure::WaterNeed => {
             let need = k.dough.water_need;
-            Cell::text(number::interval(need.mean, need.low95, need.high95)).known(Known::Assumed)
+            let need = number::interval(need.mean, need.low95, need.high95);
+            Cell::text(format!("{mark}{need}")).known(Known::Assumed)
         }
         Figure::Kill => {
             // What has to be said of the number stands with the bake; here is room for the number.
@@ -71,15 +70,16 @@ fn figure_cell(column: &Column, figure: Figure, frame: &Frame) -> Cell {
             Cell::text(number.trim()).known(Known::Assumed)
         }
         Figure::BakeTime => Cell::text(shown).picture(bake_spark(k, frame)),
-        _ if at_least(k, figure).is_some() => Cell::text(format!("≥ {shown}")),
-        _ => Cell::text(shown),
+        _ => Cell::text(format!("{mark}{shown}")),
     };
-    match difference(column.compared, figure) {
-        Some(gap) => cell.change(
-            gap,
-            about.decimals,
-            sense(about.better, gap, gap_limits(column, figure)),
-        ),
+    match column.compared.difference(figure) {
+        Some((gap, sure)) => cell
+            .change(
+                gap,
+                about.decimals,
+                sense(about.better, gap, gap_limits(column, figure)),
+            )
+            .change_marked(sure.mark()),
         None => cell,
     }
 }
@@ -96,12 +96,6 @@ fn sense(better: Better, gap: f64, limits: Option<Limits>) -> Sense {
     }
 }
 
-/// The difference from the control as the answer has it.
-fn difference(compared: &Compared, figure: Figure) -> Option<f64> {
-    let (part, name) = figure.about().key.split_once('.')?;
-    compared.versus_control.get(part)?.get(name)?.as_f64()
-}
-
 fn gap_limits(column: &Column, figure: Figure) -> Option<Limits> {
     column
         .compared
@@ -110,32 +104,6 @@ fn gap_limits(column: &Column, figure: Figure) -> Option<Limits> {
         .versus_control
         .get(figure.about().key)
         .copied()
-}
-
-/// The materials that make a figure an "at least".
-fn at_least(k: &KnockOn, figure: Figure) -> Option<&[String]> {
-    let nutrient = match figure {
-        Figure::Protein => Nutrient::CrudeProtein,
-        Figure::Fat => Nutrient::CrudeFat,
-        Figure::Fibre => Nutrient::CrudeFibre,
-        Figure::Ash => Nutrient::Ash,
-        Figure::Calcium => Nutrient::Calcium,
-        Figure::Phosphorus => Nutrient::Phosphorus,
-        Figure::Sodium => Nutrient::Sodium,
-        _ => return None,
-    };
-    k.nutrition.at_least.get(nutrient.word()).map(Vec::as_slice)
-}
-
-fn why_unknown(k: &KnockOn, figure: Figure) -> String {
-    let cost = matches!(figure, Figure::CostPerKg | Figure::CostPerPiece);
-    if cost && !k.cost.unknown_prices.is_empty() {
-        format!("no price is known for {}", k.cost.unknown_prices.join(", "))
-    } else if figure == Figure::CrispDays && !k.bake.crisp_unknown.is_empty() {
-        k.bake.crisp_unknown.clone()
-    } else {
-        "the answer doesn’t hold it".to_owned()
-    }
 }
 
 fn shows(l: Limits, decimals: usize) -> bool {

@@ -54,7 +54,7 @@ fn legend(compared: &[Compared]) -> Markup {
     html! {
         p .second .legend {
             "Beside each number stands its difference from the control, with ▲ for better and ▼ for worse where a direction is better. "
-            "“new” is a material that the control doesn’t have. Dotted underline: assumed or recalled. ≥: at least, a material’s value is unknown."
+            "“new” is a material that the control doesn’t have. Dotted underline: assumed or recalled. ≥ at least, ≤ at most, ≈ more or less: a material’s value is unknown."
             @if let Some(s) = spread {
                 " The rows marked 95 % hold 95 of 100 draws (" (s.draws) " draws, seed " (s.seed) "); differences come from paired draws, and one whose limits hold zero gets no arrow."
             }

@@ -177,7 +177,7 @@ fn times(a: &SolidAnswer) -> Markup {
     let Some(c) = &a.correction else {
         return html! {};
     };
-    let against = |minutes: f64| format!("{} %", signed(100.0 * (c.solid_min / minutes - 1.0), 1));
+    let against = |minutes: f64| format!("{} %", signed(c.longer_pct(minutes), 1));
     html! {
         table .solid-times {
             caption .unseen { "Time in the oven to the target" }
@@ -315,7 +315,7 @@ fn correction(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: Soli
     let Some(c) = a.correction.filter(|_| what == SolidWhat::Bake) else {
         return html! {};
     };
-    let off = 100.0 * (c.corrected_min / c.solid_min - 1.0);
+    let off = c.quick_off_pct();
     html! {
         h3 { "What the quick answer learns from it" }
         @match c.edge_path_share {

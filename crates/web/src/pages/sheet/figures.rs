@@ -3,14 +3,12 @@
 use super::column::Column;
 use super::frame::Frame;
 use super::pieces::{Place, beside, unknown};
-use formula::Nutrient;
 use maud::{Markup, html};
 use measure::rounding;
 use paper::chart::spark;
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
-use study::answer::KnockOn;
 use study::figure::Better;
 
 pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
@@ -22,47 +20,41 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
         return unknown(c.failed.unwrap_or("it isn’t worked out"));
     };
     let (about, k) = (figure.about(), &compared.answer);
-    let Some(value) = figure.value(k) else {
-        return unknown(&why_unknown(k, figure));
+    let value = match figure.told(k) {
+        Ok(value) => value,
+        Err(why) => return unknown(&why),
     };
-    if let (Figure::BakeTime, Some(limit)) = (figure, &k.bake.limit) {
-        return unknown(&format!("the target isn’t reached: {limit}"));
-    }
     let units = f.settings.units;
     let decimals = units.decimals(about.unit, about.decimals);
     let shown = number::fixed(units.value(value, about.unit), decimals);
+    let mark = figure.sure(k).mark();
     match figure {
         Figure::WaterNeed => {
             let need = k.dough.water_need;
-            known(
-                &f.mark(&number::interval(need.mean, need.low95, need.high95)),
-                Known::Assumed,
-            )
+            let need = number::interval(need.mean, need.low95, need.high95);
+            known(&format!("{mark}{}", f.mark(&need)), Known::Assumed)
         }
         Figure::Kill => {
             let ends = |c: char| c.is_alphabetic() || ",(".contains(c);
             let number = k.bake.kill_shown.split(ends).next().unwrap_or(&shown);
             known(&f.mark(number.trim()), Known::Assumed)
         }
-        _ if at_least(k, figure) => html! { "≥ " (f.mark(&shown)) },
-        _ => html! { (f.mark(&shown)) },
+        _ => html! { (mark) (f.mark(&shown)) },
     }
 }
 
 pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let about = figure.about();
-    let gap = c.compared.and_then(|c| {
-        let (part, name) = about.key.split_once('.')?;
-        c.versus_control.get(part)?.get(name)?.as_f64()
-    });
-    let Some(gap) = gap else { return html! {} };
+    let Some((gap, sure)) = c.compared.and_then(|c| c.difference(figure)) else {
+        return html! {};
+    };
     let units = f.settings.units;
     let decimals = units.decimals(about.unit, about.decimals);
     let text = rounding::signed(units.gap(gap, about.unit), decimals);
     if !text.starts_with(['+', '\u{2212}']) {
         return html! {};
     }
-    let text = f.mark(&text);
+    let text = format!("{}{}", sure.mark(), f.mark(&text));
     match about.better {
         Better::Neither => html! { (text) },
         Better::Higher if gap > 0.0 => better(&text),
@@ -75,36 +67,6 @@ pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
 
 fn better(text: &str) -> Markup {
     html! { span .better { (text) " ▲" span .unseen { " better" } } }
-}
-
-/// Whether a figure is an "at least" because some material's value is unknown.
-fn at_least(k: &KnockOn, figure: Figure) -> bool {
-    nutrient(figure).is_some_and(|n| k.nutrition.at_least.contains_key(n.word()))
-}
-
-/// The constituent that a figure tells.
-pub fn nutrient(figure: Figure) -> Option<Nutrient> {
-    Some(match figure {
-        Figure::Protein => Nutrient::CrudeProtein,
-        Figure::Fat => Nutrient::CrudeFat,
-        Figure::Fibre => Nutrient::CrudeFibre,
-        Figure::Ash => Nutrient::Ash,
-        Figure::Calcium => Nutrient::Calcium,
-        Figure::Phosphorus => Nutrient::Phosphorus,
-        Figure::Sodium => Nutrient::Sodium,
-        _ => return None,
-    })
-}
-
-fn why_unknown(k: &KnockOn, figure: Figure) -> String {
-    let cost = matches!(figure, Figure::CostPerKg | Figure::CostPerPiece);
-    if cost && !k.cost.unknown_prices.is_empty() {
-        format!("no price is known for {}", k.cost.unknown_prices.join(", "))
-    } else if figure == Figure::CrispDays && !k.bake.crisp_unknown.is_empty() {
-        k.bake.crisp_unknown.clone()
-    } else {
-        "the answer doesn’t hold it".to_owned()
-    }
 }
 
 /// Moisture over bake and cooling, all treatments on one scale.

@@ -12,7 +12,7 @@ use paper::parts::{Known, known};
 use report::Per;
 use std::collections::BTreeMap;
 use study::Figure;
-use study::figure::Part;
+use study::figure::{Part, Sure};
 
 /// Live parts by name.
 pub type Pieces = BTreeMap<String, String>;
@@ -84,7 +84,10 @@ fn amounts(f: &Frame, put: &mut dyn FnMut(String, Markup)) {
     for c in &f.columns {
         let need = match c.need_on(f.per) {
             Some((mean, low, high)) => {
-                known(&f.mark(&number::interval(mean, low, high)), Known::Assumed)
+                let sure = c.compared.map(|c| Figure::WaterNeed.sure(&c.answer));
+                let mark = sure.unwrap_or(Sure::Exactly).mark();
+                let need = f.mark(&number::interval(mean, low, high));
+                known(&format!("{mark}{need}"), Known::Assumed)
             }
             None if f.per == Per::DryMatter => html! { span .empty { "–" } },
             None => unknown("the need isn’t worked out"),

@@ -5,7 +5,15 @@ use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::rounding;
 use paper::number;
+use study::figure::Sure;
 use study::{Compared, Figure, Treatment};
+
+/// A number as it is shown; none where it isn't known.
+type Shown = Option<(f64, Sure)>;
+
+const fn exactly(value: f64) -> (f64, Sure) {
+    (value, Sure::Exactly)
+}
 
 pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Markup {
     let (Some(was), Some(is)) = (before.study.as_deref(), after.study.as_deref()) else {
@@ -27,13 +35,18 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
         .map(|t| (t, was.treatment(&t.id)))
         .filter(|(t, old)| old.is_none_or(|old| old.formula != t.formula))
         .collect();
-    let row = |name: &str, unit: &str, was: Option<f64>, is: Option<f64>, decimals: usize| {
-        let text =
-            |v: Option<f64>| v.map_or_else(|| "–".to_owned(), |v| mark(number::fixed(v, decimals)));
-        let gap = was
-            .zip(is)
-            .map(|(a, b)| rounding::signed(b - a, decimals))
-            .filter(|g| g.starts_with(['+', '\u{2212}']));
+    let row = |name: &str, unit: &str, was: Shown, is: Shown, decimals: usize| {
+        let text = |v: Shown| {
+            v.map_or_else(
+                || "–".to_owned(),
+                |(v, sure)| format!("{}{}", sure.mark(), mark(number::fixed(v, decimals))),
+            )
+        };
+        let gap = was.zip(is).and_then(|((a, before), (b, after))| {
+            let gap = rounding::signed(b - a, decimals);
+            let changed = gap.starts_with(['+', '\u{2212}']);
+            changed.then(|| format!("{}{gap}", after.less(before).mark()))
+        });
         let same = text(was) == text(is);
         html! {
             @if !same {
@@ -48,13 +61,16 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
                 caption { (t.name) }
                 thead { tr { th scope="col" {} th .figure scope="col" { "is" } th .figure scope="col" { "would be" } th {} } }
                 tbody {
-                    @for (name, was, is) in lines(old, t) { (row(&name, "% of mix", was, is, 2)) }
+                    @for (name, was, is) in lines(old, t) { (row(&name, "% of mix", was.map(exactly), is.map(exactly), 2)) }
                 }
                 tbody {
                     @let (a, b) = (answer(before, &t.id), answer(after, &t.id));
                     @for figure in Figure::ALL {
                         @let about = figure.about();
-                        @let shown = |c: Option<&Compared>| c.and_then(|c| figure.value(&c.answer)).map(|v| units.value(v, about.unit));
+                        @let shown = |c: Option<&Compared>| {
+                            let k = &c?.answer;
+                            Some((units.value(figure.told(k).ok()?, about.unit), figure.sure(k)))
+                        };
                         (row(about.name, &units.unit(about.unit).replace('¤', &is.currency), shown(a), shown(b), units.decimals(about.unit, about.decimals)))
                     }
                 }

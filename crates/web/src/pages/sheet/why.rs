@@ -1,6 +1,5 @@
 //! How a figure comes about: words, the figures it follows from, and what it stands on.
 
-use super::figures::nutrient;
 use super::frame::Frame;
 use maud::{Markup, html};
 use measure::{Given, Grade, Source};
@@ -99,7 +98,7 @@ fn stands_on(f: &Frame, figure: Figure) -> Vec<On> {
         Figure::WaterNeed | Figure::WaterAdded => uptakes(f),
         Figure::CostPerKg | Figure::CostPerPiece => prices(f),
         Figure::DoughMoisture => shares(f, formula::Nutrient::Moisture),
-        _ => match nutrient(figure) {
+        _ => match figure.nutrient() {
             Some(nutrient) => shares(f, nutrient),
             None => givens(f, figure),
         },
