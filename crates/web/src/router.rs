@@ -2,9 +2,10 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, conflict, exchange, history, label, line, materials, piece, settings, sheet,
-    studies, study,
+    after, bake, conflict, exchange, history, look, materials, piece, settings, sheet, studies,
+    study,
 };
+use crate::shell::Room;
 use crate::{assets, error};
 use app::App;
 use axum::Router;
@@ -30,18 +31,18 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/studies",                   get(studies::list).post(studies::create))
         .route("/studies/import/confirm",    post(exchange::confirm_new))
         .route("/removed",                   get(studies::removed))
-        .route("/study/{thing}",             get(sheet::page))
+        .route("/study/{thing}",             look(Room::Sheet))
         .route("/study/{thing}/sheet",       post(sheet::act))
-        .route("/study/{thing}/piece",       get(piece::page).post(piece::act))
-        .route("/study/{thing}/after",       get(after::page).post(after::act))
-        .route("/study/{thing}/bake",        get(bake::page))
+        .route("/study/{thing}/piece",       look(Room::Piece).post(piece::act))
+        .route("/study/{thing}/after",       look(Room::After).post(after::act))
+        .route("/study/{thing}/bake",        look(Room::Bake))
         .route("/study/{thing}/field",       get(bake::field))
         .route("/study/{thing}/solid",       get(bake::asked::look).post(bake::asked::start))
         .route("/study/{thing}/solid/stop",  post(bake::asked::stop))
         .route("/study/{thing}/solid/frames", get(bake::asked::frames))
-        .route("/study/{thing}/line",        get(line::page))
-        .route("/study/{thing}/label",       get(label::page))
-        .route("/study/{thing}/history",     get(history::page))
+        .route("/study/{thing}/line",        look(Room::Line))
+        .route("/study/{thing}/label",       look(Room::Label))
+        .route("/study/{thing}/history",     look(Room::History))
         .route("/study/{thing}/difference",  get(history::difference))
         .route("/study/{thing}/conflict",    get(conflict::page))
         .route("/study/{thing}/export",      get(exchange::export))

@@ -1,6 +1,6 @@
 //! The history of a study: who changed what, when and why, and what that did to the numbers.
 
-use super::{InStudy, room, who};
+use super::{InStudy, who};
 use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::{Room, page as plain_page};
@@ -17,21 +17,6 @@ use study::Figure;
 
 /// Revisions on a page.
 const LENGTH: u64 = 50;
-
-/// The page.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Result<Response, Failure> {
-    let told = |e| Failure::of(e, wants);
-    let view = app
-        .study(&who(&app).await.map_err(told)?, &thing)
-        .await
-        .map_err(told)?;
-    room(&app, &view, Room::History, &query, wants).await
-}
 
 fn asked(query: &Fields) -> Result<Page, AppError> {
     let start = if query.maybe("start").is_some() {

@@ -1,31 +1,10 @@
 //! The label: a draft panel for each treatment, with its cautions.
 
 use super::chosen::nothing;
-use super::{InStudy, room, troubles, who};
-use crate::error::Failure;
-use crate::fields::Fields;
-use crate::shell::Room;
-use crate::wants::Wants;
-use app::{App, AppError};
-use axum::extract::{Path, Query, State};
-use axum::response::Response;
+use super::{InStudy, troubles};
+use app::AppError;
 use maud::{Markup, html};
 use serde_json::{Value, json};
-
-/// The page.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Result<Response, Failure> {
-    let told = |e| Failure::of(e, wants);
-    let view = app
-        .study(&who(&app).await.map_err(told)?, &thing)
-        .await
-        .map_err(told)?;
-    room(&app, &view, Room::Label, &query, wants).await
-}
 
 /// What stands inside `<main>`.
 pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
@@ -38,7 +17,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             p .draft-notice { b { "Draft." } " Have it checked against the rules in force where the treat is sold, and the analysis by a laboratory, before anything is printed." }
             p .second {
                 @if let Some(species) = species { "For " (species) "s. " }
-                "Calculated at the packed moisture. ≥ means at least: the value of some material isn’t known and counts as nothing. A guarantee is the calculated mean with a simple margin; it knows nothing yet of how your lots vary."
+                "Calculated at the packed moisture. ≥ means at least, ≤ at most and ≈ more or less: the value of some material isn’t known. A guarantee is the calculated mean with a simple margin; it knows nothing yet of how your lots vary."
             }
             @if all.len() > 1 {
                 nav .treatment-choice .no-print aria-label="Drafts" {

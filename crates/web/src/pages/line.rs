@@ -2,37 +2,17 @@
 //! it costs.
 
 use super::chosen::{choice, chosen, nothing};
-use super::{InStudy, room, troubles, who};
-use crate::error::Failure;
-use crate::fields::Fields;
+use super::{InStudy, troubles};
 use crate::shell::Room;
-use crate::wants::Wants;
 use ::study::Compared;
 use ::study::answer::KnockOn;
-use app::{App, AppError};
-use axum::extract::{Path, Query, State};
-use axum::response::Response;
+use app::AppError;
 use maud::{Markup, html};
 use measure::{Finding, Units};
 use paper::number;
 use paper::parts::findings;
 use report::Curve;
 use serde_json::{Value, json};
-
-/// The page.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Result<Response, Failure> {
-    let told = |e| Failure::of(e, wants);
-    let view = app
-        .study(&who(&app).await.map_err(told)?, &thing)
-        .await
-        .map_err(told)?;
-    room(&app, &view, Room::Line, &query, wants).await
-}
 
 /// What stands inside `<main>`.
 pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {

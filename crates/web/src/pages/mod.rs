@@ -23,7 +23,9 @@ use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::{App, Settings, StudyView};
 use axum::Json;
+use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Response};
+use axum::routing::{MethodRouter, get};
 use maud::Markup;
 use serde_json::{Value, json};
 
@@ -42,6 +44,20 @@ pub(crate) struct InStudy<'a> {
 /// Whose name stands on changes.
 pub(crate) async fn who(app: &App) -> Result<String, app::AppError> {
     Ok(app.settings().await?.who)
+}
+
+/// The way to a room of a study.
+pub(crate) fn look(at: Room) -> MethodRouter<App> {
+    let look = async move |State(app): State<App>,
+                           Path(thing): Path<String>,
+                           Query(query): Query<Fields>,
+                           wants: Wants| {
+        let told = |e| Failure::of(e, wants);
+        let who = who(&app).await.map_err(told)?;
+        let view = app.study(&who, &thing).await.map_err(told)?;
+        room(&app, &view, at, &query, wants).await
+    };
+    get(look)
 }
 
 /// A room of a study, as a page, a part of one, or JSON.

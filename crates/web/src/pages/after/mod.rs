@@ -7,14 +7,14 @@ mod pack;
 
 use super::chosen::{choice, chosen, nothing};
 use super::section::{Doing, Set, Typed, is_own};
-use super::{InStudy, room, troubles, who};
+use super::{InStudy, troubles};
 use crate::error::Failure;
-use crate::fields::{Fields, Sent};
+use crate::fields::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::after::AfterAnswer;
 use app::{AfterOf, App, AppError, section_written};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use axum::response::Response;
 use maud::{Markup, html};
 use measure::Given;
@@ -24,19 +24,6 @@ use serde_json::{Value, json};
 
 /// The section of the study that this page sets.
 const SECTION: &str = "pack";
-
-/// The page.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Result<Response, Failure> {
-    let told = |e| Failure::of(e, wants);
-    let who = who(&app).await.map_err(told)?;
-    let view = app.study(&who, &thing).await.map_err(told)?;
-    room(&app, &view, Room::After, &query, wants).await
-}
 
 /// What was typed in the form of the pack.
 pub(crate) async fn act(

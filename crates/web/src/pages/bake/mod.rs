@@ -8,7 +8,7 @@ mod whole;
 mod zones;
 
 use super::chosen::{Chosen, choice, chosen, nothing};
-use super::{InStudy, room, troubles, who};
+use super::{InStudy, troubles, who};
 use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::Room;
@@ -27,21 +27,6 @@ use std::sync::Arc;
 
 /// Frames of a cross-section unless the address asks for another count.
 const FRAMES: usize = 120;
-
-/// The page.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Result<Response, Failure> {
-    let told = |e| Failure::of(e, wants);
-    let view = app
-        .study(&who(&app).await.map_err(told)?, &thing)
-        .await
-        .map_err(told)?;
-    room(&app, &view, Room::Bake, &query, wants).await
-}
 
 /// One bake with everything that is shown of it.
 struct Shown<'a> {

@@ -8,15 +8,15 @@ mod typed;
 use super::chosen::{choice, chosen};
 use super::exchange::upload;
 use super::section::{Doing, Set, Typed, is_own, shown_as, told};
-use super::{InStudy, room, troubles, who};
+use super::{InStudy, troubles};
 use crate::error::Failure;
-use crate::fields::{Fields, Sent};
+use crate::fields::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::piece::{PieceAsked, PieceTold};
 use ::study::svg_outline::svg_outline;
 use app::{App, AppError, PieceOf, SectionWritten, Units, piece_asked_of, section_written};
-use axum::extract::{Multipart, Path, Query, State};
+use axum::extract::{Multipart, Path, State};
 use axum::response::Response;
 use maud::{Markup, html};
 use serde_json::{Value, json};
@@ -24,19 +24,6 @@ use serde_json::{Value, json};
 const SECTION: &str = "piece";
 
 type Answer = Result<Response, Failure>;
-
-/// The page.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Answer {
-    let told = |e| Failure::of(e, wants);
-    let who = who(&app).await.map_err(told)?;
-    let view = app.study(&who, &thing).await.map_err(told)?;
-    room(&app, &view, Room::Piece, &query, wants).await
-}
 
 /// What the page is about.
 struct Shown<'a> {

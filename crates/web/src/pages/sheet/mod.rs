@@ -16,15 +16,15 @@ mod preview;
 mod table;
 mod why;
 
+use super::InStudy;
 use super::study::encoded;
-use super::{InStudy, room, who};
 use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::{Room, study_main, study_page};
 use crate::wants::Wants;
 use app::{App, AppError, Settings, StudyView};
 use axum::Json;
-use axum::extract::{FromRequest, Path, Query, Request, State};
+use axum::extract::{FromRequest, Path, Request, State};
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -93,21 +93,6 @@ struct Answer {
     sheet: Option<String>,
     /// What a swap would do.
     preview: Option<String>,
-}
-
-/// The page, its part or its numbers.
-pub(crate) async fn page(
-    State(app): State<App>,
-    Path(thing): Path<String>,
-    Query(query): Query<Fields>,
-    wants: Wants,
-) -> Result<Response, Failure> {
-    let told = |e| Failure::of(e, wants);
-    let view = app
-        .study(&who(&app).await.map_err(told)?, &thing)
-        .await
-        .map_err(told)?;
-    room(&app, &view, Room::Sheet, &query, wants).await
 }
 
 /// What stands inside `<main>`.
