@@ -16,7 +16,7 @@ pub fn how_it_comes_about(compared: &[Compared]) -> Markup {
 fn figures(compared: &[Compared]) -> Markup {
     let spread = compared.first().and_then(|c| c.spread.as_ref());
     html! {
-        table .how .long {
+        table .how {
             caption { "The figures in words" }
             thead { tr {
                 th scope="col" { "figure" } th scope="col" { "how it comes about" }
