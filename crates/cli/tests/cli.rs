@@ -288,6 +288,15 @@ fn a_seed_means_the_same_twice() {
         spread["widest"]["bake.time_min"].as_array().unwrap().len(),
         3
     );
+    // On the terminal the limits stand under the figures and their differences.
+    let words = ["study", "report", "study.toml", "--treatment", "barley"];
+    let told = out(place.path(), &[&words[..], &["--spread", "40"]].concat(), 0);
+    let mut lines = told.lines().skip_while(|l| !l.starts_with("  bake, min"));
+    let under = lines.nth(1).unwrap();
+    assert!(
+        under.starts_with("    95 %") && under.matches(" to ").count() == 3,
+        "{under}"
+    );
     let refused = run(
         place.path(),
         &["study", "report", "study.toml", "--spread", "3"],

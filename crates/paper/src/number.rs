@@ -17,6 +17,30 @@ pub fn fixed(value: f64, places: usize) -> String {
     typeset(&format!("{rounded:.places$}"))
 }
 
+/// Two limits; none where they look the same.
+///
+/// ```
+/// assert_eq!(paper::number::limits(11.8, 17.2, 1).as_deref(), Some("11.8 to 17.2"));
+/// assert_eq!(paper::number::limits(8.01, 8.02, 1), None);
+/// ```
+pub fn limits(low: f64, high: f64, places: usize) -> Option<String> {
+    let (low, high) = (fixed(low, places), fixed(high, places));
+    (low != high).then(|| format!("{low} to {high}"))
+}
+
+/// Two limits of a difference; none where they look the same.
+///
+/// ```
+/// assert_eq!(paper::number::signed_limits(-4.6, 3.1, 1).as_deref(), Some("\u{2212}4.6 to +3.1"));
+/// ```
+pub fn signed_limits(low: f64, high: f64, places: usize) -> Option<String> {
+    let (low, high) = (
+        rounding::signed(low, places),
+        rounding::signed(high, places),
+    );
+    (low != high).then(|| format!("{low} to {high}"))
+}
+
 /// A value with three significant digits, the rule when the trade has none of its own.
 ///
 /// ```

@@ -115,6 +115,8 @@ pub struct Bake {
     pub checking_index: f64,
     /// Days in the pack until the crispness limit; null when it wasn't asked for or isn't known.
     pub crisp_days: Option<f64>,
+    /// Days followed, when it stays crisp for longer than that.
+    pub crisp_days_at_least: Option<f64>,
     /// Why the days aren't known; empty when they are.
     pub crisp_unknown: String,
     /// Whether the target is reached within the allowed band time.

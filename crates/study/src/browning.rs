@@ -1,5 +1,6 @@
 //! Sugars deepen browning: a stated factor on the rate of the crumb's browning law.
 
+use crate::draw::{Draw, Uncertain};
 use baking::bake::colour;
 use measure::{Constant, Given, Grade, Range};
 
@@ -14,9 +15,10 @@ pub const PER_SUGAR: Constant = Constant {
 };
 
 /// Factor on the rate of browning for a share of sugars in the dry solid, kg/kg.
-pub fn factor(sugars: f64, given: &mut Vec<Given>) -> f64 {
+pub fn factor(sugars: f64, draw: Draw, given: &mut Vec<Given>) -> f64 {
     given.push(PER_SUGAR.used());
-    1.0 + PER_SUGAR.value * sugars.max(0.0)
+    let per_sugar = PER_SUGAR.value * Uncertain::SugarBrowning.factor(draw);
+    Uncertain::Browning.factor(draw) * (1.0 + per_sugar * sugars.max(0.0))
 }
 
 /// The colour difference when the rate of browning is `factor` times as large all along.

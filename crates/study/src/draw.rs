@@ -68,9 +68,21 @@ pub enum Uncertain {
     Permeability,
     PorosityOverTortuosity,
     EdgePath,
+    EdgeExposure,
+    Emissivity,
     Gas,
     Forming,
     Stiffening,
+    Sorption,
+    SorptionHeat,
+    Browning,
+    SugarBrowning,
+    CrumbModulus,
+    CrumbExpansion,
+    CrumbStrength,
+    Setting,
+    Film,
+    Crispness,
 }
 
 const fn judged(
@@ -137,6 +149,18 @@ static EDGE: Constant = judged(
     "sd of the logarithm",
     "misfit of the correction against solid runs, judgement",
 );
+static EDGE_EXPOSURE: Constant = judged(
+    "share of the surface transfer that reaches the rim",
+    0.12,
+    "1, sd",
+    "pieces a finger apart; from half shielded to nearly open, judgement",
+);
+static EMISSIVITY: Constant = judged(
+    "emissivity of dough and crust",
+    0.04,
+    "1, sd",
+    "usual values for baked goods, from memory",
+);
 static GAS: Constant = judged(
     "gas in the dough",
     0.02,
@@ -150,9 +174,73 @@ static FORMING: Constant = judged(
     "the sd of the process offset stands with the water need",
 );
 
+static SORPTION: Constant = judged(
+    "water held by the dry solid",
+    0.10,
+    "sd of the logarithm",
+    "class isotherms from memory; published ones of one flour differ by about a tenth either way, by more where it is driest, judgement",
+);
+static SORPTION_HEAT: Constant = judged(
+    "shift of the log-odds of water activity per kelvin",
+    0.20,
+    "sd of the logarithm",
+    "from one dough, from memory; its range is 0.006 to 0.022, judgement",
+);
+static BROWNING: Constant = judged(
+    "rate of browning",
+    0.25,
+    "sd of the logarithm",
+    "a law seen for bread, carried over to biscuits, judgement",
+);
+static SUGAR_BROWNING: Constant = judged(
+    "faster browning by sugars",
+    0.50,
+    "sd of the logarithm",
+    "working value, judgement",
+);
+static CRUMB_MODULUS: Constant = judged(
+    "modulus of the baked crumb",
+    0.70,
+    "sd of the logarithm",
+    "an order of magnitude from memory",
+);
+static CRUMB_EXPANSION: Constant = judged(
+    "expansion of the crumb per point of moisture",
+    0.27,
+    "sd of the logarithm",
+    "0.002 to 0.006 taken as 95 %",
+);
+static CRUMB_STRENGTH: Constant = judged(
+    "strength of the crumb in tension",
+    0.47,
+    "sd of the logarithm",
+    "0.3 to 2 MPa taken as 95 %",
+);
+static SETTING: Constant = Constant {
+    range: Range::new(0.0, 20.0),
+    ..judged(
+        "temperature under which the crumb is rigid",
+        7.0,
+        "K, sd",
+        "a rule from memory, judgement",
+    )
+};
+static FILM: Constant = judged(
+    "film of the pack",
+    1.0,
+    "quarters of the logarithm of its range",
+    "least and most of the table taken as 95 %",
+);
+static CRISPNESS: Constant = judged(
+    "water activity at which crispness goes",
+    0.03,
+    "1, sd",
+    "common practice, from memory; mouths differ, judgement",
+);
+
 impl Uncertain {
     /// Every one.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 23] = [
         Self::TopHeat,
         Self::BottomHeat,
         Self::Conductivity,
@@ -161,9 +249,21 @@ impl Uncertain {
         Self::Permeability,
         Self::PorosityOverTortuosity,
         Self::EdgePath,
+        Self::EdgeExposure,
+        Self::Emissivity,
         Self::Gas,
         Self::Forming,
         Self::Stiffening,
+        Self::Sorption,
+        Self::SorptionHeat,
+        Self::Browning,
+        Self::SugarBrowning,
+        Self::CrumbModulus,
+        Self::CrumbExpansion,
+        Self::CrumbStrength,
+        Self::Setting,
+        Self::Film,
+        Self::Crispness,
     ];
 
     /// Name, spread, unit, source and grade.
@@ -177,9 +277,21 @@ impl Uncertain {
             Self::Permeability => &PERMEABILITY,
             Self::PorosityOverTortuosity => &POROSITY,
             Self::EdgePath => &EDGE,
+            Self::EdgeExposure => &EDGE_EXPOSURE,
+            Self::Emissivity => &EMISSIVITY,
             Self::Gas => &GAS,
             Self::Forming => &FORMING,
             Self::Stiffening => &formula::water::STIFFENING_SD,
+            Self::Sorption => &SORPTION,
+            Self::SorptionHeat => &SORPTION_HEAT,
+            Self::Browning => &BROWNING,
+            Self::SugarBrowning => &SUGAR_BROWNING,
+            Self::CrumbModulus => &CRUMB_MODULUS,
+            Self::CrumbExpansion => &CRUMB_EXPANSION,
+            Self::CrumbStrength => &CRUMB_STRENGTH,
+            Self::Setting => &SETTING,
+            Self::Film => &FILM,
+            Self::Crispness => &CRISPNESS,
         }
     }
 

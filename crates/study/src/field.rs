@@ -97,7 +97,11 @@ fn frames_of(
     };
     let result = bake(&input, &ask, w)?;
     let isotherm = &input.closures.isotherm;
-    let browned = browning::factor(prepared.solids.sugars.at_least, &mut Vec::new());
+    let browned = browning::factor(
+        prepared.solids.sugars.at_least,
+        Draw::Centre,
+        &mut Vec::new(),
+    );
     let wet = |x: f64| 100.0 * x / (1.0 + x);
     let height_mm: Vec<f64> = (0..=input.cells)
         .map(|i| 1e3 * input.thickness_m * i as f64 / input.cells as f64)

@@ -232,7 +232,7 @@ impl Figure {
             Self::Checking => row("bake.checking_index", "checking index", "", 1, Lower, Part::Bake,
                 "greatest tension over strength of the crumb while it cools and evens out in the pack; not calibrated: compare treatments by it and don't read it as a share of cracked pieces"),
             Self::CrispDays => row("bake.crisp_days", "days in pack, crisp", "days", 0, Higher, Part::Bake,
-                "vapour through the film into the pack until the sorption of the dry solids reaches the crispness limit; film, area, content and climate as the pack is written"),
+                "vapour through the film into the pack until the sorption of the dry solids reaches the crispness limit; film, area, content and climate as the pack is written; in a spread, what stays crisp for longer than is looked at counts as that long"),
             Self::Kill => row("bake.kill_log10", "kill, least treated place", "log₁₀", 1, Neither, Part::Bake,
                 "log reduction of Salmonella from local temperature and water activity, least over the thickness, carried on above the tested 90 °C; only a hint: a process authority has to validate the kill"),
             Self::Output => row("line.output_kg_per_h", "line output, saleable", "kg/h", 0, Higher, Part::Line,
@@ -286,7 +286,7 @@ impl Figure {
             Self::Colour => k.bake.colour_delta_e,
             Self::CentreSurface => k.bake.centre_surface_moisture_points,
             Self::Checking => k.bake.checking_index,
-            Self::CrispDays => return k.bake.crisp_days,
+            Self::CrispDays => return k.bake.crisp_days.or(k.bake.crisp_days_at_least),
             Self::Kill => k.bake.kill_log10,
             Self::Output => k.line.output_kg_per_h,
             Self::OvenOutput => k.line.oven_kg_per_h,
@@ -343,7 +343,7 @@ impl Figure {
         })
     }
 
-    /// How the figure's value stands to what it tells.
+    /// How the figure's value stands to what it tells, where it has one.
     ///
     /// A constituent is at least the sum of what is known, and so is the need for water. Energy counts everything unknown as carbohydrate, which
     /// may be too much (ash) or too little (fat).
@@ -351,6 +351,7 @@ impl Figure {
         let n = &k.nutrition;
         match (self, self.nutrient()) {
             (Self::Energy | Self::EnergyPerPiece, _) if !n.energy_unsure.is_empty() => Sure::About,
+            (Self::CrispDays, _) if k.bake.crisp_days.is_none() => Sure::AtLeast,
             (Self::WaterNeed, _) if !k.dough.unknown_uptake.is_empty() => Sure::AtLeast,
             (_, Some(nutrient)) if n.at_least.contains_key(nutrient.word()) => Sure::AtLeast,
             _ => Sure::Exactly,

@@ -85,7 +85,8 @@ fn answer(
     let mut given = prepared.given.clone();
     let dough = dough(treatment, &prepared, &mut findings);
     let details = Details {
-        centre: asked.checks && !draw.varies(),
+        checks: asked.checks,
+        draw,
         cooling: cooling_of(treatment),
         treatment,
     };
@@ -273,9 +274,10 @@ fn tempering(
     formula::dough_temperature::water_temperature(&prepared.formula, &heat).ok()
 }
 
-/// What is worth its time only at the centre of a spread.
+/// What is asked of a bake beside its time.
 struct Details<'a> {
-    centre: bool,
+    checks: bool,
+    draw: Draw,
     cooling: Cooling,
     treatment: &'a Treatment,
 }
@@ -294,7 +296,7 @@ fn bake_answer(
     let result = &timed.bake;
     let exit = result.end_of(StageKind::Oven);
     let cooled = result.end_of(StageKind::Cooling).or(exit);
-    let browned = browning::factor(prepared.solids.sugars.at_least, given);
+    let browned = browning::factor(prepared.solids.sugars.at_least, details.draw, given);
     let isotherm = &prepared.bake.closures.isotherm;
     let activity = |end: Option<&StageEnd>| {
         end.map_or(f64::NAN, |e| {
@@ -307,15 +309,16 @@ fn bake_answer(
         .map_or((0.0, 0.0, String::from("0.0 log₁₀")), |e| {
             kill_told(&e.kill)
         });
-    let (edge_correction_pct, grid_error_points) = if details.centre {
+    let (edge_correction_pct, grid_error_points) = if details.checks && !details.draw.varies() {
         checks(study, prepared, details.cooling, timed, workspace)?
     } else {
         (f64::NAN, f64::NAN)
     };
-    let later = if details.centre {
+    let later = if details.checks {
         let input = stretched(&prepared.bake, timed.time_s, details.cooling);
         // A pack that can't be followed takes nothing away from the bake.
-        later(details.treatment, &input, workspace).unwrap_or_else(|e| Later::none(e.to_string()))
+        later(details.treatment, &input, details.draw, workspace)
+            .unwrap_or_else(|e| Later::none(e.to_string()))
     } else {
         Later::none("it wasn't asked for".to_owned())
     };
@@ -339,6 +342,7 @@ fn bake_answer(
         }),
         checking_index: later.checking_index,
         crisp_days: later.crisp_days,
+        crisp_days_at_least: later.crisp_days_at_least,
         crisp_unknown: later.crisp_unknown,
         reached: timed.found == Found::Met && timed.moisture.0 <= study.target.moisture.0 + 5e-4,
         limit: match timed.found {

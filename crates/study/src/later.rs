@@ -1,9 +1,12 @@
 //! What comes after the oven in two figures, for the knock-on block: the checking index and the days in the pack.
 
 use crate::after::AfterAsked;
-use crate::after::film_of;
+use crate::after::{FilmAsked, film_of};
+use crate::draw::{Draw, Uncertain};
 use crate::study::Treatment;
+use baking::after::checking::{EXPANSION, MODULUS, SETTING_CELSIUS, STRENGTH};
 use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
+use baking::after::keeping::CRISP_WATER_ACTIVITY;
 use baking::after::{Course, KeepingInput, checking, course, keeping};
 use baking::bake::{BakeError, BakeInput, StageKind, Workspace};
 use measure::units::DAY_S;
@@ -15,6 +18,8 @@ pub(crate) struct Later {
     pub checking_index: f64,
     /// Days in the pack until the crispness limit.
     pub crisp_days: Option<f64>,
+    /// Days followed, when it stays crisp all that long.
+    pub crisp_days_at_least: Option<f64>,
     /// Why there are none; empty when there are.
     pub crisp_unknown: String,
     pub given: Vec<Given>,
@@ -26,6 +31,7 @@ impl Later {
         Self {
             checking_index: f64::NAN,
             crisp_days: None,
+            crisp_days_at_least: None,
             crisp_unknown: why,
             given: Vec::new(),
         }
@@ -39,9 +45,10 @@ impl Later {
 pub(crate) fn later(
     treatment: &Treatment,
     timed: &BakeInput,
+    draw: Draw,
     w: &mut Workspace,
 ) -> Result<Later, BakeError> {
-    let asked = AfterAsked::of(treatment);
+    let asked = drawn(AfterAsked::of(treatment), draw);
     let mut input = timed.clone();
     let packs = input
         .stages
@@ -53,30 +60,61 @@ pub(crate) fn later(
     let course = course(&input, w)?;
     let index = checking(&course, &asked.crumb);
     let mut given = index.given;
-    let (crisp_days, crisp_unknown) = match kept(&asked, &course, &input, &mut given) {
-        Ok(Some(days)) => (Some(days), String::new()),
-        Ok(None) => (
-            None,
-            format!("longer than the {} months looked at", asked.months),
-        ),
-        Err(why) => (None, why),
-    };
-    Ok(Later {
+    let mut told = Later {
         checking_index: index.greatest,
-        crisp_days,
-        crisp_unknown,
-        given,
-    })
+        ..Later::none(String::new())
+    };
+    match kept(&asked, &course, &input, draw, &mut given) {
+        Ok(Some(days)) => told.crisp_days = Some(days),
+        Ok(None) => {
+            told.crisp_days_at_least = Some(followed_s(&asked) / DAY_S);
+            told.crisp_unknown = format!("longer than the {} months looked at", asked.months);
+        }
+        Err(why) => told.crisp_unknown = why,
+    }
+    told.given = given;
+    Ok(told)
+}
+
+/// The crumb and the mouth of a draw; what a person has set stays.
+fn drawn(mut asked: AfterAsked, draw: Draw) -> AfterAsked {
+    let crumb = &mut asked.crumb;
+    for (value, uncertain, constant) in [
+        (&mut crumb.modulus_mpa, Uncertain::CrumbModulus, &MODULUS),
+        (
+            &mut crumb.expansion_per_point,
+            Uncertain::CrumbExpansion,
+            &EXPANSION,
+        ),
+        (&mut crumb.strength_mpa, Uncertain::CrumbStrength, &STRENGTH),
+    ] {
+        *value = constant.range.clamp(*value * uncertain.factor(draw));
+    }
+    let setting = crumb.setting_celsius + Uncertain::Setting.shift(draw);
+    crumb.setting_celsius = SETTING_CELSIUS.range.clamp(setting);
+    if asked.crisp_water_activity == CRISP_WATER_ACTIVITY.value {
+        let limit = asked.crisp_water_activity + Uncertain::Crispness.shift(draw);
+        asked.crisp_water_activity = CRISP_WATER_ACTIVITY.range.clamp(limit);
+    }
+    asked
+}
+
+fn followed_s(asked: &AfterAsked) -> f64 {
+    asked.months * 365.0 / 12.0 * DAY_S
 }
 
 fn kept(
     asked: &AfterAsked,
     course: &Course,
     input: &BakeInput,
+    draw: Draw,
     given: &mut Vec<Given>,
 ) -> Result<Option<f64>, String> {
-    let (_, transmission, _, film) = film_of(&asked.film).map_err(|e| e.to_string())?;
+    let (_, mut transmission, range, film) = film_of(&asked.film).map_err(|e| e.to_string())?;
     given.push(film);
+    if let (FilmAsked::Known(_), Some((low, high))) = (&asked.film, range) {
+        transmission *= (0.25 * (high / low).ln() * Uncertain::Film.shift(draw)).exp();
+    }
     let start = DryBasis(crate::after::mean(&course.at(course.packed_s).moisture));
     let pack = KeepingInput {
         area_m2: asked.pack_area_m2,
@@ -84,7 +122,7 @@ fn kept(
         dry_kg: asked.pack_kg * (1.0 - start.to_wet().0),
         start,
         climate: asked.climate.clone(),
-        duration_s: asked.months * 365.0 / 12.0 * DAY_S,
+        duration_s: followed_s(asked),
         moments: 2,
         crisp_water_activity: asked.crisp_water_activity,
     };

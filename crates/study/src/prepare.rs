@@ -108,9 +108,13 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
     let mut given = vec![EDGE_EXPOSURE.used(), edge_path(treatment)];
     given.extend(dough.given.iter().cloned());
     let mut rim = setting.piece.edge(EDGE_EXPOSURE.value);
-    rim.path_m *= setting.edge_path_share.unwrap_or(edge::PATH_SHARE.value)
-        / edge::PATH_SHARE.value
-        * Uncertain::EdgePath.factor(draw);
+    // A path that was fitted to a bake of the whole piece has no misfit left.
+    if let Some(fitted) = setting.edge_path_share {
+        rim.path_m *= fitted / edge::PATH_SHARE.value;
+    } else {
+        rim.path_m *= Uncertain::EdgePath.factor(draw);
+    }
+    rim.exposure = (rim.exposure + Uncertain::EdgeExposure.shift(draw)).clamp(0.0, 1.0);
     let time_s = asked
         .bake_time_s
         .or(setting.bake_time_s)
@@ -226,11 +230,18 @@ fn property_settings(treatment: &Treatment, draw: Draw) -> PropertySettings {
             &properties::heat_capacity::FACTOR,
             Uncertain::HeatCapacity.factor(draw),
         );
+        settings.sorption.class_factor = Some(Uncertain::Sorption.factor(draw).clamp(0.5, 2.0));
+        settings.sorption.per_kelvin = held(
+            &properties::sorption::PER_KELVIN,
+            Uncertain::SorptionHeat.factor(draw),
+        );
         let t = &mut settings.transport;
         t.liquid_diffusivity_m2_per_s = held(
             &transport::LIQUID_DIFFUSIVITY,
             Uncertain::LiquidDiffusivity.factor(draw),
         );
+        let emissivity = transport::EMISSIVITY.value + Uncertain::Emissivity.shift(draw);
+        t.emissivity = Some(transport::EMISSIVITY.range.clamp(emissivity));
         t.permeability_m2 = held(
             &transport::PERMEABILITY,
             Uncertain::Permeability.factor(draw),

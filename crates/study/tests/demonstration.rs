@@ -256,6 +256,53 @@ fn answers_do_not_depend_on_the_threads() {
 }
 
 #[test]
+fn every_figure_has_limits_and_so_has_every_difference() {
+    let study = demonstration();
+    let wanted: Vec<&Treatment> = study.treatments.iter().collect();
+    let mut compared = study::compare(&study, &wanted, &Asked::QUICK).unwrap();
+    study::spread(&study, &mut compared, &Asked::QUICK, 40, 7).unwrap();
+    for (i, c) in compared.iter().enumerate() {
+        let s = c.spread.as_ref().unwrap();
+        for figure in Figure::ALL {
+            let key = figure.about().key;
+            let (own, gap) = (s.figures.get(key), s.versus_control.get(key));
+            assert!(own.is_some(), "{} {key}", c.answer.id);
+            assert!(gap.is_some() || i == 0, "{} {key}", c.answer.id);
+        }
+    }
+    // The sorption is recalled: both are unsure of their water activity, hardly of the difference.
+    let key = Figure::PackedActivity.about().key;
+    let s = compared[1].spread.as_ref().unwrap();
+    let width = |l: study::spread::Limits| l.high95 - l.low95;
+    assert!(width(s.figures[key]) > 0.15, "{:?}", s.figures[key]);
+    assert!(
+        width(s.versus_control[key]) < 0.05,
+        "{:?}",
+        s.versus_control[key]
+    );
+    assert_eq!(s.widest[key][0].input, "water held by the dry solid");
+}
+
+/// What a person has set isn't drawn: with an own film and an own limit the days vary less.
+#[test]
+fn what_is_known_of_the_pack_narrows_its_days() {
+    let mut study = demonstration();
+    let width = |study: &Study| {
+        let mut c = study::compare(study, &[], &Asked::QUICK).unwrap();
+        study::spread(study, &mut c, &Asked::QUICK, 100, 7).unwrap();
+        let l = c[0].spread.as_ref().unwrap().figures[Figure::CrispDays.about().key];
+        (l.high95 / l.low95.max(1.0)).ln()
+    };
+    let usual = width(&study);
+    let control = study.control;
+    let keeping = &mut study.treatments[control].setting.keeping;
+    keeping.film = study::after::FilmAsked::Transmission(5.0);
+    keeping.crisp_water_activity = 0.6;
+    let known = width(&study);
+    assert!(known < 0.9 * usual, "{known} {usual}");
+}
+
+#[test]
 fn spread_is_paired_so_that_shared_ignorance_cancels() {
     let study = demonstration();
     let wanted: Vec<&Treatment> = ["control", "poultry_fat"]
@@ -272,4 +319,43 @@ fn spread_is_paired_so_that_shared_ignorance_cancels() {
         "difference {gap:?} of {own:?}: both share one oven"
     );
     assert_eq!(s.widest[key].len(), 3);
+}
+
+/// docs/model/spread.md is made from the list of what varies; `UPDATE_DOCS=1` writes it anew.
+#[test]
+fn the_page_of_what_varies_is_the_list() {
+    let mut page = String::from(
+        "# How sure an answer is\n\n\
+         `study report --spread N --seed S` works every treatment out N times. In each draw everything below takes \
+         another value about its best one, normally distributed (a spread of the logarithm: log-normally), and so do, \
+         for every material of the formula, its constituents (standard deviation between lots, where none is written \
+         the default of the constituent), its water uptake and its price. A draw of an input depends on the seed, the \
+         number of the draw and the name of the input alone: treatments share what they share, so that shared \
+         ignorance cancels in the difference from the control, and neither order nor threads change a figure. The \
+         limits are the 2.5 and 97.5 % quantiles of the draws in which the target is reached; the three inputs with \
+         the largest squared rank correlation are named as those that widen a figure most.\n\n\
+         What a person has measured or set is not drawn where it replaces a default: an own film, an own limit of \
+         crispness, an edge fitted to a bake of the whole piece. Not drawn are the settings of oven and line \
+         (they are choices), climate, area and content of the pack, and the law of the kill.\n\n\
+         | input | spread | unit | grade | stands on |\n| --- | ---: | --- | --- | --- |\n",
+    );
+    for about in study::draw::Uncertain::ALL.map(study::draw::Uncertain::about) {
+        page.push_str(&format!(
+            "| {} | {} | {} | {} | {} |\n",
+            about.name,
+            about.value,
+            about.unit,
+            about.grade.word(),
+            about.source
+        ));
+    }
+    page.push_str("\nMade by the tests from the list itself; don't edit.\n");
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/model/spread.md");
+    if std::env::var_os("UPDATE_DOCS").is_some() {
+        std::fs::write(path, &page).unwrap();
+    }
+    assert!(
+        std::fs::read_to_string(path).is_ok_and(|kept| kept == page),
+        "docs/model/spread.md is not what the list says; run UPDATE_DOCS=1 cargo test -p study --test demonstration"
+    );
 }

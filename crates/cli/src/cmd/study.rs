@@ -360,6 +360,7 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
             cells.push(gap.unwrap_or_default());
         }
         rows.push(Row::Cells(cells));
+        rows.extend(limits(figure, control, others));
     }
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     table(&head, &sides, &rows)
@@ -371,21 +372,32 @@ fn number(figure: Figure, c: &Compared) -> String {
     if figure == Figure::Kill && c.answer.bake.kill_log10 >= 10.0 {
         return ">10".to_owned();
     }
-    let limits = c.spread.as_ref().and_then(|s| s.figures.get(about.key));
-    let mark = figure.sure(&c.answer).mark();
-    match (figure.told(&c.answer), limits) {
-        (Err(_), _) if figure == Figure::BakeTime => "not reached".to_owned(),
-        (Err(_), _) => "unknown".to_owned(),
-        (Ok(v), Some(l)) => {
-            format!(
-                "{mark}{} ({}–{})",
-                fixed(v, d),
-                fixed(l.low95, d),
-                fixed(l.high95, d)
-            )
-        }
-        (Ok(v), None) => format!("{mark}{}", fixed(v, d)),
+    match figure.told(&c.answer) {
+        Ok(v) => format!("{}{}", figure.sure(&c.answer).mark(), fixed(v, d)),
+        Err(_) if figure == Figure::BakeTime => "not reached".to_owned(),
+        Err(_) => "unknown".to_owned(),
     }
+}
+
+/// The 95 % limits of a figure and of its differences, under it; none without a spread and where nothing varies.
+fn limits(figure: Figure, control: &Compared, others: &[Compared]) -> Option<Row> {
+    let about = figure.about();
+    let own = |c: &Compared| {
+        let l = c.spread.as_ref()?.figures.get(about.key)?;
+        paper::number::limits(l.low95, l.high95, about.decimals)
+    };
+    let gap = |c: &Compared| {
+        let l = c.spread.as_ref()?.versus_control.get(about.key)?;
+        paper::number::signed_limits(l.low95, l.high95, about.decimals)
+    };
+    let mut cells = vec![own(control)];
+    cells.extend(others.iter().flat_map(|c| [own(c), gap(c)]));
+    if cells.iter().all(Option::is_none) {
+        return None;
+    }
+    let mut row = vec!["    95 %".to_owned()];
+    row.extend(cells.into_iter().map(Option::unwrap_or_default));
+    Some(Row::Cells(row))
 }
 
 /// Fixed decimals with a real minus.

@@ -4,7 +4,6 @@
 use super::column::Column;
 use super::{Frame, neutral, row};
 use maud::Markup;
-use measure::rounding;
 use paper::chart::spark;
 use paper::number;
 use paper::parts::{Cell, Known, Row, Sense};
@@ -29,20 +28,16 @@ pub(super) fn figure_rows(
         &about.unit.replace('¤', &study.currency),
         cells,
     )];
-    let limits = |c: &Column| c.compared.spread.as_ref()?.figures.get(about.key).copied();
-    if columns
-        .iter()
-        .any(|c| limits(c).is_some_and(|l| shows(l, about.decimals)))
-    {
+    let limits = |c: &Column| {
+        let l = c.compared.spread.as_ref()?.figures.get(about.key)?;
+        number::limits(l.low95, l.high95, about.decimals)
+    };
+    if columns.iter().any(|c| limits(c).is_some()) {
         let cells = columns.iter().map(|c| Cell {
             change: gap_limits(c, figure)
-                .filter(|l| shows(*l, about.decimals))
-                .map(|l| neutral(&signed_limits(l, about.decimals))),
-            ..limits(c)
-                .filter(|l| shows(*l, about.decimals))
-                .map_or(Cell::empty(), |l| {
-                    Cell::text(limits_words(l, about.decimals))
-                })
+                .and_then(|l| number::signed_limits(l.low95, l.high95, about.decimals))
+                .map(|words| neutral(&words)),
+            ..limits(c).map_or(Cell::empty(), Cell::text)
         });
         rows.push(row("95 %", "", cells.collect()));
     }
@@ -104,26 +99,6 @@ fn gap_limits(column: &Column, figure: Figure) -> Option<Limits> {
         .versus_control
         .get(figure.about().key)
         .copied()
-}
-
-fn shows(l: Limits, decimals: usize) -> bool {
-    number::fixed(l.low95, decimals) != number::fixed(l.high95, decimals)
-}
-
-fn limits_words(l: Limits, decimals: usize) -> String {
-    format!(
-        "{} to {}",
-        number::fixed(l.low95, decimals),
-        number::fixed(l.high95, decimals)
-    )
-}
-
-fn signed_limits(l: Limits, decimals: usize) -> String {
-    format!(
-        "{} to {}",
-        rounding::signed(l.low95, decimals),
-        rounding::signed(l.high95, decimals)
-    )
 }
 
 /// Moisture over time, all treatments on one scale.

@@ -71,6 +71,8 @@ pub struct SorptionSettings {
     pub sugars: SugarState,
     /// Own temperature shift \[1/K\].
     pub per_kelvin: Option<f64>,
+    /// Factor on the moisture that the classes hold; 1 if none. Own pairs overrule it.
+    pub class_factor: Option<f64>,
 }
 
 /// Why measured pairs can't be used.
@@ -178,17 +180,14 @@ pub fn sorption(
 ) -> Result<Sorption, SorptionError> {
     let per_kelvin = or_default(&PER_KELVIN, settings.per_kelvin, given);
     let count = ((TABULATED.high - TABULATED.low) / STEP) as usize;
+    let class_factor = settings.class_factor.unwrap_or(1.0);
+    let ln_class = |l: f64| {
+        let held = class_moisture(solids, from_log_odds(l), settings.sugars);
+        (class_factor * held.0).max(1e-9).ln()
+    };
     let class: Vec<(f64, f64)> = (0..=count)
         .map(|i| TABULATED.low + STEP * i as f64)
-        .map(|l| {
-            (
-                class_moisture(solids, from_log_odds(l), settings.sugars)
-                    .0
-                    .max(1e-9)
-                    .ln(),
-                l,
-            )
-        })
+        .map(|l| (ln_class(l), l))
         .collect();
     if solids.sugars.is_none() {
         findings.push(note("sugars-unknown", "sugars of the dry solid are unknown and are counted as starch; a sweet dough holds more water at high water activity than this says"));
@@ -214,12 +213,6 @@ pub fn sorption(
             "class isotherms mixed at equal water activity; measure pairs of moisture and water activity to replace them",
         );
         return Sorption::through(&class, per_kelvin, source, None);
-    };
-    let ln_class = |l: f64| {
-        class_moisture(solids, from_log_odds(l), settings.sugars)
-            .0
-            .max(1e-9)
-            .ln()
     };
     let (below, above) = (first_x - ln_class(first_l), last_x - ln_class(last_l));
     let gap = 0.25;
