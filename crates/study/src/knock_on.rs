@@ -1,14 +1,12 @@
 //! The one call: what a treatment's formula does to the dough, the bake, the line, the label, the
 //! keeping and the cost.
 
-use crate::answer::{
-    Bake, BakeCurve, Cost, Dough, Guaranteed, KnockOn, Label, Line, MassStage, Nutrition, Piece,
-    Station,
-};
+use crate::answer::{Bake, BakeCurve, Dough, KnockOn, Line, MassStage, Piece, Station};
 use crate::browning;
 use crate::draw::Draw;
 use crate::later::{Later, later};
 use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
+use crate::sold::{cost_answer, currency_finding, label_answer, nutrition_answer};
 use crate::study::{Study, Treatment, WaterChoice};
 use baking::bake::{
     Ask, AskedTimes, BakeResult, StageEnd, StageKind, Workspace, bake,
@@ -17,9 +15,8 @@ use baking::bake::{
 };
 use baking::line::{self, LineLoad};
 use baking::oven::CoolingTime;
-use formula::{Nutrient, label};
+use formula::label;
 use measure::{Finding, Given, Grade, Range, Severity, Source, WetBasis, temperature};
-use std::collections::BTreeMap;
 
 /// Times in the oven that are tried, s: half a minute to three hours.
 pub const OVEN_TIME_S: Range = Range::new(30.0, 10_800.0);
@@ -574,121 +571,6 @@ fn line_answer(r: &line::LineResult) -> Line {
     }
 }
 
-fn nutrition_answer(n: &formula::nutrition::Nutrition, baked_kg: f64) -> Nutrition {
-    let at_least = Nutrient::ALL
-        .into_iter()
-        .filter_map(|x| {
-            let unknown = n.get(x).unknown;
-            (!unknown.is_empty()).then(|| (x.word().to_owned(), unknown))
-        })
-        .collect::<BTreeMap<_, _>>();
-    let dry_matter = Nutrient::ALL
-        .into_iter()
-        .filter(|x| *x != Nutrient::Moisture)
-        .map(|x| (x.word().to_owned(), 100.0 * n.dry(x).at_least))
-        .collect();
-    Nutrition {
-        moisture_pct: n.moisture.percent(),
-        crude_protein_pct: n.percent(Nutrient::CrudeProtein),
-        crude_fat_pct: n.percent(Nutrient::CrudeFat),
-        crude_fibre_pct: n.percent(Nutrient::CrudeFibre),
-        ash_pct: n.percent(Nutrient::Ash),
-        nfe_pct: 100.0 * n.proximate.nfe(),
-        me_kcal_per_kg: n.atwater_kcal_per_kg,
-        me_nrc_kcal_per_kg: n.nrc_kcal_per_kg,
-        kcal_per_piece: n.kcal_per_piece(baked_kg),
-        calcium_pct: n.percent(Nutrient::Calcium),
-        phosphorus_pct: n.percent(Nutrient::Phosphorus),
-        sodium_pct: n.percent(Nutrient::Sodium),
-        potassium_pct: n.percent(Nutrient::Potassium),
-        at_least,
-        energy_unsure: n.unsure(),
-        dry_matter,
-    }
-}
-
-fn label_answer(prepared: &Prepared, n: &formula::nutrition::Nutrition, baked_kg: f64) -> Label {
-    let guarantees = label::guaranteed_analysis(n);
-    let of = |x: Nutrient| {
-        guarantees
-            .iter()
-            .find(|g| g.nutrient == x)
-            .map(|g| g.guarantee_pct)
-    };
-    let flags = label::flags(&prepared.formula);
-    let (calories, unsure) = (
-        label::calorie_content(n.atwater_kcal_per_kg, baked_kg, "piece"),
-        n.unsure(),
-    );
-    Label {
-        ingredient_statement: label::ingredient_statement(&prepared.formula, false),
-        guaranteed: Guaranteed {
-            crude_protein_min_pct: of(Nutrient::CrudeProtein).unwrap_or(f64::NAN),
-            crude_fat_min_pct: of(Nutrient::CrudeFat).unwrap_or(f64::NAN),
-            crude_fibre_max_pct: of(Nutrient::CrudeFibre),
-            moisture_max_pct: of(Nutrient::Moisture).unwrap_or(f64::NAN),
-        },
-        calorie_statement: if unsure.is_empty() {
-            calories
-        } else {
-            format!(
-                "{calories} – unsure: values of {} are missing",
-                unsure.join(", ")
-            )
-        },
-        gluten: flags
-            .gluten_from
-            .iter()
-            .map(|(id, state)| format!("{}: {}", name_of(prepared, id), state.word()))
-            .collect(),
-        allergens: flags
-            .allergens
-            .iter()
-            .map(|(a, possible, _)| {
-                if *possible {
-                    format!("{} (possible)", a.word())
-                } else {
-                    a.word().to_owned()
-                }
-            })
-            .collect(),
-    }
-}
-
-fn name_of<'a>(prepared: &'a Prepared, id: &'a str) -> &'a str {
-    let line = prepared
-        .formula
-        .lines()
-        .iter()
-        .find(|l| l.material.id == id);
-    line.map_or(id, |l| l.material.name.as_str())
-}
-
-fn cost_answer(
-    study: &Study,
-    treatment: &Treatment,
-    r: &line::LineResult,
-    cost: &formula::cost::IngredientCost,
-) -> Cost {
-    let line = &treatment.setting.line;
-    let sold_kg_per_h = r.output_kg_per_h - r.giveaway_kg_per_h;
-    let pack_per_kg = line.conversion.per_kg;
-    let people_and_plant_per_kg = line.conversion.per_line_hour / sold_kg_per_h;
-    let heat_per_kg =
-        line.conversion.per_kwh * r.fuel_kwh_per_kg * r.baked_kg_per_h / sold_kg_per_h;
-    Cost {
-        per_kg: r.cost.as_ref().map(|c| c.per_kg),
-        per_piece: r.cost.as_ref().map(|c| c.per_piece),
-        ingredients_per_kg: r.cost.as_ref().map(|c| c.ingredients_per_kg),
-        conversion_per_kg: pack_per_kg + people_and_plant_per_kg + heat_per_kg,
-        pack_per_kg,
-        people_and_plant_per_kg,
-        heat_per_kg,
-        currency: study.currency.clone(),
-        unknown_prices: cost.unknown.clone(),
-    }
-}
-
 /// What a piece weighs from dough to pack; leavening is taken to be gone at the oven's exit.
 fn mass_stages(
     prepared: &Prepared,
@@ -709,49 +591,6 @@ fn mass_stages(
     }
     stages.push(stage("packed", baked_dry_g, packed));
     stages
-}
-
-/// Prices of the built-in table are invented and in US dollars.
-fn currency_finding(study: &Study, prepared: &Prepared) -> Option<Finding> {
-    let foreign: Vec<&str> = prepared
-        .formula
-        .lines()
-        .iter()
-        .filter(|l| l.parts > 0.0 && !l.material.is_water())
-        .filter(|l| {
-            l.material
-                .price
-                .as_ref()
-                .is_some_and(|p| p.source.text.contains("USD"))
-        })
-        .map(|l| l.material.name.as_str())
-        .collect();
-    if foreign.is_empty() {
-        return None;
-    }
-    let mixed = study.currency != "USD";
-    let severity = if mixed {
-        Severity::Warn
-    } else {
-        Severity::Note
-    };
-    let taken = if mixed {
-        format!(" in USD, taken here as {}", study.currency)
-    } else {
-        String::new()
-    };
-    Some(
-        Finding::new(
-            severity,
-            "price-invented",
-            "cost.per_kg",
-            format!(
-                "The built-in price of {} is invented{taken}.",
-                foreign.join(", ")
-            ),
-        )
-        .help("Give your own prices per kg in the study file."),
-    )
 }
 
 fn setting_given(what: &'static str, source: &Source) -> Given {

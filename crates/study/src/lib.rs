@@ -17,6 +17,7 @@ mod later;
 pub mod piece;
 pub mod prepare;
 pub mod sensitivity;
+mod sold;
 pub mod solid;
 pub mod spread;
 pub mod study;
