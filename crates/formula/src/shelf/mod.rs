@@ -34,23 +34,33 @@ pub fn find(id: &str) -> Option<Arc<Material>> {
     SHELF.iter().find(|m| m.id == id).cloned()
 }
 
-/// The ids of the built-in table most like a misspelt one, best first, at most three.
+/// The ids of the built-in table most like a misspelt one, or whose name is, best first, at most three.
 ///
 /// ```
 /// assert_eq!(formula::shelf::closest("wheat_flour_sofd")[0], "wheat_flour_soft");
+/// assert_eq!(formula::shelf::closest("chicken_fat")[0], "poultry_fat");
 /// ```
 pub fn closest(id: &str) -> Vec<&'static str> {
-    closest_of(id, SHELF.iter().map(|m| m.id.as_str()))
+    closest_called(id, SHELF.iter().map(|m| (m.id.as_str(), m.name.as_str())))
 }
 
 /// The names most like `id` among `names`, best first, at most three.
 pub fn closest_of<'a>(id: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-    let wanted = id.to_lowercase().replace([' ', '-'], "_");
+    closest_called(id, names.map(|name| (name, name)))
+}
+
+/// The same by id or by the name shown to people.
+fn closest_called<'a>(id: &str, names: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<&'a str> {
+    let one_word = |text: &str| text.to_lowercase().replace([' ', '-'], "_");
+    let wanted = one_word(id);
     let mut scored: Vec<(f64, &str)> = names
-        .map(|name| {
-            let alike = strsim::jaro_winkler(&wanted, name);
-            let inside = name.contains(&wanted) && wanted.len() > 2;
-            (if inside { alike.max(0.9) } else { alike }, name)
+        .map(|(name, shown)| {
+            let alike = |name: &str| {
+                let alike = strsim::jaro_winkler(&wanted, name);
+                let inside = name.contains(&wanted) && wanted.len() > 2;
+                if inside { alike.max(0.9) } else { alike }
+            };
+            (alike(name).max(alike(&one_word(shown))), name)
         })
         .filter(|(score, _)| *score > 0.75)
         .collect();

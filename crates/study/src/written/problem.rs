@@ -163,6 +163,14 @@ impl std::fmt::Display for Problem {
 
 /// Up to three of `names` that look most like `word`, best first; empty when none is near.
 pub fn closest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    closest_called(word, names.into_iter().map(|name| (name, name)))
+}
+
+/// The same for things that have a name shown to people beside their own: either may be meant.
+pub fn closest_called<'a>(
+    word: &str,
+    names: impl IntoIterator<Item = (&'a str, &'a str)>,
+) -> Vec<&'a str> {
     // A long word can't be a misspelt name, and comparing it with every name would take long.
     if word.len() > 80 {
         return Vec::new();
@@ -170,10 +178,13 @@ pub fn closest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<
     let word = word.to_lowercase();
     let mut near: Vec<(f64, &str)> = names
         .into_iter()
-        .map(|name| {
-            let spelt = strsim::normalized_damerau_levenshtein(&word, name);
-            let shared = shared_parts(&word, name);
-            (spelt.max(shared), name)
+        .map(|(name, shown)| {
+            let shown = shown.to_lowercase().replace(' ', "_");
+            let likeness = |name: &str| {
+                let spelt = strsim::normalized_damerau_levenshtein(&word, name);
+                spelt.max(shared_parts(&word, name))
+            };
+            (likeness(name).max(likeness(&shown)), name)
         })
         .filter(|(likeness, _)| *likeness > 0.5)
         .collect();
@@ -223,6 +234,15 @@ mod tests {
     #[test]
     fn a_name_is_told_once() {
         assert_eq!(closest("slat", ["salt", "water", "salt"]), ["salt"]);
+    }
+
+    #[test]
+    fn what_people_call_a_thing_finds_it() {
+        let shelf = [
+            ("poultry_fat", "Chicken fat"),
+            ("chicken_meal", "Chicken meal"),
+        ];
+        assert_eq!(closest_called("chicken_fat", shelf)[0], "poultry_fat");
     }
 
     #[test]

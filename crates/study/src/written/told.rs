@@ -89,6 +89,12 @@ impl Reader<'_> {
             return Some(wanted);
         }
         let near = closest(key, table.keys());
+        let under: Vec<String> = table
+            .fields
+            .iter()
+            .filter(|f| matches!(f.kind, Kind::Table(t) if t.field(key).is_some()))
+            .map(|f| format!("[{}]", f.key))
+            .collect();
         self.tell(
             Problem::new(
                 Code::UnknownKey,
@@ -97,7 +103,11 @@ impl Reader<'_> {
                 format!("{} has no key {}", table.name, code_quote(key)),
             )
             .allowed(table.keys().collect::<Vec<_>>().join(", "))
-            .suggest(did_you_mean(&near)),
+            .suggest(if under.is_empty() {
+                did_you_mean(&near)
+            } else {
+                format!("write it under {}", under.join(" or "))
+            }),
         );
         let best = table.field(near.first()?)?;
         Some(best.key)

@@ -1,6 +1,6 @@
 //! Materials of a study's own.
 
-use super::super::problem::{Code, Problem, closest, did_you_mean};
+use super::super::problem::{Code, Problem, closest_called, did_you_mean};
 use super::super::reader::Reader;
 use super::super::row::Row;
 use super::super::tables::{constituent_keys, gluten_words};
@@ -146,10 +146,12 @@ pub(super) fn unknown<'a>(
 ) -> Problem {
     let near = {
         let own: Vec<&str> = own.collect();
-        closest(
+        let shelf = formula::shelf::shelf().iter();
+        closest_called(
             id,
             own.into_iter()
-                .chain(formula::shelf::shelf().iter().map(|m| m.id.as_str())),
+                .map(|own| (own, own))
+                .chain(shelf.map(|m| (m.id.as_str(), m.name.as_str()))),
         )
         .into_iter()
         .map(str::to_owned)
