@@ -80,7 +80,8 @@ impl App {
                 for figure in Figure::ALL {
                     let about = figure.about();
                     let (was, is) = (figure.value(&then.answer), figure.value(&now.answer));
-                    let shown = |v: Option<f64>| v.map(|v| format!("{v:.*}", about.decimals));
+                    let decimals = figure.decimals_for(was.or(is).unwrap_or(0.0));
+                    let shown = |v: Option<f64>| v.map(|v| format!("{v:.decimals$}"));
                     if shown(was) != shown(is) {
                         figures.push(FigureChange {
                             treatment: now.answer.name.clone(),

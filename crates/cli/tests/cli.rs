@@ -607,6 +607,66 @@ water = "need"
     );
 }
 
+/// The first bakes of a treat: small pieces cut by hand, a bench oven, no cost written beside the prices.
+#[test]
+fn a_bench_oven_gives_small_numbers_that_still_tell() {
+    let place = TempDir::new().unwrap();
+    let study = r#"hardtack = 1
+[study]
+name = "Cat crunch"
+control = "control"
+species = "cat"
+currency = "USD"
+target = { moisture_pct = 6, at = "cooled" }
+
+[piece]
+outline = "round"
+diameter_mm = 12
+thickness_mm = 5
+
+[oven]
+preset = "bench convection oven"
+
+[[treatment]]
+id = "control"
+percent_of = "flour"
+water = "need"
+lines = [
+  { material = "rice_flour_white", stage = "dry", amount = 100, flour = true },
+  { material = "chicken_meal", stage = "dry", amount = 30 },
+  { material = "poultry_fat", stage = "fat", amount = 8 },
+  { material = "water", stage = "liquid", amount = 40 },
+]
+"#;
+    std::fs::write(place.path().join("study.toml"), study).unwrap();
+    let words = ["study", "report", "study.toml"];
+    let told = out(place.path(), &words, 0);
+    let last = |name: &str| {
+        let line = told.lines().find(|l| l.trim_start().starts_with(name));
+        line.unwrap_or_else(|| panic!("{name}: {told}"))
+            .split("  ")
+            .last()
+            .unwrap()
+            .trim()
+            .to_owned()
+    };
+    for name in ["line output", "oven alone", "water to evaporate"] {
+        let digits = last(name).trim_start_matches(['0', '.']).len();
+        assert!(digits >= 2, "{name}: {}", last(name));
+    }
+    // Pack, people and heat cost something that nobody has written.
+    assert!(
+        last("cost of a kg").starts_with("≥ "),
+        "{}",
+        last("cost of a kg")
+    );
+    let told = json(place.path(), &[&words[..], &["--json"]].concat(), 0);
+    assert_eq!(
+        at(&told["treatments"][0], "cost.not_written"),
+        &serde_json::json!(["pack", "people and plant", "heat"])
+    );
+}
+
 #[test]
 fn a_stop_finding_ends_with_1() {
     // Xylitol is deadly to dogs.

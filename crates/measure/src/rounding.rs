@@ -42,6 +42,25 @@ pub fn significant(value: f64, digits: u32) -> String {
     format!("{rounded:.*}", places(rounded).max(0) as usize)
 }
 
+/// Decimals for numbers about as large as `value`: the usual ones, or more where these would leave fewer than two
+/// significant digits; at most four more.
+///
+/// ```
+/// use measure::rounding::decimals_for;
+/// assert_eq!(decimals_for(165.0, 0), 0);
+/// assert_eq!(decimals_for(5.3, 0), 1);
+/// assert_eq!(decimals_for(0.042, 0), 3);
+/// assert_eq!(decimals_for(16.3, 2), 2);
+/// assert_eq!(decimals_for(0.0, 0), 0);
+/// ```
+pub fn decimals_for(value: f64, usual: usize) -> usize {
+    if value == 0.0 || !value.is_finite() {
+        return usual;
+    }
+    let wanted = 1 - value.abs().log10().floor() as i32;
+    usual.max(wanted.max(0) as usize).min(usual + 4)
+}
+
 /// Writes a difference with its sign and a real minus, `decimals` places; nothing but a dash for none.
 ///
 /// ```

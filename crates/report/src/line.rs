@@ -1,7 +1,7 @@
 //! The line: what each station can give, what a kilogram costs, where the mass goes.
 
 use maud::{Markup, html};
-use measure::Units;
+use measure::{Units, rounding::decimals_for};
 use paper::chart::{Bar, Bars, Ribbon, RibbonStage, Stack, StackRow, bars, ribbon, stack};
 use paper::number;
 use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
@@ -55,11 +55,12 @@ fn in_blocks(compared: &[Compared], table: impl Fn(&[&Compared]) -> Markup) -> M
 pub fn station_bars(k: &KnockOn, title: &str, reach: Option<f64>, units: Units) -> Markup {
     let shown = |kg_per_h: f64| units.value(kg_per_h, "kg/h");
     let limits = |name: &str| name == k.line.bottleneck;
+    let places = decimals_for(shown(k.line.output_kg_per_h), 0);
     bars(&Bars {
         title: title.to_owned(),
         note: format!(
             "the line gives {} {}",
-            number::fixed(shown(k.line.output_kg_per_h), 0),
+            number::fixed(shown(k.line.output_kg_per_h), places),
             units.unit("kg/h")
         ),
         unit: units.unit("kg/h"),
@@ -103,7 +104,8 @@ pub fn stations_in_words(k: &KnockOn, units: Units) -> Markup {
                     @let limits = s.name == k.line.bottleneck;
                     tr .limits-line[limits] {
                         th scope="row" { (s.name) @if limits { span .second { " limits the line" } } }
-                        td .figure { (number::fixed(units.value(s.capacity_kg_per_h, "kg/h"), 0)) }
+                        @let capacity = units.value(s.capacity_kg_per_h, "kg/h");
+                        td .figure { (number::fixed(capacity, decimals_for(capacity, 0))) }
                         td .figure { (number::fixed(100.0 * s.use_fraction, 0)) }
                         td .words { (s.how) }
                     }
@@ -144,7 +146,8 @@ fn station_cell(k: &KnockOn, name: &str, units: Units) -> Cell {
     let Some(station) = k.line.stations.iter().find(|s| s.name == name) else {
         return Cell::empty();
     };
-    let mut cell = Cell::number(units.value(station.capacity_kg_per_h, "kg/h"), 0);
+    let capacity = units.value(station.capacity_kg_per_h, "kg/h");
+    let mut cell = Cell::number(capacity, decimals_for(capacity, 0));
     if k.line.bottleneck == name {
         cell.change = Some(Change {
             text: "limits".to_owned(),
@@ -177,13 +180,15 @@ pub fn cost_build_up(compared: &[Compared], units: Units) -> Markup {
             .map(|c| {
                 let cost = &c.answer.cost;
                 let known = |v: f64| Some(units.value(v, &per_kg)).filter(|v| v.is_finite());
+                let written =
+                    |name: &str, v: f64| known(v).filter(|_| !cost.not_written.contains(&name));
                 StackRow {
                     name: c.answer.name.clone(),
                     values: vec![
                         cost.ingredients_per_kg.and_then(known),
-                        known(cost.pack_per_kg),
-                        known(cost.people_and_plant_per_kg),
-                        known(cost.heat_per_kg),
+                        written("pack", cost.pack_per_kg),
+                        written("people and plant", cost.people_and_plant_per_kg),
+                        written("heat", cost.heat_per_kg),
                     ],
                 }
             })

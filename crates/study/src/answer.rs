@@ -280,6 +280,9 @@ pub struct Cost {
     pub currency: String,
     /// Materials without a price.
     pub unknown_prices: Vec<String>,
+    /// Costs beside the ingredients that nobody has written: pack, people and plant, heat. The cost is at least the
+    /// rest.
+    pub not_written: Vec<&'static str>,
 }
 
 /// The whole answer for one treatment.

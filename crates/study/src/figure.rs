@@ -3,6 +3,7 @@
 
 use crate::answer::KnockOn;
 use formula::Nutrient;
+use measure::rounding;
 use serde::Serialize;
 
 /// Which way is better for the person at the bench; many figures are neither.
@@ -307,6 +308,27 @@ impl Figure {
         v.is_finite().then_some(v)
     }
 
+    /// Decimals that numbers about as large as `value` are shown with. A bench oven gives grams where a line gives
+    /// hundredweights: what grows with piece and line has two significant digits at least.
+    pub fn decimals_for(self, value: f64) -> usize {
+        let usual = self.about().decimals;
+        match self {
+            Self::GreenMass
+            | Self::BakedMass
+            | Self::Output
+            | Self::OvenOutput
+            | Self::Evaporation
+            | Self::EnergyPerPiece
+            | Self::CostPerPiece => rounding::decimals_for(value, usual),
+            _ => usual,
+        }
+    }
+
+    /// Decimals of a row of treatments, by its control.
+    pub fn decimals(self, control: &KnockOn) -> usize {
+        self.decimals_for(self.value(control).unwrap_or(0.0))
+    }
+
     /// The figure's value in an answer, or why there is none, in words.
     ///
     /// # Errors
@@ -352,6 +374,9 @@ impl Figure {
         match (self, self.nutrient()) {
             (Self::Energy | Self::EnergyPerPiece, _) if !n.energy_unsure.is_empty() => Sure::About,
             (Self::CrispDays, _) if k.bake.crisp_days.is_none() => Sure::AtLeast,
+            (Self::CostPerKg | Self::CostPerPiece, _) if !k.cost.not_written.is_empty() => {
+                Sure::AtLeast
+            }
             (Self::WaterNeed, _) if !k.dough.unknown_uptake.is_empty() => Sure::AtLeast,
             (_, Some(nutrient)) if n.at_least.contains_key(nutrient.word()) => Sure::AtLeast,
             _ => Sure::Exactly,

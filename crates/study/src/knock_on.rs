@@ -6,7 +6,9 @@ use crate::browning;
 use crate::draw::Draw;
 use crate::later::{Later, later};
 use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
-use crate::sold::{cost_answer, currency_finding, label_answer, nutrition_answer};
+use crate::sold::{
+    cost_answer, currency_finding, label_answer, not_written_finding, nutrition_answer,
+};
 use crate::study::{Study, Treatment, WaterChoice};
 use baking::bake::{
     Ask, AskedTimes, BakeResult, StageEnd, StageKind, Workspace, bake,
@@ -115,6 +117,8 @@ fn answer(
     ));
     findings.extend(cost.findings());
     findings.extend(currency_finding(study, &prepared));
+    let cost = cost_answer(study, treatment, &result, &cost);
+    findings.extend(not_written_finding(&cost));
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     dedup(&mut findings);
 
@@ -135,7 +139,7 @@ fn answer(
         line: line_answer(&result),
         nutrition: nutrition_answer(&nutrition, baked_kg),
         label,
-        cost: cost_answer(study, treatment, &result, &cost),
+        cost,
         findings,
         given,
     })

@@ -109,6 +109,11 @@ pub(crate) fn cost_answer(
     cost: &formula::cost::IngredientCost,
 ) -> Cost {
     let line = &treatment.setting.line;
+    let not_written = [
+        ("pack", line.conversion.per_kg),
+        ("people and plant", line.conversion.per_line_hour),
+        ("heat", line.conversion.per_kwh),
+    ];
     let sold_kg_per_h = r.output_kg_per_h - r.giveaway_kg_per_h;
     let pack_per_kg = line.conversion.per_kg;
     let people_and_plant_per_kg = line.conversion.per_line_hour / sold_kg_per_h;
@@ -124,7 +129,27 @@ pub(crate) fn cost_answer(
         heat_per_kg,
         currency: study.currency.clone(),
         unknown_prices: cost.unknown.clone(),
+        not_written: not_written
+            .into_iter()
+            .filter_map(|(name, value)| (value == 0.0).then_some(name))
+            .collect(),
     }
+}
+
+/// Costs that nobody has written are none: what is told is at least the rest.
+pub(crate) fn not_written_finding(cost: &Cost) -> Option<Finding> {
+    (!cost.not_written.is_empty()).then(|| {
+        Finding::new(
+            Severity::Note,
+            "cost-not-written",
+            "cost.per_kg",
+            format!(
+                "No cost of {} is written: the cost is told as at least.",
+                cost.not_written.join(", ")
+            ),
+        )
+        .help("Give per_kg, per_line_hour and heat_per_kwh under [line.conversion].")
+    })
 }
 
 /// Prices of the built-in table are invented and in US dollars.

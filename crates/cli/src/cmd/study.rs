@@ -3,7 +3,8 @@
 use crate::args::{Curve as CurveArgs, Report, Study, StudyFile};
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
 use crate::{End, files, tell};
-use measure::{Finding, Severity, rounding::signed};
+use measure::rounding::{decimals_for, signed};
+use measure::{Finding, Severity};
 use report::{Curve, Options, Per};
 use serde_json::{Value, json};
 use study::figure::{Figure, Part};
@@ -192,6 +193,9 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
         )?;
         return Ok(End::Fine);
     }
+    let largest = points
+        .iter()
+        .fold(0.0, |most: f64, p| most.max(p.oven_kg_per_h));
     let rows: Vec<Row> = points
         .iter()
         .map(|p| {
@@ -199,8 +203,8 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
                 (p.water_kg_per_100kg_dry_mix, 1),
                 (p.dough_moisture_pct, 1),
                 (p.bake_min, 1),
-                (p.oven_kg_per_h, 0),
-                (p.output_kg_per_h, 0),
+                (p.oven_kg_per_h, decimals_for(largest, 0)),
+                (p.output_kg_per_h, decimals_for(largest, 0)),
             ];
             let mut cells: Vec<String> = numbers.iter().map(|(v, d)| fixed(*v, *d)).collect();
             cells.push(if p.reached {
@@ -350,11 +354,12 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
         } else {
             format!("{}, {unit}", about.name)
         };
-        let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control)];
+        let d = figure.decimals(&control.answer);
+        let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control, d)];
         for c in others {
-            cells.push(number(figure, c));
+            cells.push(number(figure, c, d));
             let gap = c.difference(figure).map(|(gap, sure)| {
-                let gap = signed(gap, about.decimals);
+                let gap = signed(gap, d);
                 format!("{}{gap}", sure.mark())
             });
             cells.push(gap.unwrap_or_default());
@@ -366,9 +371,7 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
     table(&head, &sides, &rows)
 }
 
-fn number(figure: Figure, c: &Compared) -> String {
-    let about = figure.about();
-    let d = about.decimals;
+fn number(figure: Figure, c: &Compared, d: usize) -> String {
     if figure == Figure::Kill && c.answer.bake.kill_log10 >= 10.0 {
         return ">10".to_owned();
     }
@@ -381,14 +384,14 @@ fn number(figure: Figure, c: &Compared) -> String {
 
 /// The 95 % limits of a figure and of its differences, under it; none without a spread and where nothing varies.
 fn limits(figure: Figure, control: &Compared, others: &[Compared]) -> Option<Row> {
-    let about = figure.about();
+    let (key, d) = (figure.about().key, figure.decimals(&control.answer));
     let own = |c: &Compared| {
-        let l = c.spread.as_ref()?.figures.get(about.key)?;
-        paper::number::limits(l.low95, l.high95, about.decimals)
+        let l = c.spread.as_ref()?.figures.get(key)?;
+        paper::number::limits(l.low95, l.high95, d)
     };
     let gap = |c: &Compared| {
-        let l = c.spread.as_ref()?.versus_control.get(about.key)?;
-        paper::number::signed_limits(l.low95, l.high95, about.decimals)
+        let l = c.spread.as_ref()?.versus_control.get(key)?;
+        paper::number::signed_limits(l.low95, l.high95, d)
     };
     let mut cells = vec![own(control)];
     cells.extend(others.iter().flat_map(|c| [own(c), gap(c)]));

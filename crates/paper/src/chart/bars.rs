@@ -29,7 +29,7 @@ pub struct Bars {
     pub note: String,
     /// Unit of the values.
     pub unit: String,
-    /// Decimals shown.
+    /// Decimals shown; more for a bar that would else show less than two significant digits.
     pub places: usize,
     /// The bars, top to bottom.
     pub bars: Vec<Bar>,
@@ -42,7 +42,10 @@ pub struct Bars {
 /// Draws horizontal bars from zero.
 pub fn bars(chart: &Bars) -> Markup {
     let told = |bar: &Bar| match bar.value {
-        Some(v) => format!("{} {}", number::fixed(v, chart.places), chart.unit),
+        Some(v) => {
+            let places = measure::rounding::decimals_for(v, chart.places);
+            format!("{} {}", number::fixed(v, places), chart.unit)
+        }
         None => "not known".to_owned(),
     };
     let after = |bar: &Bar| match bar.word.as_str() {

@@ -5,7 +5,7 @@ use super::svg::{Anchor, LINE, Width, line, text_mid};
 use maud::{Markup, html};
 
 /// How much wider a strong name is than a plain one, by the fonts that were looked at.
-const STRONG: f64 = 1.1;
+const STRONG: f64 = 1.2;
 
 /// How rows stand in a drawing: names to the left where there is room, above where not.
 #[derive(Clone, Copy, Debug)]

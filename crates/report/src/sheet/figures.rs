@@ -19,9 +19,10 @@ pub(super) fn figure_rows(
     frame: &Frame,
 ) -> Vec<Row> {
     let about = figure.about();
+    let decimals = figure.decimals(columns[0].answer());
     let cells: Vec<Cell> = columns
         .iter()
-        .map(|c| figure_cell(c, figure, frame))
+        .map(|c| figure_cell(c, figure, decimals, frame))
         .collect();
     let mut rows = vec![row(
         about.name,
@@ -30,12 +31,12 @@ pub(super) fn figure_rows(
     )];
     let limits = |c: &Column| {
         let l = c.compared.spread.as_ref()?.figures.get(about.key)?;
-        number::limits(l.low95, l.high95, about.decimals)
+        number::limits(l.low95, l.high95, decimals)
     };
     if columns.iter().any(|c| limits(c).is_some()) {
         let cells = columns.iter().map(|c| Cell {
             change: gap_limits(c, figure)
-                .and_then(|l| number::signed_limits(l.low95, l.high95, about.decimals))
+                .and_then(|l| number::signed_limits(l.low95, l.high95, decimals))
                 .map(|words| neutral(&words)),
             ..limits(c).map_or(Cell::empty(), Cell::text)
         });
@@ -44,13 +45,13 @@ pub(super) fn figure_rows(
     rows
 }
 
-fn figure_cell(column: &Column, figure: Figure, frame: &Frame) -> Cell {
+fn figure_cell(column: &Column, figure: Figure, decimals: usize, frame: &Frame) -> Cell {
     let (about, k) = (figure.about(), column.answer());
     let value = match figure.told(k) {
         Ok(value) => value,
         Err(why) => return Cell::unknown(why),
     };
-    let shown = number::fixed(value, about.decimals);
+    let shown = number::fixed(value, decimals);
     let mark = figure.sure(k).mark();
     let cell = match figure {
         Figure::WaterNeed => {
@@ -71,7 +72,7 @@ fn figure_cell(column: &Column, figure: Figure, frame: &Frame) -> Cell {
         Some((gap, sure)) => cell
             .change(
                 gap,
-                about.decimals,
+                decimals,
                 sense(about.better, gap, gap_limits(column, figure)),
             )
             .change_marked(sure.mark()),

@@ -183,14 +183,16 @@ fn figure_list(difference: &Difference, currency: &str) -> Markup {
                     tbody {
                         @for (i, f) in difference.figures.iter().enumerate() {
                             @let again = i > 0 && difference.figures[i - 1].treatment == f.treatment;
-                            @if let Some(about) = Figure::with_key(f.figure).map(Figure::about) {
+                            @if let Some(figure) = Figure::with_key(f.figure) {
+                                @let about = figure.about();
+                                @let decimals = figure.decimals_for(f.was.or(f.is).unwrap_or(0.0));
                                 tr {
                                     th scope="row" { span .unseen[again] { (f.treatment) } }
                                     td { (about.name) }
                                     td .unit { (about.unit.replace('¤', currency)) }
-                                    td .figure { (number::fixed(f.was.unwrap_or(f64::NAN), about.decimals)) }
-                                    td .figure { (number::fixed(f.is.unwrap_or(f64::NAN), about.decimals)) }
-                                    td .figure { @if let (Some(was), Some(is)) = (f.was, f.is) { (measure::rounding::signed(is - was, about.decimals)) } }
+                                    td .figure { (number::fixed(f.was.unwrap_or(f64::NAN), decimals)) }
+                                    td .figure { (number::fixed(f.is.unwrap_or(f64::NAN), decimals)) }
+                                    td .figure { @if let (Some(was), Some(is)) = (f.was, f.is) { (measure::rounding::signed(is - was, decimals)) } }
                                 }
                             }
                         }

@@ -8,7 +8,7 @@ use ::study::Compared;
 use ::study::answer::KnockOn;
 use app::AppError;
 use maud::{Markup, html};
-use measure::{Finding, Units};
+use measure::{Finding, Units, rounding::decimals_for};
 use paper::number;
 use paper::parts::findings;
 use report::Curve;
@@ -60,7 +60,8 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
 }
 
 fn head(k: &KnockOn, beside: Option<&Compared>, units: Units) -> Markup {
-    let told = |kg_per_h: f64| number::fixed(units.value(kg_per_h, "kg/h"), 0);
+    let places = decimals_for(units.value(k.line.output_kg_per_h, "kg/h"), 0);
+    let told = |kg_per_h: f64| number::fixed(units.value(kg_per_h, "kg/h"), places);
     let unit = units.unit("kg/h");
     let gap = beside.map(|c| {
         (
@@ -118,7 +119,11 @@ fn losses(page: &InStudy<'_>, k: &KnockOn) -> Markup {
         });
     let units = page.settings.units;
     let row = |name: &str, value: f64, places: usize, unit: &str, words: String| {
-        let (value, places) = (units.value(value, unit), units.decimals(unit, places));
+        let value = units.value(value, unit);
+        let places = match unit {
+            "kg/h" => decimals_for(value, places),
+            _ => units.decimals(unit, places),
+        };
         let unit = units.unit(unit);
         html! { tr {
             th scope="row" { (name) } td .figure { (number::fixed(value, places)) } td .unit { (unit) } td .words { (words) }

@@ -25,7 +25,7 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
         Err(why) => return unknown(&why),
     };
     let units = f.settings.units;
-    let decimals = units.decimals(about.unit, about.decimals);
+    let decimals = units.decimals(about.unit, decimals(f, figure));
     let shown = number::fixed(units.value(value, about.unit), decimals);
     let mark = figure.sure(k).mark();
     match figure {
@@ -43,13 +43,19 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     }
 }
 
+/// Decimals of a row, by the control.
+fn decimals(f: &Frame, figure: Figure) -> usize {
+    let control = f.columns.first().and_then(|c| c.compared);
+    control.map_or(figure.about().decimals, |c| figure.decimals(&c.answer))
+}
+
 pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let about = figure.about();
     let Some((gap, sure)) = c.compared.and_then(|c| c.difference(figure)) else {
         return html! {};
     };
     let units = f.settings.units;
-    let decimals = units.decimals(about.unit, about.decimals);
+    let decimals = units.decimals(about.unit, decimals(f, figure));
     let text = rounding::signed(units.gap(gap, about.unit), decimals);
     if !text.starts_with(['+', '\u{2212}']) {
         return html! {};

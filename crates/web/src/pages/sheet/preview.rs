@@ -71,7 +71,7 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
                             let k = &c?.answer;
                             Some((units.value(figure.told(k).ok()?, about.unit), figure.sure(k)))
                         };
-                        (row(about.name, &units.unit(about.unit).replace('¤', &is.currency), shown(a), shown(b), units.decimals(about.unit, about.decimals)))
+                        (row(about.name, &units.unit(about.unit).replace('¤', &is.currency), shown(a), shown(b), units.decimals(about.unit, a.or(b).map_or(about.decimals, |c| figure.decimals(&c.answer)))))
                     }
                 }
             }
