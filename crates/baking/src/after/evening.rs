@@ -152,11 +152,17 @@ impl Course {
                     "uneven-when-packed",
                     "after.checking",
                     format!(
-                        "When packed the centre holds {points:.1} points more water than the surfaces; under \
-                         {LIMIT_POINTS:.0} point is the traditional limit against checking."
+                        "When packed the centre holds {:.1} points {} water than the surfaces; under \
+                         {LIMIT_POINTS:.0} point is the traditional limit against checking.",
+                        points.abs(),
+                        if points < 0.0 { "less" } else { "more" },
                     ),
                 )
-                .help("a gentler last zone, more damper there, a drying stage, thinner pieces, or a slow covered cooling")
+                .help(if points < 0.0 {
+                    "the hot middle gives its water to surfaces that cool first: a slower, covered cooling"
+                } else {
+                    "a gentler last zone, more damper there, a drying stage, thinner pieces, or a slow covered cooling"
+                })
                 .source(source),
             );
         }

@@ -6,7 +6,7 @@ use crate::{End, files, tell};
 use baking::after::{Climate, Crumb};
 use clap::Args;
 use measure::{Severity, temperature::kelvin, units::HOUR_S};
-use paper::number::three;
+use paper::number::{self, three};
 use serde_json::{Value, json};
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -234,7 +234,10 @@ fn terminal(a: &AfterAnswer) -> String {
         Row::Heading("Evening-out in the pack".into()),
         cell(
             "centre less surfaces when packed",
-            format!("{:.2} points", checking.centre_surface_points),
+            format!(
+                "{} points",
+                number::fixed(checking.centre_surface_points, 2)
+            ),
         ),
         cell(
             "wettest less driest place when packed",
@@ -302,7 +305,7 @@ fn terminal(a: &AfterAnswer) -> String {
             format!("{:.1}", a.bake_time_min),
             format!("{:.2}", checking.greatest),
             String::new(),
-            format!("{:.2}", checking.centre_surface_points),
+            number::fixed(checking.centre_surface_points, 2),
             String::new(),
         ]);
         let changed = checking.changes.iter().map(|c| {
@@ -311,7 +314,7 @@ fn terminal(a: &AfterAnswer) -> String {
                 format!("{:.1}", c.bake_time_s / 60.0),
                 format!("{:.2}", c.index),
                 format!("{:+.0} %", 100.0 * c.relative),
-                format!("{:.2}", c.centre_surface_points),
+                number::fixed(c.centre_surface_points, 2),
                 if c.met {
                     String::new()
                 } else {

@@ -193,9 +193,10 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
         )?;
         return Ok(End::Fine);
     }
-    let largest = points
+    let least = points
         .iter()
-        .fold(0.0, |most: f64, p| most.max(p.oven_kg_per_h));
+        .map(|p| p.output_kg_per_h.min(p.oven_kg_per_h));
+    let places = decimals_for(least.fold(f64::INFINITY, f64::min), 0);
     let rows: Vec<Row> = points
         .iter()
         .map(|p| {
@@ -203,8 +204,8 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
                 (p.water_kg_per_100kg_dry_mix, 1),
                 (p.dough_moisture_pct, 1),
                 (p.bake_min, 1),
-                (p.oven_kg_per_h, decimals_for(largest, 0)),
-                (p.output_kg_per_h, decimals_for(largest, 0)),
+                (p.oven_kg_per_h, places),
+                (p.output_kg_per_h, places),
             ];
             let mut cells: Vec<String> = numbers.iter().map(|(v, d)| fixed(*v, *d)).collect();
             cells.push(if p.reached {

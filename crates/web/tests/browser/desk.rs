@@ -372,8 +372,9 @@ pub fn part(key: &str) -> String {
 
 /// The folder of what is built, which git leaves alone.
 pub fn target() -> PathBuf {
-    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
-    here.join("../../target").canonicalize().unwrap()
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target");
+    std::fs::create_dir_all(&folder).unwrap();
+    folder.canonicalize().unwrap()
 }
 
 /// Where pictures of the pages are left to look at.

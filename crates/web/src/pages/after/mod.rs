@@ -134,7 +134,8 @@ fn head(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
         }
         p .words {
             "In " (a.keeping.film) ", up to a water activity of " (number::fixed(a.keeping.crisp_water_activity, 2))
-            ". Packed with the middle " (number::fixed(a.checking.centre_surface_points, 1)) " points wetter than the surfaces."
+            @let points = a.checking.centre_surface_points;
+            ". Packed with the middle " (number::fixed(points.abs(), 1)) " points " (if points < 0.0 { "drier" } else { "wetter" }) " than the surfaces."
         }
     }
 }
