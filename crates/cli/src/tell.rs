@@ -140,3 +140,14 @@ pub fn findings(all: &[(&str, &[Finding])], with_notes: bool) -> String {
     }
     text
 }
+
+/// What the rim does to the time of the bake.
+pub fn edge_correction(pct: f64) -> String {
+    if pct.is_finite() {
+        format!(
+            "the rim takes {pct:.0} % off the time of an endless slab (correction, assumed exposure)"
+        )
+    } else {
+        "what the rim does isn't known, for the target isn't reached".to_owned()
+    }
+}

@@ -169,8 +169,8 @@ fn terminal(k: &KnockOn) -> String {
     ));
     text.push_str(&wrap(
         &format!(
-            "Edge correction {:.0} % of the slab's time; grid error {:.2} points. Kill at the least treated place: {}. {}",
-            b.edge_correction_pct,
+            "How sure: {}; grid error {:.2} points. Kill at the least treated place: {}. {}",
+            tell::edge_correction(b.edge_correction_pct),
             b.grid_error_points,
             b.kill_shown,
             baking::bake::kill::CAUTION

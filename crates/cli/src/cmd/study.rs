@@ -300,9 +300,9 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
         let b = &control.answer.bake;
         text.push_str(&wrap(
             &format!(
-                "Bake of the control: the rim takes {:.0} % off the time of an endless slab (correction, assumed exposure); \
-                 grid error {:.2} points at the oven's exit. Kill: {}; a process authority has to validate it.",
-                b.edge_correction_pct, b.grid_error_points, b.kill_shown
+                "Bake of the control: {}; grid error {:.2} points at the oven's exit. Kill: {}; a process authority has to \
+                 validate it.",
+                tell::edge_correction(b.edge_correction_pct), b.grid_error_points, b.kill_shown
             ),
             WIDTH,
             "",

@@ -25,7 +25,9 @@ pub(super) fn sure(here: &Shown<'_>) -> Markup {
         dl .facts .sure {
             dt { "edges" }
             dd {
-                "the edges make the bake " (number::fixed(b.edge_correction_pct, 1)) " % faster than an endless slab of this thickness"
+                @if b.edge_correction_pct.is_finite() {
+                    "the edges make the bake " (number::fixed(b.edge_correction_pct, 1)) " % faster than an endless slab of this thickness"
+                } @else { "what the edges do isn’t known, for the target isn’t reached" }
                 @match here.treatment.setting.edge_path_share {
                     Some(share) => {
                         "; a correction for edges and docker holes together, fitted to a bake of this piece as a whole or to your own bakes (inner path " (number::fixed(share, 2)) " of area over perimeter). How far off it is for this treatment, "
