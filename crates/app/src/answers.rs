@@ -173,9 +173,13 @@ pub(crate) fn answers(study: &Study, cache: &Cache) -> Answers {
         match answer {
             Some(Ok(answer)) => {
                 let answer = (*answer).clone();
-                let control = control.as_deref().cloned();
-                let beside = control.unwrap_or_else(|| answer.clone());
-                answers.compared.push(Compared::beside(answer, &beside));
+                answers.compared.push(match control.as_deref() {
+                    Some(control) => Compared::beside(answer, control),
+                    None => {
+                        let alone = answer.clone();
+                        Compared::beside(answer, &alone)
+                    }
+                });
             }
             Some(Err(why)) => {
                 answers.failed.push(Failed {

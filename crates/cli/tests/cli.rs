@@ -666,9 +666,28 @@ lines = [
         last("cost of a kg")
     );
     let told = json(place.path(), &[&words[..], &["--json"]].concat(), 0);
+    let control = &told["treatments"][0];
+    for cost in ["pack_per_kg", "people_and_plant_per_kg", "heat_per_kg"] {
+        assert_eq!(control["cost"][cost], Value::Null, "{cost}");
+    }
+    // The usual gas of a dough is assumed, not measured by anybody.
+    let given = control["given"].as_array().unwrap();
+    let gas = given
+        .iter()
+        .find(|g| g["name"] == "gas in the formed dough")
+        .unwrap();
+    assert_eq!(gas["source"]["grade"], "assumed");
+    let own = study.replace("[oven]", "[dough]\ngas_pct = 6\n\n[oven]");
+    std::fs::write(place.path().join("study.toml"), own).unwrap();
+    let told = json(place.path(), &[&words[..], &["--json"]].concat(), 0);
+    let given = told["treatments"][0]["given"].as_array().unwrap();
+    let gas = given
+        .iter()
+        .find(|g| g["name"] == "gas in the formed dough")
+        .unwrap();
     assert_eq!(
-        at(&told["treatments"][0], "cost.not_written"),
-        &serde_json::json!(["pack", "people and plant", "heat"])
+        (&gas["source"]["grade"], gas["value"].as_f64()),
+        (&"measured".into(), Some(0.06))
     );
 }
 

@@ -440,7 +440,7 @@ impl Work {
         let lines: Vec<String> = self.lines.iter().map(|l| l.material.id.clone()).collect();
         Err(ChangeError::UnknownLine {
             material: material.to_owned(),
-            closest: crate::shelf::closest_of(material, lines.iter().map(String::as_str))
+            closest: measure::names::closest(material, lines.iter().map(String::as_str))
                 .into_iter()
                 .map(str::to_owned)
                 .collect(),

@@ -7,6 +7,7 @@ pub mod basis;
 pub mod estimate;
 pub mod finding;
 pub mod known;
+pub mod names;
 pub mod range;
 pub mod rounding;
 pub mod shown;

@@ -6,7 +6,8 @@ use measure::{Finding, Severity};
 use paper::number;
 use paper::parts::findings;
 use study::answer::KnockOn;
-use study::figure::{Figure, Sure};
+use study::figure::Figure;
+use study::sure::Sure;
 
 /// What is left of the dry matter, by difference.
 const REST: &str = "nitrogen-free extract";
@@ -68,10 +69,10 @@ fn guarantees(k: &KnockOn) -> Markup {
         h4 { "Guaranteed analysis" }
         table {
             tbody {
-                (guarantee("Crude protein", "at least", Some(g.crude_protein_min_pct)))
-                (guarantee("Crude fat", "at least", Some(g.crude_fat_min_pct)))
+                (guarantee("Crude protein", "at least", g.crude_protein_min_pct))
+                (guarantee("Crude fat", "at least", g.crude_fat_min_pct))
                 (guarantee("Crude fibre", "at most", g.crude_fibre_max_pct))
-                (guarantee("Moisture", "at most", Some(g.moisture_max_pct)))
+                (guarantee("Moisture", "at most", g.moisture_max_pct))
             }
         }
         h4 { "Calories" }

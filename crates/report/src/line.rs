@@ -180,15 +180,13 @@ pub fn cost_build_up(compared: &[Compared], units: Units) -> Markup {
             .map(|c| {
                 let cost = &c.answer.cost;
                 let known = |v: f64| Some(units.value(v, &per_kg)).filter(|v| v.is_finite());
-                let written =
-                    |name: &str, v: f64| known(v).filter(|_| !cost.not_written.contains(&name));
                 StackRow {
                     name: c.answer.name.clone(),
                     values: vec![
                         cost.ingredients_per_kg.and_then(known),
-                        written("pack", cost.pack_per_kg),
-                        written("people and plant", cost.people_and_plant_per_kg),
-                        written("heat", cost.heat_per_kg),
+                        cost.pack_per_kg.and_then(known),
+                        cost.people_and_plant_per_kg.and_then(known),
+                        cost.heat_per_kg.and_then(known),
                     ],
                 }
             })

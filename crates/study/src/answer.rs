@@ -250,13 +250,13 @@ pub struct Label {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Guaranteed {
     /// Crude protein, at least, %.
-    pub crude_protein_min_pct: f64,
+    pub crude_protein_min_pct: Option<f64>,
     /// Crude fat, at least, %.
-    pub crude_fat_min_pct: f64,
+    pub crude_fat_min_pct: Option<f64>,
     /// Crude fibre, at most, %; none when the fibre of a material is unknown, for then there is no most.
     pub crude_fibre_max_pct: Option<f64>,
     /// Moisture, at most, %.
-    pub moisture_max_pct: f64,
+    pub moisture_max_pct: Option<f64>,
 }
 
 /// What it costs.
@@ -271,18 +271,29 @@ pub struct Cost {
     /// Everything but ingredients in one kg saleable product; the three below make it up.
     pub conversion_per_kg: f64,
     /// Pack and other costs told per kg.
-    pub pack_per_kg: f64,
+    pub pack_per_kg: Option<f64>,
     /// People and plant, told per hour of the line.
-    pub people_and_plant_per_kg: f64,
+    pub people_and_plant_per_kg: Option<f64>,
     /// Heat of the oven.
-    pub heat_per_kg: f64,
+    pub heat_per_kg: Option<f64>,
     /// Currency as the study names it.
     pub currency: String,
     /// Materials without a price.
     pub unknown_prices: Vec<String>,
-    /// Costs beside the ingredients that nobody has written: pack, people and plant, heat. The cost is at least the
-    /// rest.
-    pub not_written: Vec<&'static str>,
+}
+
+impl Cost {
+    /// Costs beside the ingredients that nobody has written; what is told is at least the rest.
+    pub fn not_written(&self) -> Vec<&'static str> {
+        [
+            ("pack", self.pack_per_kg),
+            ("people and plant", self.people_and_plant_per_kg),
+            ("heat", self.heat_per_kg),
+        ]
+        .into_iter()
+        .filter_map(|(name, cost)| cost.is_none().then_some(name))
+        .collect()
+    }
 }
 
 /// The whole answer for one treatment.

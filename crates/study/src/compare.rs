@@ -2,11 +2,12 @@
 
 use crate::answer::KnockOn;
 use crate::draw::Draw;
-use crate::figure::{Figure, Sure};
+use crate::figure::Figure;
 use crate::knock_on::{KnockOnError, knock_on};
 use crate::prepare::{Asked, prepare};
 use crate::spread::Spread;
 use crate::study::{Study, Treatment};
+use crate::sure::Sure;
 use baking::bake::Workspace;
 use rayon::prelude::*;
 use serde::Serialize;
@@ -34,7 +35,8 @@ impl Compared {
     pub fn beside(answer: KnockOn, control: &KnockOn) -> Self {
         let unsure = |f: Figure| {
             let sure = f.sure(&answer).less(f.sure(control));
-            (sure != Sure::Exactly).then_some((f.about().key, sure))
+            let there = f.told(&answer).is_ok() && f.told(control).is_ok();
+            (there && sure != Sure::Exactly).then_some((f.about().key, sure))
         };
         Self {
             versus_control: differences(&answer, control),
@@ -51,7 +53,6 @@ impl Compared {
     /// The difference of a figure from the control, and how it stands to what it tells; none for the control itself
     /// and where one of the two is unknown.
     pub fn difference(&self, figure: Figure) -> Option<(f64, Sure)> {
-        figure.told(&self.answer).ok()?;
         let key = figure.about().key;
         let (part, name) = key.split_once('.')?;
         let gap = self.versus_control.get(part)?.get(name)?.as_f64()?;
@@ -88,7 +89,7 @@ pub fn compare(
         .collect())
 }
 
-/// Differences of every figure, nested as `part → name`; empty for the control itself.
+/// Differences of every figure that both tell, nested as `part → name`; empty for the control itself.
 pub fn differences(answer: &KnockOn, control: &KnockOn) -> Value {
     let mut parts = Map::new();
     if answer.id == control.id {
@@ -96,7 +97,7 @@ pub fn differences(answer: &KnockOn, control: &KnockOn) -> Value {
     }
     for figure in Figure::ALL {
         let key = figure.about().key;
-        let (Some(here), Some(there)) = (figure.value(answer), figure.value(control)) else {
+        let (Ok(here), Ok(there)) = (figure.told(answer), figure.told(control)) else {
             continue;
         };
         let mut names: Vec<&str> = key.split('.').collect();

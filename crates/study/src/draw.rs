@@ -153,7 +153,7 @@ static EDGE_EXPOSURE: Constant = judged(
     "share of the surface transfer that reaches the rim",
     0.12,
     "1, sd",
-    "pieces a finger apart; from half shielded to nearly open, judgement",
+    "pieces a finger apart; 0.26 to 0.74 taken as 95 %, judgement",
 );
 static EMISSIVITY: Constant = judged(
     "emissivity of dough and crust",
@@ -178,7 +178,7 @@ static SORPTION: Constant = judged(
     "water held by the dry solid",
     0.10,
     "sd of the logarithm",
-    "class isotherms from memory; published ones of one flour differ by about a tenth either way, by more where it is driest, judgement",
+    "class isotherms from memory, a tenth either way by judgement; where it is driest, published sets for semolina pasta differ by a factor of two",
 );
 static SORPTION_HEAT: Constant = judged(
     "shift of the log-odds of water activity per kelvin",

@@ -2,6 +2,7 @@
 //! study sheet, the differences from the control and the spread are all derived.
 
 use crate::answer::KnockOn;
+use crate::sure::Sure;
 use formula::Nutrient;
 use measure::rounding;
 use serde::Serialize;
@@ -16,6 +17,18 @@ pub enum Better {
     Lower,
     /// It depends.
     Neither,
+}
+
+impl Better {
+    /// Whether a difference is for the better; none where neither way is, or nothing changed.
+    pub fn is_for_the_better(self, gap: f64) -> Option<bool> {
+        match self {
+            _ if gap == 0.0 => None,
+            Self::Higher => Some(gap > 0.0),
+            Self::Lower => Some(gap < 0.0),
+            Self::Neither => None,
+        }
+    }
 }
 
 /// The part of the knock-on a figure belongs to.
@@ -43,54 +56,6 @@ impl Part {
             Self::Line => "line",
             Self::Nutrition => "contains, as packed",
             Self::Cost => "cost",
-        }
-    }
-}
-
-/// How a number stands to what it tells, where values of some material are unknown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Sure {
-    /// It is the value.
-    Exactly,
-    /// The value is this or more.
-    AtLeast,
-    /// The value is this or less.
-    AtMost,
-    /// The value may lie on either side.
-    About,
-}
-
-impl Sure {
-    /// What stands before the number.
-    pub const fn mark(self) -> &'static str {
-        match self {
-            Self::Exactly => "",
-            Self::AtLeast => "≥ ",
-            Self::AtMost => "≤ ",
-            Self::About => "≈ ",
-        }
-    }
-
-    /// What is known of `a − b`.
-    ///
-    /// ```
-    /// use study::figure::Sure::{About, AtLeast, AtMost, Exactly};
-    /// assert_eq!(AtLeast.less(Exactly), AtLeast);
-    /// assert_eq!(Exactly.less(AtLeast), AtMost);
-    /// assert_eq!(AtLeast.less(AtLeast), About);
-    /// ```
-    #[must_use]
-    pub const fn less(self, other: Self) -> Self {
-        match (self, other) {
-            (Self::Exactly, Self::Exactly) => Self::Exactly,
-            (Self::AtLeast, Self::Exactly | Self::AtMost) | (Self::Exactly, Self::AtMost) => {
-                Self::AtLeast
-            }
-            (Self::AtMost, Self::Exactly | Self::AtLeast) | (Self::Exactly, Self::AtLeast) => {
-                Self::AtMost
-            }
-            _ => Self::About,
         }
     }
 }
@@ -374,7 +339,7 @@ impl Figure {
         match (self, self.nutrient()) {
             (Self::Energy | Self::EnergyPerPiece, _) if !n.energy_unsure.is_empty() => Sure::About,
             (Self::CrispDays, _) if k.bake.crisp_days.is_none() => Sure::AtLeast,
-            (Self::CostPerKg | Self::CostPerPiece, _) if !k.cost.not_written.is_empty() => {
+            (Self::CostPerKg | Self::CostPerPiece, _) if !k.cost.not_written().is_empty() => {
                 Sure::AtLeast
             }
             (Self::WaterNeed, _) if !k.dough.unknown_uptake.is_empty() => Sure::AtLeast,

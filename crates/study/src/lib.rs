@@ -21,6 +21,7 @@ mod sold;
 pub mod solid;
 pub mod spread;
 pub mod study;
+pub mod sure;
 pub mod svg_outline;
 pub mod written;
 

@@ -214,12 +214,14 @@ fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
 
 fn property_settings(treatment: &Treatment, draw: Draw) -> PropertySettings {
     let mut settings = PropertySettings {
-        density: Some(match treatment.setting.dough.density {
-            DoughDensity::Measured(v) => properties::DoughDensity::Measured(v),
-            DoughDensity::GasFraction(gas) => {
-                properties::DoughDensity::Gas((gas + Uncertain::Gas.shift(draw)).clamp(0.0, 0.6))
-            }
-        }),
+        density: match treatment.setting.dough.density {
+            DoughDensity::Measured(v) => Some(properties::DoughDensity::Measured(v)),
+            DoughDensity::GasFraction(gas) => Some(properties::DoughDensity::Gas(gas)),
+            DoughDensity::UsualGas => draw.varies().then(|| {
+                let gas = properties::density::GAS_FRACTION.value + Uncertain::Gas.shift(draw);
+                properties::DoughDensity::Gas(properties::GAS.clamp(gas))
+            }),
+        },
         ..PropertySettings::default()
     };
     if draw.varies() {

@@ -61,10 +61,10 @@ pub(crate) fn label_answer(
     Label {
         ingredient_statement: label::ingredient_statement(&prepared.formula, false),
         guaranteed: Guaranteed {
-            crude_protein_min_pct: of(Nutrient::CrudeProtein).unwrap_or(f64::NAN),
-            crude_fat_min_pct: of(Nutrient::CrudeFat).unwrap_or(f64::NAN),
+            crude_protein_min_pct: of(Nutrient::CrudeProtein),
+            crude_fat_min_pct: of(Nutrient::CrudeFat),
             crude_fibre_max_pct: of(Nutrient::CrudeFibre),
-            moisture_max_pct: of(Nutrient::Moisture).unwrap_or(f64::NAN),
+            moisture_max_pct: of(Nutrient::Moisture),
         },
         calorie_statement: if unsure.is_empty() {
             calories
@@ -109,43 +109,40 @@ pub(crate) fn cost_answer(
     cost: &formula::cost::IngredientCost,
 ) -> Cost {
     let line = &treatment.setting.line;
-    let not_written = [
-        ("pack", line.conversion.per_kg),
-        ("people and plant", line.conversion.per_line_hour),
-        ("heat", line.conversion.per_kwh),
-    ];
     let sold_kg_per_h = r.output_kg_per_h - r.giveaway_kg_per_h;
-    let pack_per_kg = line.conversion.per_kg;
-    let people_and_plant_per_kg = line.conversion.per_line_hour / sold_kg_per_h;
-    let heat_per_kg =
-        line.conversion.per_kwh * r.fuel_kwh_per_kg * r.baked_kg_per_h / sold_kg_per_h;
+    let fuel_kwh_per_kg = r.fuel_kwh_per_kg * r.baked_kg_per_h / sold_kg_per_h;
+    // What nobody has written costs something all the same.
+    let written = |price: f64, times: f64| (price > 0.0).then_some(price * times);
+    let pack_per_kg = written(line.conversion.per_kg, 1.0);
+    let people_and_plant_per_kg = written(line.conversion.per_line_hour, 1.0 / sold_kg_per_h);
+    let heat_per_kg = written(line.conversion.per_kwh, fuel_kwh_per_kg);
     Cost {
         per_kg: r.cost.as_ref().map(|c| c.per_kg),
         per_piece: r.cost.as_ref().map(|c| c.per_piece),
         ingredients_per_kg: r.cost.as_ref().map(|c| c.ingredients_per_kg),
-        conversion_per_kg: pack_per_kg + people_and_plant_per_kg + heat_per_kg,
+        conversion_per_kg: [pack_per_kg, people_and_plant_per_kg, heat_per_kg]
+            .into_iter()
+            .flatten()
+            .sum(),
         pack_per_kg,
         people_and_plant_per_kg,
         heat_per_kg,
         currency: study.currency.clone(),
         unknown_prices: cost.unknown.clone(),
-        not_written: not_written
-            .into_iter()
-            .filter_map(|(name, value)| (value == 0.0).then_some(name))
-            .collect(),
     }
 }
 
 /// Costs that nobody has written are none: what is told is at least the rest.
 pub(crate) fn not_written_finding(cost: &Cost) -> Option<Finding> {
-    (!cost.not_written.is_empty()).then(|| {
+    let not_written = cost.not_written();
+    (!not_written.is_empty()).then(|| {
         Finding::new(
             Severity::Note,
             "cost-not-written",
             "cost.per_kg",
             format!(
                 "No cost of {} is written: the cost is told as at least.",
-                cost.not_written.join(", ")
+                not_written.join(", ")
             ),
         )
         .help("Give per_kg, per_line_hour and heat_per_kwh under [line.conversion].")

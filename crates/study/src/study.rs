@@ -118,6 +118,8 @@ pub struct Process {
 pub enum DoughDensity {
     /// As measured, kg/m³.
     Measured(f64),
+    /// From the true densities and the usual gas: nobody has written any.
+    UsualGas,
     /// From the true densities and this share of gas by volume, 0 to 1.
     GasFraction(f64),
 }

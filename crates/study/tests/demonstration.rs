@@ -294,12 +294,18 @@ fn what_is_known_of_the_pack_narrows_its_days() {
         (l.high95 / l.low95.max(1.0)).ln()
     };
     let usual = width(&study);
+    // The same numbers as the defaults, but a person's own.
     let control = study.control;
     let keeping = &mut study.treatments[control].setting.keeping;
-    keeping.film = study::after::FilmAsked::Transmission(5.0);
-    keeping.crisp_water_activity = 0.6;
-    let known = width(&study);
-    assert!(known < 0.9 * usual, "{known} {usual}");
+    keeping.film = study::after::FilmAsked::Transmission((3.2_f64 * 7.9).sqrt());
+    let film = width(&study);
+    study.treatments[control]
+        .setting
+        .keeping
+        .crisp_water_activity += 1e-9;
+    let both = width(&study);
+    println!("usual {usual}, own film {film}, own limit too {both}");
+    assert!(film < usual && both < film, "{usual} {film} {both}");
 }
 
 #[test]

@@ -297,7 +297,7 @@ proptest! {
         for f in Figure::ALL {
             let (part, name) = f.about().key.split_once('.').unwrap();
             let told = gaps[part][name].as_f64();
-            let (Some(a), Some(b)) = (f.value(&first), f.value(&control)) else { prop_assert!(told.is_none()); continue };
+            let (Ok(a), Ok(b)) = (f.told(&first), f.told(&control)) else { prop_assert!(told.is_none()); continue };
             prop_assert_eq!(told, Some(a - b), "{}", f.about().key);
         }
 

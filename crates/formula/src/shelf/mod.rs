@@ -8,6 +8,7 @@ mod read;
 pub mod uptake;
 
 use crate::material::Material;
+use measure::names::closest_called;
 use std::sync::{Arc, LazyLock};
 
 static SHELF: LazyLock<Vec<Arc<Material>>> = LazyLock::new(|| {
@@ -42,30 +43,6 @@ pub fn find(id: &str) -> Option<Arc<Material>> {
 /// ```
 pub fn closest(id: &str) -> Vec<&'static str> {
     closest_called(id, SHELF.iter().map(|m| (m.id.as_str(), m.name.as_str())))
-}
-
-/// The names most like `id` among `names`, best first, at most three.
-pub fn closest_of<'a>(id: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-    closest_called(id, names.map(|name| (name, name)))
-}
-
-/// The same by id or by the name shown to people.
-fn closest_called<'a>(id: &str, names: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<&'a str> {
-    let one_word = |text: &str| text.to_lowercase().replace([' ', '-'], "_");
-    let wanted = one_word(id);
-    let mut scored: Vec<(f64, &str)> = names
-        .map(|(name, shown)| {
-            let alike = |name: &str| {
-                let alike = strsim::jaro_winkler(&wanted, name);
-                let inside = name.contains(&wanted) && wanted.len() > 2;
-                if inside { alike.max(0.9) } else { alike }
-            };
-            (alike(name).max(alike(&one_word(shown))), name)
-        })
-        .filter(|(score, _)| *score > 0.75)
-        .collect();
-    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
-    scored.into_iter().take(3).map(|(_, name)| name).collect()
 }
 
 /// Water, the shelf's own.

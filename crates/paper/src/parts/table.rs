@@ -27,6 +27,17 @@ pub enum Sense {
     Neutral,
 }
 
+impl Sense {
+    /// From whether it is for the better, if that can be told.
+    pub const fn of(better: Option<bool>) -> Self {
+        match better {
+            Some(true) => Self::Better,
+            Some(false) => Self::Worse,
+            None => Self::Neutral,
+        }
+    }
+}
+
 /// The difference of a cell from the control's.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {

@@ -10,6 +10,7 @@ use paper::parts::{Cell, Known, Row, Sense};
 use study::answer::KnockOn;
 use study::figure::Better;
 use study::spread::Limits;
+use study::sure::Sure;
 use study::{Figure, Study};
 
 pub(super) fn figure_rows(
@@ -73,23 +74,20 @@ fn figure_cell(column: &Column, figure: Figure, decimals: usize, frame: &Frame) 
             .change(
                 gap,
                 decimals,
-                sense(about.better, gap, gap_limits(column, figure)),
+                sense(about.better, gap, sure, gap_limits(column, figure)),
             )
             .change_marked(sure.mark()),
         None => cell,
     }
 }
 
-/// A difference is called better or worse only when its limits, if there are any, leave no doubt.
-fn sense(better: Better, gap: f64, limits: Option<Limits>) -> Sense {
+/// A difference is called better or worse only when neither what isn't known nor its limits leave a doubt.
+fn sense(better: Better, gap: f64, sure: Sure, limits: Option<Limits>) -> Sense {
     let doubtful = limits.is_some_and(|l| l.low95 <= 0.0 && l.high95 >= 0.0);
-    match better {
-        _ if doubtful => Sense::Neutral,
-        Better::Neither => Sense::Neutral,
-        Better::Higher if gap > 0.0 => Sense::Better,
-        Better::Lower if gap < 0.0 => Sense::Better,
-        Better::Higher | Better::Lower => Sense::Worse,
+    if doubtful || !sure.tells_sign(gap) {
+        return Sense::Neutral;
     }
+    Sense::of(better.is_for_the_better(gap))
 }
 
 fn gap_limits(column: &Column, figure: Figure) -> Option<Limits> {
@@ -139,10 +137,34 @@ mod tests {
     #[test]
     fn no_arrow_where_the_limits_hold_zero() {
         let limits = |low95, high95| Some(Limits { low95, high95 });
-        assert_eq!(sense(Better::Lower, 1.5, limits(-0.2, 3.0)), Sense::Neutral);
-        assert_eq!(sense(Better::Lower, 1.5, limits(0.2, 3.0)), Sense::Worse);
-        assert_eq!(sense(Better::Higher, 1.5, None), Sense::Better);
-        assert_eq!(sense(Better::Neither, 1.5, None), Sense::Neutral);
+        assert_eq!(
+            sense(Better::Lower, 1.5, Sure::Exactly, limits(-0.2, 3.0)),
+            Sense::Neutral
+        );
+        assert_eq!(
+            sense(Better::Lower, 1.5, Sure::Exactly, limits(0.2, 3.0)),
+            Sense::Worse
+        );
+        assert_eq!(
+            sense(Better::Higher, 1.5, Sure::Exactly, None),
+            Sense::Better
+        );
+        assert_eq!(
+            sense(Better::Neither, 1.5, Sure::Exactly, None),
+            Sense::Neutral
+        );
+        assert_eq!(
+            sense(Better::Higher, 1.5, Sure::About, None),
+            Sense::Neutral
+        );
+        assert_eq!(
+            sense(Better::Higher, 1.5, Sure::AtLeast, None),
+            Sense::Better
+        );
+        assert_eq!(
+            sense(Better::Higher, -1.5, Sure::AtLeast, None),
+            Sense::Neutral
+        );
     }
 
     #[test]

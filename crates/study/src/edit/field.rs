@@ -2,9 +2,9 @@
 
 use super::{EditError, Put, bad, row_mut, rows_mut, treatment};
 use crate::written::field::{Field, Kind, Table, one_of};
-use crate::written::problem::closest;
 use crate::written::tables::{EDGE_PATH, MATERIAL, OUTLINES, OVEN, ROOT, TREATMENT, ZONE, shapes};
 use crate::written::{Row, StudyWritten, Value};
+use measure::names::closest;
 
 /// The field at a path of a study, or of a treatment when `own` is set.
 ///

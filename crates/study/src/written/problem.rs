@@ -161,57 +161,6 @@ impl std::fmt::Display for Problem {
     }
 }
 
-/// Up to three of `names` that look most like `word`, best first; empty when none is near.
-pub fn closest<'a>(word: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
-    closest_called(word, names.into_iter().map(|name| (name, name)))
-}
-
-/// The same for things that have a name shown to people beside their own: either may be meant.
-pub fn closest_called<'a>(
-    word: &str,
-    names: impl IntoIterator<Item = (&'a str, &'a str)>,
-) -> Vec<&'a str> {
-    // A long word can't be a misspelt name, and comparing it with every name would take long.
-    if word.len() > 80 {
-        return Vec::new();
-    }
-    let word = word.to_lowercase();
-    let mut near: Vec<(f64, &str)> = names
-        .into_iter()
-        .map(|(name, shown)| {
-            let shown = shown.to_lowercase().replace(' ', "_");
-            let likeness = |name: &str| {
-                let spelt = strsim::normalized_damerau_levenshtein(&word, name);
-                spelt.max(shared_parts(&word, name))
-            };
-            (likeness(name).max(likeness(&shown)), name)
-        })
-        .filter(|(likeness, _)| *likeness > 0.5)
-        .collect();
-    near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
-    // A material of the file's own may carry a name of the shelf.
-    near.dedup_by_key(|(_, name)| *name);
-    near.into_iter().take(3).map(|(_, name)| name).collect()
-}
-
-/// Share of underscore-separated parts that two names have in common, so that
-/// `flour_barley` finds `barley_flour`; a little under 1 so that spelling wins ties.
-fn shared_parts(a: &str, b: &str) -> f64 {
-    let parts = |s: &str| -> Vec<String> {
-        s.split(|c: char| !c.is_alphanumeric())
-            .filter(|p| p.len() > 2)
-            .map(str::to_owned)
-            .collect()
-    };
-    let (a, b) = (parts(a), parts(b));
-    let longest = a.len().max(b.len());
-    if longest == 0 {
-        return 0.0;
-    }
-    let shared = a.iter().filter(|p| b.contains(p)).count();
-    0.95 * shared as f64 / longest as f64
-}
-
 /// "did you mean a, b or c?" or nothing.
 pub fn did_you_mean(names: &[&str]) -> String {
     match names {
@@ -230,34 +179,6 @@ pub fn did_you_mean(names: &[&str]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_name_is_told_once() {
-        assert_eq!(closest("slat", ["salt", "water", "salt"]), ["salt"]);
-    }
-
-    #[test]
-    fn what_people_call_a_thing_finds_it() {
-        let shelf = [
-            ("poultry_fat", "Chicken fat"),
-            ("chicken_meal", "Chicken meal"),
-        ];
-        assert_eq!(closest_called("chicken_fat", shelf)[0], "poultry_fat");
-    }
-
-    #[test]
-    fn names_are_found_by_spelling_and_by_parts() {
-        let shelf = [
-            "barley_flour",
-            "barley_malt_flour",
-            "rice_flour_white",
-            "salt",
-        ];
-        assert_eq!(closest("barly_flour", shelf)[0], "barley_flour");
-        assert_eq!(closest("flour_barley", shelf)[0], "barley_flour");
-        assert!(closest("zzz", shelf).is_empty());
-        assert!(closest(&"x".repeat(1_000_000), shelf).is_empty());
-    }
 
     #[test]
     fn codes_have_different_names() {

@@ -1,9 +1,10 @@
 //! From text to tables as written: every problem found is told, reading goes on past it.
 
 use super::field::{Field, Kind, Need, Table};
-use super::problem::{Code, Problem, closest, did_you_mean};
+use super::problem::{Code, Problem, did_you_mean};
 use super::row::{Comment, Entry, Place, Row, Value};
 use super::told::{a_type, example, quote, with_range_unit, with_unit};
+use measure::names::closest;
 use std::ops::Range;
 use toml_edit::{Array, Item, TableLike, Value as Toml};
 

@@ -1,9 +1,10 @@
 //! How the reader words what it found.
 
 use super::field::{Field, Kind, Table, in_unit, one_of};
-use super::problem::{Code, Problem, closest, did_you_mean};
+use super::problem::{Code, Problem, did_you_mean};
 use super::reader::Reader;
 use super::unit;
+use measure::names::closest;
 use std::ops::Range;
 use toml_edit::Item;
 

@@ -1,6 +1,6 @@
 //! Materials of a study's own.
 
-use super::super::problem::{Code, Problem, closest_called, did_you_mean};
+use super::super::problem::{Code, Problem, did_you_mean};
 use super::super::reader::Reader;
 use super::super::row::Row;
 use super::super::tables::{constituent_keys, gluten_words};
@@ -8,6 +8,7 @@ use super::super::told::quote;
 use super::chosen;
 use formula::PatchValue;
 use formula::{Allergen, AllergenFlag, Category, Gluten, Material, MaterialPatch};
+use measure::names::closest_called;
 use measure::{Grade, Source};
 use std::collections::BTreeMap;
 use std::ops::Range;

@@ -11,13 +11,14 @@ mod treatments;
 pub(super) use setting::holding;
 
 use super::StudyWritten;
-use super::problem::{Code, Problem, closest, did_you_mean};
+use super::problem::{Code, Problem, did_you_mean};
 use super::reader::Reader;
 use super::row::Row;
 use super::told::quote;
 use crate::study::{Place, Study, Target};
 use formula::Species;
 use measure::WetBasis;
+use measure::names::closest;
 use std::ops::Range;
 
 /// The model; `None` when something is missing without which nothing can be built. Problems are

@@ -170,7 +170,8 @@ fn dough(row: &Row) -> Option<Dough> {
         temperature_c: row.number("temperature_c")?,
         density: match row.number("density_kg_per_m3") {
             Some(measured) => DoughDensity::Measured(measured),
-            None => DoughDensity::GasFraction(row.number("gas_pct")? / 100.0),
+            None if row.has("gas_pct") => DoughDensity::GasFraction(row.number("gas_pct")? / 100.0),
+            None => DoughDensity::UsualGas,
         },
     })
 }

@@ -120,12 +120,7 @@ fn one_row(afters: &[AfterOf], (name, unit, places, better, value): &RowOf, unit
         (None, Some(_)) => Cell::unknown("not within the time that was followed"),
         (Some(v), _) => {
             let gap = control.map_or(0.0, |c| v - c);
-            let sense = match better {
-                Better::Neither => Sense::Neutral,
-                Better::Higher if gap > 0.0 => Sense::Better,
-                Better::Lower if gap < 0.0 => Sense::Better,
-                Better::Higher | Better::Lower => Sense::Worse,
-            };
+            let sense = Sense::of(better.is_for_the_better(gap));
             {
                 let places = units.decimals(unit, *places);
                 Cell::number(units.value(v, unit), places).change(

@@ -9,7 +9,6 @@ use paper::chart::spark;
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
-use study::figure::Better;
 
 pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
     html! { (bare(f, c, figure)) (beside(f, c, &[Place::Of(figure)])) }
@@ -61,18 +60,15 @@ pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
         return html! {};
     }
     let text = format!("{}{}", sure.mark(), f.mark(&text));
-    match about.better {
-        Better::Neither => html! { (text) },
-        Better::Higher if gap > 0.0 => better(&text),
-        Better::Lower if gap < 0.0 => better(&text),
-        Better::Higher | Better::Lower => {
-            html! { span .worse { (text) " ▼" span .unseen { " worse" } } }
-        }
+    match about
+        .better
+        .is_for_the_better(gap)
+        .filter(|_| sure.tells_sign(gap))
+    {
+        None => html! { (text) },
+        Some(true) => html! { span .better { (text) " ▲" span .unseen { " better" } } },
+        Some(false) => html! { span .worse { (text) " ▼" span .unseen { " worse" } } },
     }
-}
-
-fn better(text: &str) -> Markup {
-    html! { span .better { (text) " ▲" span .unseen { " better" } } }
 }
 
 /// Moisture over bake and cooling, all treatments on one scale.

@@ -36,6 +36,7 @@ use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use study::edit::Edit;
 use study::study::WaterChoice;
+use study::sure::Sure;
 use study::{Figure, Study};
 use table::Drawn;
 
@@ -414,6 +415,7 @@ fn whole(frame: &Frame, shape: &str) -> Markup {
             div .live-state .no-print #live-state aria-live="polite" {}
             div data-p="problems" { (piece("problems")) }
             (skeleton(frame, Some(&pieces)))
+            p .second .marks { (Sure::LEGEND) }
             section .found { h2 #findings { "Findings" } div data-p="findings" { (piece("findings")) } }
         }
     }

@@ -12,7 +12,8 @@ use paper::parts::{Known, known};
 use report::Per;
 use std::collections::BTreeMap;
 use study::Figure;
-use study::figure::{Part, Sure};
+use study::figure::Part;
+use study::sure::Sure;
 
 /// Live parts by name.
 pub type Pieces = BTreeMap<String, String>;

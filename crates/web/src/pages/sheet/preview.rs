@@ -5,7 +5,7 @@ use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::rounding;
 use paper::number;
-use study::figure::Sure;
+use study::sure::Sure;
 use study::{Compared, Figure, Treatment};
 
 /// A number as it is shown; none where it isn't known.
