@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use measure::{Finding, Severity};
 use paper::number;
 use paper::parts::findings;
+use std::collections::BTreeMap;
 use study::answer::KnockOn;
 use study::figure::Figure;
 use study::sure::Sure;
@@ -101,6 +102,13 @@ fn proximate(k: &KnockOn) -> Markup {
         (Nutrient::Sodium.word(), n.sodium_pct, 2),
         (Nutrient::Potassium.word(), n.potassium_pct, 2),
     ];
+    // What the same materials make unsure is told in one line.
+    let mut alike: BTreeMap<&[String], Vec<&str>> = BTreeMap::new();
+    for (name, ..) in &rows {
+        if let Some(unknown) = n.at_least.get(*name) {
+            alike.entry(unknown).or_default().push(name);
+        }
+    }
     html! {
         div {
             table .proximate {
@@ -131,8 +139,8 @@ fn proximate(k: &KnockOn) -> Markup {
                 "Energy by modified Atwater " (energy(n.me_kcal_per_kg))
                 ", by the four-step equation for the species " (energy(n.me_nrc_kcal_per_kg)) "."
             }
-            @for (name, unknown) in n.at_least.iter().filter(|(name, _)| rows.iter().any(|r| r.0 == name.as_str())) {
-                p .second { (name) ": at least, " (unknown_words(unknown)) }
+            @for (unknown, names) in alike {
+                p .second { (names.join(", ")) ": at least, " (unknown_words(unknown)) }
             }
         }
     }

@@ -103,6 +103,15 @@ fn every_page_is_made_for_fingers_and_fits_a_phone() {
     at_desk(|desk| async move {
         filled(&desk).await;
         let mut wrong = Vec::new();
+        desk.screen(768, 1024).await;
+        for (name, path) in PAGES {
+            shown(&desk, path).await;
+            let wide = desk.too_wide().await;
+            wrong.extend(
+                wide.iter()
+                    .map(|w| format!("{name} on a tablet held upright is too wide: {w}")),
+            );
+        }
         desk.screen(1024, 768).await;
         for (name, path) in PAGES {
             shown(&desk, path).await;

@@ -129,7 +129,7 @@ fn evening(a: &AfterAnswer) -> Markup {
             (fact("half of it left", &or_longer(e.half_hours, 1, "h"), None))
             (fact("a tenth left", &or_longer(e.tenth_hours, 1, "h"), None))
         }
-        p .second { "Wettest less driest place. Water moves from the middle to the dry crust until all is alike." }
+        p .second { "Wettest less driest place. Water moves from the wetter places to the drier until all is alike." }
     }
 }
 

@@ -13,9 +13,9 @@ use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::Room;
 use crate::wants::Wants;
-use ::study::Treatment;
 use ::study::answer::KnockOn;
 use ::study::field::Field;
+use ::study::{Figure, Treatment};
 use app::{App, AppError, OvenShown, oven_shown};
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
@@ -110,9 +110,10 @@ fn scale(units: Units, metric: &str) -> String {
 /// What the bake comes to, in one line and one sentence.
 fn head(here: &Shown<'_>, chosen: &Chosen<'_>, units: Units) -> Markup {
     let b = &here.answer.bake;
-    let gap = chosen
-        .beside
-        .map(|c| (b.time_min - c.answer.bake.time_min, &c.answer.name));
+    let gap = chosen.beside.and_then(|c| {
+        let told = |k: &KnockOn| Figure::BakeTime.told(k).ok();
+        Some((told(here.answer)? - told(&c.answer)?, &c.answer.name))
+    });
     html! {
         p .bake-time {
             span .name { (here.answer.name) } " "
