@@ -1,4 +1,4 @@
-//! Units, bases, sources, estimates and findings.
+//! Units, bases, sources, estimates, findings, and names that look alike.
 //!
 //! Knows metrology: how a number is told, how sure it is and where it comes from.
 //! Must not know any food, oven, file, clock, screen or database.
