@@ -59,7 +59,10 @@ fn rounded(value: &mut Value) {
             if all.len() > 40 && all.iter().all(Value::is_number) {
                 let ends = [&all[0], &all[all.len() / 2], &all[all.len() - 1]];
                 let [first, middle, last] = ends.map(Value::to_string);
-                *value = Value::from(format!("{} numbers: {first} … {middle} … {last}", all.len()));
+                *value = Value::from(format!(
+                    "{} numbers: {first} … {middle} … {last}",
+                    all.len()
+                ));
             }
         }
         Value::Object(all) => all.values_mut().for_each(rounded),

@@ -12,7 +12,7 @@ use axum::http::{Request, StatusCode, header};
 use report::{Curve, Options, Per};
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
-use study::{Asked, compare, water_curve};
+use study::{BakeOptions, compare, water_curve};
 use tempfile::TempDir;
 use tower::ServiceExt;
 use web::{Names, router};
@@ -186,10 +186,10 @@ fn reports_as_they_print() {
     for (name, text, _) in STUDIES {
         let study = study::written::read(text).unwrap_or_else(|p| panic!("{name}: {p:#?}"));
         let treatments: Vec<_> = study.treatments.iter().collect();
-        let compared = compare(&study, &treatments, &Asked::QUICK).unwrap();
+        let compared = compare(&study, &treatments, &BakeOptions::QUICK).unwrap();
         let curves = vec![Curve {
             id: study.control().id.clone(),
-            points: water_curve(&study, study.control(), &Asked::QUICK, 9).unwrap(),
+            points: water_curve(study.control(), &BakeOptions::QUICK, 9).unwrap(),
         }];
         let options = Options {
             per: Per::Mix,

@@ -1,19 +1,13 @@
 //! The piece in cross-section through time: what a heat picture with a time slider shows.
 
-use crate::browning;
-use crate::draw::Draw;
-use crate::knock_on::{KnockOnError, Why, knock_on};
-use crate::prepare::{Asked, prepare};
-use crate::study::{Study, Treatment};
-use baking::bake::search::{Cooling, stretched};
+use crate::chain::{Run, RunError, Why, browning};
 use baking::bake::{Ask, AskedTimes, StageKind, Workspace, bake};
-use baking::oven::CoolingTime;
 use measure::temperature::celsius;
 use serde::Serialize;
 
 /// Frames of a bake through the thickness; rows from the bottom to the top of the piece.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Field {
+pub struct CrossSection {
     /// Time of each frame from the oven's mouth, min.
     pub time_min: Vec<f64>,
     /// Height of each node over the band, mm.
@@ -32,51 +26,21 @@ pub struct Field {
     /// Name and end (min) of every zone and of the cooling.
     pub zones: Vec<(String, f64)>,
     /// Where the piece is wettest as it leaves the oven, mm over the band.
-    pub wettest_at_exit_mm: f64,
+    pub wettest_at_exit_mm: Option<f64>,
     /// How wet it is there, % wet basis.
-    pub wettest_at_exit_pct: f64,
+    pub wettest_at_exit_pct: Option<f64>,
 }
 
 /// Most frames of a field.
 pub const MOST_FRAMES: usize = 240;
 
-/// The cross-section of a treatment's bake in `frames` frames over oven and cooling.
+/// The cross-section of a bake in `frames` frames over oven and cooling.
 ///
 /// # Errors
-/// When the treatment has no answer.
-pub fn field(study: &Study, treatment: &Treatment, frames: usize) -> Result<Field, KnockOnError> {
-    let mut w = Workspace::new();
-    let asked = Asked {
-        checks: false,
-        ..Asked::QUICK
-    };
-    let k = knock_on(study, treatment, &asked, Draw::Centre, &mut w)?;
-    frames_of(
-        treatment,
-        &asked,
-        k.bake.time_min * 60.0,
-        frames.clamp(2, MOST_FRAMES),
-        &mut w,
-    )
-    .map_err(|why| KnockOnError {
-        id: treatment.id.clone(),
-        why,
-    })
-}
-
-fn frames_of(
-    treatment: &Treatment,
-    asked: &Asked,
-    time_s: f64,
-    frames: usize,
-    w: &mut Workspace,
-) -> Result<Field, Why> {
-    let prepared = prepare(treatment, asked, Draw::Centre)?;
-    let cooling = match treatment.setting.cooling.time {
-        CoolingTime::OfBakeTime(_) => Cooling::WithTheOven,
-        CoolingTime::Seconds(_) => Cooling::AsGiven,
-    };
-    let input = stretched(&prepared.bake, time_s, cooling);
+/// A bake that can't be followed.
+pub fn cross_section(run: &Run, frames: usize) -> Result<CrossSection, RunError> {
+    let frames = frames.clamp(2, MOST_FRAMES);
+    let (input, time_s, browned) = (&run.baked.input, run.baked.time_s, run.browning);
     let end_s: f64 = input
         .stages
         .iter()
@@ -95,13 +59,9 @@ fn frames_of(
         profile_times_s: times,
         ..Ask::default()
     };
-    let result = bake(&input, &ask, w)?;
+    let result =
+        bake(input, &ask, &mut Workspace::new()).map_err(|e| Why::from(e).of(&run.treatment))?;
     let isotherm = &input.closures.isotherm;
-    let browned = browning::factor(
-        prepared.solids.sugars.at_least,
-        Draw::Centre,
-        &mut Vec::new(),
-    );
     let wet = |x: f64| 100.0 * x / (1.0 + x);
     let height_mm: Vec<f64> = (0..=input.cells)
         .map(|i| 1e3 * input.thickness_m * i as f64 / input.cells as f64)
@@ -111,15 +71,14 @@ fn frames_of(
             .abs()
             .total_cmp(&(b.time_s - time_s).abs())
     });
-    let (wettest_at_exit_mm, wettest_at_exit_pct) = exit
-        .and_then(|p| {
-            p.moisture
-                .iter()
-                .zip(&height_mm)
-                .max_by(|a, b| a.0.total_cmp(b.0))
-        })
-        .map_or((f64::NAN, f64::NAN), |(x, mm)| (*mm, wet(*x)));
-    Ok(Field {
+    let wettest = exit.and_then(|p| {
+        p.moisture
+            .iter()
+            .zip(&height_mm)
+            .max_by(|a, b| a.0.total_cmp(b.0))
+            .map(|(x, mm)| (*mm, wet(*x)))
+    });
+    Ok(CrossSection {
         time_min: result.profiles.iter().map(|p| p.time_s / 60.0).collect(),
         temperature_c: result
             .profiles
@@ -156,28 +115,24 @@ fn frames_of(
             .map(|s| (s.name.clone(), s.time_s / 60.0))
             .collect(),
         height_mm,
-        wettest_at_exit_mm,
-        wettest_at_exit_pct,
+        wettest_at_exit_mm: wettest.map(|w| w.0),
+        wettest_at_exit_pct: wettest.map(|w| w.1),
     })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::chain::{BakeOptions, Sample, run};
+    use crate::views::knock_on;
 
     #[test]
     fn frames_agree_with_the_answer() {
         let study =
-            crate::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap();
-        let k = knock_on(
-            &study,
-            study.control(),
-            &Asked::QUICK,
-            Draw::Centre,
-            &mut Workspace::new(),
-        )
-        .unwrap();
-        let f = field(&study, study.control(), 60).unwrap();
+            crate::written::read(include_str!("../../../../examples/spent-grain.toml")).unwrap();
+        let mut w = Workspace::new();
+        let control = run(study.control(), &BakeOptions::QUICK, Sample::Centre, &mut w).unwrap();
+        let (k, f) = (knock_on(&control), cross_section(&control, 60).unwrap());
         assert!(f.time_min.len() >= 60 && f.height_mm.len() == 41);
         let exit = f
             .time_min
@@ -198,7 +153,7 @@ mod tests {
         assert!((colour - k.bake.colour_delta_e).abs() < 0.05);
         let killed = f.kill_log10.last().unwrap();
         assert!((killed - k.bake.kill_within_tested_log10).abs() < 0.01);
-        assert!(f.wettest_at_exit_pct > k.bake.exit_moisture_pct);
+        assert!(f.wettest_at_exit_pct.unwrap() > k.bake.exit_moisture_pct);
         assert!(
             f.water_activity
                 .iter()

@@ -1,8 +1,8 @@
 //! The piece of a treatment as a person wants it told: measures, mass, holes, and how it lies on sheet and roll.
 
-use crate::draw::Draw;
-use crate::prepare::{Asked, PrepareError, prepare};
-use crate::study::Treatment;
+use crate::chain::dough_and_piece::{DoughAndPieceError, dough_and_piece};
+use crate::chain::{BakeOptions, Sample};
+use crate::model::Treatment;
 use baking::piece::{Arrangement, Docked, OnRoll, OnSheet, PatternError, dock, on_roll, on_sheet};
 use measure::{Finding, Severity};
 use serde::Serialize;
@@ -38,7 +38,7 @@ impl PieceAsked {
         ] {
             let value_mm = value_m * 1e3;
             if !(low_mm..=high_mm).contains(&value_mm) {
-                return Err(PieceToldError::Asked {
+                return Err(PieceToldError::BakeOptions {
                     field,
                     value_mm,
                     low_mm,
@@ -102,13 +102,13 @@ pub struct SheetTold {
 pub enum PieceToldError {
     /// Up to the oven's mouth.
     #[error(transparent)]
-    Prepare(#[from] PrepareError),
+    DoughAndPiece(#[from] DoughAndPieceError),
     /// The holes.
     #[error(transparent)]
     Pattern(#[from] PatternError),
     /// What was asked.
     #[error("{field} is {value_mm} mm; it must lie within {low_mm} to {high_mm} mm")]
-    Asked {
+    BakeOptions {
         /// Which number.
         field: &'static str,
         /// What was given, mm.
@@ -126,11 +126,11 @@ pub enum PieceToldError {
 /// What can't be formed, by name and place.
 pub fn piece_told(treatment: &Treatment, asked: &PieceAsked) -> Result<PieceTold, PieceToldError> {
     asked.check()?;
-    let prepared = prepare(treatment, &Asked::QUICK, Draw::Centre)?;
+    let made = dough_and_piece(treatment, &BakeOptions::QUICK, Sample::Centre)?;
     let (piece, pattern) = (&treatment.setting.piece, &treatment.setting.docker_pattern);
     let outline = &piece.outline;
     let docked = dock(piece, pattern)?;
-    let density = prepared.dough.density.dough_kg_per_m3;
+    let density = made.dough.density.dough_kg_per_m3;
     let (length, width) = outline.extent_m();
     let sheets = Arrangement::ALL
         .into_iter()
@@ -190,11 +190,11 @@ pub fn piece_told(treatment: &Treatment, asked: &PieceAsked) -> Result<PieceTold
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::study::Study;
+    use crate::model::Study;
 
     /// The demonstration with another piece.
     fn with(piece: &str) -> Result<Study, String> {
-        let text = include_str!("../../../examples/spent-grain.toml");
+        let text = include_str!("../../../../examples/spent-grain.toml");
         let start = text.find("\n[piece]").unwrap() + 1;
         let end = start + 7 + text[start + 7..].find("\n[").unwrap();
         let written = format!("{}[piece]\n{piece}\n{}", &text[..start], &text[end..]);

@@ -5,24 +5,21 @@
 
 pub mod dockers;
 
-use crate::draw::Draw;
-use crate::prepare::{Asked, PrepareError, Prepared, prepare, target_at};
-use crate::study::{Study, Treatment};
+use crate::chain::timed_bake::{OVEN_TIME_S, cooling_of, target_at};
+use crate::chain::{Key, Run, RunError};
 use baking::bake::edge::PATH_SHARE;
-use baking::bake::search::{Cooling, band_time_with_cooling, stretched};
+use baking::bake::search::{band_time_with_cooling, stretched};
 use baking::bake::solid::{
     GridTold, HOLE_SHARE, MODEL_VERSION, PlanMap, SolidAsk, SolidEnd, SolidError, SolidFrames,
     SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, USUAL_NODES, solid_bake,
     solid_band_time,
 };
 use baking::bake::{BakeError, BakeInput, Edge, StageKind, Workspace};
-use baking::oven::CoolingTime;
 use baking::piece::{Docked, Piece, dock};
 use measure::temperature::celsius;
 use measure::units::MINUTE_S;
 use measure::{DryBasis, Finding, Given, Range, Severity};
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 /// How the solid bake is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -272,9 +269,9 @@ pub struct SolidAnswer {
 /// Why there is no solid answer.
 #[derive(Debug, thiserror::Error)]
 pub enum SolidWhy {
-    /// Up to the oven's mouth.
+    /// The quick bake that it stands beside.
     #[error(transparent)]
-    Prepare(#[from] PrepareError),
+    Run(#[from] RunError),
     /// The bake through the thickness.
     #[error(transparent)]
     Bake(#[from] BakeError),
@@ -285,22 +282,14 @@ pub enum SolidWhy {
 
 /// A treatment ready for the solid bake.
 pub(crate) struct Ready {
-    pub prepared: Prepared,
+    pub input: BakeInput,
     pub piece: Piece,
     pub docked: Docked,
     pub target: SolidTarget,
 }
 
-pub(crate) fn ready(
-    study: &Study,
-    treatment: &Treatment,
-    no_dockers: bool,
-) -> Result<Ready, SolidWhy> {
-    let asked = Asked {
-        checks: false,
-        ..Asked::QUICK
-    };
-    let prepared = prepare(treatment, &asked, Draw::Centre)?;
+pub(crate) fn ready(run: &Run, no_dockers: bool) -> Result<Ready, SolidWhy> {
+    let treatment = &run.treatment;
     let mut piece = treatment.setting.piece.clone();
     let mut pattern = treatment.setting.docker_pattern.clone();
     if no_dockers {
@@ -309,17 +298,14 @@ pub(crate) fn ready(
     }
     let docked = dock(&piece, &pattern).map_err(SolidError::from)?;
     let target = SolidTarget {
-        moisture: study.target.moisture,
-        at: target_at(study),
-        allowed_s: crate::knock_on::OVEN_TIME_S,
+        moisture: treatment.target.moisture,
+        at: target_at(treatment),
+        allowed_s: OVEN_TIME_S,
         guess_s: None,
-        cooling: match treatment.setting.cooling.time {
-            CoolingTime::OfBakeTime(_) => Cooling::WithTheOven,
-            CoolingTime::Seconds(_) => Cooling::AsGiven,
-        },
+        cooling: cooling_of(treatment),
     };
     Ok(Ready {
-        prepared,
+        input: run.made.bake.clone(),
         piece,
         docked,
         target,
@@ -386,13 +372,12 @@ fn fitted_path(
 ///
 /// # Errors
 /// What can't be computed, by field and value; [`SolidError::Cancelled`] when told to stop.
-pub fn solid(
-    study: &Study,
-    treatment: &Treatment,
+pub fn whole_piece(
+    run: &Run,
     asked: &SolidAsked,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Result<(SolidAnswer, Option<SolidFrames>), SolidWhy> {
-    let mut ready = ready(study, treatment, asked.no_dockers)?;
+    let mut ready = ready(run, asked.no_dockers)?;
     let solid = SolidPiece {
         piece: &ready.piece,
         docked: &ready.docked,
@@ -401,18 +386,18 @@ pub fn solid(
         .grid
         .unwrap_or_else(|| SolidGrid::USUAL.fitting(&ready.piece, &ready.docked, USUAL_NODES));
     grid.hole_share = asked.hole_share.unwrap_or(grid.hole_share);
-    let fixed = asked.bake_time_s.or(treatment.setting.bake_time_s);
+    let fixed = asked.bake_time_s.or(run.treatment.setting.bake_time_s);
     let bare = asked.compare && fixed.is_none() && !ready.docked.centres_m.is_empty();
     let part = if bare { 0.6 } else { 1.0 };
     let mut correction = None;
     let mut without_holes_min = None;
     let (time_s, met, bake, input) = if let Some(time_s) = fixed {
-        let input = stretched(&ready.prepared.bake, time_s, ready.target.cooling);
+        let input = stretched(&ready.input, time_s, ready.target.cooling);
         let ask = pictures(&input, asked.frames);
         let bake = solid_bake(&input, solid, &grid, &ask, go_on)?;
         (time_s, None, bake, input)
     } else {
-        let bake = &ready.prepared.bake;
+        let bake = &ready.input;
         let corrected_s = flat_time_s(bake, &ready.target, true)?;
         let slab_s = flat_time_s(bake, &ready.target, false)?;
         ready.target.guess_s = Some(corrected_s);
@@ -453,21 +438,18 @@ pub fn solid(
         (found.time_s, Some(found.met), found.bake, found.input)
     };
     let findings = findings(&ready.docked, met, &bake, correction.as_ref());
-    let mut given = ready.prepared.given.clone();
+    let mut given = run.made.given.clone();
     given.retain(|g| g.name != PATH_SHARE.name);
     if grid.hole_share == HOLE_SHARE.value && !ready.docked.centres_m.is_empty() {
         given.push(HOLE_SHARE.used());
     }
-    let frozen = (MODEL_VERSION, &input, &ready.piece, &ready.docked, grid);
-    let inputs_sha256 = Sha256::digest(format!("{frozen:?}"))
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect();
+    let inputs_sha256 =
+        Key::of(&(MODEL_VERSION, &input, &ready.piece, &ready.docked, grid)).to_string();
     let wet = |x: &f64| DryBasis(*x).to_wet().percent();
     let history = &bake.history;
     let answer = SolidAnswer {
-        id: treatment.id.clone(),
-        name: treatment.name.clone(),
+        id: run.treatment.id.clone(),
+        name: run.treatment.name.clone(),
         time_min: time_s / MINUTE_S,
         met,
         holes: ready.docked.centres_m.len(),
@@ -489,6 +471,19 @@ pub fn solid(
         given,
     };
     Ok((answer, bake.frames))
+}
+
+/// What the bake of a treatment's whole piece reads, and its model's version: the same question about the same piece
+/// has the same key, whatever the treatment is called.
+pub fn whole_piece_key(run: &Run) -> Key {
+    let t = &run.treatment;
+    Key::of(&(
+        MODEL_VERSION,
+        &run.made.bake,
+        &t.setting.piece,
+        &t.setting.docker_pattern,
+        (&t.target, t.setting.bake_time_s, &t.setting.cooling),
+    ))
 }
 
 fn pictures(input: &BakeInput, frames: usize) -> SolidAsk {
@@ -629,6 +624,13 @@ fn findings(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::chain::{BakeOptions, Sample, run};
+    use crate::model::{Study, Treatment};
+
+    fn baked(treatment: &Treatment) -> Run {
+        let mut w = Workspace::new();
+        run(treatment, &BakeOptions::BAKE_ONLY, Sample::Centre, &mut w).unwrap()
+    }
 
     const COARSE: SolidGrid = SolidGrid {
         plan_m: 3e-3,
@@ -637,7 +639,7 @@ mod tests {
     };
 
     fn study() -> Study {
-        crate::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap()
+        crate::written::read(include_str!("../../../../examples/spent-grain.toml")).unwrap()
     }
 
     #[test]
@@ -648,7 +650,7 @@ mod tests {
             frames: 5,
             ..SolidAsked::default()
         };
-        let (a, frames) = solid(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let (a, frames) = whole_piece(&baked(study.control()), &asked, &mut |_| true).unwrap();
         let wanted = study.target.moisture.percent();
         let packed = a.ends.last().unwrap();
         assert_eq!(a.met, Some(true));
@@ -663,8 +665,8 @@ mod tests {
         // With the fitted path the quick answer takes as long as the whole piece.
         let mut fitted = study.control().clone();
         fitted.setting.edge_path_share = c.edge_path_share;
-        let quick = ready(&study, &fitted, false).unwrap();
-        let time_min = flat_time_s(&quick.prepared.bake, &quick.target, true).unwrap() / MINUTE_S;
+        let quick = ready(&baked(&fitted), false).unwrap();
+        let time_min = flat_time_s(&quick.input, &quick.target, true).unwrap() / MINUTE_S;
         assert!((time_min / a.time_min - 1.0).abs() < 2e-3, "{time_min}");
         assert!(a.without_holes_min.unwrap() > a.time_min);
         assert!(a.water_rel_error < 1e-8 && a.energy_rel_error < 1e-8);
@@ -675,7 +677,7 @@ mod tests {
             bake_time_s: Some(a.time_min * MINUTE_S),
             ..asked
         };
-        let (again, _) = solid(&study, study.control(), &fixed, &mut |_| true).unwrap();
+        let (again, _) = whole_piece(&baked(study.control()), &fixed, &mut |_| true).unwrap();
         assert_eq!(again.inputs_sha256, a.inputs_sha256);
         let finer = SolidAsked {
             grid: Some(SolidGrid {
@@ -684,9 +686,9 @@ mod tests {
             }),
             ..fixed
         };
-        let (other, _) = solid(&study, study.control(), &finer, &mut |_| true).unwrap();
+        let (other, _) = whole_piece(&baked(study.control()), &finer, &mut |_| true).unwrap();
         assert_ne!(other.inputs_sha256, a.inputs_sha256);
-        let stopped = solid(&study, study.control(), &asked, &mut |_| false).unwrap_err();
+        let stopped = whole_piece(&baked(study.control()), &asked, &mut |_| false).unwrap_err();
         assert!(matches!(stopped, SolidWhy::Solid(SolidError::Cancelled)));
     }
 
@@ -701,7 +703,7 @@ mod tests {
             bake_time_s: Some(900.0),
             ..SolidAsked::default()
         };
-        let (a, _) = solid(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let (a, _) = whole_piece(&baked(study.control()), &asked, &mut |_| true).unwrap();
         let [.., cooled, packed] = a.ends.as_slice() else {
             panic!("{:?}", a.ends);
         };
@@ -727,7 +729,7 @@ mod tests {
             bake_time_s: Some(900.0),
             ..SolidAsked::default()
         };
-        let (a, frames) = solid(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let (a, frames) = whole_piece(&baked(study.control()), &asked, &mut |_| true).unwrap();
         let told = frames_told(&frames.unwrap());
         assert_eq!(told.time_min.len(), 60);
         let bytes = serde_json::to_string(&told).unwrap().len();
@@ -743,7 +745,7 @@ mod tests {
             diameters_m: vec![2e-3],
             grid: COARSE,
         };
-        let s = dockers::docker_study(&study, study.control(), &asked, &mut |_| true).unwrap();
+        let s = dockers::docker_study(&baked(study.control()), &asked, &mut |_| true).unwrap();
         assert_eq!(s.tried.len(), 4);
         let time = |i: usize| s.tried[i].time_min.unwrap();
         // Common practice, no source: holes shorten the bake.

@@ -10,7 +10,7 @@ use rand_pcg::Pcg64;
 
 /// A draw, or the centre where every input has its best value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Draw {
+pub enum Sample {
     /// Best values.
     Centre,
     /// The `number`-th draw of a seed.
@@ -22,7 +22,7 @@ pub enum Draw {
     },
 }
 
-impl Draw {
+impl Sample {
     /// Standard normal deviate of an input.
     pub fn z(self, key: &str) -> f64 {
         let Self::Number { seed, number } = self else {
@@ -296,13 +296,13 @@ impl Uncertain {
     }
 
     /// Deviate of this draw times the spread.
-    pub fn shift(self, draw: Draw) -> f64 {
-        self.about().value * draw.z(self.about().name)
+    pub fn shift(self, sample: Sample) -> f64 {
+        self.about().value * sample.z(self.about().name)
     }
 
     /// Factor e^(shift), 1 at the centre.
-    pub fn factor(self, draw: Draw) -> f64 {
-        self.shift(draw).exp()
+    pub fn factor(self, sample: Sample) -> f64 {
+        self.shift(sample).exp()
     }
 }
 
@@ -313,7 +313,7 @@ mod tests {
     #[test]
     fn draws_are_standard_normal_and_reproducible() {
         let n = 4000;
-        let draw = |number| Draw::Number { seed: 7, number };
+        let draw = |number| Sample::Number { seed: 7, number };
         let z: Vec<f64> = (0..n)
             .map(|i| draw(i).z("water uptake of barley flour"))
             .collect();
@@ -330,7 +330,7 @@ mod tests {
             / n as f64;
         assert!(other.abs() < 0.05, "{other}");
         assert_eq!(draw(3).z("a"), draw(3).z("a"));
-        assert_eq!(Draw::Centre.z("a"), 0.0);
+        assert_eq!(Sample::Centre.z("a"), 0.0);
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! From a treatment to what the bake and the line need: formula with its water, dough, piece.
 
-use crate::draw::{Draw, Uncertain};
-use crate::study::{DoughDensity, Study, Treatment, WaterChoice};
-use baking::bake::{Accuracy, BakeInput, Stage, edge};
+use super::{BakeOptions, Sample, Uncertain};
+use crate::model::{DoughDensity, Treatment, WaterChoice};
+use baking::bake::{BakeInput, Stage, edge};
 use baking::oven::stages;
 use baking::piece::EDGE_EXPOSURE;
 use baking::properties::{self, DoughProperties, PropertySettings, transport};
@@ -10,35 +10,9 @@ use formula::spread::{self, Quantity};
 use formula::{Forming, Formula, WaterNeed, water};
 use measure::{Constant, Given, Grade, Source, WetBasis, temperature::kelvin};
 
-/// How the bake is asked for.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Asked {
-    /// Cells through the thickness.
-    pub cells: usize,
-    /// Accuracy of the steps.
-    pub accuracy: Accuracy,
-    /// Water to give instead of the treatment's, kg per 100 kg dry mix.
-    pub water_kg_per_100kg: Option<f64>,
-    /// Time in the oven to look at instead of the target, s.
-    pub bake_time_s: Option<f64>,
-    /// Whether to tell the edge correction and the grid error, which takes a few bakes more.
-    pub checks: bool,
-}
-
-impl Asked {
-    /// As while typing: 40 cells, quick.
-    pub const QUICK: Self = Self {
-        cells: 40,
-        accuracy: Accuracy::Quick,
-        water_kg_per_100kg: None,
-        bake_time_s: None,
-        checks: true,
-    };
-}
-
 /// Everything about a treatment up to the oven's mouth.
 #[derive(Clone, Debug)]
-pub struct Prepared {
+pub struct DoughAndPiece {
     /// The formula with the water it is made with.
     pub formula: Formula,
     /// What it needs.
@@ -59,7 +33,7 @@ pub struct Prepared {
 
 /// What can't be prepared, and why.
 #[derive(Debug, thiserror::Error)]
-pub enum PrepareError {
+pub enum DoughAndPieceError {
     /// The formula.
     #[error(transparent)]
     Formula(#[from] formula::FormulaError),
@@ -78,20 +52,24 @@ pub enum PrepareError {
 ///
 /// # Errors
 /// What can't be, by name.
-pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepared, PrepareError> {
+pub fn dough_and_piece(
+    treatment: &Treatment,
+    options: &BakeOptions,
+    sample: Sample,
+) -> Result<DoughAndPiece, DoughAndPieceError> {
     let setting = &treatment.setting;
     setting.piece.check()?;
-    let written = if draw.varies() {
-        drawn(&treatment.formula, draw)
+    let written = if sample.varies() {
+        drawn(&treatment.formula, sample)
     } else {
         treatment.formula.clone()
     };
     let fu = setting.process.consistency_fu;
     let mut need = water::need(&written, setting.process.forming).at_consistency(fu);
-    if draw.varies() {
-        need.mean = drawn_need(&need, setting.process.forming, fu, draw);
+    if sample.varies() {
+        need.mean = drawn_need(&need, setting.process.forming, fu, sample);
     }
-    let formula = match (asked.water_kg_per_100kg, treatment.water) {
+    let formula = match (options.water_kg_per_100kg, treatment.water) {
         (Some(water), _) => written.with_water(water)?,
         (None, WaterChoice::FromNeed) => written.with_water(need.mean.max(0.0))?,
         (None, WaterChoice::Given) => written,
@@ -101,7 +79,7 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
     let dough = properties::dough_properties(
         &for_properties(&solids),
         dough_moisture,
-        &property_settings(treatment, draw),
+        &property_settings(treatment, sample),
     )?;
     let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3);
 
@@ -112,10 +90,10 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
     if let Some(fitted) = setting.edge_path_share {
         rim.path_m *= fitted / edge::PATH_SHARE.value;
     } else {
-        rim.path_m *= Uncertain::EdgePath.factor(draw);
+        rim.path_m *= Uncertain::EdgePath.factor(sample);
     }
-    rim.exposure = (rim.exposure + Uncertain::EdgeExposure.shift(draw)).clamp(0.0, 1.0);
-    let time_s = asked
+    rim.exposure = (rim.exposure + Uncertain::EdgeExposure.shift(sample)).clamp(0.0, 1.0);
+    let time_s = options
         .bake_time_s
         .or(setting.bake_time_s)
         .unwrap_or_else(|| first_guess_s(treatment, &dough));
@@ -127,14 +105,14 @@ pub fn prepare(treatment: &Treatment, asked: &Asked, draw: Draw) -> Result<Prepa
         closures: dough.closures(),
         edge: Some(rim),
         stages: oven_stages(treatment, time_s)?,
-        cells: asked.cells,
-        accuracy: asked.accuracy,
+        cells: options.cells,
+        accuracy: options.accuracy,
     };
     for stage in &mut bake.stages {
-        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(draw);
-        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(draw);
+        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(sample);
+        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(sample);
     }
-    Ok(Prepared {
+    Ok(DoughAndPiece {
         formula,
         need,
         dough_moisture,
@@ -163,13 +141,13 @@ fn edge_path(treatment: &Treatment) -> Given {
     }
 }
 
-/// The mean need of a draw: the forming's offset and the stiffening as drawn (the uptakes already
+/// The mean need of a sample: the forming's offset and the stiffening as drawn (the uptakes already
 /// are).
-fn drawn_need(need: &WaterNeed, forming: Forming, fu: f64, draw: Draw) -> f64 {
+fn drawn_need(need: &WaterNeed, forming: Forming, fu: f64, sample: Sample) -> f64 {
     let k = water::STIFFENING.value;
-    let drawn_k = (k + Uncertain::Stiffening.shift(draw)).max(1.0);
+    let drawn_k = (k + Uncertain::Stiffening.shift(sample)).max(1.0);
     let at_reference = need.mean / water::consistency_factor(fu, k)
-        + forming.offset_sd().value * Uncertain::Forming.shift(draw);
+        + forming.offset_sd().value * Uncertain::Forming.shift(sample);
     (at_reference * water::consistency_factor(fu, drawn_k)).max(0.0)
 }
 
@@ -212,45 +190,45 @@ fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
     (water * 2.6e6 / (1.25 * rim * flux.max(200.0))).clamp(60.0, 7200.0)
 }
 
-fn property_settings(treatment: &Treatment, draw: Draw) -> PropertySettings {
+fn property_settings(treatment: &Treatment, sample: Sample) -> PropertySettings {
     let mut settings = PropertySettings {
         density: match treatment.setting.dough.density {
             DoughDensity::Measured(v) => Some(properties::DoughDensity::Measured(v)),
             DoughDensity::GasFraction(gas) => Some(properties::DoughDensity::Gas(gas)),
-            DoughDensity::UsualGas => draw.varies().then(|| {
-                let gas = properties::density::GAS_FRACTION.value + Uncertain::Gas.shift(draw);
+            DoughDensity::UsualGas => sample.varies().then(|| {
+                let gas = properties::density::GAS_FRACTION.value + Uncertain::Gas.shift(sample);
                 properties::DoughDensity::Gas(properties::GAS.clamp(gas))
             }),
         },
         ..PropertySettings::default()
     };
-    if draw.varies() {
+    if sample.varies() {
         let held =
             |constant: &Constant, factor: f64| Some(constant.range.clamp(constant.value * factor));
-        settings.conductivity_factor = Some(Uncertain::Conductivity.factor(draw).clamp(0.3, 3.0));
+        settings.conductivity_factor = Some(Uncertain::Conductivity.factor(sample).clamp(0.3, 3.0));
         settings.heat_capacity_factor = held(
             &properties::heat_capacity::FACTOR,
-            Uncertain::HeatCapacity.factor(draw),
+            Uncertain::HeatCapacity.factor(sample),
         );
-        settings.sorption.class_factor = Some(Uncertain::Sorption.factor(draw).clamp(0.5, 2.0));
+        settings.sorption.class_factor = Some(Uncertain::Sorption.factor(sample).clamp(0.5, 2.0));
         settings.sorption.per_kelvin = held(
             &properties::sorption::PER_KELVIN,
-            Uncertain::SorptionHeat.factor(draw),
+            Uncertain::SorptionHeat.factor(sample),
         );
         let t = &mut settings.transport;
         t.liquid_diffusivity_m2_per_s = held(
             &transport::LIQUID_DIFFUSIVITY,
-            Uncertain::LiquidDiffusivity.factor(draw),
+            Uncertain::LiquidDiffusivity.factor(sample),
         );
-        let emissivity = transport::EMISSIVITY.value + Uncertain::Emissivity.shift(draw);
+        let emissivity = transport::EMISSIVITY.value + Uncertain::Emissivity.shift(sample);
         t.emissivity = Some(transport::EMISSIVITY.range.clamp(emissivity));
         t.permeability_m2 = held(
             &transport::PERMEABILITY,
-            Uncertain::Permeability.factor(draw),
+            Uncertain::Permeability.factor(sample),
         );
         t.porosity_over_tortuosity = held(
             &transport::POROSITY_OVER_TORTUOSITY,
-            Uncertain::PorosityOverTortuosity.factor(draw),
+            Uncertain::PorosityOverTortuosity.factor(sample),
         );
     }
     settings
@@ -301,23 +279,12 @@ fn drawn_name(material: &str, quantity: Quantity) -> String {
 }
 
 /// The formula with its materials as drawn.
-fn drawn(formula: &Formula, draw: Draw) -> Formula {
+fn drawn(formula: &Formula, sample: Sample) -> Formula {
     spread::drawn(formula, |id, quantity| {
         let line = formula.lines().iter().find(|l| l.material.id == id);
-        draw.z(&drawn_name(
+        sample.z(&drawn_name(
             line.map_or(id, |l| l.material.name.as_str()),
             quantity,
         ))
     })
-}
-
-/// The study a treatment belongs to decides where its target holds.
-pub fn target_at(study: &Study) -> baking::bake::TargetAt {
-    use crate::study::Place;
-    use baking::bake::TargetAt;
-    match study.target.at {
-        Place::OvenExit => TargetAt::OvenExit,
-        Place::Cooled => TargetAt::Cooled,
-        Place::Packed => TargetAt::Packed,
-    }
 }

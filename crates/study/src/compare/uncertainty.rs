@@ -1,12 +1,10 @@
 //! How sure the answers are: seeded draws from water need, composition, prices and graded defaults.
 
-use crate::answer::KnockOn;
-use crate::compare::Compared;
-use crate::draw::{Draw, Uncertain};
-use crate::figure::Figure;
-use crate::knock_on::{KnockOnError, knock_on};
-use crate::prepare::{Asked, drawn_names};
-use crate::study::{Study, Treatment};
+use super::{Compared, Figure};
+use crate::chain::dough_and_piece::drawn_names;
+use crate::chain::{BakeOptions, RunError, Sample, Uncertain, run};
+use crate::model::{Study, Treatment};
+use crate::views::{KnockOn, knock_on};
 use baking::bake::Workspace;
 use rayon::prelude::*;
 use serde::Serialize;
@@ -59,10 +57,10 @@ pub struct Spread {
 pub fn spread(
     study: &Study,
     compared: &mut [Compared],
-    asked: &Asked,
+    options: &BakeOptions,
     draws: usize,
     seed: u64,
-) -> Result<(), KnockOnError> {
+) -> Result<(), RunError> {
     let draws = draws.clamp(2, MOST_DRAWS);
     let treatments: Vec<&Treatment> = compared
         .iter()
@@ -72,11 +70,11 @@ pub fn spread(
     let rows: Vec<Vec<Option<Vec<f64>>>> = (0..draws as u64)
         .into_par_iter()
         .map_init(Workspace::new, |w, number| {
-            let draw = Draw::Number { seed, number };
+            let draw = Sample::Number { seed, number };
             treatments
                 .iter()
                 .map(|t| {
-                    let k = knock_on(study, t, asked, draw, w).ok()?;
+                    let k = knock_on(&run(t, options, draw, w).ok()?);
                     k.bake.reached.then(|| figures(&k))
                 })
                 .collect()
@@ -96,7 +94,7 @@ pub fn spread(
             .map(|n| {
                 used.iter()
                     .map(|d| {
-                        Draw::Number {
+                        Sample::Number {
                             seed,
                             number: *d as u64,
                         }
@@ -241,7 +239,7 @@ mod tests {
         let names: Vec<String> = ["heat", "gas"].map(String::from).to_vec();
         let z = |key: &str| -> Vec<f64> {
             (0..200)
-                .map(|number| Draw::Number { seed: 1, number }.z(key))
+                .map(|number| Sample::Number { seed: 1, number }.z(key))
                 .collect()
         };
         let (heat, gas) = (z("heat"), z("gas"));

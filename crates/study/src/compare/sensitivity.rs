@@ -1,11 +1,10 @@
 //! Which setting would help most: how the bake time answers to each, one at a time.
 
-use crate::draw::Draw;
-use crate::knock_on::{KnockOnError, knock_on};
-use crate::prepare::{Asked, prepare};
-use crate::study::{Study, Treatment};
+use crate::chain::{BakeOptions, Run, RunError, Sample, run};
+use crate::model::Treatment;
 use baking::bake::Workspace;
 use baking::oven::Humidity;
+use measure::units::MINUTE_S;
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -48,25 +47,14 @@ pub struct Sensitivity {
 ///
 /// # Errors
 /// When the treatment itself has no answer.
-pub fn sensitivities(
-    study: &Study,
-    treatment: &Treatment,
-) -> Result<Vec<Sensitivity>, KnockOnError> {
-    let asked = Asked {
-        cells: 20,
-        checks: false,
-        ..Asked::QUICK
-    };
-    let mut open = treatment.clone();
+pub fn sensitivities(of: &Run) -> Result<Vec<Sensitivity>, RunError> {
+    let options = BakeOptions::COARSE;
+    let mut open = of.treatment.clone();
     // A set time doesn't answer; the time that meets the target does.
     open.setting.bake_time_s = None;
-    let base = knock_on(study, &open, &asked, Draw::Centre, &mut Workspace::new())?;
-    let water = prepare(&open, &asked, Draw::Centre)
-        .map_err(|e| KnockOnError {
-            id: open.id.clone(),
-            why: e.into(),
-        })?
-        .formula;
+    let base = run(&open, &options, Sample::Centre, &mut Workspace::new())?;
+    let water = &base.made.formula;
+    let reached = |r: &Run| r.baked.reached(&r.treatment.target);
     let mut levers: Vec<Lever> = (0..open.setting.oven.zones.len())
         .flat_map(|z| [Lever::Temperature(z), Lever::Humidity(z), Lever::Heat(z)])
         .collect();
@@ -74,11 +62,11 @@ pub fn sensitivities(
     let mut all: Vec<Sensitivity> = levers
         .par_iter()
         .map_init(Workspace::new, |w, lever| {
-            let (moved, asked) = moved(&open, lever, &asked, &water);
-            let minutes = knock_on(study, &moved, &asked, Draw::Centre, w)
+            let (moved, options) = moved(&open, lever, &options, water);
+            let minutes = run(&moved, &options, Sample::Centre, w)
                 .ok()
-                .filter(|k| k.bake.reached && base.bake.reached)
-                .map(|k| k.bake.time_min - base.bake.time_min);
+                .filter(|r| reached(r) && reached(&base))
+                .map(|r| (r.baked.time_s - base.baked.time_s) / MINUTE_S);
             let (setting, zone) = words(&open, lever);
             Sensitivity {
                 setting,
@@ -99,11 +87,11 @@ pub fn sensitivities(
 fn moved(
     treatment: &Treatment,
     lever: &Lever,
-    asked: &Asked,
+    options: &BakeOptions,
     formula: &formula::Formula,
-) -> (Treatment, Asked) {
+) -> (Treatment, BakeOptions) {
     let mut t = treatment.clone();
-    let mut asked = *asked;
+    let mut options = *options;
     match *lever {
         Lever::Temperature(z) => {
             let zone = &mut t.setting.oven.zones[z];
@@ -134,11 +122,11 @@ fn moved(
             // Water that brings the dough there: solids stay, the whole grows.
             let added = formula.solids() / (1.0 - wanted) - formula.total();
             let water = 100.0 * (formula.water() + added) / formula.dry_mix();
-            asked.water_kg_per_100kg = Some(water);
+            options.water_kg_per_100kg = Some(water);
         }
         Lever::Thickness => t.setting.piece.thickness_m += THICKNESS_STEP_M,
     }
-    (t, asked)
+    (t, options)
 }
 
 fn words(treatment: &Treatment, lever: &Lever) -> (String, Option<usize>) {
@@ -180,19 +168,18 @@ mod tests {
     #[test]
     fn settings_answer_the_way_a_baker_expects() {
         let study =
-            crate::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap();
-        let all = sensitivities(&study, study.control()).unwrap();
-        assert_eq!(all.len(), 3 * study.control().setting.oven.zones.len() + 2);
-        let base = knock_on(
-            &study,
+            crate::written::read(include_str!("../../../../examples/spent-grain.toml")).unwrap();
+        let quick = BakeOptions::BAKE_ONLY;
+        let control = run(
             study.control(),
-            &Asked::QUICK,
-            Draw::Centre,
+            &quick,
+            Sample::Centre,
             &mut Workspace::new(),
         )
-        .unwrap()
-        .bake
-        .time_min;
+        .unwrap();
+        let all = sensitivities(&control).unwrap();
+        assert_eq!(all.len(), 3 * study.control().setting.oven.zones.len() + 2);
+        let base = control.baked.time_s / MINUTE_S;
         for s in &all {
             let minutes = s.minutes.unwrap();
             if s.setting.contains("+10 K") || s.setting.contains("heat transfer") {

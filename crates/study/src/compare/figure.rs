@@ -1,8 +1,8 @@
 //! The figures of the knock-on block: one list from which the terminal table, the report, the
 //! study sheet, the differences from the control and the spread are all derived.
 
-use crate::answer::KnockOn;
-use crate::sure::Sure;
+use super::Bound;
+use crate::views::KnockOn;
 use formula::Nutrient;
 use measure::rounding;
 use serde::Serialize;
@@ -251,11 +251,11 @@ impl Figure {
             Self::TopPeak => k.bake.top_peak_c,
             Self::Colour => k.bake.colour_delta_e,
             Self::CentreSurface => k.bake.centre_surface_moisture_points,
-            Self::Checking => k.bake.checking_index,
+            Self::Checking => return k.bake.checking_index,
             Self::CrispDays => return k.bake.crisp_days.or(k.bake.crisp_days_at_least),
             Self::Kill => k.bake.kill_log10,
             Self::Output => k.line.output_kg_per_h,
-            Self::OvenOutput => k.line.oven_kg_per_h,
+            Self::OvenOutput => return k.line.oven_kg_per_h,
             Self::Evaporation => k.line.evaporation_kg_per_h,
             Self::Heat => k.line.heat_kwh_per_kg,
             Self::Protein => k.nutrition.crude_protein_pct,
@@ -334,17 +334,17 @@ impl Figure {
     ///
     /// A constituent is at least the sum of what is known, and so is the need for water. Energy counts everything unknown as carbohydrate, which
     /// may be too much (ash) or too little (fat).
-    pub fn sure(self, k: &KnockOn) -> Sure {
+    pub fn sure(self, k: &KnockOn) -> Bound {
         let n = &k.nutrition;
         match (self, self.nutrient()) {
-            (Self::Energy | Self::EnergyPerPiece, _) if !n.energy_unsure.is_empty() => Sure::About,
-            (Self::CrispDays, _) if k.bake.crisp_days.is_none() => Sure::AtLeast,
+            (Self::Energy | Self::EnergyPerPiece, _) if !n.energy_unsure.is_empty() => Bound::About,
+            (Self::CrispDays, _) if k.bake.crisp_days.is_none() => Bound::AtLeast,
             (Self::CostPerKg | Self::CostPerPiece, _) if !k.cost.not_written().is_empty() => {
-                Sure::AtLeast
+                Bound::AtLeast
             }
-            (Self::WaterNeed, _) if !k.dough.unknown_uptake.is_empty() => Sure::AtLeast,
-            (_, Some(nutrient)) if n.at_least.contains_key(nutrient.word()) => Sure::AtLeast,
-            _ => Sure::Exactly,
+            (Self::WaterNeed, _) if !k.dough.unknown_uptake.is_empty() => Bound::AtLeast,
+            (_, Some(nutrient)) if n.at_least.contains_key(nutrient.word()) => Bound::AtLeast,
+            _ => Bound::Exactly,
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Sugars deepen browning: a stated factor on the rate of the crumb's browning law.
 
-use crate::draw::{Draw, Uncertain};
+use super::{Sample, Uncertain};
 use baking::bake::colour;
 use measure::{Constant, Given, Grade, Range};
 
@@ -15,10 +15,10 @@ pub const PER_SUGAR: Constant = Constant {
 };
 
 /// Factor on the rate of browning for a share of sugars in the dry solid, kg/kg.
-pub fn factor(sugars: f64, draw: Draw, given: &mut Vec<Given>) -> f64 {
+pub fn factor(sugars: f64, sample: Sample, given: &mut Vec<Given>) -> f64 {
     given.push(PER_SUGAR.used());
-    let per_sugar = PER_SUGAR.value * Uncertain::SugarBrowning.factor(draw);
-    Uncertain::Browning.factor(draw) * (1.0 + per_sugar * sugars.max(0.0))
+    let per_sugar = PER_SUGAR.value * Uncertain::SugarBrowning.factor(sample);
+    Uncertain::Browning.factor(sample) * (1.0 + per_sugar * sugars.max(0.0))
 }
 
 /// The colour difference when the rate of browning is `factor` times as large all along.
@@ -27,9 +27,9 @@ pub fn factor(sugars: f64, draw: Draw, given: &mut Vec<Given>) -> f64 {
 ///
 /// ```
 /// let plain = 20.0;
-/// assert_eq!(study::browning::deepened(plain, 1.0), plain);
-/// assert!(study::browning::deepened(plain, 1.5) > plain);
-/// assert!(study::browning::deepened(51.9, 3.0) <= 52.0);
+/// assert_eq!(study::chain::browning::deepened(plain, 1.0), plain);
+/// assert!(study::chain::browning::deepened(plain, 1.5) > plain);
+/// assert!(study::chain::browning::deepened(51.9, 3.0) <= 52.0);
 /// ```
 pub fn deepened(delta_e: f64, factor: f64) -> f64 {
     let end = colour::END.value;

@@ -112,7 +112,7 @@ pub struct Bake {
     /// Moisture at the centre less that at the surface when cooled, percentage points wet basis.
     pub centre_surface_moisture_points: f64,
     /// Greatest tension over strength of the crumb after the oven; an index, not calibrated. Null when it wasn't asked for.
-    pub checking_index: f64,
+    pub checking_index: Option<f64>,
     /// Days in the pack until the crispness limit; null when it wasn't asked for or isn't known.
     pub crisp_days: Option<f64>,
     /// Days followed, when it stays crisp for longer than that.
@@ -124,9 +124,9 @@ pub struct Bake {
     /// What limits the bake when the target isn't reached, in words.
     pub limit: Option<String>,
     /// How much faster the edges make the bake than an endless slab of the same thickness, %.
-    pub edge_correction_pct: f64,
+    pub edge_correction_pct: Option<f64>,
     /// Spatial error of the mean moisture at the oven's exit, percentage points (20 against 40 cells).
-    pub grid_error_points: f64,
+    pub grid_error_points: Option<f64>,
     /// The bake through time, thinned for drawing.
     pub curve: BakeCurve,
 }
@@ -173,7 +173,7 @@ pub struct Line {
     /// Whole pieces per hour.
     pub output_pieces_per_h: f64,
     /// What the oven alone could give, kg per hour.
-    pub oven_kg_per_h: f64,
+    pub oven_kg_per_h: Option<f64>,
     /// Water the oven has to take off, kg per hour.
     pub evaporation_kg_per_h: f64,
     /// Heat the product takes up, kWh per kg baked.

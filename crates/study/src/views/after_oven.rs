@@ -1,128 +1,17 @@
 //! After the oven: how a treatment's piece cools, evens out, may crack, and keeps.
 
-use crate::draw::Draw;
-use crate::knock_on::{KnockOnError, Why, knock_on};
-use crate::prepare::{Asked, prepare};
-use crate::study::{Keeping, Study, Treatment};
-use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
+use crate::chain::shelf_life::{
+    AfterOptions, EVENING_DAYS, FilmFoundError, evened_for, film_of, mean, pack_of,
+};
+use crate::chain::{Run, RunError, Why};
+use crate::model::{PACK_AREA, PACK_CONTENT};
 use baking::after::keeping::{CRISP_WATER_ACTIVITY, MOULD_WATER_ACTIVITY};
 pub use baking::after::{Changed, Film};
-use baking::after::{
-    Climate, Course, Crumb, FilmError, GROWTH_LIMITS, KeepingError, KeepingInput, changes,
-    checking, course, keeping,
-};
-use baking::bake::{
-    BakeError, InputError, Profile, StageKind, Workspace,
-    search::{Cooling, stretched},
-};
-use baking::oven::CoolingTime;
-use measure::units::{DAY_S, HOUR_S, MINUTE_S};
-use measure::{
-    Constant, DryBasis, Finding, Given, Grade, Range, Severity, Source, temperature::celsius,
-};
+use baking::after::{Course, GROWTH_LIMITS, KeepingError, changes, checking, course, keeping};
+use baking::bake::{BakeError, InputError, Profile, Workspace};
+use measure::units::{HOUR_S, MINUTE_S};
+use measure::{DryBasis, Finding, Given, Severity, Source, temperature::celsius};
 use serde::Serialize;
-
-/// The film of a pack.
-#[derive(Clone, Debug, PartialEq)]
-pub enum FilmAsked {
-    /// One of the table, by its short name.
-    Known(String),
-    /// By its own transmission at 38 °C and 90 % relative humidity, g/(m² d).
-    Transmission(f64),
-}
-
-/// How the time after the oven is asked for.
-#[derive(Clone, Debug, PartialEq)]
-pub struct AfterAsked {
-    /// How the bake is computed.
-    pub asked: Asked,
-    /// Days of evening-out.
-    pub evening_days: f64,
-    /// The crumb as a solid.
-    pub crumb: Crumb,
-    /// Whether to try every change that may help against checking: some fifty bakes more.
-    pub changes: bool,
-    /// The film.
-    pub film: FilmAsked,
-    /// Area of film on a pack, m².
-    pub pack_area_m2: f64,
-    /// Product in a pack, kg.
-    pub pack_kg: f64,
-    /// Climate of the store.
-    pub climate: Climate,
-    /// Months of keeping.
-    pub months: f64,
-    /// Water activity at which crispness goes.
-    pub crisp_water_activity: f64,
-}
-
-/// Area of film on a pack.
-pub const PACK_AREA: Constant = Constant {
-    name: "area of film on a pack",
-    value: 0.09,
-    unit: "m²",
-    range: Range::new(0.001, 100.0),
-    source: "working value for a pouch of 200 × 225 mm; give your own",
-    grade: Grade::Assumed,
-};
-/// Product in a pack.
-pub const PACK_CONTENT: Constant = Constant {
-    name: "product in a pack",
-    value: 0.4,
-    unit: "kg",
-    range: Range::new(0.001, 1000.0),
-    source: "working value for a pouch of 200 × 225 mm; give your own",
-    grade: Grade::Assumed,
-};
-
-impl Default for Keeping {
-    /// A named starting point: a pouch of oriented polypropylene with 400 g at 25 °C and 65 % relative humidity for a
-    /// year.
-    fn default() -> Self {
-        Self {
-            film: FilmAsked::Known("opp".into()),
-            pack_area_m2: PACK_AREA.value,
-            pack_kg: PACK_CONTENT.value,
-            climate: Climate::steady(298.15, 0.65),
-            months: 12.0,
-            crisp_water_activity: CRISP_WATER_ACTIVITY.value,
-        }
-    }
-}
-
-impl Default for AfterAsked {
-    /// A week of evening-out, kept as [`Keeping::default`].
-    fn default() -> Self {
-        Self::kept(7.0, Keeping::default())
-    }
-}
-
-impl AfterAsked {
-    fn kept(evening_days: f64, kept: Keeping) -> Self {
-        Self {
-            asked: Asked {
-                checks: false,
-                ..Asked::QUICK
-            },
-            evening_days,
-            crumb: Crumb::default(),
-            changes: false,
-            film: kept.film,
-            pack_area_m2: kept.pack_area_m2,
-            pack_kg: kept.pack_kg,
-            climate: kept.climate,
-            months: kept.months,
-            crisp_water_activity: kept.crisp_water_activity,
-        }
-    }
-
-    /// As a treatment's pack is written; evening-out for as long as its pack is looked at.
-    pub fn of(treatment: &Treatment) -> Self {
-        let s = &treatment.setting;
-        let days = (s.pack.time_s / DAY_S).clamp(EVENING_DAYS.low, EVENING_DAYS.high);
-        Self::kept(days, s.keeping.clone())
-    }
-}
 
 /// Cooling, from the oven's exit to the pack.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -249,12 +138,12 @@ pub struct AfterAnswer {
 /// Why the time after the oven has no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum AfterError {
-    /// Up to the oven's exit.
+    /// The bake.
     #[error(transparent)]
-    KnockOn(#[from] KnockOnError),
+    Run(#[from] RunError),
     /// The film.
     #[error(transparent)]
-    Film(#[from] FilmError),
+    Film(#[from] FilmFoundError),
     /// The pack or its store.
     #[error(transparent)]
     Keeping(#[from] KeepingError),
@@ -263,93 +152,54 @@ pub enum AfterError {
     Input(#[from] InputError),
 }
 
-/// Days of evening-out that may be asked for.
-pub const EVENING_DAYS: Range = Range::new(0.1, 60.0);
 /// Moments told of the keeping for each month.
 const MOMENTS_A_MONTH: f64 = 4.0;
 /// Warmest that pieces are packed at \[°C\] (a vendor page, weak; common practice).
 const PACK_CELSIUS: f64 = 35.0;
 
-/// Cooling, evening-out, checking and keeping of a treatment, at the time in the oven that meets its target.
+/// Cooling, evening-out, checking and keeping of a treatment that was worked through.
 ///
 /// # Errors
 /// What can't be computed, by name and value; a film without data, by name.
-pub fn after(
-    study: &Study,
-    treatment: &Treatment,
-    asked: &AfterAsked,
-) -> Result<AfterAnswer, AfterError> {
-    asked.crumb.check()?;
-    if !EVENING_DAYS.contains(asked.evening_days) {
+pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, AfterError> {
+    let (treatment, kept) = (&run.treatment, &options.keeping);
+    options.crumb.check()?;
+    if !EVENING_DAYS.contains(options.evening_days) {
         let allowed = format!("{EVENING_DAYS} days");
-        return Err(InputError::new("days of evening-out", asked.evening_days, allowed).into());
+        return Err(InputError::new("days of evening-out", options.evening_days, allowed).into());
     }
-    let (film_name, transmission, spread, film_given) = film_of(&asked.film)?;
+    let film = film_of(&kept.film)?;
     let mut w = Workspace::new();
-    let k = knock_on(study, treatment, &asked.asked, Draw::Centre, &mut w)?;
-    let of_treatment = |why: Why| KnockOnError {
-        id: treatment.id.clone(),
-        why,
-    };
-    let of_bake = |e: BakeError| of_treatment(e.into());
-    let prepared =
-        prepare(treatment, &asked.asked, Draw::Centre).map_err(|e| of_treatment(e.into()))?;
-    let cooling = match treatment.setting.cooling.time {
-        CoolingTime::OfBakeTime(_) => Cooling::WithTheOven,
-        CoolingTime::Seconds(_) => Cooling::AsGiven,
-    };
-    let mut input = stretched(&prepared.bake, k.bake.time_min * MINUTE_S, cooling);
-    for stage in input
-        .stages
-        .iter_mut()
-        .filter(|s| s.kind == StageKind::Pack)
-    {
-        stage.duration_s = asked.evening_days * DAY_S;
-    }
+    let of_bake = |e: BakeError| Why::from(e).of(treatment);
+    let input = evened_for(&run.baked.input, options.evening_days);
     let course = course(&input, &mut w).map_err(of_bake)?;
-    let index = checking(&course, &asked.crumb);
-    let tried = if asked.changes {
-        changes(
-            &input,
-            &asked.crumb,
-            treatment.setting.piece.area_m2(),
-            &mut w,
-        )
-        .map_err(of_bake)?
+    let index = checking(&course, &options.crumb);
+    let tried = if options.changes {
+        let area_m2 = treatment.setting.piece.area_m2();
+        changes(&input, &options.crumb, area_m2, &mut w).map_err(of_bake)?
     } else {
         Vec::new()
     };
     let packed = course.at(course.packed_s);
-    let start = DryBasis(mean(&packed.moisture));
 
-    let mut pack = KeepingInput {
-        area_m2: asked.pack_area_m2,
-        permeance_kg_per_m2_s_pa: tropical_permeance_kg_per_m2_s_pa(transmission),
-        dry_kg: asked.pack_kg * (1.0 - start.to_wet().0),
-        start,
-        climate: asked.climate.clone(),
-        duration_s: asked.months * 365.0 / 12.0 * DAY_S,
-        moments: (asked.months * MOMENTS_A_MONTH).ceil().clamp(1.0, 1000.0) as usize + 1,
-        crisp_water_activity: asked.crisp_water_activity,
-    };
+    let moments = (kept.months * MOMENTS_A_MONTH).ceil().clamp(1.0, 1000.0) as usize + 1;
+    let pack = pack_of(kept, &course, film.transmission_g_per_m2_d, moments);
     let isotherm = &input.closures.isotherm;
-    let kept = keeping(&pack, isotherm)?;
-    let crisp_days_range = match spread {
-        Some((low, high)) if low < high => {
-            pack.moments = 2;
-            pack.permeance_kg_per_m2_s_pa = tropical_permeance_kg_per_m2_s_pa(low);
-            let tight = keeping(&pack, isotherm)?.crisp_days;
-            pack.permeance_kg_per_m2_s_pa = tropical_permeance_kg_per_m2_s_pa(high);
-            Some((tight, keeping(&pack, isotherm)?.crisp_days))
-        }
+    let told = keeping(&pack, isotherm)?;
+    let crisp_days = |transmission: f64| -> Result<Option<f64>, KeepingError> {
+        let pack = pack_of(kept, &course, transmission, 2);
+        Ok(keeping(&pack, isotherm)?.crisp_days)
+    };
+    let crisp_days_range = match film.range {
+        Some((low, high)) if low < high => Some((crisp_days(low)?, crisp_days(high)?)),
         _ => None,
     };
 
     let mut findings = course.findings();
     findings.extend(index_finding(index.greatest));
     findings.extend(crisp_finding(
-        &kept.water_activity,
-        asked.crisp_water_activity,
+        &told.water_activity,
+        kept.crisp_water_activity,
     ));
     findings.push(
         Finding::new(
@@ -363,14 +213,14 @@ pub fn after(
     );
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     let mut given = index.given.clone();
-    given.push(film_given);
-    if asked.pack_area_m2 == PACK_AREA.value {
+    given.push(film.given);
+    if kept.pack_area_m2 == PACK_AREA.value {
         given.push(PACK_AREA.used());
     }
-    if asked.pack_kg == PACK_CONTENT.value {
+    if kept.pack_kg == PACK_CONTENT.value {
         given.push(PACK_CONTENT.used());
     }
-    if asked.crisp_water_activity == CRISP_WATER_ACTIVITY.value {
+    if kept.crisp_water_activity == CRISP_WATER_ACTIVITY.value {
         given.push(CRISP_WATER_ACTIVITY.used());
     }
     given.push(MOULD_WATER_ACTIVITY.used());
@@ -379,7 +229,7 @@ pub fn after(
     Ok(AfterAnswer {
         id: treatment.id.clone(),
         name: treatment.name.clone(),
-        bake_time_min: k.bake.time_min,
+        bake_time_min: run.baked.time_s / MINUTE_S,
         cooling: cooling_told(&course),
         evening: evening_told(&course),
         checking: CheckingTold {
@@ -396,21 +246,21 @@ pub fn after(
             stress_mpa: index.stress_mpa,
             set_hours: index.set_hours,
             centre_surface_points: Course::centre_surface_points(packed),
-            mean_moisture_pct: start.to_wet().percent(),
+            mean_moisture_pct: pack.start.to_wet().percent(),
             changes: tried,
         },
         keeping: KeepingTold {
-            film: film_name,
-            transmission_g_per_m2_d: transmission,
-            moisture_pct: kept.moisture.iter().map(|x| wet_pct(*x)).collect(),
-            days: kept.days,
-            water_activity: kept.water_activity,
-            crisp_days: kept.crisp_days,
+            film: film.name,
+            transmission_g_per_m2_d: film.transmission_g_per_m2_d,
+            moisture_pct: told.moisture.iter().map(|x| wet_pct(*x)).collect(),
+            days: told.days,
+            water_activity: told.water_activity,
+            crisp_days: told.crisp_days,
             crisp_days_range,
-            mould_days: kept.mould_days,
-            crisp_days_closed_form: kept.crisp_days_closed_form,
-            mould_days_closed_form: kept.mould_days_closed_form,
-            crisp_water_activity: asked.crisp_water_activity,
+            mould_days: told.mould_days,
+            crisp_days_closed_form: told.crisp_days_closed_form,
+            mould_days_closed_form: told.mould_days_closed_form,
+            crisp_water_activity: kept.crisp_water_activity,
         },
         growth: GROWTH_LIMITS
             .iter()
@@ -425,47 +275,8 @@ pub fn after(
     })
 }
 
-/// Name, transmission, least and most of it, and where it comes from.
-pub(crate) type FilmFound = (String, f64, Option<(f64, f64)>, Given);
-
-pub(crate) fn film_of(asked: &FilmAsked) -> Result<FilmFound, AfterError> {
-    let given = |value, source| Given {
-        name: "transmission of the film at 38 °C and 90 %".into(),
-        value,
-        unit: "g/(m² d)".into(),
-        source,
-    };
-    match asked {
-        FilmAsked::Known(key) => {
-            let film = Film::find(key)?;
-            let value = film.transmission_g_per_m2_d()?;
-            let given = given(value, film.source.clone());
-            Ok((film.name.to_owned(), value, film.g_per_m2_d, given))
-        }
-        FilmAsked::Transmission(value) => {
-            let range = Range::new(1e-4, 1e5);
-            if !range.contains(*value) {
-                return Err(InputError::new(
-                    "transmission of the film",
-                    *value,
-                    format!("{range} g/(m² d)"),
-                )
-                .into());
-            }
-            let source = Source::fixed(Grade::Measured, "your own setting");
-            Ok(("own film".into(), *value, None, given(*value, source)))
-        }
-    }
-}
-
 fn wet_pct(x: f64) -> f64 {
     DryBasis(x).to_wet().percent()
-}
-
-/// Mean over evenly spaced nodes, surfaces counting half.
-pub(crate) fn mean(values: &[f64]) -> f64 {
-    let n = values.len();
-    (values.iter().sum::<f64>() - 0.5 * (values[0] + values[n - 1])) / (n - 1) as f64
 }
 
 fn cooling_told(course: &Course) -> CoolingTold {
@@ -563,16 +374,25 @@ fn crisp_finding(water_activity: &[f64], limit: f64) -> Option<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::chain::{BakeOptions, Sample, run};
+    use crate::model::{FilmChoice, Study, Treatment};
+    use crate::views::knock_on;
+
+    fn baked(treatment: &Treatment) -> Run {
+        let mut w = Workspace::new();
+        run(treatment, &BakeOptions::BAKE_ONLY, Sample::Centre, &mut w).unwrap()
+    }
 
     fn example() -> Study {
-        crate::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap()
+        crate::written::read(include_str!("../../../../examples/spent-grain.toml")).unwrap()
     }
 
     #[test]
     fn the_demonstration_has_an_answer_for_every_treatment() {
         let study = example();
         for t in &study.treatments {
-            let a = after(&study, t, &AfterAsked::default()).unwrap();
+            let run = baked(t);
+            let a = after_oven(&run, &AfterOptions::default()).unwrap();
             assert!(
                 a.checking.greatest > 0.0 && a.checking.greatest.is_finite(),
                 "{}",
@@ -588,14 +408,7 @@ mod tests {
                 "{}",
                 t.id
             );
-            let k = knock_on(
-                &study,
-                t,
-                &AfterAsked::default().asked,
-                Draw::Centre,
-                &mut Workspace::new(),
-            )
-            .unwrap();
+            let k = knock_on(&run);
             let cooled = a.cooling.moisture_pct[a.cooling.moisture_pct.len() - 1];
             assert!(
                 (cooled - k.bake.cooled_moisture_pct).abs() < 0.02,
@@ -607,25 +420,17 @@ mod tests {
 
     #[test]
     fn what_is_missing_is_told() {
-        let study = example();
+        let control = baked(example().control());
         let ask = |film: &str| {
-            let asked = AfterAsked {
-                film: FilmAsked::Known(film.into()),
-                ..AfterAsked::default()
-            };
-            after(&study, study.control(), &asked)
-                .unwrap_err()
-                .to_string()
+            let mut options = AfterOptions::default();
+            options.keeping.film = FilmChoice::Known(film.into());
+            after_oven(&control, &options).unwrap_err().to_string()
         };
         assert!(ask("paper").contains("uncoated kraft paper"));
         assert!(ask("glass").contains("no film is called \"glass\""));
-        let asked = AfterAsked {
-            pack_area_m2: 0.0,
-            ..AfterAsked::default()
-        };
-        let told = after(&study, study.control(), &asked)
-            .unwrap_err()
-            .to_string();
+        let mut options = AfterOptions::default();
+        options.keeping.pack_area_m2 = 0.0;
+        let told = after_oven(&control, &options).unwrap_err().to_string();
         assert!(
             told.starts_with("film area is 0; it must lie within"),
             "{told}"

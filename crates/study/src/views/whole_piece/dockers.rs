@@ -1,7 +1,7 @@
 //! The docker study: how many holes, and how wide.
 
 use super::{Ready, SolidWhy, ready};
-use crate::study::{Study, Treatment};
+use crate::chain::Run;
 use baking::after::{Course, Crumb, checking};
 use baking::bake::solid::{
     SolidBandTime, SolidError, SolidGrid, SolidPiece, SolidTarget, USUAL_NODES, solid_band_time,
@@ -83,13 +83,12 @@ const ALIKE: f64 = 0.01;
 /// # Errors
 /// What can't be computed; a pattern that can't be made is told in its row instead.
 pub fn docker_study(
-    study: &Study,
-    treatment: &Treatment,
+    run: &Run,
     asked: &DockersAsked,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Result<DockerStudy, SolidWhy> {
-    let mut ready = ready(study, treatment, true)?;
-    let mut pattern = treatment.setting.docker_pattern.clone();
+    let mut ready = ready(run, true)?;
+    let mut pattern = run.treatment.setting.docker_pattern.clone();
     if matches!(pattern.places, Places::Points(_)) {
         pattern.places = Places::Grid;
     }
@@ -126,7 +125,7 @@ pub fn docker_study(
     }
     let (recommended, reasons) = recommend(&tried);
     Ok(DockerStudy {
-        id: treatment.id.clone(),
+        id: run.treatment.id.clone(),
         tried,
         recommended,
         reasons,
@@ -176,14 +175,7 @@ fn try_one(
         piece: &piece,
         docked: &docked,
     };
-    let found = solid_band_time(
-        &ready.prepared.bake,
-        solid,
-        &asked.grid,
-        &ready.target,
-        0,
-        go_on,
-    )?;
+    let found = solid_band_time(&ready.input, solid, &asked.grid, &ready.target, 0, go_on)?;
     if !found.met {
         row.cannot = Some("it doesn't come to the target within the times that are tried".into());
         return Ok(row);

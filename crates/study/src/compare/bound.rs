@@ -5,7 +5,7 @@ use serde::Serialize;
 /// How a number stands to what it tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Sure {
+pub enum Bound {
     /// It is the value.
     Exactly,
     /// The value is this or more.
@@ -16,7 +16,7 @@ pub enum Sure {
     About,
 }
 
-impl Sure {
+impl Bound {
     /// What the marks mean, for under a table.
     pub const LEGEND: &'static str =
         "≥ at least, ≤ at most, ≈ more or less: something it stands on isn’t known.";
@@ -34,7 +34,7 @@ impl Sure {
     /// What is known of `a − b`.
     ///
     /// ```
-    /// use study::sure::Sure::{About, AtLeast, AtMost, Exactly};
+    /// use study::sure::Bound::{About, AtLeast, AtMost, Exactly};
     /// assert_eq!(AtLeast.less(Exactly), AtLeast);
     /// assert_eq!(Exactly.less(AtLeast), AtMost);
     /// assert_eq!(AtLeast.less(AtLeast), About);
@@ -56,7 +56,7 @@ impl Sure {
     /// Whether a difference has the sign of its number for certain.
     ///
     /// ```
-    /// use study::sure::Sure::{About, AtLeast};
+    /// use study::sure::Bound::{About, AtLeast};
     /// assert!(AtLeast.tells_sign(0.3) && !AtLeast.tells_sign(-0.3) && !About.tells_sign(0.3));
     /// ```
     pub fn tells_sign(self, gap: f64) -> bool {
