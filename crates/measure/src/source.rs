@@ -102,7 +102,7 @@ impl Constant {
     pub fn used(&self) -> Given {
         Given {
             name: self.name.into(),
-            value: self.value,
+            value: Some(self.value),
             unit: self.unit.into(),
             source: Source::fixed(self.grade, self.source),
         }
@@ -115,8 +115,8 @@ impl Constant {
 pub struct Given {
     /// What it is.
     pub name: Cow<'static, str>,
-    /// Its value in `unit`.
-    pub value: f64,
+    /// Its value in `unit`; none for what is no number, such as the description of a machine.
+    pub value: Option<f64>,
     /// Its unit, as shown.
     pub unit: Cow<'static, str>,
     /// Where it comes from and how sure it is.

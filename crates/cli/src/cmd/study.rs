@@ -7,8 +7,9 @@ use measure::rounding::{decimals_for, signed};
 use measure::{Finding, Severity};
 use report::{Curve, Options, Per};
 use serde_json::{Value, json};
-use study::compare::figure::{Figure, Part};
-use study::{BakeOptions, Compared, Treatment};
+use study::compare;
+use study::compare::sheet::{self, Change, RowKind, Shown};
+use study::{BakeOptions, Compared, Figure, Treatment};
 use unicode_width::UnicodeWidthStr;
 
 /// Does what was asked.
@@ -117,7 +118,7 @@ fn worst<'a>(all: impl Iterator<Item = &'a [Finding]>) -> End {
 /// `study report`.
 pub fn report(args: &Report) -> anyhow::Result<End> {
     if let Some(draws) = args.spread {
-        let most = study::compare::uncertainty::MOST_DRAWS;
+        let most = compare::uncertainty::MOST_DRAWS;
         anyhow::ensure!(
             (20..=most).contains(&draws),
             "--spread {draws}: give 20 to {most} draws; 200 tells 95 % limits to about a tenth of their width"
@@ -136,7 +137,7 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         Some(id) => vec![find(&study, id)?],
         None => study.treatments.iter().collect(),
     };
-    let mut compared = study::compare(&study, &wanted, &BakeOptions::QUICK)?;
+    let mut compared = compare(&study, &wanted, &BakeOptions::QUICK)?;
     if let Some(draws) = args.spread {
         study::spread(&study, &mut compared, &BakeOptions::QUICK, draws, args.seed)?;
     }
@@ -295,7 +296,7 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
             others.chunks(per_block).collect()
         };
         for block in blocks {
-            text.push_str(&sheet(study, control, block));
+            text.push_str(&beside(study, control, block));
             text.push('\n');
         }
         text.push_str(&widest(compared));
@@ -325,7 +326,7 @@ fn columns_that_fit(study: &study::Study, control: &Compared, others: &[Compared
         .rev()
         .find(|n| {
             others.chunks(*n).all(|block| {
-                sheet(study, control, block)
+                beside(study, control, block)
                     .lines()
                     .all(|l| l.width() <= WIDTH)
             })
@@ -333,77 +334,77 @@ fn columns_that_fit(study: &study::Study, control: &Compared, others: &[Compared
         .unwrap_or(1)
 }
 
-fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> String {
+fn beside(study: &study::Study, control: &Compared, others: &[Compared]) -> String {
     let mut head = vec![String::new(), cut(&control.answer.id, 20)];
     let mut sides = vec![Side::Left, Side::Right];
     for c in others {
         head.extend([cut(&c.answer.id, 20), String::new()]);
         sides.extend([Side::Right, Side::Left]);
     }
+    let all: Vec<Compared> = std::iter::once(control).chain(others).cloned().collect();
+    let told = compare::sheet(study, &all, Per::Mix);
+    let figures = told.groups.iter().filter(|g| {
+        let first = g.rows.first();
+        first.is_some_and(|r| matches!(r.kind, RowKind::Figure(_)))
+    });
     let mut rows = Vec::new();
-    let mut part: Option<Part> = None;
-    for figure in Figure::ALL {
-        let about = figure.about();
-        if part != Some(about.part) {
-            part = Some(about.part);
-            rows.push(Row::Heading(about.part.word().to_owned()));
-        }
-        let unit = about
-            .unit
-            .replace('¤', &study.currency)
-            .replace("kg per 100 kg", "kg/100 kg");
-        let name = if unit.is_empty() {
-            about.name.to_owned()
-        } else {
-            format!("{}, {unit}", about.name)
-        };
-        let d = figure.decimals(&control.answer);
-        let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control, d)];
-        for c in others {
-            cells.push(number(figure, c, d));
-            let gap = c.difference(figure).map(|gap| {
-                let told = signed(gap.value, d);
-                format!("{}{told}", gap.bound.mark())
-            });
-            cells.push(gap.unwrap_or_default());
-        }
-        rows.push(Row::Cells(cells));
-        rows.extend(limits(figure, control, others));
+    for group in figures {
+        rows.push(Row::Heading(group.name.to_owned()));
+        rows.extend(group.rows.iter().map(drawn));
     }
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     table(&head, &sides, &rows)
 }
 
-fn number(figure: Figure, c: &Compared, d: usize) -> String {
-    if figure == Figure::Kill && c.answer.bake.kill_log10 >= 10.0 {
-        return ">10".to_owned();
+/// A row of the sheet: under each treatment its number, beside it the difference from the control.
+fn drawn(row: &sheet::Row) -> Row {
+    let name = match row.kind {
+        RowKind::Limits(_) => format!("    {}", row.name),
+        _ if row.unit.is_empty() => format!("  {}", cut(&row.name, 42)),
+        _ => {
+            let unit = row.unit.replace("kg per 100 kg", "kg/100 kg");
+            format!("  {}", cut(&format!("{}, {unit}", row.name), 42))
+        }
+    };
+    let mut cells = vec![name];
+    for (i, cell) in row.cells.iter().enumerate() {
+        cells.push(number(row, cell));
+        if i > 0 {
+            cells.push(change(row, cell));
+        }
     }
-    match figure.told(&c.answer) {
-        Ok(v) => format!("{}{}", figure.sure(&c.answer).mark(), fixed(v, d)),
-        Err(_) if figure == Figure::BakeTime => "not reached".to_owned(),
-        Err(_) => "unknown".to_owned(),
+    Row::Cells(cells)
+}
+
+fn number(row: &sheet::Row, cell: &sheet::Cell) -> String {
+    let d = row.decimals;
+    match &cell.shown {
+        Shown::Empty => String::new(),
+        Shown::Unknown(_) if row.kind == RowKind::Figure(Figure::BakeTime) => {
+            "not reached".to_owned()
+        }
+        Shown::Unknown(_) => "unknown".to_owned(),
+        // Here is no room for the limits of an interval; --spread tells them.
+        Shown::Number(v, bound) | Shown::Interval { mean: v, bound, .. } => {
+            format!("{}{}", bound.mark(), fixed(*v, d))
+        }
+        Shown::MoreThan(v) => format!(">{v}"),
+        Shown::Limits { low, high } => paper::number::limits(*low, *high, d).unwrap_or_default(),
+        Shown::Count(n) => n.to_string(),
     }
 }
 
-/// The 95 % limits of a figure and of its differences, under it; none without a spread and where nothing varies.
-fn limits(figure: Figure, control: &Compared, others: &[Compared]) -> Option<Row> {
-    let (key, d) = (figure.about().key, figure.decimals(&control.answer));
-    let own = |c: &Compared| {
-        let l = c.spread.as_ref()?.figures.get(key)?;
-        paper::number::limits(l.low95, l.high95, d)
-    };
-    let gap = |c: &Compared| {
-        let l = c.spread.as_ref()?.versus_control.get(key)?;
-        paper::number::signed_limits(l.low95, l.high95, d)
-    };
-    let mut cells = vec![own(control)];
-    cells.extend(others.iter().flat_map(|c| [own(c), gap(c)]));
-    if cells.iter().all(Option::is_none) {
-        return None;
+fn change(row: &sheet::Row, cell: &sheet::Cell) -> String {
+    match cell.change {
+        None => String::new(),
+        Some(Change::New) => "new".to_owned(),
+        Some(Change::By { value, bound, .. }) => {
+            format!("{}{}", bound.mark(), signed(value, row.decimals))
+        }
+        Some(Change::Limits { low, high }) => {
+            paper::number::signed_limits(low, high, row.decimals).unwrap_or_default()
+        }
     }
-    let mut row = vec!["    95 %".to_owned()];
-    row.extend(cells.into_iter().map(Option::unwrap_or_default));
-    Some(Row::Cells(row))
 }
 
 /// Fixed decimals with a real minus.

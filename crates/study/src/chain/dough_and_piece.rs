@@ -130,7 +130,7 @@ fn edge_path(treatment: &Treatment) -> Given {
     match treatment.setting.edge_path_share {
         None => usual,
         Some(value) => Given {
-            value,
+            value: Some(value),
             source: Source::fixed(
                 Grade::Computed,
                 "written in the study: fitted to a bake of the whole piece, or to your own bakes, of this outline with \
