@@ -86,7 +86,10 @@ fn settings_out_of_range_are_named_and_own_settings_are_marked() {
         .iter()
         .find(|g| g.name == "permeability")
         .unwrap();
-    assert_eq!((own.value, own.source.grade), (Some(2e-14), Grade::Measured));
+    assert_eq!(
+        (own.value, own.source.grade),
+        (Some(2e-14), Grade::Measured)
+    );
     for code in [
         "sugars-unknown",
         "salt-unknown",

@@ -19,12 +19,13 @@ pub fn run(args: Study) -> anyhow::Result<End> {
         Study::Report(args) => report(&args),
         Study::Curve(args) => curve(&args),
         Study::Batch(args) => super::batch::run(&args),
-        Study::Schema { markdown: true } => {
-            tell::out(&study::written::fields_markdown())?;
-            Ok(End::Fine)
-        }
-        Study::Schema { markdown: false } => {
-            tell::json(&study::written::schema())?;
+        Study::Schema { report, markdown } => {
+            match (report, markdown) {
+                (false, true) => tell::out(&study::written::fields_markdown())?,
+                (false, false) => tell::json(&study::written::schema())?,
+                (true, true) => tell::out(&compare::report_markdown())?,
+                (true, false) => tell::json(&compare::report_schema())?,
+            }
             Ok(End::Fine)
         }
     }
@@ -150,7 +151,11 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         files::write(out, &html, args.force)?;
     }
     if args.json {
-        tell::json(&document(&study, &compared))?;
+        tell::json(&compare::report(
+            &study,
+            &compared,
+            env!("CARGO_PKG_VERSION"),
+        ))?;
     } else {
         tell::out(&terminal(&study, &compared))?;
         if let Some(out) = &args.html {
@@ -242,19 +247,6 @@ pub fn find<'a>(study: &'a study::Study, id: &str) -> anyhow::Result<&'a Treatme
             "the study has no treatment `{id}`; it has {}",
             ids.join(", ")
         )
-    })
-}
-
-fn document(study: &study::Study, compared: &[Compared]) -> Value {
-    json!({
-        "hardtack": env!("CARGO_PKG_VERSION"),
-        "study": {
-            "name": study.name, "question": study.question, "species": study.species.word(),
-            "invented": study.invented, "currency": study.currency,
-            "target": { "moisture_pct": study.target.moisture.percent(), "at": study.target.at.written() },
-        },
-        "control": study.control().id,
-        "treatments": compared,
     })
 }
 

@@ -82,7 +82,8 @@ impl Figure {
             Self::DoughMoisture => &[Self::WaterAdded],
             Self::WaterAdded => &[Self::WaterNeed],
             Self::BakedMass => &[Self::GreenMass, Self::PackedMoisture],
-            Self::BakeTime | Self::WaterRemoved => &[Self::DoughMoisture, Self::PackedMoisture],
+            Self::BakeTime => &[Self::DoughMoisture],
+            Self::WaterRemoved => &[Self::DoughMoisture, Self::PackedMoisture],
             Self::ExitMoisture | Self::CentrePeak | Self::TopPeak => {
                 &[Self::DoughMoisture, Self::BakeTime]
             }

@@ -88,8 +88,8 @@ fn gap_limits(c: &Compared, figure: Figure) -> Option<Limits> {
 /// The 95 % limits of a figure and of its differences; none without a spread and where nothing varies as shown.
 pub fn limits_row(compared: &[Compared], figure: Figure, decimals: usize) -> Option<Row> {
     // Limits that are alike as shown tell nothing.
-    let apart =
-        |l: &Limits| format!("{:.decimals$}", l.low95) != format!("{:.decimals$}", l.high95);
+    let tens = 10f64.powi(decimals as i32);
+    let apart = |l: &Limits| (l.low95 * tens).round() != (l.high95 * tens).round();
     let cells: Vec<Cell> = compared
         .iter()
         .map(|c| {
