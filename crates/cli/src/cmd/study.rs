@@ -96,7 +96,9 @@ fn first_findings(study: &study::Study) -> Vec<(&str, Vec<Finding>)> {
 }
 
 fn problem_json(text: &str, p: &study::written::Problem) -> Value {
-    let before = &text[..p.span.start.min(text.len())];
+    let words = p.words(measure::Units::Metric);
+    let start = p.span.as_ref().map_or(0, |span| span.start);
+    let before = &text[..start.min(text.len())];
     let line = before.matches('\n').count() + 1;
     let column = before
         .rsplit('\n')
@@ -106,8 +108,8 @@ fn problem_json(text: &str, p: &study::written::Problem) -> Value {
         .count()
         + 1;
     json!({
-        "code": p.code.word(), "line": line, "column": column, "key": p.key_path,
-        "message": p.message, "allowed": p.allowed, "suggestion": p.suggestion,
+        "code": p.code().word(), "line": line, "column": column, "key": p.path.to_string(),
+        "message": words.message, "allowed": words.allowed, "suggestion": words.way_out,
     })
 }
 

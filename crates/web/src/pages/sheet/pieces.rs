@@ -50,7 +50,10 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
         }
     }
     put("state".to_owned(), super::head::state(f.view, f.settings));
-    put("problems".to_owned(), super::head::problems(f.view));
+    put(
+        "problems".to_owned(),
+        super::head::problems(f.view, f.settings.units),
+    );
     put(
         "findings".to_owned(),
         report::findings(&f.view.answers.compared),
