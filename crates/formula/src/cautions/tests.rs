@@ -243,7 +243,17 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
     const DRY: f64 = 1.0;
     let mg = 1e-6;
     // carrier, content, code, species, limit of the substance, basis, at it, above it
-    let table: &[(&str, f64, &str, Species, f64, f64, Severity, Severity)] = &[
+    type Row = (
+        &'static str,
+        f64,
+        &'static str,
+        Species,
+        f64,
+        f64,
+        Severity,
+        Severity,
+    );
+    let table: &[Row] = &[
         (
             "Cocoa powder",
             0.02057,
