@@ -11,6 +11,7 @@ pub mod cost;
 pub mod dough;
 pub mod dough_temperature;
 mod formula;
+pub mod hold;
 pub mod label;
 pub mod material;
 pub mod material_patch;
@@ -24,6 +25,7 @@ pub mod yields;
 pub use composition::{Composition, Nutrient, Value};
 pub use dough::{BakeBalance, DrySolids};
 pub use formula::{Formula, FormulaError, Line, Stage};
+pub use hold::Hold;
 pub use material::{
     Allergen, AllergenFlag, Category, Gluten, Material, Price, PriceFrom, WaterUptake,
 };

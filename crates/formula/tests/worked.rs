@@ -595,3 +595,71 @@ fn batch_rounds_to_the_scale_and_tells_the_error() {
     );
     assert!(scale(&f, Size::Dough { kg: -1.0 }, Scales::one(0.0)).is_err());
 }
+
+/// Flour of 13 and 16.8 % crude protein drank like bread flour before. 14 % moisture.
+#[test]
+fn wheat_flour_drinks_more_with_protein_and_damaged_starch() {
+    use formula::{MaterialPatch, shelf};
+    use measure::{Grade, Source};
+    let at_14 = |m: &formula::Material| 100.0 * m.water_uptake.as_ref().unwrap().at(WetBasis(0.14));
+    let flour = |id: &str| shelf::find(id).unwrap();
+    let [hard, hard13, strong] = [
+        "wheat_flour_hard",
+        "wheat_flour_hard13",
+        "wheat_flour_hi_gluten",
+    ]
+    .map(|id| at_14(&flour(id)));
+    // 1.4 points per % protein from 11.33 to 12.89 and 15.1 % (own factor, 14 % moisture).
+    assert!(
+        (hard13 - hard - 1.4 * (12.89 - 11.33)).abs() < 0.03,
+        "{hard} {hard13}"
+    );
+    assert!(strong > hard13 + 2.0, "{strong}");
+    // Within the range of 44 flours, 55.7 to 63.2 % at 10.55 to 14.75 % protein (seen), and the 64 to
+    // 68 % of strong flour, within three points.
+    assert!((55.0..=64.0).contains(&hard13), "{hard13}");
+    let with = |protein: Option<f64>, damaged: Option<f64>| {
+        let mut patch = MaterialPatch::new(Source::fixed(Grade::Measured, "certificate"));
+        if let Some(protein) = protein {
+            patch = patch.value(Nutrient::CrudeProtein, protein);
+        }
+        patch.damaged_starch_farrand = damaged;
+        patch.apply(&flour("wheat_flour_hard"), "lot").unwrap()
+    };
+    let base = flour("wheat_flour_hard");
+    let crude = base.composition.fraction(Nutrient::CrudeProtein).unwrap();
+    // A certificate with the same protein moves nothing but the rounding of the table's.
+    assert!((at_14(&with(Some(crude), None)) - hard).abs() < 0.01);
+    // One point of crude protein is 0.912 of own factor, at 12.68 % moisture 0.898 at 14 %: 1.26 points of water.
+    let more = at_14(&with(Some(crude + 0.01), None)) - hard;
+    assert!((more - 1.4 * 0.898).abs() < 0.02, "{more}");
+    // Ten Farrand units more than usual (25.4 at 11.33 %): 3.8 points.
+    let damaged = at_14(&with(None, Some(35.4))) - hard;
+    assert!((damaged - 3.8).abs() < 0.05, "{damaged}");
+    // What was given is kept: an uptake of one's own follows nothing.
+    let mut own = MaterialPatch::new(Source::fixed(Grade::Measured, "titration"));
+    own.water_uptake = Some((0.70, 0.01));
+    let own = own.value(Nutrient::CrudeProtein, crude + 0.02);
+    let own = own.apply(&base, "lot").unwrap();
+    assert_eq!(own.water_uptake_kg_per_kg(), Some(0.70));
+}
+
+/// The need was told as −3.2 with limits of 0.0 to 12.3.
+#[test]
+fn the_water_need_is_never_below_zero_nor_outside_its_limits() {
+    use formula::{Forming, water::need};
+    let wet = Formula::new(vec![
+        line("wheat_flour_soft", 60.0),
+        line("pumpkin_canned", 40.0),
+    ])
+    .unwrap();
+    let n = need(&wet, Forming::RotaryMoulded);
+    assert_eq!(n.mean, 0.0);
+    assert!(n.excess > 0.0 && n.low95 == 0.0 && n.high95 >= n.mean);
+    assert_eq!(n.finding().unwrap().code, "wetter-than-dough");
+    for n in [n.at_consistency(1500.0), n.at_consistency(300.0)] {
+        assert!(n.low95 <= n.mean && n.mean <= n.high95 && n.excess > 0.0);
+    }
+    let usual = need(&biscuit(), Forming::Sheeted);
+    assert!(usual.finding().is_none() && usual.excess == 0.0);
+}

@@ -57,12 +57,14 @@ pub(super) fn rows() -> Result<Vec<Row>, csv::Error> {
 /// The built-in table as materials.
 pub(super) fn materials() -> Result<Vec<Material>, String> {
     let uptakes = super::uptake::Uptakes::read()?;
+    let holding = super::holding::Holding::read()?;
     rows()
         .map_err(|e| e.to_string())?
         .iter()
         .map(|row| {
             let mut material = material(row)?;
             material.water_uptake = uptakes.of(&material);
+            material.holding = Some(holding.of(&material.id));
             Ok(material)
         })
         .collect()
@@ -142,6 +144,7 @@ pub(super) fn material(row: &Row) -> Result<Material, String> {
         allergens: allergens(&row.allergens).ok_or_else(|| bad("allergens", &row.allergens))?,
         bulk_density_kg_per_m3: row.bulk_density_kg_m3,
         water_uptake: None,
+        holding: None,
         price,
         caution: row.caution.clone(),
         notes: row.notes.clone(),
