@@ -2,6 +2,9 @@
 
 use crate::composition::{CLOSURE_TOLERANCE, Composition, Nutrient, Value};
 use crate::formula::Stage;
+use crate::leavening::Leavener;
+use crate::preservative::Acid;
+use crate::solute::Dissolves;
 use measure::{Finding, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -344,6 +347,12 @@ pub struct Material {
     pub water_uptake: Option<WaterUptake>,
     /// How much it holds a raw dough together, as kg of gluten per kg; none = unknown.
     pub holding: Option<Value>,
+    /// What of it dissolves in the water of the piece, sugars of the composition apart.
+    pub dissolves: Vec<Dissolves>,
+    /// The weak acid that it is or sets free.
+    pub weak_acid: Option<Acid>,
+    /// What it does as leavening; none = it is none, or nobody said.
+    pub leavener: Option<Leavener>,
     /// Price; none = unknown.
     pub price: Option<Price>,
     /// What to look out for; empty when the table tells nothing.

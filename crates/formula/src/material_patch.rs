@@ -1,9 +1,11 @@
 //! How a certificate of analysis, a lot or a person overrides a material, or describes a new one.
 
 use crate::composition::{Composition, Nutrient, Value};
+use crate::leavening::Leavener;
 use crate::material::{
     AllergenFlag, Category, FEED_NITROGEN_FACTOR, Gluten, Material, Price, PriceFrom, WaterUptake,
 };
+use crate::solute::Dissolves;
 use measure::{Grade, Range, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -76,6 +78,10 @@ pub struct MaterialPatch {
     pub damaged_starch_farrand: Option<f64>,
     /// How much it holds a raw dough together, as kg of gluten per kg.
     pub holding: Option<f64>,
+    /// What of it dissolves in the water of the piece, kg per kg as received.
+    pub dissolves: Option<Dissolves>,
+    /// What it does as leavening.
+    pub leavener: Option<Leavener>,
     /// Price range, currency per kg.
     pub price_per_kg: Option<(f64, f64)>,
     /// What to look out for.
@@ -122,6 +128,8 @@ impl MaterialPatch {
             water_uptake: None,
             damaged_starch_farrand: None,
             holding: None,
+            dissolves: None,
+            leavener: None,
             price_per_kg: None,
             caution: None,
             notes: None,
@@ -192,6 +200,10 @@ impl MaterialPatch {
         if let Some(fraction) = self.holding {
             m.holding = Some(Value::new(fraction, self.source.clone()));
         }
+        if let Some(dissolves) = self.dissolves {
+            m.dissolves = vec![dissolves];
+        }
+        m.leavener = self.leavener.or(m.leavener);
         if let Some((low_per_kg, high_per_kg)) = self.price_per_kg {
             m.price = Some(Price {
                 low_per_kg,
@@ -240,6 +252,9 @@ impl MaterialPatch {
             bulk_density_kg_per_m3: None,
             water_uptake: None,
             holding: None,
+            dissolves: Vec::new(),
+            weak_acid: None,
+            leavener: None,
             price: None,
             caution: String::new(),
             notes: String::new(),
@@ -251,6 +266,9 @@ impl MaterialPatch {
             material.water_uptake = material
                 .moisture()
                 .and_then(|m| crate::shelf::uptake::by_kind(category, m));
+        }
+        if material.dissolves.is_empty() {
+            material.dissolves.extend(crate::solute::by_name(&material));
         }
         if material.holding.is_none() {
             material.holding = crate::shelf::holding::by_kind(&material);
@@ -359,6 +377,9 @@ impl MaterialPatch {
                 crate::water::DAMAGED_STARCH,
                 "in Farrand units",
             )?;
+        }
+        if let Some(v) = self.dissolves {
+            check(v.solute.word(), v.fraction, FRACTION, kg)?;
         }
         if let Some(v) = self.holding {
             check("hold", v, Range::new(0.0, 10.0), "in kg of gluten per kg")?;

@@ -27,18 +27,33 @@ pub struct Names {
 }
 
 /// No names yet.
-pub const NO_NAMES: Names = Names {
-    en: &[],
-    de: &[],
-    fr: &[],
-    es: &[],
-    e: &[],
-    except: &[],
-    with: &[],
-    unless: &[],
-};
+pub(super) const NO_NAMES: Names = Names::NONE;
 
 impl Names {
+    /// No names yet: what isn't written of a thing stays empty.
+    pub const NONE: Self = Self {
+        en: &[],
+        de: &[],
+        fr: &[],
+        es: &[],
+        e: &[],
+        except: &[],
+        with: &[],
+        unless: &[],
+    };
+
+    /// Whether any of the texts names it.
+    ///
+    /// ```
+    /// use formula::cautions::Names;
+    /// let sorbitol = Names { en: &["sorbitol"], e: &["420"], ..Names::NONE };
+    /// assert!(sorbitol.found_in(&["Sweetener E-420"]));
+    /// assert!(!sorbitol.found_in(&["E 4200", "sorbate"]));
+    /// ```
+    pub fn found_in(&self, texts: &[&str]) -> bool {
+        self.folded().named_in(&Text::of(texts))
+    }
+
     /// Every name, the E numbers written with their `e`.
     pub fn all(&self) -> impl Iterator<Item = String> {
         let words = [self.en, self.de, self.fr, self.es].concat();
