@@ -1,6 +1,6 @@
 //! The line as its user describes it; the oven is described apart.
 
-use super::{Conversion, Former};
+use super::{Conversion, Former, Heating};
 use crate::after::Conveyor;
 use crate::properties::measured;
 use measure::{Constant, Grade, Range, Source};
@@ -50,8 +50,11 @@ pub struct LineSetting {
     pub packer: Packer,
     /// Share of the oven's places that are filled over a shift, stops included.
     pub oven_utilisation: f64,
-    /// Useful heat over fuel \[1\].
-    pub oven_efficiency: f64,
+    /// What heats the oven; none = what an oven of its kind usually has.
+    pub heating: Option<Heating>,
+    /// Useful heat over fuel \[1\], where the person has read it off their meters; none = by the
+    /// balance of exhaust, standing losses and flue.
+    pub oven_efficiency: Option<f64>,
     /// Dough lost between mixer and oven, trim apart \[1\].
     pub dough_loss: f64,
     /// Most rework in the dough \[1\].
@@ -138,6 +141,24 @@ pub enum LineError {
         /// Free width \[mm\].
         room_mm: f64,
     },
+    /// The piece doesn't fit the die.
+    #[error(
+        "a piece of {length_mm:.0} × {width_mm:.0} mm doesn't fit {around} × {across} cavities around {around_mm:.0} mm of die and across the band; at most {most_around} go around: take the cavities of the die out, so that they come from the piece, or a smaller piece or a thicker die"
+    )]
+    Die {
+        /// Length of the piece, around the die \[mm\].
+        length_mm: f64,
+        /// Width of the piece \[mm\].
+        width_mm: f64,
+        /// Circumference of the die \[mm\].
+        around_mm: f64,
+        /// Cavities around.
+        around: u32,
+        /// Cavities across.
+        across: u32,
+        /// Most that fit around.
+        most_around: u32,
+    },
     /// The baked piece would be wetter than the dough.
     #[error(
         "baked moisture {baked_pct:.2} % is not below the dough's {dough_pct:.2} %; give the moisture after baking, wet basis"
@@ -191,6 +212,7 @@ impl LineSetting {
                     giveaway,
                 },
             oven_utilisation,
+            heating: _,
             oven_efficiency,
             dough_loss,
             rework_cap,
@@ -241,7 +263,7 @@ impl LineSetting {
             ),
             (
                 "useful heat over fuel",
-                *oven_efficiency,
+                oven_efficiency.unwrap_or(0.5),
                 "",
                 super::energy::OVEN_EFFICIENCY.range,
             ),
