@@ -64,7 +64,7 @@ impl Chamber {
             density: Some(self.density),
             ..PropertySettings::default()
         };
-        let solids = study::prepare::for_properties(&formula.dry_solids());
+        let solids = study::chain::dough_and_piece::for_properties(&formula.dry_solids());
         let moisture = formula.dough_moisture();
         let dough = dough_properties(&solids, moisture, &settings).expect("a dough that can be");
         let air_k = kelvin(self.oven_c);

@@ -10,9 +10,10 @@
 
 use super::error::InputError;
 use measure::{Constant, Grade, Range};
+use serde::Serialize;
 
 /// The rim of a piece, as seen by the bake through its thickness.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Edge {
     /// Perimeter over plan area \[1/m\].
     pub perimeter_per_area_per_m: f64,
