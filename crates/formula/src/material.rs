@@ -277,19 +277,6 @@ pub enum PriceFrom {
     Given,
 }
 
-/// Whose price it is.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum PriceFrom {
-    /// The built-in table's: invented, to be replaced.
-    Invented {
-        /// Three letters of the currency it is in.
-        currency: String,
-    },
-    /// Given by the person, in the currency of their study.
-    Given,
-}
-
 /// A price range.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Price {

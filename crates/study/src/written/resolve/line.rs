@@ -9,7 +9,7 @@ use super::super::tables::{
 use super::setting::{missing, over};
 use super::{chosen, from_error};
 use baking::after::Conveyor;
-use baking::line::{Conversion, Former, LineSetting, Mixer, Packer, presets};
+use baking::line::{Cavities, Conversion, Former, Heating, LineSetting, Mixer, Packer, presets};
 use baking::oven::{Kind, Oven};
 use formula::Forming;
 use measure::units::MINUTE_S;
@@ -87,10 +87,6 @@ fn written(line: &LineSetting) -> Row {
             "oven_utilisation_pct",
             Value::Number(100.0 * line.oven_utilisation),
         ),
-        (
-            "oven_efficiency_pct",
-            Value::Number(100.0 * line.oven_efficiency),
-        ),
         ("dough_loss_pct", Value::Number(100.0 * line.dough_loss)),
         ("rework_cap_pct", Value::Number(100.0 * line.rework_cap)),
         ("breakage_pct", Value::Number(100.0 * line.breakage)),
@@ -142,6 +138,12 @@ fn written(line: &LineSetting) -> Row {
         let known = row.set(key, value);
         debug_assert!(known, "{key}");
     }
+    if let Some(read) = line.oven_efficiency {
+        row.set("oven_efficiency_pct", Value::Number(100.0 * read));
+    }
+    if let Some(heating) = line.heating {
+        row.set("heating", text(heating.word()));
+    }
     row
 }
 
@@ -168,14 +170,18 @@ fn written_former(former: &Former) -> Row {
         }
         Former::RotaryMoulder {
             die_diameter_m,
-            around,
-            across,
+            cavities,
             most_rpm,
         } => {
             put("die_diameter_mm", 1000.0 * die_diameter_m);
-            put("around", f64::from(around));
-            put("across", f64::from(across));
             put("most_rpm", most_rpm);
+            match cavities {
+                Cavities::ForPiece { width_m } => put("width_m", width_m),
+                Cavities::Own { around, across } => {
+                    put("around", f64::from(around));
+                    put("across", f64::from(across));
+                }
+            }
         }
         Former::WireCutter {
             across,
@@ -265,7 +271,10 @@ pub(super) fn line(
             giveaway: number("packer", "giveaway_pct")? / 100.0,
         },
         oven_utilisation: share("oven_utilisation_pct")?,
-        oven_efficiency: share("oven_efficiency_pct")?,
+        heating: row
+            .text("heating")
+            .and_then(|w| chosen(Heating::ALL, Heating::word, w)),
+        oven_efficiency: share("oven_efficiency_pct"),
         dough_loss: share("dough_loss_pct")?,
         rework_cap: share("rework_cap_pct")?,
         breakage: share("breakage_pct")?,
@@ -309,8 +318,7 @@ fn former(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Former> {
         },
         "rotary moulder" => Former::RotaryMoulder {
             die_diameter_m: row.number("die_diameter_mm")? / 1000.0,
-            around: whole("around")?,
-            across: whole("across")?,
+            cavities: cavities(row, path, reader)?,
             most_rpm: row.number("most_rpm")?,
         },
         "wire cutter" => Former::WireCutter {
@@ -322,6 +330,36 @@ fn former(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Former> {
             trim: row.number("trim_pct")? / 100.0,
         },
     })
+}
+
+/// The cavities of a die: both counts of one that is there, or none of them and its width.
+fn cavities(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Cavities> {
+    let whole = |key: &str| row.number(key).map(|n| n as u32);
+    match (whole("around"), whole("across")) {
+        (Some(around), Some(across)) => Some(Cavities::Own { around, across }),
+        (None, None) => {
+            if !row.has("width_m") {
+                missing(
+                    row,
+                    "width_m",
+                    path,
+                    "a die made for the piece has it",
+                    reader,
+                );
+            }
+            Some(Cavities::ForPiece {
+                width_m: row.number("width_m")?,
+            })
+        }
+        (Some(_), None) => {
+            missing(row, "across", path, "around stands alone", reader);
+            None
+        }
+        (None, Some(_)) => {
+            missing(row, "around", path, "across stands alone", reader);
+            None
+        }
+    }
 }
 
 /// Tells of measures that the former written beside them doesn't have.

@@ -7,6 +7,8 @@ use super::super::tables::{constituent_keys, gluten_words};
 use super::super::told::quote;
 use super::chosen;
 use formula::PatchValue;
+use formula::leavening::Leavener;
+use formula::solute::{Dissolves, Solute};
 use formula::{Allergen, AllergenFlag, Category, Gluten, Material, MaterialPatch};
 use measure::names::closest_called;
 use measure::{Grade, Source};
@@ -220,6 +222,10 @@ fn patch(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<MaterialPatch> 
             .collect()
     });
     patch.water_uptake = water_uptake(row, id, reader);
+    patch.damaged_starch_farrand = row.number("damaged_starch_farrand");
+    patch.holding = row.number("hold_kg_per_kg");
+    patch.dissolves = dissolves(row, id, reader);
+    patch.leavener = row.text("leavener").and_then(Leavener::from_word);
     patch.price_per_kg = price(row, id, reader);
     patch.caution = written("caution");
     patch.notes = written("note");
@@ -248,6 +254,34 @@ fn water_uptake(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<(f64, f6
             None
         }
     }
+}
+
+/// A solute and its share, which need each other.
+fn dissolves(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<Dissolves> {
+    let (solute, pct) = (
+        row.text("solute").and_then(Solute::from_word),
+        row.number("solute_pct"),
+    );
+    if let (Some(solute), Some(pct)) = (solute, pct) {
+        return Some(Dissolves {
+            solute,
+            fraction: pct / 100.0,
+        });
+    }
+    for (there, missing) in [("solute", "solute_pct"), ("solute_pct", "solute")] {
+        if row.has(there) && !row.has(missing) {
+            reader.tell(
+                Problem::new(
+                    Code::Missing,
+                    row.place(there),
+                    format!("material[{id}].{missing}"),
+                    format!("{there} is given, and {missing} isn't"),
+                )
+                .suggest(format!("write {missing} too")),
+            );
+        }
+    }
+    None
 }
 
 fn price(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<(f64, f64)> {

@@ -4,7 +4,7 @@ use super::super::field::{Kind, Table, number, optional};
 use super::NAME;
 use baking::line::energy::OVEN_EFFICIENCY;
 use baking::line::setting::{BREAKAGE, DOUGH_LOSS, REWORK_CAP, UTILISATION};
-use baking::line::{LineSetting, presets};
+use baking::line::{Heating, LineSetting, presets};
 use measure::{Constant, Grade, Range};
 use std::sync::LazyLock;
 
@@ -33,7 +33,12 @@ pub static LINE: Table = Table {
         optional(
             "oven_efficiency_pct",
             pct(&OVEN_EFFICIENCY),
-            "useful heat over fuel",
+            "useful heat over fuel, read off your own meters; unless written it comes from the oven's humidity, load and heating",
+        ),
+        optional(
+            "heating",
+            Kind::Choice(heatings),
+            "what heats the oven; \"direct gas\" for a band oven and \"electric\" for a batch oven unless written",
         ),
         optional(
             "dough_loss_pct",
@@ -91,7 +96,8 @@ pub static MIXER: Table = Table {
 pub static FORMER: Table = Table {
     name: "former",
     doc: "What turns dough into pieces. \"sheeter and cutter\" takes width_m, speed_m_min, gap_mm and \
-          trim_pct; \"rotary moulder\" die_diameter_mm, around, across and most_rpm; \"wire cutter\" \
+          trim_pct; \"rotary moulder\" die_diameter_mm and most_rpm, and either width_m of a die made for \
+          the piece or around and across of one that is there; \"wire cutter\" \
           across and cuts_per_min; \"hand cutting\" pieces_per_h and trim_pct.",
     fields: &[
         optional(
@@ -99,7 +105,11 @@ pub static FORMER: Table = Table {
             Kind::Choice(former_kinds),
             "which; it has to go with the process's forming",
         ),
-        optional("width_m", number("m", 0.05, 4.0), "width of the sheet"),
+        optional(
+            "width_m",
+            number("m", 0.05, 4.0),
+            "width of the sheet or of the die",
+        ),
         optional("speed_m_min", number("m/min", 0.06, 120.0), "fastest sheet"),
         optional(
             "gap_mm",
@@ -153,8 +163,8 @@ pub(in super::super) const FORMERS: [(&str, &[&str], &[&str]); 4] = [
     ),
     (
         "rotary moulder",
-        &["die_diameter_mm", "around", "across", "most_rpm"],
-        &[],
+        &["die_diameter_mm", "most_rpm"],
+        &["width_m", "around", "across"],
     ),
     ("wire cutter", &["across", "cuts_per_min"], &[]),
     ("hand cutting", &["pieces_per_h", "trim_pct"], &[]),
@@ -229,6 +239,10 @@ pub(in super::super) static LINES: LazyLock<Vec<LineSetting>> = LazyLock::new(pr
 
 fn preset_names() -> Vec<&'static str> {
     LINES.iter().map(|line| line.name.as_str()).collect()
+}
+
+fn heatings() -> Vec<&'static str> {
+    Heating::ALL.into_iter().map(Heating::word).collect()
 }
 
 fn former_kinds() -> Vec<&'static str> {

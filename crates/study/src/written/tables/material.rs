@@ -2,7 +2,8 @@
 
 use super::super::field::{Field, Kind, Need, Table, number, optional, required};
 use super::{NAME, NOTE};
-use formula::{Allergen, Category, Gluten, Nutrient};
+use formula::leavening::Leavener;
+use formula::{Allergen, Category, Gluten, Nutrient, Solute};
 
 /// A material.
 pub static MATERIAL: Table = Table {
@@ -92,6 +93,31 @@ pub static MATERIAL: Table = Table {
             "water_uptake_sd_kg_per_kg",
             number("kg/kg", 0.0, 40.0),
             "standard deviation of that",
+        ),
+        optional(
+            "damaged_starch_farrand",
+            number("Farrand units", 0.0, 80.0),
+            "damaged starch of a wheat flour: moves the water it asks for",
+        ),
+        optional(
+            "hold_kg_per_kg",
+            number("kg/kg", 0.0, 10.0),
+            "how much it holds a raw dough together, as kg of gluten that would do the same",
+        ),
+        optional(
+            "solute",
+            Kind::Choice(solutes),
+            "what of it dissolves in the water of the piece; needs solute_pct",
+        ),
+        optional(
+            "solute_pct",
+            number("%", 0.0, 100.0),
+            "how much of it is that solute",
+        ),
+        optional(
+            "leavener",
+            Kind::Choice(leaveners),
+            "what it does as leavening",
         ),
         optional(
             "price_per_kg",
@@ -190,6 +216,14 @@ pub(in super::super) fn gluten_words() -> Vec<&'static str> {
             Gluten::Contains => "contains",
         })
         .collect()
+}
+
+fn solutes() -> Vec<&'static str> {
+    Solute::ALL.iter().map(|s| s.word()).collect()
+}
+
+fn leaveners() -> Vec<&'static str> {
+    Leavener::ALL.into_iter().map(Leavener::word).collect()
 }
 
 fn allergens() -> Vec<&'static str> {
