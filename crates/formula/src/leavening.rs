@@ -111,7 +111,7 @@ pub const SPREAD_WITHOUT_GLUTEN: Range = Range::new(0.0, 0.15);
 pub struct Limits {
     /// Lower limit.
     pub low: f64,
-    /// Best guess.
+    /// Best guess, a share, factor or ratio.
     pub mid: f64,
     /// Upper limit.
     pub high: f64,

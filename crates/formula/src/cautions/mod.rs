@@ -288,4 +288,6 @@ const DENIALS: &[&str] = &[
 ];
 
 #[cfg(test)]
+mod limit_tests;
+#[cfg(test)]
 mod tests;
