@@ -3,6 +3,7 @@
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
 use crate::material::Category;
+use crate::solute::Solutes;
 use measure::{Tally, WetBasis};
 use serde::Serialize;
 
@@ -29,7 +30,10 @@ pub struct DrySolids {
     pub starch: Tally,
     /// Sodium told as sodium chloride, part of the ash \[1\].
     pub salt: f64,
-    /// Glycerol and the like, part of the carbohydrate \[1\].
+    /// Substances that dissolve, sugars of the composition apart; but for the salts of acids, part of
+    /// the carbohydrate by difference.
+    pub solutes: Solutes,
+    /// Humectants of which nobody said what dissolves, part of the carbohydrate \[1\].
     pub humectant: f64,
     /// Materials of which a macronutrient was unknown and counted as carbohydrate.
     pub unknown: Vec<String>,
@@ -37,9 +41,12 @@ pub struct DrySolids {
 
 impl DrySolids {
     /// Starch where every material tells it; else the digestible carbohydrate that is neither
-    /// sugar nor humectant, kg per kg dry solid.
+    /// sugar nor solute nor humectant, kg per kg dry solid.
     pub fn starch_or_rest(&self) -> f64 {
-        let rest = self.digestible_carbohydrate - self.sugars.at_least - self.humectant;
+        let rest = self.digestible_carbohydrate
+            - self.sugars.at_least
+            - self.solutes.beside_sugars()
+            - self.humectant;
         self.starch
             .exact()
             .unwrap_or(rest)
@@ -143,10 +150,13 @@ impl Formula {
             sugars: self.mass_of(Nutrient::Sugars).scaled(1.0 / solids),
             starch: self.mass_of(Nutrient::Starch).scaled(1.0 / solids),
             salt: self.mass_of(Nutrient::Sodium).at_least * SALT_PER_SODIUM / solids,
+            solutes: self.solutes(),
             humectant: self
                 .lines()
                 .iter()
-                .filter(|l| l.material.category == Category::Humectant)
+                .filter(|l| {
+                    l.material.category == Category::Humectant && l.material.dissolves.is_empty()
+                })
                 .fold(0.0, |sum, l| sum + l.parts * (1.0 - l.moisture()))
                 / solids,
             unknown,

@@ -11,11 +11,15 @@ pub mod cost;
 pub mod dough;
 pub mod dough_temperature;
 mod formula;
+pub mod hold;
 pub mod label;
+pub mod leavening;
 pub mod material;
 pub mod material_patch;
 pub mod nutrition;
+pub mod preservative;
 pub mod shelf;
+pub mod solute;
 pub mod spread;
 pub mod treatment;
 pub mod water;
@@ -24,10 +28,12 @@ pub mod yields;
 pub use composition::{Composition, Nutrient, Value};
 pub use dough::{BakeBalance, DrySolids};
 pub use formula::{Formula, FormulaError, Line, Stage};
+pub use hold::Hold;
 pub use material::{
     Allergen, AllergenFlag, Category, Gluten, Material, Price, PriceFrom, WaterUptake,
 };
 pub use material_patch::{MaterialError, MaterialPatch, PatchValue};
 pub use nutrition::{Nutrition, Proximate, Species};
+pub use solute::{Solute, Solutes};
 pub use treatment::{Amount, At, Change, ChangeError};
 pub use water::{Forming, WaterNeed};

@@ -2,6 +2,9 @@
 
 use crate::composition::{CLOSURE_TOLERANCE, Composition, Nutrient, Value};
 use crate::formula::Stage;
+use crate::leavening::Leavener;
+use crate::preservative::Acid;
+use crate::solute::Dissolves;
 use measure::{Finding, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -201,6 +204,9 @@ pub struct WaterUptake {
     pub sd: f64,
     /// Moisture of the material that the number holds for.
     pub reference_moisture: WetBasis,
+    /// Protein by the flour's own nitrogen factor, % at 14 % moisture, that the number holds for; none
+    /// = it doesn't follow protein (it does for white wheat flour).
+    pub at_protein_pct: Option<f64>,
     /// Where it comes from.
     pub source: Source,
 }
@@ -221,12 +227,40 @@ impl WaterUptake {
     ///     kg_per_kg: 0.62,
     ///     sd: 0.03,
     ///     reference_moisture: WetBasis(0.11),
+    ///     at_protein_pct: None,
     ///     source: Source::fixed(Grade::Computed, "worked example"),
     /// };
     /// assert!((a.at(WetBasis(0.14)) - 0.56539325842697).abs() < 1e-12);
     /// ```
     pub fn at(&self, moisture: WetBasis) -> f64 {
         (1.0 + self.kg_per_kg) * (1.0 - moisture.0) / (1.0 - self.reference_moisture.0) - 1.0
+    }
+
+    /// The uptake of flour of the same kind with another protein \[% at 14 % moisture\] and, where it
+    /// is known, its damaged starch \[Farrand units\]; the same where it doesn't follow protein.
+    ///
+    /// a₁₄ + slope × (P − P_r) + slope × (D − D_usual), see [`crate::water::PER_PROTEIN`] and
+    /// [`crate::water::PER_DAMAGED_STARCH`]; what isn't known about the slope widens the spread.
+    #[must_use]
+    pub fn following(&self, protein_pct: f64, damaged_starch: Option<f64>) -> Self {
+        use crate::water::{PER_DAMAGED_STARCH, PER_PROTEIN, PER_PROTEIN_SD, usual_damaged_starch};
+        let Some(at_protein_pct) = self.at_protein_pct else {
+            return self.clone();
+        };
+        let more_protein = protein_pct - at_protein_pct;
+        let more_damage = damaged_starch.map_or(0.0, |d| d - usual_damaged_starch(at_protein_pct));
+        let points = PER_PROTEIN.value * more_protein + PER_DAMAGED_STARCH.value * more_damage;
+        let reference_moisture = WetBasis(0.14);
+        Self {
+            kg_per_kg: self.at(reference_moisture) + points / 100.0,
+            sd: self.sd.hypot(PER_PROTEIN_SD.value * more_protein / 100.0),
+            reference_moisture,
+            at_protein_pct: Some(protein_pct),
+            source: Source::new(
+                self.source.grade.worse(PER_PROTEIN.grade),
+                format!("{}; restated for its protein", self.source.text),
+            ),
+        }
     }
 }
 
@@ -311,6 +345,14 @@ pub struct Material {
     pub bulk_density_kg_per_m3: Option<f64>,
     /// Water asked for in dough; none = unknown.
     pub water_uptake: Option<WaterUptake>,
+    /// How much it holds a raw dough together, as kg of gluten per kg; none = unknown.
+    pub holding: Option<Value>,
+    /// What of it dissolves in the water of the piece, sugars of the composition apart.
+    pub dissolves: Vec<Dissolves>,
+    /// The weak acid that it is or sets free.
+    pub weak_acid: Option<Acid>,
+    /// What it does as leavening; none = it is none, or nobody said.
+    pub leavener: Option<Leavener>,
     /// Price; none = unknown.
     pub price: Option<Price>,
     /// What to look out for; empty when the table tells nothing.
@@ -341,6 +383,12 @@ impl Material {
             .as_ref()
             .map(|v| v.fraction)
             .or_else(|| self.composition.fraction(Nutrient::CrudeProtein))
+    }
+
+    /// Protein by its own nitrogen factor in % at 14 % moisture, as flour is told, if known.
+    pub fn protein_pct_at_14(&self) -> Option<f64> {
+        let dry = 1.0 - self.moisture()?.0;
+        (dry > 0.0).then_some(86.0 * self.protein_mass()? / dry)
     }
 
     /// Water uptake at the material's own moisture, kg per kg, if known.

@@ -1,9 +1,11 @@
 //! How a certificate of analysis, a lot or a person overrides a material, or describes a new one.
 
 use crate::composition::{Composition, Nutrient, Value};
+use crate::leavening::Leavener;
 use crate::material::{
     AllergenFlag, Category, FEED_NITROGEN_FACTOR, Gluten, Material, Price, PriceFrom, WaterUptake,
 };
+use crate::solute::Dissolves;
 use measure::{Apart, Grade, Range, Source, Units, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -100,6 +102,14 @@ pub struct MaterialPatch {
     pub bulk_density_kg_per_m3: Option<f64>,
     /// Water uptake as (mean, sd), kg per kg at the material's own moisture.
     pub water_uptake: Option<(f64, f64)>,
+    /// Damaged starch of a wheat flour, Farrand units: moves its water uptake.
+    pub damaged_starch_farrand: Option<f64>,
+    /// How much it holds a raw dough together, as kg of gluten per kg.
+    pub holding: Option<f64>,
+    /// What of it dissolves in the water of the piece, kg per kg as received.
+    pub dissolves: Option<Dissolves>,
+    /// What it does as leavening.
+    pub leavener: Option<Leavener>,
     /// Price range, currency per kg.
     pub price_per_kg: Option<(f64, f64)>,
     /// What to look out for.
@@ -144,6 +154,10 @@ impl MaterialPatch {
             allergens: None,
             bulk_density_kg_per_m3: None,
             water_uptake: None,
+            damaged_starch_farrand: None,
+            holding: None,
+            dissolves: None,
+            leavener: None,
             price_per_kg: None,
             caution: None,
             notes: None,
@@ -205,9 +219,19 @@ impl MaterialPatch {
                 kg_per_kg,
                 sd,
                 reference_moisture: m.moisture().unwrap_or(WetBasis(0.0)),
+                at_protein_pct: None,
                 source: self.source.clone(),
             });
+        } else {
+            self.restate_uptake(&mut m);
         }
+        if let Some(fraction) = self.holding {
+            m.holding = Some(Value::new(fraction, self.source.clone()));
+        }
+        if let Some(dissolves) = self.dissolves {
+            m.dissolves = vec![dissolves];
+        }
+        m.leavener = self.leavener.or(m.leavener);
         if let Some((low_per_kg, high_per_kg)) = self.price_per_kg {
             m.price = Some(Price {
                 low_per_kg,
@@ -255,6 +279,10 @@ impl MaterialPatch {
             allergens: Vec::new(),
             bulk_density_kg_per_m3: None,
             water_uptake: None,
+            holding: None,
+            dissolves: Vec::new(),
+            weak_acid: None,
+            leavener: None,
             price: None,
             caution: String::new(),
             notes: String::new(),
@@ -267,7 +295,28 @@ impl MaterialPatch {
                 .moisture()
                 .and_then(|m| crate::shelf::uptake::by_kind(category, m));
         }
+        if material.dissolves.is_empty() {
+            material.dissolves.extend(crate::solute::by_name(&material));
+        }
+        if material.holding.is_none() {
+            material.holding = crate::shelf::holding::by_kind(&material);
+        }
         Ok(material)
+    }
+
+    /// Wheat flour with another protein or damaged starch than the base drinks otherwise.
+    fn restate_uptake(&self, m: &mut Material) {
+        let protein_given = self.protein_reported.is_some()
+            || self
+                .values
+                .iter()
+                .any(|v| v.nutrient == Nutrient::CrudeProtein);
+        if !protein_given && self.damaged_starch_farrand.is_none() {
+            return;
+        }
+        if let (Some(uptake), Some(protein_pct)) = (&m.water_uptake, m.protein_pct_at_14()) {
+            m.water_uptake = Some(uptake.following(protein_pct, self.damaged_starch_farrand));
+        }
     }
 
     /// Restates what isn't given at the same dry matter when moisture is given.
@@ -348,6 +397,20 @@ impl MaterialPatch {
         if let Some((mean, sd)) = self.water_uptake {
             check("water uptake", mean, WATER_UPTAKE, kg)?;
             check("spread of water uptake", sd, Range::new(0.0, 40.0), kg)?;
+        }
+        if let Some(v) = self.damaged_starch_farrand {
+            check(
+                "damaged starch",
+                v,
+                crate::water::DAMAGED_STARCH,
+                "in Farrand units",
+            )?;
+        }
+        if let Some(v) = self.dissolves {
+            check(v.solute.word(), v.fraction, FRACTION, kg)?;
+        }
+        if let Some(v) = self.holding {
+            check("hold", v, Range::new(0.0, 10.0), "in kg of gluten per kg")?;
         }
         if let Some((low, high)) = self.price_per_kg {
             check("price", low, PRICE, "per kg")?;

@@ -361,17 +361,68 @@ fn the_page_of_what_varies_is_the_list() {
     );
 }
 
-/// Whose price it is stands in the data, not in the words of its source.
+/// Moisture was guaranteed at what is packed, and passed in the pack before its shelf life ended.
 #[test]
-fn a_price_after_a_report_of_the_usda_is_not_the_invented_one() {
-    let text = include_str!("../../../examples/more/bench-oat.toml");
-    assert!(text.contains("after the USDA report"));
-    let study = study::written::read(text).unwrap();
-    let told = answer(study.control());
-    let invented = told.findings.iter().find(|f| f.code == "price-invented");
-    let message = &invented.unwrap().message;
+fn the_label_promises_to_the_end_of_shelf_life() {
+    let study = demonstration();
+    let mut w = Workspace::new();
+    let run = run(study.control(), &BakeOptions::QUICK, Sample::Centre, &mut w).unwrap();
+    let kept = run.sold.kept.expect("the pack can be followed");
+    assert_eq!(kept.packed, run.packed);
+    assert_ne!(kept.driest, kept.wettest);
+    let k = knock_on(&run);
+    let moisture_max = k.label.guaranteed.moisture_max_pct.unwrap();
+    assert!(moisture_max > kept.wettest.percent());
+    assert!(k.findings.iter().any(|f| f.code == "moisture-in-the-pack"));
+}
+
+/// A price of one's own whose source holds the three letters isn't the built-in one.
+#[test]
+fn a_price_after_a_report_is_no_invented_one() {
+    let text = DEMONSTRATION.replace(
+        "source = \"quotation (invented)\"",
+        "source = \"quotation after the USDA report (invented)\"",
+    );
+    assert_ne!(text, DEMONSTRATION);
+    let study = study::written::read(&text).unwrap_or_else(|p| panic!("{p:#?}"));
+    for t in &study.treatments {
+        let told = answer(t);
+        assert!(told.findings.iter().all(|f| f.code != "price-invented"));
+    }
+}
+
+/// Soda lightened the crust, because it took the place of sugar; it browns.
+#[test]
+fn soda_browns_the_crust() {
+    let (plain, with_soda) = beside(|t| {
+        let lines = t.formula.lines().iter().cloned().map(|mut line| {
+            if line.material.id == "baking_soda" {
+                line.parts *= 2.0;
+            }
+            line
+        });
+        t.formula = formula::Formula::new(lines.collect()).unwrap();
+    });
+    assert!(with_soda.bake.colour_delta_e > plain.bake.colour_delta_e);
+    assert!(with_soda.findings.iter().any(|f| f.code == "soda-browns"));
+}
+
+/// A die of one's own is refused when the piece is longer than its pitch.
+#[test]
+fn a_piece_that_does_not_fit_the_die_is_refused() {
+    let text = DEMONSTRATION.replace("around = 11", "around = 14");
+    let study = study::written::read(&text).unwrap_or_else(|p| panic!("{p:#?}"));
+    let rotary = study.treatment("rotary").unwrap();
+    let mut w = Workspace::new();
+    let error = run(rotary, &BakeOptions::QUICK, Sample::Centre, &mut w).unwrap_err();
+    assert!(error.to_string().contains("12 go around"), "{error}");
+    // Without the counts the die is made for the piece.
+    let text = DEMONSTRATION.replace("around = 11\nacross = 21\n", "width_m = 0.76\n");
+    let study = study::written::read(&text).unwrap_or_else(|p| panic!("{p:#?}"));
     assert!(
-        message.contains("Soft wheat flour") && !message.contains("Oat flour"),
-        "{message}"
+        answer(study.treatment("rotary").unwrap())
+            .line
+            .output_kg_per_h
+            > 0.0
     );
 }

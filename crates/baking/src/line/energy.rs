@@ -11,12 +11,13 @@ const EVAPORATION_AT_100: f64 = 2.257e6;
 const STEAM: f64 = 1900.0;
 const BOILING_K: f64 = 373.15;
 
-/// Useful heat over fuel for a direct-fired band oven.
+/// Useful heat over fuel as installed band ovens have it: what [`super::losses`] is compared with, and
+/// the range of a value that a person gives.
 pub const OVEN_EFFICIENCY: Constant = Constant {
     name: "useful heat over fuel",
     value: 0.5,
     unit: "1",
-    range: Range::new(0.2, 0.9),
+    range: Range::new(0.02, 0.95),
     source: "40 to 50 % of the input used (trade pages, seen); installed ovens 0.40 to 0.49 kWh/kg, of which product 56 %",
     grade: Grade::Published,
 };

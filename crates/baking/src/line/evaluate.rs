@@ -5,6 +5,7 @@ use super::cost::{self, Cost};
 use super::energy::{self, Temperatures};
 use super::findings::findings;
 use super::load::passing;
+use super::losses::{self, Heating, OvenHeat};
 use super::{LineError, LineLoad, LineSetting, Rework, Station};
 use measure::{Finding, units::HOUR_S};
 use serde::Serialize;
@@ -52,6 +53,8 @@ pub struct LineResult {
     pub heat_kwh_per_kg: f64,
     /// Fuel or electricity \[kWh/kg baked\].
     pub fuel_kwh_per_kg: f64,
+    /// Where the oven's heat goes; none where the person gave useful heat over fuel.
+    pub oven_heat: Option<OvenHeat>,
     /// Dough mixed \[kg/h\], rework in it.
     pub dough_kg_per_h: f64,
     /// Batches mixed per hour.
@@ -86,13 +89,7 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
     setting.check()?;
     load.check()?;
     let oven = passing(load)?;
-    let forming = setting.former.forming(
-        &load.piece.outline,
-        load.piece.thickness_m,
-        load.green_kg,
-        load.dough_kg_per_m3,
-        oven.band_m_per_s,
-    );
+    let forming = setting.former.forming(load, oven.band_m_per_s)?;
     let rework = Rework::steady(forming.trim, setting.rework_cap);
     // Dough mixed for one kg of dough in pieces.
     let mixed_per_piece_dough = 1.0 / ((1.0 - setting.dough_loss) * (1.0 - rework.trim));
@@ -184,7 +181,11 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
         load.solid_heat_capacity_j_per_kg_k,
         &temperatures,
     );
-    let fuel_kwh_per_kg = heat.fuel_kwh_per_kg(setting.oven_efficiency);
+    let heating = setting.heating.unwrap_or(Heating::usual(&load.oven.kind));
+    let oven_heat = losses::oven_heat(load.oven, heating, &heat, baked_kg_per_h);
+    let fuel_kwh_per_kg = setting
+        .oven_efficiency
+        .map_or(oven_heat.fuel_kwh_per_kg, |read| heat.fuel_kwh_per_kg(read));
     let dough_kg_per_h = formed * load.green_kg * mixed_per_piece_dough;
     let at_former = dough_kg_per_h * (1.0 - setting.dough_loss);
     let batches_per_h = capacity::batches_per_h(dough_kg_per_h, setting.mixer.batch_kg);
@@ -224,6 +225,7 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
         evaporation_kg_per_h: baked_kg_per_h * heat.water_kg_per_kg,
         heat_kwh_per_kg: heat.kwh_per_kg(),
         fuel_kwh_per_kg,
+        oven_heat: setting.oven_efficiency.is_none().then_some(oven_heat),
         dough_kg_per_h,
         batches_per_h,
         mixers_needed: capacity::mixers_needed(batches_per_h, setting.mixer.cycle_s),

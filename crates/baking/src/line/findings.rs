@@ -1,6 +1,7 @@
 //! What is unusual about a line, and the usual cautions.
 
-use super::{LineLoad, LineResult, LineSetting, Station};
+use super::former::fitted;
+use super::{Cavities, Former, LineLoad, LineResult, LineSetting, Station};
 use crate::oven::{Kind, cooling::OF_BAKE_TIME};
 use measure::{Finding, Range, Severity};
 
@@ -8,6 +9,8 @@ use measure::{Finding, Range, Severity};
 pub const USUAL_LOADING: Range = Range::new(1.5, 9.0);
 /// Warmest a piece should be packed \[K\]: 35 °C (a maker's page, seen, weak; trade pages say near 30 °C).
 pub const PACK_BELOW_K: f64 = 308.15;
+/// Heat into blown-out air over useful heat from which the dampers are spoken of (house rule, assumed).
+const DRY_EXHAUST: f64 = 0.6;
 /// Dough should be formed within this \[s\] of mixing (from memory, 30 to 60 min).
 const DOUGH_AGE_S: f64 = 3600.0;
 
@@ -16,6 +19,7 @@ pub fn findings(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> 
     let mut found = load.piece.findings();
     found.extend(loading(result));
     found.extend(die_pitch(setting, load, result));
+    found.extend(dry_exhaust(result));
     found.extend(cooling(load));
     found.extend(pack_temperature(load));
     found.extend(dough_age(setting, result));
@@ -52,23 +56,72 @@ fn loading(result: &LineResult) -> Option<Finding> {
 }
 
 fn die_pitch(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Option<Finding> {
-    let pitch = setting.former.die_pitch_m()?;
-    if !matches!(load.oven.kind, Kind::Band { .. }) || result.bottleneck != Station::Former {
+    let Former::RotaryMoulder {
+        die_diameter_m,
+        cavities,
+        ..
+    } = setting.former
+    else {
+        return None;
+    };
+    let Kind::Band { .. } = load.oven.kind else {
+        return None;
+    };
+    if result.bottleneck != Station::Former {
         return None;
     }
+    let (around, across) = fitted(die_diameter_m, cavities, load).ok()?;
+    let pitch_mm = std::f64::consts::PI * die_diameter_m / f64::from(around) * 1e3;
+    let (help, room) = match cavities {
+        Cavities::ForPiece { .. } => (
+            "a thicker or wider die, or a piece whose length goes a whole number of times around it",
+            String::new(),
+        ),
+        Cavities::Own { .. } => {
+            let made = Cavities::ForPiece {
+                width_m: f64::INFINITY,
+            };
+            let room = fitted(die_diameter_m, made, load).map_or_else(
+                |_| String::new(),
+                |(a, b)| format!("; a die made for the piece has {a} × {b} cavities"),
+            );
+            ("a die with more cavities, around or across", room)
+        }
+    };
     Some(
         Finding::new(
             Severity::Note,
             "die-sets-output",
             "line.former",
             format!(
-                "the die lays pieces {:.1} mm apart and the oven could take them {:.1} mm apart: the die, not the oven, sets the output",
-                pitch * 1e3,
+                "the die's {around} × {across} cavities lay pieces {pitch_mm:.1} mm apart and the oven could take them {:.1} mm apart: the die, not the oven, sets the output{room}",
                 load.layout.pitch_along_m * 1e3
             ),
         )
-        .help("a die with more cavities, around or across"),
+        .help(help),
     )
+}
+
+/// Tells an oven that is run so dry that heating fresh air takes more than half of the useful heat.
+fn dry_exhaust(result: &LineResult) -> Option<Finding> {
+    let heat = result.oven_heat?;
+    let share = heat.exhaust_kwh_per_kg / heat.useful_kwh_per_kg;
+    (share > DRY_EXHAUST).then(|| {
+        Finding::new(
+            Severity::Note,
+            "dry-exhaust",
+            "line.oven",
+            format!(
+                "heating the air that is blown out takes {}{:.2} kWh/kg, {:.0} % of what the product takes: {:.0} kg of air leave with each kg of water",
+                if heat.exhaust.at_least { "at least " } else { "" },
+                heat.exhaust_kwh_per_kg,
+                share * 100.0,
+                heat.exhaust.air_kg_per_kg_water
+            ),
+        )
+        .help("close the dampers until the humidity rises: it costs little baking time; look at what it does in the oven's humidity")
+        .source("heat balance of the exhaust by the zones' humidity (computed)")
+    })
 }
 
 fn cooling(load: &LineLoad) -> Option<Finding> {

@@ -1,8 +1,10 @@
 //! The former: what turns dough into pieces.
 
 use super::capacity;
-use crate::piece::{Layout, Outline, layout::trim_share};
-use measure::{Range, units::HOUR_S};
+use super::{LineError, LineLoad};
+use crate::oven::Kind;
+use crate::piece::{Layout, layout::trim_share};
+use measure::{Constant, Grade, Range, units::HOUR_S};
 use serde::{Deserialize, Serialize};
 
 /// How pieces are formed.
@@ -24,10 +26,8 @@ pub enum Former {
     RotaryMoulder {
         /// Diameter of the die \[m\].
         die_diameter_m: f64,
-        /// Cavities around.
-        around: u32,
-        /// Cavities across.
-        across: u32,
+        /// Its cavities.
+        cavities: Cavities,
         /// Fastest turning \[rpm\].
         most_rpm: f64,
     },
@@ -46,6 +46,34 @@ pub enum Former {
         trim: f64,
     },
 }
+
+/// The cavities of a rotary die.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Cavities {
+    /// A die made for the piece: as many as fit around and across at the oven's own pitch.
+    ForPiece {
+        /// Width of the die that may bear cavities \[m\].
+        width_m: f64,
+    },
+    /// A die that is there: every piece has to fit its cavities' pitch.
+    Own {
+        /// Around.
+        around: u32,
+        /// Across.
+        across: u32,
+    },
+}
+
+/// Least wall between two cavities of a die.
+pub static DIE_WALL: Constant = Constant {
+    name: "least wall between cavities of a die",
+    value: 0.0015,
+    unit: "m",
+    range: Range::new(0.0005, 0.01),
+    source: "working value",
+    grade: Grade::Assumed,
+};
 
 /// What a former can do.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,35 +97,36 @@ impl Former {
         }
     }
 
-    /// Pieces per hour and trim, for a piece of an outline, thickness \[m\], green mass \[kg\] and dough
-    /// density \[kg/m³\], in front of an oven whose band runs at a speed \[m/s\] (`None`: batch oven).
+    /// Pieces per hour and trim for a load, in front of an oven whose band runs at a speed \[m/s\]
+    /// (`None`: batch oven).
     ///
     /// A rotary die lays its pieces straight onto the band, so it turns at the band's speed and its
     /// own pitch sets how many there are.
+    ///
+    /// # Errors
+    /// A piece that doesn't fit the die.
     pub fn forming(
         &self,
-        outline: &Outline,
-        thickness_m: f64,
-        green_kg: f64,
-        dough_kg_per_m3: f64,
+        load: &LineLoad,
         band_m_per_s: Option<f64>,
-    ) -> Forming {
-        match *self {
+    ) -> Result<Forming, LineError> {
+        let (outline, thickness_m) = (&load.piece.outline, load.piece.thickness_m);
+        Ok(match *self {
             Self::SheeterCutter {
                 width_m,
                 speed_m_per_s,
                 cut_gap_m,
                 trim,
             } => {
+                let dough = load.dough_kg_per_m3;
                 let trim = trim
                     .unwrap_or_else(|| trim_share(outline, &Layout::with_gap(outline, cut_gap_m)));
-                let gross =
-                    capacity::sheet_kg_per_h(width_m, thickness_m, speed_m_per_s, dough_kg_per_m3);
+                let gross = capacity::sheet_kg_per_h(width_m, thickness_m, speed_m_per_s, dough);
                 Forming {
-                    pieces_per_h: gross * (1.0 - trim) / green_kg,
+                    pieces_per_h: gross * (1.0 - trim) / load.green_kg,
                     trim,
                     how: format!(
-                        "sheet {width_m:.2} m × {:.1} mm × {:.1} m/min × {dough_kg_per_m3:.0} kg/m³ = {gross:.0} kg/h, less {:.0} % trim",
+                        "sheet {width_m:.2} m × {:.1} mm × {:.1} m/min × {dough:.0} kg/m³ = {gross:.0} kg/h, less {:.0} % trim",
                         thickness_m * 1000.0,
                         speed_m_per_s * 60.0,
                         trim * 100.0
@@ -106,10 +135,10 @@ impl Former {
             }
             Self::RotaryMoulder {
                 die_diameter_m,
-                around,
-                across,
+                cavities,
                 most_rpm,
             } => {
+                let (around, across) = fitted(die_diameter_m, cavities, load)?;
                 let around_m = std::f64::consts::PI * die_diameter_m;
                 let most = most_rpm / 60.0 * around_m;
                 let speed = band_m_per_s.map_or(most, |band| band.min(most));
@@ -122,7 +151,11 @@ impl Former {
                     ),
                     trim: 0.0,
                     how: format!(
-                        "{around} × {across} cavities at {:.2} rpm (surface speed {:.2} m/min)",
+                        "{around} × {across} cavities {} at {:.2} rpm (surface speed {:.2} m/min)",
+                        match cavities {
+                            Cavities::ForPiece { .. } => "made for the piece",
+                            Cavities::Own { .. } => "of the die",
+                        },
                         speed / around_m * 60.0,
                         speed * 60.0
                     ),
@@ -141,25 +174,7 @@ impl Former {
                 trim,
                 how: format!("{pieces_per_h:.0} pieces an hour by hand"),
             },
-        }
-    }
-
-    /// Pitch of the die along the band \[m\], for a rotary moulder.
-    ///
-    /// ```
-    /// use baking::line::Former;
-    /// let die = Former::RotaryMoulder { die_diameter_m: 0.240, around: 16, across: 21, most_rpm: 20.0 };
-    /// assert!((die.die_pitch_m().unwrap() * 1000.0 - 47.124).abs() < 5e-4);
-    /// ```
-    pub fn die_pitch_m(&self) -> Option<f64> {
-        match *self {
-            Self::RotaryMoulder {
-                die_diameter_m,
-                around,
-                ..
-            } => Some(std::f64::consts::PI * die_diameter_m / f64::from(around)),
-            Self::SheeterCutter { .. } | Self::WireCutter { .. } | Self::Hand { .. } => None,
-        }
+        })
     }
 
     /// Every number with its name, unit and allowed range.
@@ -179,25 +194,25 @@ impl Former {
             ],
             Self::RotaryMoulder {
                 die_diameter_m,
-                around,
-                across,
+                cavities,
                 most_rpm,
-            } => vec![
-                ("die diameter", die_diameter_m, "m", Range::new(0.05, 1.0)),
-                (
-                    "cavities around",
-                    f64::from(around),
-                    "",
-                    Range::new(1.0, 500.0),
-                ),
-                (
-                    "cavities across",
-                    f64::from(across),
-                    "",
-                    Range::new(1.0, 500.0),
-                ),
-                ("fastest turning", most_rpm, "rpm", Range::new(0.1, 100.0)),
-            ],
+            } => {
+                let count = Range::new(1.0, 500.0);
+                let mut numbers = vec![
+                    ("die diameter", die_diameter_m, "m", Range::new(0.05, 1.0)),
+                    ("fastest turning", most_rpm, "rpm", Range::new(0.1, 100.0)),
+                ];
+                match cavities {
+                    Cavities::ForPiece { width_m } => {
+                        numbers.push(("die width", width_m, "m", Range::new(0.05, 4.0)));
+                    }
+                    Cavities::Own { around, across } => {
+                        numbers.push(("cavities around", f64::from(around), "", count));
+                        numbers.push(("cavities across", f64::from(across), "", count));
+                    }
+                }
+                numbers
+            }
             Self::WireCutter {
                 across,
                 cuts_per_min,
@@ -224,6 +239,60 @@ impl Former {
                 ),
                 ("trim", trim, "", trim_range),
             ],
+        }
+    }
+}
+
+/// Cavities around and across a die for a load's piece, its length lying around the die.
+///
+/// A die for the piece has the oven's pitch, but never less than [`DIE_WALL`] between pieces; across
+/// it is as wide as itself and as the free width of a band.
+///
+/// # Errors
+/// A piece that doesn't fit around or across.
+pub fn fitted(
+    die_diameter_m: f64,
+    cavities: Cavities,
+    load: &LineLoad,
+) -> Result<(u32, u32), LineError> {
+    let around_m = std::f64::consts::PI * die_diameter_m;
+    let (length_m, width_m) = load.piece.outline.extent_m();
+    let free_m = match load.oven.kind {
+        Kind::Band {
+            width_m,
+            edge_clear_m,
+            ..
+        } => Some(width_m - 2.0 * edge_clear_m),
+        Kind::Batch { .. } => None,
+    };
+    let too_big = |around, across| LineError::Die {
+        length_mm: length_m * 1e3,
+        width_mm: width_m * 1e3,
+        around_mm: around_m * 1e3,
+        around,
+        across,
+        most_around: (around_m / (length_m + DIE_WALL.value)).floor() as u32,
+    };
+    match cavities {
+        Cavities::ForPiece { width_m: die_m } => {
+            let pitch_m = load.layout.pitch_along_m.max(length_m + DIE_WALL.value);
+            let across_pitch_m = load.layout.pitch_across_m.max(width_m + DIE_WALL.value);
+            let around = (around_m / pitch_m + 1e-9).floor() as u32;
+            let room_m = free_m.map_or(die_m, |free| free.min(die_m));
+            let across = capacity::pieces_across(room_m, 0.0, width_m, across_pitch_m);
+            if around == 0 || across == 0 {
+                return Err(too_big(around, across));
+            }
+            Ok((around, across))
+        }
+        Cavities::Own { around, across } => {
+            let hair = 1e-9;
+            let fits_around = around_m / f64::from(around) + hair >= length_m + DIE_WALL.value;
+            let fits_across = free_m.is_none_or(|free| f64::from(across) * width_m <= free + hair);
+            if !fits_around || !fits_across {
+                return Err(too_big(around, across));
+            }
+            Ok((around, across))
         }
     }
 }

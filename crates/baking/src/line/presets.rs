@@ -1,8 +1,7 @@
 //! Named example lines. None is a real one: copy the nearest and put in your own numbers.
 
-use super::energy::OVEN_EFFICIENCY;
 use super::setting::{BREAKAGE, DOUGH_LOSS, REWORK_CAP, UTILISATION};
-use super::{Conversion, Former, LineSetting, Mixer, Packer};
+use super::{Cavities, Conversion, Former, LineSetting, Mixer, Packer};
 use crate::after::Conveyor;
 use measure::{Grade, Source};
 
@@ -20,7 +19,8 @@ fn example(
         cooler,
         packer,
         oven_utilisation: UTILISATION.value,
-        oven_efficiency: OVEN_EFFICIENCY.value,
+        heating: None,
+        oven_efficiency: None,
         dough_loss: DOUGH_LOSS.value,
         rework_cap: REWORK_CAP.value,
         breakage: BREAKAGE.value,
@@ -101,8 +101,7 @@ pub fn rotary() -> LineSetting {
         },
         Former::RotaryMoulder {
             die_diameter_m: 0.24,
-            around: 11,
-            across: 24,
+            cavities: Cavities::ForPiece { width_m: 0.96 },
             most_rpm: 15.0,
         },
         Conveyor {

@@ -1,6 +1,6 @@
 //! The line as its user describes it; the oven is described apart.
 
-use super::{Conversion, Former};
+use super::{Conversion, Former, Heating};
 use crate::after::Conveyor;
 use crate::properties::measured;
 use measure::{Apart, Constant, Grade, Range, Source, Units};
@@ -50,8 +50,11 @@ pub struct LineSetting {
     pub packer: Packer,
     /// Share of the oven's places that are filled over a shift, stops included.
     pub oven_utilisation: f64,
-    /// Useful heat over fuel \[1\].
-    pub oven_efficiency: f64,
+    /// What heats the oven; none = what an oven of its kind usually has.
+    pub heating: Option<Heating>,
+    /// Useful heat over fuel \[1\], where the person has read it off their meters; none = by the
+    /// balance of exhaust, standing losses and flue.
+    pub oven_efficiency: Option<f64>,
     /// Dough lost between mixer and oven, trim apart \[1\].
     pub dough_loss: f64,
     /// Most rework in the dough \[1\].
@@ -128,6 +131,21 @@ pub enum LineError {
         /// Free width \[mm\].
         room_mm: f64,
     },
+    /// The piece doesn't fit the die.
+    Die {
+        /// Length of the piece, around the die \[mm\].
+        length_mm: f64,
+        /// Width of the piece \[mm\].
+        width_mm: f64,
+        /// Circumference of the die \[mm\].
+        around_mm: f64,
+        /// Cavities around.
+        around: u32,
+        /// Cavities across.
+        across: u32,
+        /// Most that fit around.
+        most_around: u32,
+    },
     /// The baked piece would be wetter than the dough.
     Moisture {
         /// Dough moisture \[%\].
@@ -168,6 +186,21 @@ impl Apart for LineError {
                     units.also(&[*room_mm], "mm")
                 ),
                 format!("take a smaller piece or a wider {place}"),
+            ),
+            Self::Die {
+                length_mm,
+                width_mm,
+                around_mm,
+                around,
+                across,
+                most_around,
+            } => (
+                format!(
+                    "a piece of {length_mm:.0} × {width_mm:.0} mm{} doesn't fit {around} × {across} cavities around {around_mm:.0} mm{} of die and across the band; at most {most_around} go around",
+                    units.also(&[*length_mm, *width_mm], "mm"),
+                    units.also(&[*around_mm], "mm")
+                ),
+                "take the cavities of the die out, so that they come from the piece, or a smaller piece or a thicker die".to_owned(),
             ),
             Self::Moisture {
                 dough_pct,
@@ -237,6 +270,7 @@ impl LineSetting {
                     giveaway,
                 },
             oven_utilisation,
+            heating: _,
             oven_efficiency,
             dough_loss,
             rework_cap,
@@ -287,7 +321,7 @@ impl LineSetting {
             ),
             (
                 "useful heat over fuel",
-                *oven_efficiency,
+                oven_efficiency.unwrap_or(0.5),
                 "",
                 super::energy::OVEN_EFFICIENCY.range,
             ),

@@ -1,12 +1,23 @@
 //! Cautions: ingredients that harm the animal, limits of use, and what harms the people who bake.
 //!
-//! One list, [`DANGERS`], with source and grade per row; matched against id, name, label name and
-//! notes of every material. The list is never complete: what isn't on it is not thereby safe, and
-//! a veterinarian decides.
+//! Two lists: [`DANGERS`] are told for being there, [`SUBSTANCES`] are weighed per kg of treat
+//! against limits; each row has its source and grade. Both are matched against what a material is
+//! called, in four languages and by E number. No list is complete: what isn't on it is not thereby
+//! safe, and a veterinarian decides.
 
+mod amounts;
+mod danger;
 mod dangers;
+mod names;
+mod people;
+mod substances;
 
-pub use dangers::{DANGERS, Danger};
+pub use amounts::{Amount, AmountUnit, Basis, Carrier, FEED_MOISTURE, Limit, Substance, amounts};
+pub use danger::Danger;
+pub use dangers::DANGERS;
+pub use names::Names;
+pub use people::bakery_cautions;
+pub use substances::SUBSTANCES;
 
 use crate::composition::Nutrient;
 use crate::dough::SALT_PER_SODIUM;
@@ -15,28 +26,24 @@ use crate::material::{Allergen, Category, Material};
 use crate::nutrition::Species;
 use measure::Finding;
 use measure::Severity::{Note, Stop, Warn};
+use names::{Folded, Text};
+use std::sync::LazyLock;
 
-/// Share of the mix as salt from which it is told (house rule).
+/// Share of the mix as salt above which it is told (house rule).
 pub const SALT_WARN: f64 = 0.01;
-/// Share of the mix as salt at which to stop (house rule).
+/// Share of the mix as salt above which to stop (house rule).
 pub const SALT_STOP: f64 = 0.03;
-/// Share of the dry matter as fat from which pancreatitis is spoken of (house rule).
+/// Share of the dry matter as fat above which pancreatitis is spoken of (house rule).
 pub const FAT_WARN: f64 = 0.25;
 
-/// The cautions of a formula for an animal: dangers by material, limits of use, and last that no
-/// list is complete.
+/// The cautions of a formula for an animal: dangers by material, amounts against their limits,
+/// limits of use, and last that no list is complete.
 pub fn cautions(formula: &Formula, species: Species) -> Vec<Finding> {
-    let solids = formula.solids();
     let mut list = Vec::new();
     for line in formula.lines().iter().filter(|l| l.parts > 0.0) {
-        let dry = line.material.composition.dry_matter().unwrap_or(1.0);
-        let share = if solids > 0.0 {
-            line.parts * dry / solids
-        } else {
-            0.0
-        };
-        list.extend(of_material(&line.material, species, share));
+        list.extend(of_material(&line.material, species));
     }
+    list.extend(amounts::findings(formula, species));
     list.extend(limits(formula));
     list.extend(sulfite(formula));
     list.sort_by_key(|f: &Finding| std::cmp::Reverse(f.severity));
@@ -44,8 +51,16 @@ pub fn cautions(formula: &Formula, species: Species) -> Vec<Finding> {
     list
 }
 
-/// The dangers that a material's words give away, at a share of the dry matter (1 = on its own),
-/// the weightiest for each danger.
+static FOLDED: LazyLock<Vec<(&'static Danger, Folded)>> = LazyLock::new(|| {
+    DANGERS
+        .iter()
+        .copied()
+        .flatten()
+        .map(|danger| (danger, danger.names.folded()))
+        .collect()
+});
+
+/// The dangers that a material's words give away, the weightiest for each danger.
 ///
 /// A word in id, name or label name counts in full. In notes and cautions, where people also write
 /// what a material is *not*, it counts as a caution at most, and as a note beside a word of denial.
@@ -53,32 +68,18 @@ pub fn cautions(formula: &Formula, species: Species) -> Vec<Finding> {
 /// ```
 /// use formula::{cautions::of_material, nutrition::Species, shelf};
 /// let grain = shelf::find("brewers_grains").unwrap();
-/// let found = of_material(&grain, Species::Dog, 0.2);
+/// let found = of_material(&grain, Species::Dog);
 /// assert!(found.iter().any(|f| f.code == "hops" && f.severity == measure::Severity::Warn));
 /// ```
-pub fn of_material(material: &Material, species: Species, share: f64) -> Vec<Finding> {
-    let name = words(&[&material.id, &material.name, &material.label_name].map(String::as_str));
-    let notes = words(&[&material.notes, &material.caution].map(String::as_str));
-    let denies = notes.iter().any(|w| {
-        [
-            "no",
-            "not",
-            "never",
-            "without",
-            "substitute",
-            "check",
-            "only",
-        ]
-        .contains(&w.as_str())
-    });
+pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
+    let name = Text::of(&[&material.id, &material.name, &material.label_name]);
+    let notes = Text::of(&[&material.notes, &material.caution]);
+    let denies = notes.has_any(DENIALS);
     let mut found: Vec<Finding> = Vec::new();
-    for danger in DANGERS {
-        if !danger.species.contains(&species) || share < danger.from_share {
-            continue;
-        }
-        let (severity, whence) = if gives_away(danger, &name) {
+    for (danger, folded) in FOLDED.iter().filter(|(d, _)| d.species.contains(&species)) {
+        let (severity, whence) = if folded.named_in(&name) {
             (danger.severity, format!("{} points", material.name))
-        } else if gives_away(danger, &notes) {
+        } else if folded.named_in(&notes) {
             let most = if denies { Note } else { Warn };
             (
                 danger.severity.min(most),
@@ -107,52 +108,6 @@ pub fn of_material(material: &Material, species: Species, share: f64) -> Vec<Fin
         }
     }
     found
-}
-
-/// Lower-case words of the texts, anything but letters and digits parting them.
-fn words(texts: &[&str]) -> Vec<String> {
-    let mut all = Vec::new();
-    for text in texts {
-        let lower = text.to_lowercase();
-        all.extend(
-            lower
-                .split(|c: char| !c.is_alphanumeric())
-                .filter(|w| !w.is_empty())
-                .map(str::to_owned),
-        );
-        // Parts one text from the next, so that no phrase is read across them.
-        all.push(String::from("|"));
-    }
-    all
-}
-
-fn gives_away(danger: &Danger, text: &[String]) -> bool {
-    let mut masked = text.to_vec();
-    for phrase in danger.except {
-        while let Some((at, len)) = position(phrase, &masked) {
-            for word in &mut masked[at..at + len] {
-                *word = String::from("|");
-            }
-        }
-    }
-    danger
-        .synonyms
-        .iter()
-        .any(|phrase| position(phrase, &masked).is_some())
-}
-
-fn position(phrase: &str, text: &[String]) -> Option<(usize, usize)> {
-    let wanted: Vec<&str> = phrase.split(' ').collect();
-    let same = |want: &str, word: &str| {
-        if want.len() >= 5 {
-            word.starts_with(want)
-        } else {
-            word == want || word.strip_suffix('s') == Some(want)
-        }
-    };
-    text.windows(wanted.len())
-        .position(|w| w.iter().zip(&wanted).all(|(word, want)| same(want, word)))
-        .map(|at| (at, wanted.len()))
 }
 
 /// Salt and fat against their house limits.
@@ -209,19 +164,11 @@ fn limits(formula: &Formula) -> Vec<Finding> {
 fn sulfite(formula: &Formula) -> Option<Finding> {
     let has_sulfite = |m: &Material| {
         m.allergens.iter().any(|f| f.allergen == Allergen::Sulfite)
-            || words(&[&m.name, &m.id])
-                .iter()
-                .any(|w| w.contains("sulfite") || w.contains("sulphite"))
+            || SULFITE.named_in(&Text::of(&[&m.id, &m.name, &m.label_name]))
     };
     let is_meat = |m: &Material| {
-        let flesh = [
-            "meat", "chicken", "beef", "pork", "lamb", "turkey", "liver", "fish", "salmon",
-            "poultry", "blood",
-        ];
         m.category == Category::ProteinAnimal
-            && words(&[&m.name, &m.id])
-                .iter()
-                .any(|w| flesh.contains(&w.as_str()))
+            && FLESH.named_in(&Text::of(&[&m.id, &m.name, &m.label_name]))
     };
     let present = || formula.lines().iter().filter(|l| l.parts > 0.0);
     let carriers: Vec<&str> = present()
@@ -248,6 +195,67 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
     )
 }
 
+static SULFITE: LazyLock<Folded> = LazyLock::new(|| {
+    Names {
+        en: &[
+            "sulfite",
+            "sulphite",
+            "bisulfite",
+            "metabisulfite",
+            "metabisulphite",
+            "bisulphite",
+        ],
+        de: &[
+            "Sulfit",
+            "Disulfit",
+            "Metabisulfit",
+            "Natriummetabisulfit",
+            "Natriumdisulfit",
+            "Natriumsulfit",
+            "Kaliumdisulfit",
+        ],
+        fr: &["sulfite", "métabisulfite"],
+        es: &["sulfito", "metabisulfito"],
+        e: &["220", "221", "222", "223", "224", "226", "227", "228"],
+        ..names::NO_NAMES
+    }
+    .folded()
+});
+
+static FLESH: LazyLock<Folded> = LazyLock::new(|| {
+    Names {
+        en: &[
+            "meat", "chicken", "beef", "pork", "lamb", "turkey", "liver", "fish", "salmon",
+            "poultry", "blood", "duck", "venison", "rabbit", "heart", "tripe",
+        ],
+        de: &[
+            "Fleisch",
+            "Huhn",
+            "Hühner",
+            "Rind",
+            "Schwein",
+            "Lamm",
+            "Pute",
+            "Leber",
+            "Fisch",
+            "Lachs",
+            "Geflügel",
+            "Blut",
+            "Ente",
+        ],
+        fr: &[
+            "viande", "poulet", "boeuf", "porc", "agneau", "dinde", "foie", "poisson", "saumon",
+            "volaille", "sang", "canard",
+        ],
+        es: &[
+            "carne", "pollo", "vacuno", "cerdo", "cordero", "pavo", "hígado", "pescado", "salmón",
+            "sangre", "pato",
+        ],
+        ..names::NO_NAMES
+    }
+    .folded()
+});
+
 fn closing() -> Finding {
     Finding::new(
         Note,
@@ -258,44 +266,28 @@ fn closing() -> Finding {
     .help("Ask a veterinarian about every ingredient that is new to you.")
 }
 
-/// What harms the people who bake, for paper and screens.
-pub fn bakery_cautions() -> Vec<Finding> {
-    let note = |code: &str, about: &str, message: &str, help: &str, source: &str| {
-        Finding::new(Note, code, about, message)
-            .help(help)
-            .source(source)
-    };
-    vec![
-        note(
-            "flour-dust",
-            "bakery.dust",
-            "Flour dust makes bakers' asthma and can explode (limit at work 0.5 mg/m³ inhalable over 8 hours in one list, other lists differ; gluten dust is easiest to ignite).",
-            "Keep dust down, extract it, keep flames and sparks away; local codes and a competent person decide.",
-            "national limit lists and a millers' dust guide, seen in excerpts",
-        ),
-        note(
-            "raw-dough",
-            "bakery.dough",
-            "Raw flour and raw dough can carry E. coli and Salmonella; yeast dough goes on fermenting.",
-            "Don't taste it, feed none of it to an animal, wash hands, keep raw and baked apart.",
-            "public health warnings, seen",
-        ),
-        note(
-            "hot-surfaces",
-            "bakery.oven",
-            "Oven, trays, band and fresh pieces burn.",
-            "Wear gloves, let pieces cool before you handle or feed them; lock out the drive before reaching in.",
-            "common practice, no source",
-        ),
-        note(
-            "feeding",
-            "label.feeding",
-            "Hard pieces can choke or break teeth.",
-            "Say on the pack: supervise your pet, break for small animals, give fresh water, wash hands, keep dry.",
-            "common practice, no source",
-        ),
-    ]
-}
+/// Words that say what a material isn't.
+const DENIALS: &[&str] = &[
+    "no",
+    "not",
+    "never",
+    "without",
+    "substitute",
+    "check",
+    "only",
+    "nicht",
+    "kein",
+    "keine",
+    "ohne",
+    "nie",
+    "pas",
+    "sans",
+    "jamais",
+    "sin",
+    "nunca",
+];
 
+#[cfg(test)]
+mod limit_tests;
 #[cfg(test)]
 mod tests;

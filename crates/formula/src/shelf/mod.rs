@@ -2,8 +2,9 @@
 //!
 //! The numbers live in `materials.csv` (composition, one row per material, source per row),
 //! `water_uptake.csv` (what dough asks for) and `water_kin.csv` (from which kin a missing uptake is
-//! borrowed). An empty cell is unknown, never zero.
+//! borrowed), `holding.csv` (what holds a raw dough together). An empty cell is unknown, never zero.
 
+pub mod holding;
 mod read;
 pub mod uptake;
 

@@ -1,7 +1,10 @@
 //! From the rows of the table to materials, with a grade for every value.
 
 use crate::composition::{Composition, Nutrient, Value};
+use crate::leavening::Leavener;
 use crate::material::{Allergen, AllergenFlag, Category, Gluten, Material, Price, PriceFrom};
+use crate::preservative::{Acid, WeakAcid};
+use crate::solute::{Dissolves, Solute};
 use measure::{Grade, Source};
 use serde::Deserialize;
 
@@ -33,6 +36,11 @@ pub(super) struct Row {
     pub bulk_density_kg_m3: Option<f64>,
     pub loss_on_baking_pct: Option<f64>,
     pub loss_grade: Option<Grade>,
+    pub solute: String,
+    pub solute_pct: Option<f64>,
+    pub weak_acid: String,
+    pub weak_acid_pct: Option<f64>,
+    pub leavener: String,
     pub price_low_per_kg: Option<f64>,
     pub price_high_per_kg: Option<f64>,
     pub price_currency: String,
@@ -57,12 +65,14 @@ pub(super) fn rows() -> Result<Vec<Row>, csv::Error> {
 /// The built-in table as materials.
 pub(super) fn materials() -> Result<Vec<Material>, String> {
     let uptakes = super::uptake::Uptakes::read()?;
+    let holding = super::holding::Holding::read()?;
     rows()
         .map_err(|e| e.to_string())?
         .iter()
         .map(|row| {
             let mut material = material(row)?;
             material.water_uptake = uptakes.of(&material);
+            material.holding = Some(holding.of(&material.id));
             Ok(material)
         })
         .collect()
@@ -142,6 +152,10 @@ pub(super) fn material(row: &Row) -> Result<Material, String> {
         allergens: allergens(&row.allergens).ok_or_else(|| bad("allergens", &row.allergens))?,
         bulk_density_kg_per_m3: row.bulk_density_kg_m3,
         water_uptake: None,
+        holding: None,
+        dissolves: solute(row)?,
+        weak_acid: weak_acid(row)?,
+        leavener: leavener(row)?,
         price,
         caution: row.caution.clone(),
         notes: row.notes.clone(),
@@ -219,6 +233,45 @@ fn loss_on_baking(row: &Row) -> Option<Value> {
         (true, None) => return None,
     };
     Some(Value::new(fraction, source))
+}
+
+fn bad_cell(row: &Row, column: &str, word: &str) -> String {
+    format!("{}: {column} is {word:?}", row.id)
+}
+
+/// What dissolves; an empty cell is nothing.
+fn solute(row: &Row) -> Result<Vec<Dissolves>, String> {
+    match (row.solute.as_str(), row.solute_pct) {
+        ("", None) => Ok(Vec::new()),
+        (word, Some(pct)) => Ok(vec![Dissolves {
+            solute: Solute::from_word(word).ok_or_else(|| bad_cell(row, "solute", word))?,
+            fraction: pct / 100.0,
+        }]),
+        (word, None) => Err(bad_cell(row, "solute", word)),
+    }
+}
+
+fn weak_acid(row: &Row) -> Result<Option<Acid>, String> {
+    match (row.weak_acid.as_str(), row.weak_acid_pct) {
+        ("", None) => Ok(None),
+        (word, Some(pct)) => Ok(Some(Acid {
+            acid: WeakAcid::ALL
+                .into_iter()
+                .find(|a| a.word() == word)
+                .ok_or_else(|| bad_cell(row, "weak_acid", word))?,
+            fraction: pct / 100.0,
+        })),
+        (word, None) => Err(bad_cell(row, "weak_acid", word)),
+    }
+}
+
+fn leavener(row: &Row) -> Result<Option<Leavener>, String> {
+    match row.leavener.as_str() {
+        "" => Ok(None),
+        word => Leavener::from_word(word)
+            .map(Some)
+            .ok_or_else(|| bad_cell(row, "leavener", word)),
+    }
 }
 
 fn allergens(cell: &str) -> Option<Vec<AllergenFlag>> {

@@ -35,6 +35,7 @@ struct UptakeRow {
     ref_moisture_pct: f64,
     absorption_mean: f64,
     absorption_sd: f64,
+    at_protein_pct: Option<f64>,
     grade: Grade,
     basis: String,
 }
@@ -62,6 +63,7 @@ impl Uptakes {
                     kg_per_kg: row.absorption_mean,
                     sd: row.absorption_sd,
                     reference_moisture: WetBasis::from_percent(row.ref_moisture_pct),
+                    at_protein_pct: row.at_protein_pct,
                     source: Source::new(row.grade, row.basis),
                 },
             );
@@ -85,12 +87,21 @@ impl Uptakes {
             return Some(own.clone());
         }
         if let Some(kin) = self.kin.get(&material.id) {
-            let theirs = &self.own[kin];
+            let own = &self.own[kin];
+            // Flour of the same kind with more protein drinks more.
+            let theirs = match material.protein_pct_at_14() {
+                Some(protein_pct) => &own.following(protein_pct, None),
+                None => own,
+            };
             return Some(WaterUptake {
                 sd: (theirs.sd * KIN_WIDENS).max(KIN_LEAST_SD),
                 source: Source::new(
                     Grade::Assumed,
-                    format!("borrowed from {kin}, spread widened"),
+                    if theirs.at_protein_pct.is_some() {
+                        format!("borrowed from {kin}, restated for its protein, spread widened")
+                    } else {
+                        format!("borrowed from {kin}, spread widened")
+                    },
                 ),
                 ..theirs.clone()
             });
@@ -117,6 +128,7 @@ pub fn by_kind(category: Category, moisture: WetBasis) -> Option<WaterUptake> {
             kg_per_kg: WET_FOOD_HOLDS * solids - moisture.0,
             sd: WET_FOOD_HOLDS_SD * solids + 0.05,
             reference_moisture: moisture,
+            at_protein_pct: None,
             source: Source::fixed(
                 Grade::Assumed,
                 "wet food: solids hold 1.5 kg water per kg, the rest is free",
@@ -150,6 +162,7 @@ pub fn by_kind(category: Category, moisture: WetBasis) -> Option<WaterUptake> {
         kg_per_kg,
         sd,
         reference_moisture: moisture,
+        at_protein_pct: None,
         source: Source::new(
             Grade::Assumed,
             format!("guess for a {} with a wide spread", category.word()),

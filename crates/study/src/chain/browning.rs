@@ -1,7 +1,8 @@
-//! Sugars deepen browning: a stated factor on the rate of the crumb's browning law.
+//! Sugars and free soda deepen browning: a stated factor on the rate of the crumb's browning law.
 
 use super::{Sample, Uncertain};
 use baking::bake::colour;
+use formula::leavening::{self, Leavening};
 use measure::{Constant, Given, Grade, Range};
 
 /// How much faster the top browns per kg sugars in a kg of dry solid.
@@ -14,11 +15,15 @@ pub const PER_SUGAR: Constant = Constant {
     grade: Grade::Assumed,
 };
 
-/// Factor on the rate of browning for a share of sugars in the dry solid, kg/kg.
-pub fn factor(sugars: f64, sample: Sample, given: &mut Vec<Given>) -> f64 {
+/// Factor on the rate of browning for a share of sugars in the dry solid, kg/kg, and the soda that no acid takes up.
+pub fn factor(sugars: f64, leavening: &Leavening, sample: Sample, given: &mut Vec<Given>) -> f64 {
     given.push(PER_SUGAR.used());
+    let soda = leavening.browning().mid;
+    if soda > 1.0 {
+        given.push(leavening::BROWNING_PER_PH.used());
+    }
     let per_sugar = PER_SUGAR.value * Uncertain::SugarBrowning.factor(sample);
-    Uncertain::Browning.factor(sample) * (1.0 + per_sugar * sugars.max(0.0))
+    Uncertain::Browning.factor(sample) * soda * (1.0 + per_sugar * sugars.max(0.0))
 }
 
 /// The colour difference when the rate of browning is `factor` times as large all along.

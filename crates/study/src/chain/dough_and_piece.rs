@@ -68,11 +68,12 @@ pub fn dough_and_piece(
         treatment.formula.clone()
     };
     let fu = setting.process.consistency_fu;
-    let mut need = water::need(&written, setting.process.forming);
+    let need = water::need(&written, setting.process.forming);
     let (beliefs, amounts) = learned::water_model(&need)?;
     let learned = beliefs.predict(&amounts)?;
-    (need.mean, need.sd) = (learned.mean_kg, learned.sd_titration_kg);
-    let mut need = need.at_consistency(fu);
+    let mut need = need
+        .of(learned.mean_kg, learned.sd_titration_kg)
+        .at_consistency(fu);
     if sample.varies() {
         need.mean = drawn_need(&need, setting.process.forming, fu, sample);
     }

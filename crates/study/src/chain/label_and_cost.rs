@@ -2,7 +2,7 @@
 
 use crate::model::Treatment;
 use formula::cost::{IngredientCost, ingredient_cost};
-use formula::label::{self, Flags, Guarantee};
+use formula::label::{self, Flags, Guarantee, Kept};
 use formula::nutrition::{Nutrition, nutrition};
 use formula::{Formula, FormulaError};
 use measure::WetBasis;
@@ -12,6 +12,9 @@ use measure::WetBasis;
 pub struct LabelAndCost {
     /// What the packed product contains.
     pub nutrition: Nutrition,
+    /// Its moisture to the end of shelf life; none when the pack couldn't be followed, and the label then
+    /// holds for the day of packing.
+    pub kept: Option<Kept>,
     /// The guaranteed analysis.
     pub guarantees: Vec<Guarantee>,
     /// Gluten and allergens.
@@ -20,7 +23,8 @@ pub struct LabelAndCost {
     pub ingredients: IngredientCost,
 }
 
-/// Contents, label and ingredients' cost of a formula packed at a moisture.
+/// Contents, label and ingredients' cost of a formula packed at a moisture, with the moisture that its pack has at the
+/// end of shelf life where that is known.
 ///
 /// # Errors
 /// A formula without dry matter.
@@ -28,10 +32,16 @@ pub fn label_and_cost(
     treatment: &Treatment,
     formula: &Formula,
     packed: WetBasis,
+    end: Option<WetBasis>,
 ) -> Result<LabelAndCost, FormulaError> {
     let nutrition = nutrition(formula, packed, treatment.species)?;
+    let kept = end.map(|end| Kept::until(packed, end));
     Ok(LabelAndCost {
-        guarantees: label::guaranteed_analysis(&nutrition),
+        guarantees: label::guaranteed_analysis_kept(
+            &nutrition,
+            &kept.unwrap_or(Kept::as_packed(packed)),
+        ),
+        kept,
         flags: label::flags(formula),
         ingredients: ingredient_cost(formula),
         nutrition,

@@ -123,7 +123,12 @@ fn worked_through(
     let balance = made.formula.bake_balance(packed)?;
     let baked_kg = made.green_kg * balance.yield_fraction();
     let mut given = made.given.clone();
-    let browning = browning::factor(made.solids.sugars.at_least, sample, &mut given);
+    let browning = browning::factor(
+        made.solids.sugars.at_least,
+        &made.formula.leavening(),
+        sample,
+        &mut given,
+    );
     let checks = if options.checks && !sample.varies() {
         Some(bake_checks(treatment, &made, &baked, workspace)?)
     } else {
@@ -137,7 +142,7 @@ fn worked_through(
         ShelfLife::none("it wasn't asked for".to_owned())
     };
     given.extend(shelf_life.given.iter().cloned());
-    let sold = label_and_cost(treatment, &made.formula, packed)?;
+    let sold = label_and_cost(treatment, &made.formula, packed, shelf_life.end_moisture)?;
     let load = line_load(
         treatment,
         &made,

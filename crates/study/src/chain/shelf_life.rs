@@ -4,13 +4,13 @@ use super::{Sample, Uncertain};
 use crate::model::{FilmChoice, Keeping, Treatment};
 use baking::after::checking::{EXPANSION, MODULUS, SETTING_CELSIUS, STRENGTH};
 use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
-use baking::after::keeping::CRISP_WATER_ACTIVITY;
+use baking::after::keeping::{CRISP_WATER_ACTIVITY, Keeping as Kept};
 use baking::after::{
     Course, Crumb, Film, FilmError, KeepingError, KeepingInput, checking, course, keeping,
 };
 use baking::bake::{BakeError, BakeInput, InputError, StageKind, Workspace};
 use measure::units::DAY_S;
-use measure::{DryBasis, Given, Grade, Range, Source};
+use measure::{DryBasis, Given, Grade, Range, Source, WetBasis};
 
 /// Name of what an answer takes from its film.
 pub const FILM_TRANSMISSION: &str = "transmission of the film at 38 °C and 90 %";
@@ -65,6 +65,8 @@ pub struct ShelfLife {
     pub crisp_days_at_least: Option<f64>,
     /// Why there are none; empty when there are.
     pub crisp_unknown: String,
+    /// Moisture after the months that the pack is kept; none when it couldn't be followed.
+    pub end_moisture: Option<WetBasis>,
     /// Every default they stand on.
     pub given: Vec<Given>,
 }
@@ -77,6 +79,7 @@ impl ShelfLife {
             crisp_days: None,
             crisp_days_at_least: None,
             crisp_unknown: why,
+            end_moisture: None,
             given: Vec::new(),
         }
     }
@@ -102,13 +105,16 @@ pub fn shelf_life(
         ..ShelfLife::none(String::new())
     };
     match kept(&options.keeping, &course, &input, sample, &mut given) {
-        Ok(Some(days)) => told.crisp_days = Some(days),
-        Ok(None) => {
-            told.crisp_days_at_least = Some(followed_s(&options.keeping) / DAY_S);
-            told.crisp_unknown = format!(
-                "longer than the {} months looked at",
-                options.keeping.months
-            );
+        Ok(pack) => {
+            told.end_moisture = pack.moisture.last().map(|x| DryBasis(*x).to_wet());
+            told.crisp_days = pack.crisp_days;
+            if pack.crisp_days.is_none() {
+                told.crisp_days_at_least = Some(followed_s(&options.keeping) / DAY_S);
+                told.crisp_unknown = format!(
+                    "longer than the {} months looked at",
+                    options.keeping.months
+                );
+            }
         }
         Err(why) => told.crisp_unknown = why.to_string(),
     }
@@ -204,7 +210,7 @@ fn kept(
     input: &BakeInput,
     sample: Sample,
     given: &mut Vec<Given>,
-) -> Result<Option<f64>, KeptError> {
+) -> Result<Kept, KeptError> {
     let film = film_of(&options.film)?;
     given.push(film.given);
     let mut transmission = film.transmission_g_per_m2_d;
@@ -212,7 +218,7 @@ fn kept(
         transmission *= (0.25 * (high / low).ln() * Uncertain::Film.shift(sample)).exp();
     }
     let pack = pack_of(options, course, transmission, 2);
-    Ok(keeping(&pack, &input.closures.isotherm)?.crisp_days)
+    Ok(keeping(&pack, &input.closures.isotherm)?)
 }
 
 /// A film as it was found.

@@ -116,7 +116,6 @@ fn losses(page: &InStudy<'_>, k: &KnockOn) -> Markup {
             (
                 100.0 * t.setting.line.breakage,
                 100.0 * t.setting.line.rework_cap,
-                100.0 * t.setting.line.oven_efficiency,
             )
         });
     let units = page.settings.units;
@@ -131,7 +130,8 @@ fn losses(page: &InStudy<'_>, k: &KnockOn) -> Markup {
             th scope="row" { (name) } td .figure { (number::fixed(value, places)) } td .unit { (unit) } td .words { (words) }
         } }
     };
-    let (breakage, cap, efficiency) = rework.unwrap_or((f64::NAN, f64::NAN, f64::NAN));
+    let (breakage, cap) = rework.unwrap_or((f64::NAN, f64::NAN));
+    let efficiency = 100.0 * l.heat_kwh_per_kg / l.fuel_kwh_per_kg;
     html! {
         table .losses {
             caption .unseen { "Water, heat and losses" }

@@ -5,12 +5,20 @@ use crate::chain::Run;
 use crate::chain::timed_bake::target_at;
 use crate::model::WaterChoice;
 use baking::bake::search::Found;
+use formula::leavening::Leavening;
 use measure::{Finding, Severity};
 
 pub(super) fn findings(run: &Run, cost: &Cost) -> Vec<Finding> {
     let (treatment, made) = (&run.treatment, &run.made);
     let mut findings = water_findings(run);
     findings.extend(target_finding(run));
+    let forming = treatment.setting.process.forming;
+    findings.extend(formula::hold::hold(&made.formula, forming).finding());
+    let leavening = made.formula.leavening();
+    findings.extend(leavening.findings());
+    findings.extend(rise_finding(run, &leavening));
+    findings.extend(solutes_finding(run));
+    findings.extend(label_finding(run));
     for line in made.formula.lines().iter().filter(|l| l.parts > 0.0) {
         findings.extend(line.material.findings());
     }
@@ -38,6 +46,7 @@ fn water_findings(run: &Run) -> Vec<Finding> {
     if run.treatment.water == WaterChoice::Given {
         findings.extend(need.compare(run.made.formula.water_kg_per_100kg_dry_mix()));
     }
+    findings.extend(need.finding());
     if !need.unknown.is_empty() {
         findings.push(
             Finding::new(
@@ -54,6 +63,102 @@ fn water_findings(run: &Run) -> Vec<Finding> {
     }
     findings
 }
+
+/// The bake keeps the thickness of the dough: what leavening may do is told beside it.
+fn rise_finding(run: &Run, leavening: &Leavening) -> Option<Finding> {
+    if leavening.gas_m3_per_kg_dough <= 0.0 {
+        return None;
+    }
+    let piece = &run.treatment.setting.piece;
+    let density = run.made.dough.density.dough_kg_per_m3;
+    let rise = leavening.rise(density)?;
+    let length_m = piece.outline.extent_m().0;
+    let ratio = leavening.spread_ratio(length_m, piece.thickness_m, density)?;
+    let mm = |rise: f64| 1000.0 * piece.thickness_m * (1.0 + rise);
+    Some(
+        Finding::new(
+            Severity::Note,
+            "rise-not-modelled",
+            "piece.thickness_mm",
+            format!(
+                "The bake isn't told the rise: after the oven the piece may be {:.1} to {:.1} mm thick (about {:.1}), its length over thickness {:.1} to {:.1}.",
+                mm(rise.low),
+                mm(rise.high),
+                mm(rise.mid),
+                ratio.low,
+                ratio.high
+            ),
+        )
+        .help("Measure ten pieces before and after the oven, and write the thickness in between.")
+        .source("gas by stoichiometry, of which a dense dough keeps 2 to 10 %; spread by gluten (recalled, low confidence)"),
+    )
+}
+
+/// A humectant that nobody has told more of makes the water activity a guess.
+fn solutes_finding(run: &Run) -> Option<Finding> {
+    let unknown = &run.made.solids.solutes.unknown;
+    (!unknown.is_empty()).then(|| {
+        Finding::new(
+            Severity::Warn,
+            "solute-unknown",
+            "bake.cooled_water_activity",
+            format!(
+                "What dissolves of {} isn't known: it counts as starch, and the real water activity is lower by an unknown amount.",
+                unknown.join(", ")
+            ),
+        )
+        .help("Write solute and solute_pct of the material, or measure the water activity of the treat.")
+    })
+}
+
+/// What the label promises at the end of shelf life, where that isn't what is packed.
+fn label_finding(run: &Run) -> Option<Finding> {
+    let months = run.treatment.setting.keeping.months;
+    let Some(kept) = run.sold.kept else {
+        // Without the checks nobody asked for it.
+        return run.options.checks.then(|| {
+            Finding::new(
+                Severity::Note,
+                "label-as-packed",
+                "label.guaranteed",
+                format!(
+                    "How moist the treat gets in its pack isn't known ({}): guarantees, mass and energy are those of the day of packing.",
+                    run.shelf_life.crisp_unknown
+                ),
+            )
+            .help("Give the film, its area and the climate under [pack].")
+        });
+    };
+    let end = if kept.wettest.0 > kept.packed.0 {
+        kept.wettest
+    } else {
+        kept.driest
+    };
+    let mass = formula::label::kept::mass_factor(kept.packed, end);
+    if (mass - 1.0).abs() < LABEL_MOVES {
+        return None;
+    }
+    let n = &run.sold.nutrition;
+    Some(
+        Finding::new(
+            Severity::Note,
+            "moisture-in-the-pack",
+            "label.guaranteed",
+            format!(
+                "Packed at {:.1} % moisture, the treat has {:.1} % after {months:.0} months in its pack: its mass changes by {:+.1} %, its energy from {:.0} to {:.0} kcal/kg. The guarantees hold to there.",
+                kept.packed.percent(),
+                end.percent(),
+                100.0 * (mass - 1.0),
+                n.atwater_kcal_per_kg,
+                formula::label::kcal_per_kg_at(n, end)
+            ),
+        )
+        .help("A tighter film keeps the moisture; weigh in with the law of net content in mind."),
+    )
+}
+
+/// Change of mass from which the end of shelf life is told.
+const LABEL_MOVES: f64 = 0.002;
 
 fn target_finding(run: &Run) -> Option<Finding> {
     let (timed, target) = (&run.baked, run.treatment.target.moisture.percent());
@@ -118,34 +223,56 @@ fn not_written_finding(cost: &Cost) -> Option<Finding> {
     })
 }
 
-/// Prices of the built-in table are invented, and in a currency of its own.
+/// Prices of the built-in table are invented and in a currency of their own.
 fn currency_finding(run: &Run) -> Option<Finding> {
-    let lines = run.made.formula.lines().iter();
-    let invented: Vec<(&str, &str)> = lines
+    let foreign: Vec<&str> = run
+        .made
+        .formula
+        .lines()
+        .iter()
         .filter(|l| l.parts > 0.0 && !l.material.is_water())
-        .filter_map(|l| {
-            let currency = l.material.price.as_ref()?.invented_in()?;
-            Some((l.material.name.as_str(), currency))
+        .filter(|l| {
+            l.material
+                .price
+                .as_ref()
+                .is_some_and(|p| p.invented_in().is_some())
         })
+        .map(|l| l.material.name.as_str())
         .collect();
-    let (_, currency) = invented.first()?;
-    let own = &run.treatment.currency;
-    let (severity, taken) = if currency == own {
-        (Severity::Note, String::new())
+    if foreign.is_empty() {
+        return None;
+    }
+    let own = run.treatment.currency.as_str();
+    let others: std::collections::BTreeSet<&str> = run
+        .made
+        .formula
+        .lines()
+        .iter()
+        .filter(|l| l.parts > 0.0 && !l.material.is_water())
+        .filter_map(|l| l.material.price.as_ref()?.invented_in())
+        .filter(|currency| *currency != own)
+        .collect();
+    let mixed = !others.is_empty();
+    let severity = if mixed {
+        Severity::Warn
     } else {
-        (
-            Severity::Warn,
-            format!(" in {currency}, taken here as {own}"),
-        )
+        Severity::Note
     };
-    let names: Vec<&str> = invented.iter().map(|(name, _)| *name).collect();
-    let names = names.join(", ");
+    let taken = if mixed {
+        let others: Vec<&str> = others.into_iter().collect();
+        format!(" in {}, taken here as {own}", others.join(" and "))
+    } else {
+        String::new()
+    };
     Some(
         Finding::new(
             severity,
             "price-invented",
             "cost.per_kg",
-            format!("The built-in price of {names} is invented{taken}."),
+            format!(
+                "The built-in price of {} is invented{taken}.",
+                foreign.join(", ")
+            ),
         )
         .help("Give your own prices per kg in the study file."),
     )

@@ -257,6 +257,13 @@ pub enum What {
         /// The key of the value.
         key: &'static str,
     },
+    /// One of two keys that need each other.
+    Alone {
+        /// The key that is given.
+        there: &'static str,
+        /// The key that isn't.
+        missing: &'static str,
+    },
     /// The spread of a water uptake that isn't given.
     UptakeSpreadAlone,
     /// A price and a range of prices.
@@ -429,6 +436,7 @@ impl What {
             | Self::NoFormula { .. }
             | Self::NoAmount
             | Self::SpreadAlone { .. }
+            | Self::Alone { .. }
             | Self::UptakeSpreadAlone
             | Self::HalfAPrice { .. } => Code::Missing,
             Self::TooMany { .. } => Code::TooMany,

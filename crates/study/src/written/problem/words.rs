@@ -332,6 +332,10 @@ impl What {
                 "the spread of {key} is given, and its value isn't"
             ))
             .way_out(format!("write {key} in the material too")),
+            Self::Alone { there, missing } => {
+                Words::new(format!("{there} is given, and {missing} isn't"))
+                    .way_out(format!("write {missing} too"))
+            }
             Self::UptakeSpreadAlone => {
                 Words::new("the spread of the water uptake is given, and the water uptake isn't")
                     .way_out("write water_uptake_kg_per_kg too")

@@ -11,7 +11,7 @@ use super::super::word::Word;
 use super::sections::over;
 use super::{metres, missing};
 use baking::after::Conveyor;
-use baking::line::{Conversion, Former, LineSetting, Mixer, Packer, presets};
+use baking::line::{Cavities, Conversion, Former, LineSetting, Mixer, Packer, presets};
 use baking::oven::{Kind, Oven};
 use formula::Forming;
 use measure::units::MINUTE_S;
@@ -91,7 +91,12 @@ pub(in super::super) fn line_row(line: &LineSetting) -> Row {
     let mut row = Row::new(&LINE);
     row.put(LineRow::name, line.name.as_str());
     row.put(LineRow::oven_utilisation_pct, 100.0 * line.oven_utilisation);
-    row.put(LineRow::oven_efficiency_pct, 100.0 * line.oven_efficiency);
+    if let Some(read) = line.oven_efficiency {
+        row.put(LineRow::oven_efficiency_pct, 100.0 * read);
+    }
+    if let Some(heating) = line.heating {
+        row.put(LineRow::heating, heating);
+    }
     row.put(LineRow::dough_loss_pct, 100.0 * line.dough_loss);
     row.put(LineRow::rework_cap_pct, 100.0 * line.rework_cap);
     row.put(LineRow::breakage_pct, 100.0 * line.breakage);
@@ -124,14 +129,18 @@ fn former_row(former: &Former) -> Row {
         }
         Former::RotaryMoulder {
             die_diameter_m,
-            around,
-            across,
+            cavities,
             most_rpm,
         } => {
             row.put(FormerRow::kind, FormerWord::RotaryMoulder);
             row.put(FormerRow::die_diameter_mm, 1000.0 * die_diameter_m);
-            row.put(FormerRow::around, around);
-            row.put(FormerRow::across, across);
+            match cavities {
+                Cavities::ForPiece { width_m } => row.put(FormerRow::width_m, width_m),
+                Cavities::Own { around, across } => {
+                    row.put(FormerRow::around, around);
+                    row.put(FormerRow::across, across);
+                }
+            }
             row.put(FormerRow::most_rpm, most_rpm);
         }
         Former::WireCutter {
@@ -222,7 +231,8 @@ pub(super) fn line(
             giveaway: packer.giveaway_pct.value? / 100.0,
         },
         oven_utilisation: row.oven_utilisation_pct.value? / 100.0,
-        oven_efficiency: row.oven_efficiency_pct.value? / 100.0,
+        heating: row.heating.value,
+        oven_efficiency: row.oven_efficiency_pct.value.map(|pct| pct / 100.0),
         dough_loss: row.dough_loss_pct.value? / 100.0,
         rework_cap: row.rework_cap_pct.value? / 100.0,
         breakage: row.breakage_pct.value? / 100.0,
@@ -255,8 +265,7 @@ fn former(row: &FormerRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<F
         },
         FormerWord::RotaryMoulder => Former::RotaryMoulder {
             die_diameter_m: metres(&row.die_diameter_mm)?,
-            around: row.around.value?,
-            across: row.across.value?,
+            cavities: cavities(row, at, problems)?,
             most_rpm: row.most_rpm.value?,
         },
         FormerWord::WireCutter => Former::WireCutter {
@@ -268,6 +277,29 @@ fn former(row: &FormerRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<F
             trim: row.trim_pct.value? / 100.0,
         },
     })
+}
+
+/// The cavities of a die: both counts of one that is there, or none of them and its width.
+fn cavities(row: &FormerRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Cavities> {
+    let mut wanted = |key, why: &str| missing(row.row, key, at, why.to_owned(), problems);
+    match (row.around.value, row.across.value) {
+        (Some(around), Some(across)) => Some(Cavities::Own { around, across }),
+        (None, None) => {
+            if row.width_m.value.is_none() {
+                wanted(FormerRow::width_m.name, "a die made for the piece has it");
+            }
+            let width_m = row.width_m.value?;
+            Some(Cavities::ForPiece { width_m })
+        }
+        (Some(_), None) => {
+            wanted(FormerRow::across.name, "around stands alone");
+            None
+        }
+        (None, Some(_)) => {
+            wanted(FormerRow::around.name, "across stands alone");
+            None
+        }
+    }
 }
 
 /// Tells of measures that the former written beside them doesn't have.

@@ -5,6 +5,7 @@ use super::super::problem::{Problems, What};
 use super::super::tables::{MaterialRow, RootRow, constituent};
 use super::super::typed::Told;
 use formula::PatchValue;
+use formula::solute::Dissolves;
 use formula::{AllergenFlag, Material, MaterialPatch, Nutrient};
 use measure::Source;
 use measure::names::closest_called;
@@ -171,6 +172,10 @@ fn patch(row: &MaterialRow<'_>, at: &At<'_>, problems: &mut Problems) -> Materia
         allergens.iter().map(flag).collect()
     });
     patch.water_uptake = water_uptake(row, at, problems);
+    patch.damaged_starch_farrand = row.damaged_starch_farrand.value;
+    patch.holding = row.hold_kg_per_kg.value;
+    patch.dissolves = dissolves(row, at, problems);
+    patch.leavener = row.leavener.value;
     patch.price_per_kg = price(row, at, problems);
     patch.caution = written(&row.caution);
     patch.notes = written(&row.note);
@@ -190,6 +195,31 @@ fn water_uptake(row: &MaterialRow<'_>, at: &At<'_>, problems: &mut Problems) -> 
         let at = at.key(MaterialRow::water_uptake_sd_kg_per_kg.name);
         problems.tell(&at, &sd.place, What::UptakeSpreadAlone);
     }
+    None
+}
+
+/// A solute and its share, which need each other.
+fn dissolves(row: &MaterialRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Dissolves> {
+    let (place, there, missing) = match (row.solute.value, row.solute_pct.value) {
+        (Some(solute), Some(pct)) => {
+            return Some(Dissolves {
+                solute,
+                fraction: pct / 100.0,
+            });
+        }
+        (None, None) => return None,
+        (Some(_), None) => (
+            &row.solute.place,
+            MaterialRow::solute.name,
+            MaterialRow::solute_pct.name,
+        ),
+        (None, Some(_)) => (
+            &row.solute_pct.place,
+            MaterialRow::solute_pct.name,
+            MaterialRow::solute.name,
+        ),
+    };
+    problems.tell(&at.key(missing), place, What::Alone { there, missing });
     None
 }
 

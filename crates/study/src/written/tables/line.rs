@@ -3,10 +3,10 @@
 use super::NAME;
 use crate::written::row::Row;
 use crate::written::typed::table;
-use crate::written::word::Word;
+use crate::written::word::{Word, word};
 use baking::line::energy::OVEN_EFFICIENCY;
 use baking::line::setting::{BREAKAGE, DOUGH_LOSS, REWORK_CAP, UTILISATION};
-use baking::line::{LineSetting, presets};
+use baking::line::{Heating, LineSetting, presets};
 use measure::{Constant, Grade, Range};
 use std::sync::LazyLock;
 
@@ -24,7 +24,10 @@ table! {
     name: text(NAME) optional, "what the line is called";
     oven_utilisation_pct: number("%", pct(&UTILISATION)) optional,
         "share of the oven's places that are filled over a shift, stops included";
-    oven_efficiency_pct: number("%", pct(&OVEN_EFFICIENCY)) optional, "useful heat over fuel";
+    oven_efficiency_pct: number("%", pct(&OVEN_EFFICIENCY)) optional,
+        "useful heat over fuel, read off your own meters; unless written it comes from the oven's humidity, load and heating";
+    heating: choice(Heating) optional,
+        "what heats the oven; \"direct gas\" for a band oven and \"electric\" for a batch oven unless written";
     dough_loss_pct: number("%", pct(&DOUGH_LOSS)) optional,
         "dough lost between mixer and oven, trim apart";
     rework_cap_pct: number("%", pct(&REWORK_CAP)) optional, "most rework in the dough";
@@ -50,10 +53,11 @@ table! {
     /// The former.
     FORMER, FormerRow = "former",
         "What turns dough into pieces. \"sheeter and cutter\" takes width_m, speed_m_min, gap_mm and \
-         trim_pct; \"rotary moulder\" die_diameter_mm, around, across and most_rpm; \"wire cutter\" \
+         trim_pct; \"rotary moulder\" die_diameter_mm and most_rpm, and either width_m of a die made for \
+         the piece or around and across of one that is there; \"wire cutter\" \
          across and cuts_per_min; \"hand cutting\" pieces_per_h and trim_pct.";
     kind: choice(FormerWord) optional, "which; it has to go with the process's forming";
-    width_m: number("m", 0.05, 4.0) optional, "width of the sheet";
+    width_m: number("m", 0.05, 4.0) optional, "width of the sheet or of the die";
     speed_m_min: number("m/min", 0.06, 120.0) optional, "fastest sheet";
     gap_mm: number("mm", 0.0, 100.0) optional, "gap between neighbouring cuts";
     trim_pct: number("%", 0.0, 90.0) optional,
@@ -144,12 +148,7 @@ impl FormerWord {
                 FormerRow::speed_m_min.name,
                 FormerRow::gap_mm.name,
             ],
-            Self::RotaryMoulder => &[
-                FormerRow::die_diameter_mm.name,
-                FormerRow::around.name,
-                FormerRow::across.name,
-                FormerRow::most_rpm.name,
-            ],
+            Self::RotaryMoulder => &[FormerRow::die_diameter_mm.name, FormerRow::most_rpm.name],
             Self::WireCutter => &[FormerRow::across.name, FormerRow::cuts_per_min.name],
             Self::Hand => &[FormerRow::pieces_per_h.name, FormerRow::trim_pct.name],
         }
@@ -159,7 +158,12 @@ impl FormerWord {
     pub const fn may(self) -> &'static [&'static str] {
         match self {
             Self::SheeterCutter => &[FormerRow::trim_pct.name],
-            Self::RotaryMoulder | Self::WireCutter | Self::Hand => &[],
+            Self::RotaryMoulder => &[
+                FormerRow::width_m.name,
+                FormerRow::around.name,
+                FormerRow::across.name,
+            ],
+            Self::WireCutter | Self::Hand => &[],
         }
     }
 }
@@ -182,4 +186,8 @@ impl Word for FormerWord {
             Self::Hand => "hand cutting",
         }
     }
+}
+
+word! {
+    Heating: Heating::word;
 }

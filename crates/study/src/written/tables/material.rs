@@ -3,6 +3,8 @@
 use super::{NAME, NOTE};
 use crate::written::typed::{Key, Number, Told, table};
 use crate::written::word::word;
+use formula::leavening::Leavener;
+use formula::solute::Solute;
 use formula::{Allergen, Category, Gluten, Nutrient};
 use measure::Grade;
 
@@ -40,6 +42,13 @@ table! {
     water_uptake_kg_per_kg: number("kg/kg", -1.0, 40.0) optional,
         "water it asks for in dough, per kg as received; negative when it softens";
     water_uptake_sd_kg_per_kg: number("kg/kg", 0.0, 40.0) optional, "standard deviation of that";
+    damaged_starch_farrand: number("Farrand units", 0.0, 80.0) optional,
+        "damaged starch of a wheat flour: moves the water it asks for";
+    hold_kg_per_kg: number("kg/kg", 0.0, 10.0) optional,
+        "how much it holds a raw dough together, as kg of gluten that would do the same";
+    solute: choice(Solute) optional, "what of it dissolves in the water of the piece; needs solute_pct";
+    solute_pct: number("%", 0.0, 100.0) optional, "how much of it is that solute";
+    leavener: choice(Leavener) optional, "what it does as leavening";
     price_per_kg: number("per kg", 0.0, 100_000.0) optional, "price, in the study's currency";
     price_low_per_kg: number("per kg", 0.0, 100_000.0) optional,
         "low end of the price, in place of price_per_kg";
@@ -116,4 +125,6 @@ word! {
     };
     Allergen: Allergen::word;
     Grade: Grade::word;
+    Solute: |s| s.word();
+    Leavener: Leavener::word;
 }

@@ -1,0 +1,338 @@
+//! Substances that are weighed: how much of each a formula holds, against limits with their source.
+
+use super::names::{Folded, Names, Text};
+use super::substances::SUBSTANCES;
+use crate::composition::Nutrient;
+use crate::formula::{Formula, Line};
+use crate::nutrition::Species;
+use measure::{Finding, Grade, Severity};
+use std::sync::LazyLock;
+
+/// What an amount is told per.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// Mass of treat at 12 % moisture, as the European limits of feed are told.
+    At12,
+    /// Mass of dry matter of the treat.
+    Dry,
+    /// Dry matter of the material over dry matter of the treat.
+    DryOfDry,
+    /// Mass of fat.
+    Fat,
+}
+
+impl Basis {
+    /// The basis in words.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::At12 => "of treat at 12 % moisture",
+            Self::Dry => "of dry matter",
+            Self::DryOfDry => "dry of dry matter",
+            Self::Fat => "of fat",
+        }
+    }
+}
+
+/// Moisture that European limits of feed are told at (Directive 2002/32/EC).
+pub const FEED_MOISTURE: f64 = 0.12;
+
+/// The unit that people read an amount in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AmountUnit {
+    /// As shown.
+    pub word: &'static str,
+    /// Shown value = kg per kg × this.
+    pub per_kg_per_kg: f64,
+}
+
+/// mg per kg.
+pub const MG_PER_KG: AmountUnit = AmountUnit {
+    word: "mg/kg",
+    per_kg_per_kg: 1e6,
+};
+/// g per kg.
+pub const G_PER_KG: AmountUnit = AmountUnit {
+    word: "g/kg",
+    per_kg_per_kg: 1e3,
+};
+/// Percent.
+pub const PERCENT: AmountUnit = AmountUnit {
+    word: "%",
+    per_kg_per_kg: 100.0,
+};
+/// International units of vitamin D per kg: 1 IU is 0.025 µg, by definition.
+pub const IU_D_PER_KG: AmountUnit = AmountUnit {
+    word: "IU/kg",
+    per_kg_per_kg: 4e10,
+};
+
+/// A material that brings a substance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Carrier {
+    /// What it is called.
+    pub names: Names,
+    /// kg of the substance per kg of the material as received; none = it differs too much to guess.
+    pub kg_per_kg: Option<f64>,
+    /// Where the content comes from.
+    pub source: &'static str,
+    /// How sure it is.
+    pub grade: Grade,
+}
+
+/// The most that is accepted of a substance; what is above it is told.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limit {
+    /// The animals it holds for.
+    pub species: &'static [Species],
+    /// Per what.
+    pub basis: Basis,
+    /// The most, kg per kg on that basis.
+    pub at_most_kg_per_kg: f64,
+    /// How much it weighs to be above it.
+    pub severity: Severity,
+    /// Whose limit it is.
+    pub whose: &'static str,
+    /// How sure it is.
+    pub grade: Grade,
+}
+
+/// A substance that is weighed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Substance {
+    /// Code of the finding.
+    pub code: &'static str,
+    /// In words.
+    pub substance: &'static str,
+    /// The unit it is read in.
+    pub unit: AmountUnit,
+    /// What brings it, the particular before the general: the first that fits counts.
+    pub carriers: &'static [Carrier],
+    /// Its limits.
+    pub limits: &'static [Limit],
+    /// What to do.
+    pub advice: &'static str,
+}
+
+/// How much of a substance a formula holds as added: what other materials hold of it by nature
+/// isn't counted, and none is taken to leave in the oven.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Amount {
+    /// Which.
+    pub substance: &'static Substance,
+    /// Added on the formula's scale, kg.
+    kg: f64,
+    /// The same with each material's dry matter in place of its mass, kg.
+    dry_kg: f64,
+    /// Dry matter of the treat on the formula's scale, kg.
+    solids_kg: f64,
+    /// Fat on the formula's scale, kg; none when a material's isn't known.
+    fat_kg: Option<f64>,
+    /// Names of the materials whose content is known.
+    pub from: Vec<String>,
+    /// Names of the materials whose content isn't known: the amount is at least.
+    pub unknown: Vec<String>,
+}
+
+impl Amount {
+    /// kg of the substance per kg on a basis; none where there is nothing to tell it per.
+    pub fn kg_per_kg(&self, basis: Basis) -> Option<f64> {
+        let per = |kg: f64, whole: f64| (whole > 0.0).then_some(kg / whole);
+        match basis {
+            Basis::At12 => per(self.kg * (1.0 - FEED_MOISTURE), self.solids_kg),
+            Basis::Dry => per(self.kg, self.solids_kg),
+            Basis::DryOfDry => per(self.dry_kg, self.solids_kg),
+            Basis::Fat => per(self.kg, self.fat_kg?),
+        }
+    }
+
+    /// The amount on a basis with its unit, three digits.
+    fn told(&self, basis: Basis) -> String {
+        self.kg_per_kg(basis).map_or_else(
+            || String::from("an unknown amount"),
+            |x| shown(x, self.substance.unit),
+        )
+    }
+
+    /// The weightiest limit that it passes for an animal; the largest of those of one weight.
+    fn passed(&self, species: Species) -> Option<&'static Limit> {
+        self.substance
+            .limits
+            .iter()
+            .filter(|limit| limit.species.contains(&species))
+            .filter(|limit| {
+                let amount = self.kg_per_kg(limit.basis);
+                // A hair of tolerance keeps what stands exactly at a limit from passing it by a
+                // rounding error of the sum.
+                amount.is_some_and(|a| a > limit.at_most_kg_per_kg * (1.0 + 1e-9))
+            })
+            .max_by(|a, b| {
+                a.severity
+                    .cmp(&b.severity)
+                    .then(a.at_most_kg_per_kg.total_cmp(&b.at_most_kg_per_kg))
+            })
+    }
+
+    fn finding(&self, species: Species) -> Option<Finding> {
+        let s = self.substance;
+        let limits = s.limits.iter().filter(|l| l.species.contains(&species));
+        let tell = |limit: &Limit| {
+            format!(
+                "at most {} {} ({})",
+                shown(limit.at_most_kg_per_kg, s.unit),
+                limit.basis.word(),
+                limit.whose
+            )
+        };
+        let all: Vec<String> = limits.clone().map(tell).collect();
+        let basis = limits.clone().next()?.basis;
+        let at_least = if self.unknown.is_empty() {
+            ""
+        } else {
+            "at least "
+        };
+        let finding = |severity, message: String, advice: &str| {
+            Finding::new(severity, s.code, "formula", message).help(advice)
+        };
+        let (found, grade) = if let Some(limit) = self.passed(species) {
+            let told = self.told(limit.basis);
+            (
+                finding(
+                    limit.severity,
+                    format!(
+                        "{} from {}: {at_least}{told} {}, above the {} accepted for a {} ({}).",
+                        s.substance,
+                        self.from.join(", "),
+                        limit.basis.word(),
+                        shown(limit.at_most_kg_per_kg, s.unit),
+                        species.word(),
+                        limit.whose
+                    ),
+                    s.advice,
+                ),
+                limit.grade,
+            )
+        } else if self.unknown.is_empty() {
+            let grade = limits.clone().map(|l| l.grade).max()?;
+            (
+                finding(
+                    Severity::Note,
+                    format!(
+                        "{} from {}: {} {} as added; {}.",
+                        s.substance,
+                        self.from.join(", "),
+                        self.told(basis),
+                        basis.word(),
+                        all.join(", ")
+                    ),
+                    "What the other materials hold of it by nature comes on top.",
+                ),
+                grade,
+            )
+        } else {
+            let grade = limits.clone().map(|l| l.grade).max()?;
+            (
+                finding(
+                    Severity::Warn,
+                    format!(
+                        "How much {} {} brings isn't known; {}.",
+                        s.substance,
+                        self.unknown.join(", "),
+                        all.join(", ")
+                    ),
+                    "Take its content from the certificate and reckon it per kg of treat before you bake.",
+                ),
+                grade,
+            )
+        };
+        Some(found.source(format!(
+            "contents of pure substances by molar mass, of foods from tables or memory; limit {}",
+            grade.word()
+        )))
+    }
+}
+
+/// Three digits, with the unit.
+fn shown(kg_per_kg: f64, unit: AmountUnit) -> String {
+    let value = kg_per_kg * unit.per_kg_per_kg;
+    let decimals = if value == 0.0 {
+        0
+    } else {
+        (2 - value.abs().log10().floor() as i32).clamp(0, 6) as usize
+    };
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    format!("{text} {}", unit.word)
+}
+
+static FOLDED: LazyLock<Vec<Vec<Folded>>> = LazyLock::new(|| {
+    let carriers = |s: &Substance| s.carriers.iter().map(|c| c.names.folded()).collect();
+    SUBSTANCES.iter().map(carriers).collect()
+});
+
+/// The substances of the list that a formula's materials bring, with how much.
+///
+/// ```
+/// use formula::cautions::{Basis, amounts};
+/// use formula::{Formula, Line, shelf};
+/// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+/// let f = Formula::new(vec![line("wheat_flour_soft", 99.9), line("sodium_metabisulfite", 0.1)]).unwrap();
+/// let all = amounts(&f);
+/// let sulfite = all.iter().find(|a| a.substance.code == "sulfite").unwrap();
+/// // 0.1 kg with 67.4 % sulfur dioxide in 88.1 kg dry matter: 673 mg per kg at 12 % moisture.
+/// let mg_per_kg = 1e6 * sulfite.kg_per_kg(Basis::At12).unwrap();
+/// assert!((mg_per_kg - 673.0).abs() < 1.0);
+/// ```
+pub fn amounts(formula: &Formula) -> Vec<Amount> {
+    let lines: Vec<(&Line, Text)> = formula
+        .lines()
+        .iter()
+        .filter(|l| l.parts > 0.0)
+        .map(|l| {
+            let m = &l.material;
+            (l, Text::of(&[&m.id, &m.name, &m.label_name]))
+        })
+        .collect();
+    let mut list = Vec::new();
+    for (substance, folded) in SUBSTANCES.iter().zip(FOLDED.iter()) {
+        let mut amount = Amount {
+            substance,
+            kg: 0.0,
+            dry_kg: 0.0,
+            solids_kg: formula.solids() - formula.decomposed(),
+            fat_kg: formula.mass_of(Nutrient::CrudeFat).exact(),
+            from: Vec::new(),
+            unknown: Vec::new(),
+        };
+        for (line, text) in &lines {
+            let Some(at) = folded.iter().position(|f| f.named_in(text)) else {
+                continue;
+            };
+            let name = line.material.name.clone();
+            match substance.carriers[at].kg_per_kg {
+                Some(content) => {
+                    let kg = line.parts * content;
+                    amount.kg += kg;
+                    amount.dry_kg += kg * (1.0 - line.moisture());
+                    amount.from.push(name);
+                }
+                None => amount.unknown.push(name),
+            }
+        }
+        if !amount.from.is_empty() || !amount.unknown.is_empty() {
+            list.push(amount);
+        }
+    }
+    list
+}
+
+/// What the amounts have to tell about an animal.
+pub(super) fn findings(formula: &Formula, species: Species) -> Vec<Finding> {
+    amounts(formula)
+        .iter()
+        .filter_map(|a| a.finding(species))
+        .collect()
+}

@@ -1,0 +1,13 @@
+//! The one list of dangers, in three parts.
+
+mod additives;
+mod foods;
+mod plants;
+
+pub(in crate::cautions) use plants::GARLIC;
+
+use super::danger::Danger;
+
+/// Every danger that is told for being there; what is told by amount stands in
+/// [`super::SUBSTANCES`].
+pub const DANGERS: &[&[Danger]] = &[plants::PLANTS, foods::FOODS, additives::ADDITIVES];

@@ -1,0 +1,583 @@
+//! Every limit is told above it, and not at or below it; every content is what molar masses make it.
+
+use super::*;
+use crate::formula::Line;
+use crate::material::Gluten;
+use crate::material_patch::MaterialPatch;
+use crate::shelf;
+use measure::{Grade, Severity, Source};
+use std::sync::Arc;
+
+fn line(id: &str, parts: f64) -> Line {
+    Line::new(shelf::find(id).unwrap(), parts)
+}
+
+fn severity(lines: Vec<Line>, species: Species, code: &str) -> Option<Severity> {
+    cautions(&Formula::new(lines).unwrap(), species)
+        .into_iter()
+        .find(|f| f.code == code)
+        .map(|f| f.severity)
+}
+
+/// A dry powder without anything in it but a name, so that shares can be set to the digit.
+fn dry(id: &str, name: &str) -> Arc<Material> {
+    let mut patch = MaterialPatch::new(Source::fixed(Grade::Assumed, "test"))
+        .value(Nutrient::Moisture, 0.0)
+        .value(Nutrient::CrudeFat, 0.0);
+    patch.name = Some(name.to_owned());
+    patch.category = Some(Category::Other);
+    patch.gluten = Some(Gluten::FreeByNature);
+    Arc::new(patch.define(id).unwrap())
+}
+
+/// 1 kg of dry matter with `kg` of the named material in it.
+pub(super) fn one_kg(name: &str, kg: f64) -> Vec<Line> {
+    vec![
+        Line::new(dry("filler", "Filler"), 1.0 - kg),
+        Line::new(dry("carrier", name), kg),
+    ]
+}
+
+/// Every limit with its number as its source tells it; content of the carrier beside it. A limit
+/// that moves, or a content, fails here.
+#[test]
+fn every_limit_is_told_above_it_and_not_at_or_below_it() {
+    use Species::{Cat, Dog};
+    // Limits told of treat at 12 % moisture are 1/0.88 of that in dry matter.
+    const AT12: f64 = 1.0 / 0.88;
+    const DRY: f64 = 1.0;
+    let mg = 1e-6;
+    // carrier, content, code, species, limit of the substance, basis, at it, above it
+    type Row = (
+        &'static str,
+        f64,
+        &'static str,
+        Species,
+        f64,
+        f64,
+        Severity,
+        Severity,
+    );
+    let table: &[Row] = &[
+        (
+            "Cocoa powder",
+            0.02057,
+            "theobromine",
+            Dog,
+            50.0 * mg,
+            AT12,
+            Note,
+            Stop,
+        ),
+        (
+            "Dark chocolate",
+            0.00802,
+            "theobromine",
+            Dog,
+            50.0 * mg,
+            AT12,
+            Note,
+            Stop,
+        ),
+        (
+            "Milk chocolate",
+            0.00205,
+            "theobromine",
+            Cat,
+            300.0 * mg,
+            AT12,
+            Note,
+            Stop,
+        ),
+        (
+            "Chocolate",
+            0.01297,
+            "theobromine",
+            Cat,
+            300.0 * mg,
+            AT12,
+            Note,
+            Stop,
+        ),
+        (
+            "Theobromine",
+            1.0,
+            "theobromine",
+            Dog,
+            50.0 * mg,
+            AT12,
+            Note,
+            Stop,
+        ),
+        (
+            "Garlic powder",
+            8.0,
+            "garlic",
+            Dog,
+            7.5e-3,
+            AT12,
+            Note,
+            Warn,
+        ),
+        ("Garlic powder", 8.0, "garlic", Dog, 75e-3, AT12, Warn, Stop),
+        ("Fresh garlic", 1.0, "garlic", Dog, 7.5e-3, AT12, Note, Warn),
+        ("Fresh garlic", 1.0, "garlic", Dog, 75e-3, AT12, Warn, Stop),
+        // 1 IU of vitamin D is 0.025 µg.
+        (
+            "Cod liver oil",
+            2.5e-6,
+            "vitamin-d",
+            Dog,
+            2000.0 * 2.5e-11,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Cod liver oil",
+            2.5e-6,
+            "vitamin-d",
+            Cat,
+            3000.0 * 2.5e-11,
+            DRY,
+            Warn,
+            Stop,
+        ),
+        (
+            "Cholecalciferol",
+            1.0,
+            "vitamin-d",
+            Dog,
+            3000.0 * 2.5e-11,
+            DRY,
+            Warn,
+            Stop,
+        ),
+        // Na2SeO3 172.94 and Na2SeO4 188.94 g/mol with 78.97 g selenium.
+        (
+            "Sodium selenite",
+            78.97 / 172.94,
+            "selenium",
+            Dog,
+            0.5 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Sodium selenite",
+            78.97 / 172.94,
+            "selenium",
+            Dog,
+            2.0 * mg,
+            DRY,
+            Warn,
+            Stop,
+        ),
+        (
+            "Sodium selenate",
+            78.97 / 188.94,
+            "selenium",
+            Cat,
+            0.5 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        // CuSO4 159.61, with 5 H2O 249.69, CuO 79.545 g/mol with 63.546 g copper.
+        (
+            "Copper sulfate",
+            63.546 / 159.61,
+            "copper",
+            Dog,
+            25.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Copper sulfate pentahydrate",
+            63.546 / 249.69,
+            "copper",
+            Dog,
+            25.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Copper oxide",
+            63.546 / 79.545,
+            "copper",
+            Cat,
+            25.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        // ZnO 81.38, ZnSO4 161.44, with 1 H2O 179.46, ZnCO3 125.39 g/mol with 65.38 g zinc.
+        (
+            "Zinc oxide",
+            65.38 / 81.38,
+            "zinc",
+            Dog,
+            200.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Zinc sulfate",
+            65.38 / 161.44,
+            "zinc",
+            Cat,
+            200.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Zinc sulfate monohydrate",
+            65.38 / 179.46,
+            "zinc",
+            Dog,
+            200.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Zinc carbonate",
+            65.38 / 125.39,
+            "zinc",
+            Dog,
+            200.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        // KI 166.00 g/mol with 126.90 g, Ca(IO3)2 389.88 g/mol with 253.81 g iodine.
+        (
+            "Potassium iodide",
+            126.90 / 166.00,
+            "iodine",
+            Cat,
+            11.0 * mg,
+            DRY,
+            Note,
+            Warn,
+        ),
+        (
+            "Calcium iodate",
+            253.81 / 389.88,
+            "iodine",
+            Dog,
+            11.0 * mg,
+            DRY,
+            Note,
+            Warn,
+        ),
+        (
+            "Sodium nitrite",
+            1.0,
+            "nitrite",
+            Dog,
+            100.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        // KNO2 85.104 against NaNO2 68.995 g/mol.
+        (
+            "Potassium nitrite",
+            68.995 / 85.104,
+            "nitrite",
+            Dog,
+            100.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        // SO2 64.064: two of it in Na2S2O5 190.10 and K2S2O5 222.31, one in NaHSO3 104.06 and Na2SO3 126.04 g/mol.
+        (
+            "Sodium metabisulfite",
+            128.128 / 190.10,
+            "sulfite",
+            Dog,
+            500.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Potassium metabisulfite",
+            128.128 / 222.31,
+            "sulfite",
+            Dog,
+            500.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Sodium bisulfite",
+            64.064 / 104.06,
+            "sulfite",
+            Cat,
+            500.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Sodium sulfite",
+            64.064 / 126.04,
+            "sulfite",
+            Dog,
+            500.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        ("E 220", 1.0, "sulfite", Dog, 500.0 * mg, AT12, Note, Warn),
+        (
+            "Propylene glycol",
+            1.0,
+            "propylene-glycol",
+            Dog,
+            0.13,
+            DRY,
+            Note,
+            Warn,
+        ),
+        (
+            "BHT",
+            1.0,
+            "antioxidants",
+            Dog,
+            150.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
+        // Benzoic acid 122.12, its sodium salt 144.10, potassium salt 160.21 g/mol.
+        ("Benzoic acid", 1.0, "benzoate", Dog, 1e-3, AT12, Note, Warn),
+        (
+            "Sodium benzoate",
+            122.12 / 144.10,
+            "benzoate",
+            Dog,
+            1e-3,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Potassium benzoate",
+            122.12 / 160.21,
+            "benzoate",
+            Cat,
+            2e-3,
+            AT12,
+            Warn,
+            Stop,
+        ),
+        (
+            "Beef liver, dried",
+            1.0,
+            "liver",
+            Dog,
+            0.05,
+            DRY,
+            Note,
+            Warn,
+        ),
+        (
+            "Cinnamon, ground",
+            1.0,
+            "cinnamon",
+            Dog,
+            0.005,
+            DRY,
+            Note,
+            Warn,
+        ),
+    ];
+    for (name, content, code, species, limit, basis, at, above) in table {
+        let carrier = limit * basis / content;
+        let found = |share: f64| {
+            let all = cautions(
+                &Formula::new(one_kg(name, share * carrier)).unwrap(),
+                *species,
+            );
+            // Chocolate and ethoxyquin are told for being there too, under other codes or words.
+            all.into_iter()
+                .find(|f| f.code == *code && f.about == "formula")
+                .map(|f| f.severity)
+        };
+        let told = format!("{name} for a {}, limit {limit}", species.word());
+        // A content is rounded to four digits, so below and above stand 0.1 % apart from it.
+        assert_eq!(found(0.999), Some(*at), "below: {told}");
+        assert_eq!(found(1.001), Some(*above), "above: {told}");
+    }
+    // Each limit of the list stands in the table above or in the tests of fat and presence below.
+    let listed: usize = SUBSTANCES.iter().map(|s| s.limits.len()).sum();
+    assert_eq!(listed, 21);
+}
+
+#[test]
+fn what_stands_exactly_at_a_limit_is_not_above_it() {
+    // 0.05 of 1 kg dry matter, and 0.13; both are whole in the arithmetic of the test.
+    for (name, code, share, above) in [
+        ("Beef liver, dried", "liver", 0.05, 0.0501),
+        ("Cinnamon, ground", "cinnamon", 0.005, 0.00501),
+        ("Propylene glycol", "propylene-glycol", 0.13, 0.1301),
+    ] {
+        let at = |kg| severity(one_kg(name, kg), Species::Dog, code);
+        assert_eq!(at(share), Some(Note), "{name}");
+        assert_eq!(at(above), Some(Warn), "{name}");
+    }
+    let ethoxyquin = |mg_per_kg: f64| {
+        let lines = one_kg("Ethoxyquin", mg_per_kg * 1e-6 / 0.88);
+        let all = cautions(&Formula::new(lines).unwrap(), Species::Dog);
+        all.iter()
+            .filter(|f| f.code == "ethoxyquin")
+            .map(|f| f.severity)
+            .max()
+    };
+    // Warned of for being there (EU), stopped above 150 mg/kg (21 CFR 573.380).
+    assert_eq!(ethoxyquin(149.0), Some(Warn));
+    assert_eq!(ethoxyquin(150.0), Some(Warn));
+    assert_eq!(ethoxyquin(151.0), Some(Stop));
+}
+
+#[test]
+fn antioxidants_are_reckoned_on_the_fat() {
+    // 21 CFR 582: at most 0.02 % of the fat.
+    let at = |bht: f64| {
+        severity(
+            vec![
+                line("lard", 10.0),
+                line("wheat_flour_soft", 90.0),
+                Line::new(dry("bht", "BHT"), bht),
+            ],
+            Species::Dog,
+            "antioxidants",
+        )
+    };
+    let fat = 10.0 * 1.0 + 90.0 * 0.0143;
+    assert_eq!(at(0.000_199 * fat), Some(Note));
+    assert_eq!(at(0.000_201 * fat), Some(Warn));
+}
+
+#[test]
+fn what_nobody_can_weigh_is_told_as_unknown_not_as_nothing() {
+    for (name, code) in [
+        ("Vitamin premix", "vitamin-d"),
+        ("Vitamin D3 premix", "vitamin-d"),
+        ("Kelp meal", "iodine"),
+        ("Seealgenmehl", "iodine"),
+        ("Selenium yeast", "selenium"),
+        ("Copper proteinate", "copper"),
+        ("Zinc chelate", "zinc"),
+        ("Curing salt", "nitrite"),
+        ("Sulphured apricots", "sulfite"),
+        ("Garlic oil", "garlic"),
+    ] {
+        let all = cautions(&Formula::new(one_kg(name, 0.001)).unwrap(), Species::Dog);
+        let found = all.iter().find(|f| f.code == code).unwrap();
+        assert_eq!(found.severity, Warn, "{name}");
+        assert!(found.message.contains("isn't known"), "{}", found.message);
+    }
+}
+
+#[test]
+fn two_carriers_of_one_substance_add_up() {
+    let both = |mg: f64| {
+        severity(
+            vec![
+                Line::new(dry("filler", "Filler"), 1.0),
+                Line::new(dry("oxide", "Zinc oxide"), mg * 1e-6),
+                Line::new(dry("sulfate", "Zinc sulfate"), mg * 1e-6),
+            ],
+            Species::Dog,
+            "zinc",
+        )
+    };
+    // 160 mg of each: 113 and 57 mg/kg at 12 % moisture, together below 200; 200 mg: above.
+    assert_eq!(both(160.0), Some(Note));
+    assert_eq!(both(200.0), Some(Warn));
+}
+
+#[test]
+fn salt_is_told_above_1_and_stopped_above_3_percent_of_the_mix() {
+    // Pure salt of 39.337 % sodium in a mix of 1 kg.
+    let salt = |share: f64| {
+        let mut patch = MaterialPatch::new(Source::fixed(Grade::Assumed, "test"))
+            .value(Nutrient::Moisture, 0.0)
+            .value(Nutrient::Sodium, 22.990 / 58.443);
+        patch.name = Some("Pure salt".to_owned());
+        patch.category = Some(Category::Mineral);
+        patch.gluten = Some(Gluten::FreeByNature);
+        let salt = Arc::new(patch.define("pure_salt").unwrap());
+        severity(
+            vec![
+                Line::new(dry("filler", "Filler"), 1.0 - share),
+                Line::new(salt, share),
+            ],
+            Species::Dog,
+            "salt-high",
+        )
+    };
+    assert_eq!(salt(0.0099), None);
+    assert_eq!(salt(0.01), None);
+    assert_eq!(salt(0.0101), Some(Warn));
+    assert_eq!(salt(0.03), Some(Warn));
+    assert_eq!(salt(0.0301), Some(Stop));
+}
+
+#[test]
+fn fat_is_told_above_25_percent_of_dry_matter() {
+    let fat = |share: f64| {
+        severity(
+            vec![
+                Line::new(dry("filler", "Filler"), 1.0 - share),
+                line("sunflower_oil", share),
+            ],
+            Species::Dog,
+            "fat-high",
+        )
+    };
+    let oil = shelf::find("sunflower_oil").unwrap();
+    assert_eq!(oil.composition.fraction(Nutrient::CrudeFat), Some(1.0));
+    assert_eq!(fat(0.249), None);
+    assert_eq!(fat(0.25), None);
+    assert_eq!(fat(0.251), Some(Warn));
+}
+
+#[test]
+fn sulfite_never_goes_with_meat() {
+    let sulfite = |lines| severity(lines, Species::Dog, "sulfite-thiamine");
+    let relaxed = vec![
+        line("wheat_flour_soft", 99.9),
+        line("sodium_metabisulfite", 0.1),
+    ];
+    assert_eq!(sulfite(relaxed), Some(Warn));
+    let meaty = vec![
+        line("wheat_flour_soft", 90.0),
+        line("chicken_meal", 9.9),
+        line("sodium_metabisulfite", 0.1),
+    ];
+    assert_eq!(sulfite(meaty), Some(Stop));
+    let none = vec![line("wheat_flour_soft", 90.0), line("chicken_meal", 10.0)];
+    assert_eq!(sulfite(none), None);
+}
+
+#[test]
+fn the_list_ends_with_saying_that_it_is_not_complete() {
+    let all = cautions(
+        &Formula::new(vec![line("wheat_flour_soft", 1.0)]).unwrap(),
+        Species::Dog,
+    );
+    assert_eq!(all.last().unwrap().code, "list-not-complete");
+}

@@ -1,0 +1,428 @@
+//! Leavening: the gas it can give, whether the dough ends alkaline, and what is known of the rise.
+
+use crate::formula::Formula;
+use crate::material::{Category, Material};
+use measure::{Constant, Grade, Range};
+use serde::Serialize;
+
+/// What a leavening does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Leavener {
+    /// Sodium bicarbonate: alone it gives half its carbon dioxide by heat and leaves carbonate.
+    Soda,
+    /// Ammonium bicarbonate: all of it goes off as gas.
+    AmmoniumBicarbonate,
+    /// Baking powder: soda with its acid beside it, neutral by making.
+    BakingPowder,
+}
+
+impl Leavener {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Soda, Self::AmmoniumBicarbonate, Self::BakingPowder];
+
+    /// The word shown to people and written in files.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Soda => "soda",
+            Self::AmmoniumBicarbonate => "ammonium bicarbonate",
+            Self::BakingPowder => "baking powder",
+        }
+    }
+
+    /// Reads the word of a file.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|l| l.word() == word)
+    }
+
+    /// Gas, water apart, in mol per kg, alone in a dough.
+    const fn mol_gas_per_kg(self) -> f64 {
+        match self {
+            // 2 NaHCO3 → Na2CO3 + H2O + CO2: half a mol of CO2 per mol of 84.007 g.
+            Self::Soda => 0.5 / 0.084_007,
+            // NH4HCO3 → NH3 + CO2 + H2O: two mol of gas per mol of 79.056 g, water apart.
+            Self::AmmoniumBicarbonate => 2.0 / 0.079_056,
+            // 12 % CO2 by mass (from memory).
+            Self::BakingPowder => 0.12 / 0.044_010,
+        }
+    }
+}
+
+/// Parts of acid that take up one part of soda (a data book on additives, seen), for acids that are
+/// added beside soda.
+pub const ACID_PER_SODA: [(&str, f64); 4] = [
+    ("potassium hydrogen tartrate", 2.24),
+    ("acid sodium pyrophosphate", 1.39),
+    ("acid calcium phosphate", 1.25),
+    ("glucono-delta-lactone", 2.12),
+];
+
+/// kg of soda that a kg of acid takes up, from the parts per part of soda.
+///
+/// ```
+/// use formula::leavening::neutralising_value;
+/// // Cream of tartar 44.6, acid sodium pyrophosphate 71.9, acid calcium phosphate 80.0 (printed).
+/// for (parts, value) in [(2.24, 44.6), (1.39, 71.9), (1.25, 80.0), (2.12, 47.2)] {
+///     assert!((100.0 * neutralising_value(parts) - value).abs() < 0.1);
+/// }
+/// ```
+pub fn neutralising_value(parts_per_part_soda: f64) -> f64 {
+    1.0 / parts_per_part_soda
+}
+
+/// kg of soda that a kg of citric acid takes up: 3 mol to a mol, 3 × 84.007/192.124.
+const SODA_PER_CITRIC: f64 = 3.0 * 84.007 / 192.124;
+/// kg of soda that a kg of acetic acid takes up: mol to mol, 84.007/60.052.
+const SODA_PER_ACETIC: f64 = 84.007 / 60.052;
+
+/// Gas constant, J/(mol K).
+const GAS: f64 = 8.314_462;
+/// Temperature and pressure that gas is told at: 100 °C, one atmosphere.
+const TOLD_AT_K: f64 = 373.15;
+const ATMOSPHERE_PA: f64 = 101_325.0;
+
+/// Share of the gas that a dense dough keeps until it sets.
+pub static KEPT: Constant = Constant {
+    name: "share of the leavening gas that a dense dough keeps",
+    value: 0.05,
+    unit: "1",
+    range: Range::new(0.02, 0.10),
+    source: "2 to 10 % in dense doughs, from memory, to be confirmed; measure the thickness before and after to replace it",
+    grade: Grade::Recalled,
+};
+
+/// What is known of the rise of a piece without leavening, share of its thickness.
+pub static UNLEAVENED_RISE: Constant = Constant {
+    name: "rise of a dense piece without leavening",
+    value: 0.05,
+    unit: "1",
+    range: Range::new(0.0, 0.15),
+    source: "0 to 15 %, low confidence, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
+
+/// Spread of a piece across, share of its length: wheat doughs shrink, doughs without gluten run.
+pub const SPREAD_WITH_GLUTEN: Range = Range::new(-0.08, 0.03);
+/// The same without gluten: a wheat biscuit of 55 mm became one of 61 mm of rice (seen).
+pub const SPREAD_WITHOUT_GLUTEN: Range = Range::new(0.0, 0.15);
+
+/// A share with its limits.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Limits {
+    /// Lower limit.
+    pub low: f64,
+    /// Best guess, a share, factor or ratio.
+    pub mid: f64,
+    /// Upper limit.
+    pub high: f64,
+}
+
+/// What leavening there is and what follows of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Leavening {
+    /// Gas at 100 °C per dough, m³/kg.
+    pub gas_m3_per_kg_dough: f64,
+    /// Soda that no acid takes up, kg per kg of dry solid: it ends as carbonate and browns.
+    pub free_soda: f64,
+    /// Ammonium bicarbonate, kg per kg of dry solid: it leaves wholly only from thin, dry pieces.
+    pub ammonium: f64,
+    /// Leavening materials of which nobody said what they are: gas and alkali aren't known.
+    pub unknown: Vec<String>,
+    /// Whether gluten holds the dough.
+    pub gluten: bool,
+}
+
+/// Whether a leavening leaves alkali behind when no acid is beside it.
+pub fn gives_alkali(material: &Material) -> bool {
+    matches!(
+        material.leavener,
+        Some(Leavener::Soda | Leavener::AmmoniumBicarbonate)
+    )
+}
+
+impl Formula {
+    /// The leavening of the dough.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let f = Formula::new(vec![line("wheat_flour_soft", 149.5), line("baking_soda", 0.5)]).unwrap();
+    /// // 0.5 g soda in 150 g dough gives 91 mL at 100 °C, on 120 mL dough (worked out apart).
+    /// assert!((f.leavening().gas_m3_per_kg_dough * 0.150 * 1e6 - 91.1).abs() < 0.2);
+    /// ```
+    pub fn leavening(&self) -> Leavening {
+        let present = || self.lines().iter().filter(|l| l.parts > 0.0);
+        let kg = |kind: Leavener| -> f64 {
+            present()
+                .filter(|l| l.material.leavener == Some(kind))
+                .map(|l| l.parts)
+                .sum()
+        };
+        let mol: f64 = Leavener::ALL
+            .into_iter()
+            .map(|kind| kg(kind) * kind.mol_gas_per_kg())
+            .sum();
+        let solids = self.solids();
+        let solutes = self.solutes();
+        let acid = SODA_PER_CITRIC * solutes.of(crate::Solute::CitricAcid)
+            + SODA_PER_ACETIC * solutes.of(crate::Solute::AceticAcid);
+        let soda = kg(Leavener::Soda) / solids;
+        // What acid takes up gives all of its gas, not half.
+        let taken_up = acid.min(soda);
+        let more_mol = taken_up * solids * Leavener::Soda.mol_gas_per_kg();
+        Leavening {
+            gas_m3_per_kg_dough: (mol + more_mol) / self.total() * GAS * TOLD_AT_K / ATMOSPHERE_PA,
+            free_soda: soda - taken_up,
+            ammonium: kg(Leavener::AmmoniumBicarbonate) / solids,
+            unknown: present()
+                .filter(|l| {
+                    l.material.category == Category::Leavening && l.material.leavener.is_none()
+                })
+                .map(|l| l.material.name.clone())
+                .collect(),
+            gluten: present().any(|l| l.material.gluten == crate::Gluten::Contains),
+        }
+    }
+}
+
+impl Leavening {
+    /// Rise of the thickness in the oven, share of the thickness before it, for a dough of a density
+    /// \[kg/m³\]: the rise without leavening, and what the dough keeps of the gas. An estimate with wide
+    /// limits; none where a leavening isn't known.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let plain = Formula::new(vec![line("wheat_flour_soft", 1.0)]).unwrap();
+    /// let rise = plain.leavening().rise(1250.0).unwrap();
+    /// assert_eq!((rise.low, rise.mid, rise.high), (0.0, 0.05, 0.15));
+    /// let soda = Formula::new(vec![line("wheat_flour_soft", 149.5), line("baking_soda", 0.5)]).unwrap();
+    /// // 0.76 m³ gas per m³ dough, of which 2, 5 and 10 % are kept.
+    /// let rise = soda.leavening().rise(1250.0).unwrap();
+    /// assert!((rise.mid - 0.05 - 0.05 * 0.759).abs() < 1e-3);
+    /// assert!(rise.low < rise.mid && rise.mid < rise.high);
+    /// ```
+    pub fn rise(&self, dough_kg_per_m3: f64) -> Option<Limits> {
+        if !self.unknown.is_empty() {
+            return None;
+        }
+        let gas = self.gas_m3_per_kg_dough * dough_kg_per_m3;
+        Some(Limits {
+            low: UNLEAVENED_RISE.range.low + KEPT.range.low * gas,
+            mid: UNLEAVENED_RISE.value + KEPT.value * gas,
+            high: UNLEAVENED_RISE.range.high + KEPT.range.high * gas,
+        })
+    }
+
+    /// Spread of the length in the oven, share of the length before it: limits by gluten, no more is
+    /// known.
+    pub fn spread(&self) -> Limits {
+        let range = if self.gluten {
+            SPREAD_WITH_GLUTEN
+        } else {
+            SPREAD_WITHOUT_GLUTEN
+        };
+        Limits {
+            low: range.low,
+            mid: 0.5 * (range.low + range.high),
+            high: range.high,
+        }
+    }
+
+    /// Length over thickness after the oven, for a piece of a length and a thickness before it \[m\]; none
+    /// where the rise isn't known.
+    pub fn spread_ratio(
+        &self,
+        length_m: f64,
+        thickness_m: f64,
+        dough_kg_per_m3: f64,
+    ) -> Option<Limits> {
+        let rise = self.rise(dough_kg_per_m3)?;
+        let spread = self.spread();
+        let ratio =
+            |spread: f64, rise: f64| length_m * (1.0 + spread) / (thickness_m * (1.0 + rise));
+        Some(Limits {
+            low: ratio(spread.low, rise.high),
+            mid: ratio(spread.mid, rise.mid),
+            high: ratio(spread.high, rise.low),
+        })
+    }
+
+    /// pH by leavening alone, as limits: 0.2 % free soda on solids makes a dough of flour (near 6)
+    /// alkaline. A measured pH of a slurry replaces it.
+    pub fn ph(&self) -> Range {
+        let alkali = self.free_soda + self.ammonium;
+        match alkali {
+            a if a > 0.006 => Range::new(8.0, 9.5),
+            a if a > 0.002 => Range::new(7.0, 9.0),
+            a if a > 0.0 => Range::new(6.2, 8.0),
+            _ => Range::new(5.5, 6.5),
+        }
+    }
+
+    /// How many times as fast free soda lets the crust brown: 10^(0.20 (pH − 6.5)), the pH by the free
+    /// soda; 0.15 and 0.25 are its limits. Ammonium bicarbonate leaves nothing behind and stays pale.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let with = |soda| {
+    ///     let f = Formula::new(vec![line("wheat_flour_soft", 100.0), line("baking_soda", soda)]).unwrap();
+    ///     f.leavening().browning().mid
+    /// };
+    /// assert_eq!(with(0.0), 1.0);
+    /// assert!(with(0.3) > 1.0 && with(1.0) > with(0.3));
+    /// ```
+    pub fn browning(&self) -> Limits {
+        let ph = self.soda_ph();
+        let times = |slope: f64| 10f64.powf(slope * (ph - NEUTRAL_PH).max(0.0));
+        Limits {
+            low: times(0.15),
+            mid: times(BROWNING_PER_PH.value),
+            high: times(0.25),
+        }
+    }
+
+    /// pH that free soda alone makes of a flour dough: 6.0 without it, 8.5 from 1 % of solids on, evenly
+    /// between (from memory, low confidence).
+    fn soda_ph(&self) -> f64 {
+        6.0 + 2.5 * (self.free_soda / 0.01).min(1.0)
+    }
+
+    /// What a person should know.
+    pub fn findings(&self) -> Vec<measure::Finding> {
+        use measure::{Finding, Severity};
+        let mut found = Vec::new();
+        if self.free_soda > 0.002 {
+            let b = self.browning();
+            found.push(
+                Finding::new(
+                    Severity::Note,
+                    "soda-browns",
+                    "bake.colour",
+                    format!(
+                        "{:.2} % of the solids is soda that no acid takes up: the crust browns about {:.1} times as fast ({:.1} to {:.1}), and thiamine is lost.",
+                        100.0 * self.free_soda,
+                        b.mid,
+                        b.low,
+                        b.high
+                    ),
+                )
+                .help("Less soda, an acid beside it, or ammonium bicarbonate in thin dry pieces, which stays pale.")
+                .source("10^(0.15 to 0.25 per pH), low confidence, from memory; direction seen in print"),
+            );
+        }
+        if self.ammonium > 0.0 {
+            found.push(
+                Finding::new(
+                    Severity::Note,
+                    "ammonia-stays",
+                    "dough.leavening",
+                    "Ammonium bicarbonate leaves wholly only from pieces below about 5 % moisture; above, ammonia stays to be smelt.",
+                )
+                .help("Use it in thin, dry pieces; else soda with an acid.")
+                .source("trade literature, seen secondary"),
+            );
+        }
+        if !self.unknown.is_empty() {
+            found.push(
+                Finding::new(
+                    Severity::Note,
+                    "leavening-unknown",
+                    "dough.leavening",
+                    format!(
+                        "What {} gives isn't known: gas, rise and alkali aren't told.",
+                        self.unknown.join(", ")
+                    ),
+                )
+                .help("Say what it is: soda, ammonium bicarbonate or baking powder."),
+            );
+        }
+        found
+    }
+}
+
+/// pH from which soda speeds browning.
+const NEUTRAL_PH: f64 = 6.5;
+/// Power of ten of the browning rate per unit of pH.
+pub static BROWNING_PER_PH: Constant = Constant {
+    name: "browning per unit of pH",
+    value: 0.20,
+    unit: "powers of ten",
+    range: Range::new(0.15, 0.25),
+    source: "low confidence, from memory, to be confirmed; that soda darkens and ammonium bicarbonate stays pale was seen in print",
+    grade: Grade::Recalled,
+};
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::formula::Line;
+    use crate::shelf;
+
+    fn of(lines: &[(&str, f64)]) -> Leavening {
+        let lines = lines
+            .iter()
+            .map(|(id, parts)| Line::new(shelf::find(id).unwrap(), *parts))
+            .collect();
+        Formula::new(lines).unwrap().leavening()
+    }
+
+    #[test]
+    fn acid_takes_up_soda_and_sets_all_of_its_gas_free() {
+        let alone = of(&[("wheat_flour_soft", 99.0), ("baking_soda", 1.0)]);
+        // 0.763 kg citric acid takes up 1 kg of soda.
+        let half = of(&[
+            ("wheat_flour_soft", 98.6),
+            ("baking_soda", 1.0),
+            ("citric_acid", 0.3827),
+        ]);
+        assert!((half.free_soda / alone.free_soda - 0.5).abs() < 0.01);
+        assert!((half.gas_m3_per_kg_dough / alone.gas_m3_per_kg_dough - 1.5).abs() < 0.01);
+        assert!(half.browning().mid < alone.browning().mid);
+    }
+
+    #[test]
+    fn soda_browns_and_ammonium_bicarbonate_stays_pale() {
+        let soda = of(&[("wheat_flour_soft", 99.0), ("baking_soda", 1.0)]);
+        let ammonium = of(&[("wheat_flour_soft", 99.0), ("ammonium_bicarbonate", 1.0)]);
+        assert!(soda.browning().low > 1.5 && soda.browning().high < 3.5);
+        assert_eq!(ammonium.browning().mid, 1.0);
+        assert!(soda.findings().iter().any(|f| f.code == "soda-browns"));
+        assert!(
+            ammonium
+                .findings()
+                .iter()
+                .any(|f| f.code == "ammonia-stays")
+        );
+        // 1162 mL gas per g at 100 °C with its water (printed 3 mol of gas); two thirds without.
+        let ml_per_g = 1e6 * ammonium.gas_m3_per_kg_dough / 10.0;
+        assert!((ml_per_g - 1162.0 * 2.0 / 3.0).abs() < 3.0, "{ml_per_g}");
+    }
+
+    #[test]
+    fn a_biscuit_without_gluten_spreads_more() {
+        let wheat = of(&[("wheat_flour_soft", 1.0)]);
+        let rice = of(&[("rice_flour_white", 1.0)]);
+        let ratio = |l: &Leavening| l.spread_ratio(0.055, 0.010, 1250.0).unwrap();
+        assert!(ratio(&rice).mid > ratio(&wheat).mid);
+        for l in [&wheat, &rice] {
+            let r = ratio(l);
+            assert!(r.low < r.mid && r.mid < r.high);
+        }
+    }
+
+    #[test]
+    fn what_a_leavening_of_ones_own_gives_is_not_known() {
+        let mut odd = (*shelf::find("baking_soda").unwrap()).clone();
+        odd.leavener = None;
+        let formula = Formula::new(vec![
+            Line::new(shelf::find("wheat_flour_soft").unwrap(), 99.0),
+            Line::new(odd.into(), 1.0),
+        ])
+        .unwrap();
+        let leavening = formula.leavening();
+        assert_eq!(leavening.rise(1250.0), None);
+        assert_eq!(leavening.findings()[0].code, "leavening-unknown");
+    }
+}

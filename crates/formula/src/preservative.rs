@@ -1,0 +1,153 @@
+//! Weak acids that keep moulds down as long as they aren't dissociated: how much of each is in a dough,
+//! and what is known of its pH.
+//!
+//! Without a measured pH nothing is credited: sorbate in a neutral or soda-leavened dough is no use and
+//! at 0.025 to 0.05 % even helped moulds (Guynot and others 2003, abstract seen).
+
+use crate::formula::Formula;
+use crate::material::{Category, Material};
+use serde::{Deserialize, Serialize};
+
+/// A weak acid.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WeakAcid {
+    /// Sorbic.
+    Sorbic,
+    /// Propionic.
+    Propionic,
+    /// Benzoic.
+    Benzoic,
+    /// Acetic.
+    Acetic,
+    /// Lactic.
+    Lactic,
+}
+
+impl WeakAcid {
+    /// Every acid.
+    pub const ALL: [Self; 5] = [
+        Self::Sorbic,
+        Self::Propionic,
+        Self::Benzoic,
+        Self::Acetic,
+        Self::Lactic,
+    ];
+
+    /// The word shown to people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Sorbic => "sorbic",
+            Self::Propionic => "propionic",
+            Self::Benzoic => "benzoic",
+            Self::Acetic => "acetic",
+            Self::Lactic => "lactic",
+        }
+    }
+}
+
+/// kg of acid per kg of potassium sorbate: 112.13/150.22 (standard atomic weights).
+pub const SORBIC_PER_POTASSIUM_SORBATE: f64 = 112.13 / 150.22;
+/// kg of acid per kg of calcium propionate: 2 × 74.08/186.22 (standard atomic weights).
+pub const PROPIONIC_PER_CALCIUM_PROPIONATE: f64 = 2.0 * 74.08 / 186.22;
+
+/// A weak acid in a material as received.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Acid {
+    /// Which.
+    pub acid: WeakAcid,
+    /// kg as acid per kg as received.
+    pub fraction: f64,
+}
+
+/// Whether the pH can make a weak acid work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Alkalinity {
+    /// Soda or ammonium bicarbonate without an acid beside it: neutral to alkaline.
+    Alkaline,
+    /// Nothing tells; a dough of flour is near 6.
+    NotKnown,
+    /// An acid is in it and no soda: acid, how far isn't known.
+    Acid,
+}
+
+/// Weak acids of a dough and what is known of their effect.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Preservation {
+    /// Each acid, kg per kg of dry solid.
+    pub acids: Vec<(WeakAcid, f64)>,
+    /// Preservatives of which it isn't known what acid they are.
+    pub unknown: Vec<String>,
+    /// What the formula tells of the pH; a measured pH is better.
+    pub alkalinity: Alkalinity,
+}
+
+impl Preservation {
+    /// Acid in the water of the piece, kg per kg, at a moisture: all of it is taken to be there.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, preservative::WeakAcid, shelf};
+    /// use measure::WetBasis;
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let f = Formula::new(vec![line("wheat_flour_soft", 99.8), line("potassium_sorbate", 0.2)]).unwrap();
+    /// let p = f.preservation();
+    /// // 0.149 kg of acid on 88.17 kg dry solid, in 20 % moisture: 0.68 % of the water.
+    /// let share = p.kg_per_kg_water(WeakAcid::Sorbic, WetBasis(0.20));
+    /// assert!((share - 0.00677).abs() < 2e-5);
+    /// ```
+    pub fn kg_per_kg_water(&self, acid: WeakAcid, moisture: measure::WetBasis) -> f64 {
+        let per_solid = self
+            .acids
+            .iter()
+            .find(|(a, _)| *a == acid)
+            .map_or(0.0, |(_, kg)| *kg);
+        if per_solid == 0.0 {
+            return 0.0;
+        }
+        per_solid * (1.0 - moisture.0) / moisture.0
+    }
+}
+
+impl Formula {
+    /// Weak acids of the dough.
+    pub fn preservation(&self) -> Preservation {
+        let solids = self.solids();
+        let present = || self.lines().iter().filter(|l| l.parts > 0.0);
+        let acids = WeakAcid::ALL
+            .into_iter()
+            .filter_map(|acid| {
+                let kg: f64 = present()
+                    .filter_map(|l| Some((l.parts, l.material.weak_acid?)))
+                    .filter(|(_, a)| a.acid == acid)
+                    .map(|(parts, a)| parts * a.fraction)
+                    .sum();
+                (kg > 0.0).then_some((acid, kg / solids))
+            })
+            .collect();
+        let is = |c: Category| present().any(|l| l.material.category == c);
+        let soda = present().any(|l| {
+            l.material.category == Category::Leavening
+                && crate::leavening::gives_alkali(&l.material)
+        });
+        Preservation {
+            acids,
+            unknown: present()
+                .filter(|l| l.material.category == Category::Preservative)
+                .filter(|l| l.material.weak_acid.is_none() && !is_sulfite(&l.material))
+                .map(|l| l.material.name.clone())
+                .collect(),
+            alkalinity: match (soda, is(Category::Acidulant)) {
+                (true, false) => Alkalinity::Alkaline,
+                (false, true) => Alkalinity::Acid,
+                _ => Alkalinity::NotKnown,
+            },
+        }
+    }
+}
+
+fn is_sulfite(m: &Material) -> bool {
+    m.allergens
+        .iter()
+        .any(|a| a.allergen == crate::material::Allergen::Sulfite)
+}
