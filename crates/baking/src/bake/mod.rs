@@ -17,9 +17,10 @@ pub mod surface;
 pub mod through_thickness;
 
 pub use closures::{
-    Closures, Conductivity, LatentHeat, LiquidDiffusivity, SaturationPressure, VapourTransport,
+    Closures, Conductivity, DryEnd, LatentHeat, LiquidDiffusivity, SaturationPressure,
+    VapourTransport,
 };
-pub use edge::Edge;
+pub use edge::{Edge, HoleWalls};
 pub use error::{BakeError, InputError};
 pub use input::{Accuracy, BakeInput, Stage, StageKind};
 pub use isotherm::Isotherm;

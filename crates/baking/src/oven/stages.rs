@@ -156,13 +156,17 @@ pub fn stages(
 
 #[cfg(test)]
 mod tests {
-    use super::super::presets;
+    use super::super::{CoolingTime, presets};
     use super::*;
 
     #[test]
     fn zones_stretch_alike() {
+        let cooling = Cooling {
+            time: CoolingTime::OfBakeTime(1.5),
+            ..Cooling::default()
+        };
         for oven in presets::all() {
-            let at = |s| stages(&oven, s, 0.05, &Cooling::default(), &Pack::default()).unwrap();
+            let at = |s| stages(&oven, s, 0.05, &cooling, &Pack::default()).unwrap();
             for (a, b) in at(600.0)
                 .iter()
                 .zip(at(1200.0))

@@ -14,7 +14,7 @@ pub use outline::{Outline, OutlineError};
 pub use path::{ClosedPath, PathError};
 pub use pattern::{Docked, DockerPattern, PatternError, Places, dock};
 
-use crate::bake::Edge;
+use crate::bake::{Edge, HoleWalls};
 use measure::{Constant, Finding, Grade, Range, Severity, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -123,9 +123,17 @@ impl Piece {
         self.perimeter_m() / self.area_m2()
     }
 
-    /// The rim as the bake takes it, with a share of the full surface transfer that reaches it.
+    /// The rim as the bake takes it, with a share of the full surface transfer that reaches it, and docker holes that go
+    /// all the way through.
     pub fn edge(&self, exposure: f64) -> Edge {
-        Edge::of(self.perimeter_per_area_per_m(), exposure)
+        let holes = self
+            .docker
+            .filter(|d| d.count > 0)
+            .map(|d| HoleWalls::of(d.count, d.diameter_m, self.area_m2(), 1.0));
+        Edge {
+            holes,
+            ..Edge::of(self.perimeter_per_area_per_m(), exposure)
+        }
     }
 
     /// Volume \[m³\].

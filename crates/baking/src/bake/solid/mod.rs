@@ -21,7 +21,7 @@ pub use result::{
     GridTold, LAST_PLACE_K, MOST_FRAMES, PlanMap, SolidAsk, SolidEnd, SolidFrames, SolidHistory,
     SolidPlace, SolidResult, SolidWork,
 };
-pub use search::{SolidBandTime, SolidTarget, solid_band_time};
+pub use search::{SolidBandTime, SolidTarget, SolidTime, solid_band_time, solid_time};
 
 use super::kernel::{Material, Surroundings, Totals};
 use super::{Accuracy, BakeError, BakeInput, InputError, StageKind};
@@ -88,7 +88,7 @@ pub fn solid_bake(
     }
     let total_s: f64 = input.stages.iter().map(|s| s.duration_s).sum();
     check_frames(ask, total_s)?;
-    let mut m = Material::new(input);
+    let mut m = Material::new(input, ask.plain_dough);
     m.nodes = (grid.cells + 1) * LANES;
     let laid_out = Grid::new(piece.piece, piece.docked, grid)?;
     let x0 = input.initial_moisture.0;
@@ -146,6 +146,13 @@ pub fn solid_bake(
             record.layers(&w, begin_s);
         }
         record.end_stage(&w, &stage.name, stage.kind, begin_s);
+        if let Some((deciding, wanted)) = ask.go_on_if
+            && deciding == index
+            && let Some(end) = record.result.stages.last()
+            && !wanted.contains(end.mean_moisture.to_wet().0)
+        {
+            break;
+        }
     }
     record.result.work.iterations = w.iterations;
     Ok(record.result)
