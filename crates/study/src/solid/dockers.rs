@@ -226,6 +226,8 @@ fn checking_index(found: &SolidBandTime) -> Result<f64, SolidWhy> {
         thickness_m: input.thickness_m,
         profiles: found.bake.layers.clone(),
         bake: flat,
+        draught_w_per_m2_k: baking::after::evening::draught(input),
+        isotherm: Some(input.closures.isotherm.clone()),
     };
     if course.profiles.is_empty() {
         return Err(SolidError::Cancelled.into());
