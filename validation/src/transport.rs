@@ -106,11 +106,11 @@ const PAIRS: [Pair; 30] = [
     pair("pair-cracker-03", "cracker: diffusivity at X 0.03 over that at X 0.1, 65 °C", Ratio(65.0, 0.03, 0.1), 0.25, 0.7, Read, 450.0, false, "the same: “decrease sharply below 6 %”"),
     pair("pair-biscuit-level", "baking-powder biscuit: diffusivity at 20 °C and X 0.1, m²/s", Level(20.0, 0.1), 9e-10, 0.25, Seen, 350.0, false, "8.6e-10 in table 1.6; Tong and Lund 1990, abstract"),
     pair("pair-biscuit-hot", "baking-powder biscuit: diffusivity at 80 °C and X 0.3, m²/s", Level(80.0, 0.3), 3.46375e-08, 1.0, Read, 350.0, false, "from its activation energy of 51 kJ/mol and its range to 9.4e-8"),
-    pair("pair-biscuit-energy", "baking-powder biscuit: activation energy at X 0.2, 20 to 80 °C, kJ/mol", Energy(0.2, 20.0, 80.0), 51, 8.0, Seen, 350.0, false, "Tong and Lund 1990, abstract"),
+    pair("pair-biscuit-energy", "baking-powder biscuit: activation energy at X 0.2, 20 to 80 °C, kJ/mol", Energy(0.2, 20.0, 80.0), 51.0, 8.0, Seen, 350.0, false, "Tong and Lund 1990, abstract"),
     pair("pair-bread-level", "bread: diffusivity at 20 °C and X 0.1, m²/s", Level(20.0, 0.1), 2.7e-09, 0.3, Seen, 180.0, false, "2.8e-9 in table 1.6; the abstract's exponent is garbled"),
-    pair("pair-bread-energy", "bread: activation energy at X 0.2, 20 to 80 °C, kJ/mol", Energy(0.2, 20.0, 80.0), 51, 8.0, Seen, 180.0, false, "Tong and Lund 1990, abstract"),
+    pair("pair-bread-energy", "bread: activation energy at X 0.2, 20 to 80 °C, kJ/mol", Energy(0.2, 20.0, 80.0), 51.0, 8.0, Seen, 180.0, false, "Tong and Lund 1990, abstract"),
     pair("pair-muffin-level", "muffin: diffusivity at 20 °C and X 0.1, m²/s", Level(20.0, 0.1), 8.5e-10, 0.3, Seen, 250.0, false, "8.5e-10 in table 1.6"),
-    pair("pair-muffin-energy", "muffin: activation energy at X 0.2, 20 to 80 °C, kJ/mol", Energy(0.2, 20.0, 80.0), 55, 8.0, Seen, 250.0, false, "Tong and Lund 1990, abstract"),
+    pair("pair-muffin-energy", "muffin: activation energy at X 0.2, 20 to 80 °C, kJ/mol", Energy(0.2, 20.0, 80.0), 55.0, 8.0, Seen, 250.0, false, "Tong and Lund 1990, abstract"),
     pair("pair-sponge-level", "sponge cake: diffusivity at 20 °C and X 0.15, m²/s", Level(20.0, 0.15), 1.9e-10, 0.9, Seen, 250.0, false, "0.5 to 7.5e-10, Guillard et al. 2003, abstract"),
     pair("pair-pellet-level", "feed pellet: diffusivity at 45 °C and X 0.14, m²/s", Level(45.0, 0.14), 9e-10, 0.7, Read, 1050.0, false, "1.86e-10 to 2.75e-9 and 3.32e-10 to 3.87e-9, Wang et al. 2024, abstract; temperature of the air not seen"),
     pair("pair-pellet-energy", "feed pellet: activation energy at X 0.14, 30 to 70 °C, kJ/mol", Energy(0.14, 30.0, 70.0), 26.1, 4.0, Seen, 1050.0, false, "26.42 and 25.86, the same"),
@@ -119,8 +119,8 @@ const PAIRS: [Pair; 30] = [
     pair("pair-starch-level", "starch: diffusivity at 60 °C and X 0.3, m²/s", Level(60.0, 0.3), 3e-10, 0.8, Read, 900.0, false, "0.3 to 30e-10 over 25 to 140 °C, Karathanos et al. 1991, abstract"),
     pair("pair-plateau-mesh", "centre of an 8 mm piece on mesh while it dries, °C", Plateau(Band::Mesh), 99.5, 2.0, Seen, 850.0, false, "English muffin 99, buns about 100, evaporation front at 100 (abstracts)"),
     pair("pair-plateau-steel", "centre of an 8 mm piece on a steel band, °C", Plateau(Band::Steel), 99.5, 2.0, Seen, 850.0, false, "the same"),
-    pair("pair-evening-half", "half-time of the slow evening-out of 6 mm at X 0.03 and 22 °C, h", EveningHalf, 5, 0.8, Read, 850.0, false, "cracks after 8 to 48 h, about 24 h, up to a few hours (trade pages): half-time taken as a third to a half of that"),
-    pair("pair-uptake-half", "half-time of the uptake of 6 mm from 2 % in air of 65 %, h", UptakeHalf, 12, 0.8, Read, 850.0, false, "strain still gathering after 48 h (Saleem 2003, abstract)"),
+    pair("pair-evening-half", "half-time of the slow evening-out of 6 mm at X 0.03 and 22 °C, h", EveningHalf, 5.0, 0.8, Read, 850.0, false, "cracks after 8 to 48 h, about 24 h, up to a few hours (trade pages): half-time taken as a third to a half of that"),
+    pair("pair-uptake-half", "half-time of the uptake of 6 mm from 2 % in air of 65 %, h", UptakeHalf, 12.0, 0.8, Read, 850.0, false, "strain still gathering after 48 h (Saleem 2003, abstract)"),
 ];
 
 /// The laws of water's way.
@@ -359,8 +359,8 @@ pub fn page() -> String {
             *met += usize::from(off.abs() <= 2.0);
         }
         let mark = match pair.mark {
-            Mark::Seen => "seen",
-            Mark::Read => "read",
+            Seen => "seen",
+            Read => "read",
         };
         let _ = writeln!(
             page,

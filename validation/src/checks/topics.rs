@@ -79,7 +79,7 @@ fn organism(name: &str) -> Result<f64, String> {
         .find(|n| n.0 == name)
         .ok_or(format!("{name} is not in the table of growth"))?;
     let limit = GROWTH_LIMITS
-        .iter()
+        .into_iter()
         .find(|g| g.what == what)
         .ok_or(format!("{what} is not in the table of growth"))?;
     let (low, high) = limit.water_activity;
