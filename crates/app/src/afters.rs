@@ -1,12 +1,13 @@
 //! What happens to every treatment after the oven, kept until what it depends on changes.
 
-use crate::answers::{Inputs, ordered};
+use crate::desk::Question;
 use crate::sheet::StudyView;
 use crate::{App, AppError};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::Arc;
-use study::after::{AfterAnswer, AfterAsked, after};
+use study::chain::shelf_life::AfterOptions;
+use study::views::after_oven::{AfterAnswer, after_oven};
 
 /// What happens to a treatment after the oven, or why that isn't known.
 #[derive(Clone, Debug, Serialize)]
@@ -27,29 +28,29 @@ impl App {
     /// # Errors
     /// Work that was broken off.
     pub async fn afters(&self, view: &StudyView) -> Result<Vec<AfterOf>, AppError> {
-        let Some(study) = view.study.as_ref().map(Arc::clone) else {
-            return Ok(Vec::new());
-        };
-        let looked = Arc::clone(&self.looked);
+        let (worked, failed) = (view.answers.worked.clone(), view.answers.failed.clone());
+        let desk = Arc::clone(&self.desk);
         tokio::task::spawn_blocking(move || {
-            ordered(&study)
-                .into_par_iter()
-                .map(|t| {
-                    let inputs = Inputs::of(&study, t);
-                    let told = looked.afters.get(&inputs, 0).unwrap_or_else(|| {
-                        let told = after(&study, t, &AfterAsked::of(t));
-                        let told = told.map(Arc::new).map_err(|e| e.to_string());
-                        looked.afters.put(inputs, 0, told.clone());
-                        told
-                    });
-                    AfterOf {
-                        id: t.id.clone(),
-                        name: t.name.clone(),
-                        why: told.as_ref().err().cloned().unwrap_or_default(),
-                        told: told.ok(),
-                    }
-                })
-                .collect()
+            let told = worked.par_iter().map(|w| {
+                let t = &w.run.treatment;
+                let told = desk.ask(w.key, Question::AfterOven, || {
+                    after_oven(&w.run, &AfterOptions::of(t)).map_err(|e| e.to_string())
+                });
+                AfterOf {
+                    id: t.id.clone(),
+                    name: t.name.clone(),
+                    why: told.as_ref().err().cloned().unwrap_or_default(),
+                    told: told.ok(),
+                }
+            });
+            let mut all: Vec<AfterOf> = told.collect();
+            all.extend(failed.into_iter().map(|f| AfterOf {
+                id: f.id,
+                name: f.name,
+                told: None,
+                why: f.why,
+            }));
+            all
         })
         .await
         .map_err(|e| AppError::BrokenOff(e.to_string()))

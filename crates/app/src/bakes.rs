@@ -1,75 +1,19 @@
-//! What is worked out only when somebody looks at it: the cross-section through time, the settings
-//! that would help most, and oven output against dough water. Each is kept until what it depends on
-//! changes.
+//! What is worked out only when somebody looks at it: the cross-section through time, the settings that would help
+//! most, output against dough water. Each is kept on the desk until what it depends on changes.
 
-use crate::answers::Inputs;
+use crate::desk::Question;
 use crate::sheet::StudyView;
 use crate::{App, AppError};
 use baking::after::Changed;
-use std::collections::VecDeque;
-use std::sync::{Arc, Mutex};
-use study::after::{AfterAnswer, AfterAsked, after};
-use study::compare::{WaterPoint, water_curve};
-use study::field::{Field, field};
-use study::sensitivity::{Sensitivity, sensitivities};
-use study::{Asked, Study};
+use std::sync::Arc;
+use study::chain::shelf_life::AfterOptions;
+use study::compare::{Sensitivity, WaterPoint, sensitivities, water_curve};
+use study::views::after_oven::after_oven;
+use study::views::cross_section::{CrossSection, cross_section};
+use study::{BakeOptions, Run};
 
-/// Answers of one kind that are kept; a field is the largest, of about 250 kB.
-const MOST_KEPT: usize = 48;
 /// Points of a curve against dough water.
 const WATER_POINTS: usize = 11;
-
-/// What was looked at last, each kind on a shelf of its own.
-#[derive(Debug, Default)]
-pub(crate) struct Looked {
-    fields: Shelf<Field>,
-    sensitivities: Shelf<Vec<Sensitivity>>,
-    curves: Shelf<Vec<WaterPoint>>,
-    pub(crate) afters: Shelf<AfterAnswer>,
-    changes: Shelf<Vec<Changed>>,
-}
-
-/// An answer with what it depends on: the treatment's inputs, and how fine it was asked for.
-#[derive(Debug)]
-struct KeptLook<A> {
-    inputs: Inputs,
-    fine: usize,
-    answer: Result<Arc<A>, String>,
-}
-
-/// Answers of one kind, the one used last at the front.
-#[derive(Debug)]
-pub(crate) struct Shelf<A>(Mutex<VecDeque<KeptLook<A>>>);
-
-impl<A> Default for Shelf<A> {
-    fn default() -> Self {
-        Self(Mutex::default())
-    }
-}
-
-impl<A> Shelf<A> {
-    pub(crate) fn get(&self, inputs: &Inputs, fine: usize) -> Option<Result<Arc<A>, String>> {
-        let mut kept = self.0.lock().ok()?;
-        let at = kept
-            .iter()
-            .position(|k| k.fine == fine && k.inputs == *inputs)?;
-        let found = kept.remove(at)?;
-        let answer = found.answer.clone();
-        kept.push_front(found);
-        Some(answer)
-    }
-
-    pub(crate) fn put(&self, inputs: Inputs, fine: usize, answer: Result<Arc<A>, String>) {
-        if let Ok(mut kept) = self.0.lock() {
-            kept.push_front(KeptLook {
-                inputs,
-                fine,
-                answer,
-            });
-            kept.truncate(MOST_KEPT);
-        }
-    }
-}
 
 impl App {
     /// The cross-section of a treatment's bake in so many frames.
@@ -81,16 +25,11 @@ impl App {
         view: &StudyView,
         treatment: &str,
         frames: usize,
-    ) -> Result<Arc<Field>, AppError> {
-        self.looked_at(
-            view,
-            treatment,
-            frames,
-            |l| &l.fields,
-            move |study, at| {
-                field(study, &study.treatments[at], frames).map_err(|e| e.why.to_string())
-            },
-        )
+    ) -> Result<Arc<CrossSection>, AppError> {
+        let question = Question::CrossSection(frames);
+        self.looked_at(view, treatment, question, move |run| {
+            cross_section(run, frames).map_err(|e| e.why.to_string())
+        })
         .await
     }
 
@@ -103,13 +42,9 @@ impl App {
         view: &StudyView,
         treatment: &str,
     ) -> Result<Arc<Vec<Sensitivity>>, AppError> {
-        self.looked_at(
-            view,
-            treatment,
-            0,
-            |l| &l.sensitivities,
-            |study, at| sensitivities(study, &study.treatments[at]).map_err(|e| e.why.to_string()),
-        )
+        self.looked_at(view, treatment, Question::Sensitivities, |run| {
+            sensitivities(run).map_err(|e| e.why.to_string())
+        })
         .await
     }
 
@@ -122,21 +57,10 @@ impl App {
         view: &StudyView,
         treatment: &str,
     ) -> Result<Arc<Vec<WaterPoint>>, AppError> {
-        self.looked_at(
-            view,
-            treatment,
-            WATER_POINTS,
-            |l| &l.curves,
-            |study, at| {
-                let asked = Asked {
-                    cells: 20,
-                    checks: false,
-                    ..Asked::QUICK
-                };
-                water_curve(study, &study.treatments[at], &asked, WATER_POINTS)
-                    .map_err(|e| e.why.to_string())
-            },
-        )
+        self.looked_at(view, treatment, Question::WaterCurve, |run| {
+            water_curve(&run.treatment, &BakeOptions::COARSE, WATER_POINTS)
+                .map_err(|e| e.why.to_string())
+        })
         .await
     }
 
@@ -149,21 +73,14 @@ impl App {
         view: &StudyView,
         treatment: &str,
     ) -> Result<Arc<Vec<Changed>>, AppError> {
-        self.looked_at(
-            view,
-            treatment,
-            0,
-            |l| &l.changes,
-            |study, at| {
-                let treatment = &study.treatments[at];
-                let asked = AfterAsked {
-                    changes: true,
-                    ..AfterAsked::of(treatment)
-                };
-                let answer = after(study, treatment, &asked).map_err(|e| e.to_string())?;
-                Ok(answer.checking.changes)
-            },
-        )
+        self.looked_at(view, treatment, Question::CheckingChanges, |run| {
+            let options = AfterOptions {
+                changes: true,
+                ..AfterOptions::of(&run.treatment)
+            };
+            let answer = after_oven(run, &options).map_err(|e| e.to_string())?;
+            Ok(answer.checking.changes)
+        })
         .await
     }
 
@@ -172,29 +89,13 @@ impl App {
         &self,
         view: &StudyView,
         treatment: &str,
-        fine: usize,
-        shelf: impl Fn(&Looked) -> &Shelf<A> + Send + 'static,
-        work: impl FnOnce(&Study, usize) -> Result<A, String> + Send + 'static,
+        question: Question,
+        work: impl FnOnce(&Run) -> Result<A, String> + Send + 'static,
     ) -> Result<Arc<A>, AppError> {
-        let none = || AppError::NoTreatment(crate::sheet::shown(treatment));
-        let study = Arc::clone(view.study.as_ref().ok_or_else(none)?);
-        let at = study
-            .treatments
-            .iter()
-            .position(|t| t.id == treatment)
-            .ok_or_else(none)?;
-        let looked = Arc::clone(&self.looked);
-        let answer = tokio::task::spawn_blocking(move || {
-            let shelf = shelf(&looked);
-            let inputs = Inputs::of(&study, &study.treatments[at]);
-            shelf.get(&inputs, fine).unwrap_or_else(|| {
-                let answer = work(&study, at).map(Arc::new);
-                shelf.put(inputs, fine, answer.clone());
-                answer
-            })
-        })
-        .await;
-        answer
+        let worked = Arc::clone(view.worked(treatment)?);
+        let desk = Arc::clone(&self.desk);
+        tokio::task::spawn_blocking(move || desk.ask(worked.key, question, || work(&worked.run)))
+            .await
             .map_err(|e| AppError::BrokenOff(e.to_string()))?
             .map_err(|why| AppError::Value {
                 field: format!("treatment {}", crate::sheet::shown(treatment)),

@@ -59,14 +59,14 @@ impl App {
         let before = readable(&self.form_at(thing, from).await?)?;
         let after = readable(&self.form_at(thing, to).await?)?;
         let changes = diff(&before, &after);
-        let cache = Arc::clone(&self.cache);
+        let desk = Arc::clone(&self.desk);
         let figures = tokio::task::spawn_blocking(move || {
             let (Ok(before), Ok(after)) = (resolve(&before), resolve(&after)) else {
                 return Vec::new();
             };
             let (before, after) = (
-                answers::answers(&before, &cache),
-                answers::answers(&after, &cache),
+                answers::answers(&before, &desk),
+                answers::answers(&after, &desk),
             );
             let mut figures = Vec::new();
             for now in &after.compared {

@@ -8,10 +8,12 @@ mod afters;
 mod answers;
 mod bakes;
 mod changes;
+mod desk;
 mod edits;
 mod error;
 mod exchange;
 mod history;
+mod jobs;
 mod material_tables;
 mod materials;
 mod oven;
@@ -25,13 +27,13 @@ mod steps;
 mod studies;
 
 pub use afters::AfterOf;
-pub use answers::{Answers, Failed};
+pub use answers::{Answers, Failed, Worked};
 pub use changes::{Change, diff};
 pub use edits::SaveOutcome;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
 pub use history::{Difference, FigureChange};
-
+pub use jobs::JobState;
 pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;
@@ -43,7 +45,6 @@ pub use sheet::{DraftState, StudyView};
 pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_above};
 pub use studies::{Studies, StudyLine};
 
-use answers::Cache;
 use book::{Book, Info};
 use std::path::Path;
 use std::sync::Arc;
@@ -59,11 +60,10 @@ pub const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml
 #[derive(Clone, Debug)]
 pub struct App {
     book: Book,
-    cache: Arc<Cache>,
+    desk: Arc<desk::Desk>,
     steps: Arc<Steps>,
     settings: Arc<settings::Kept>,
-    looked: Arc<bakes::Looked>,
-    solids: Arc<solid::Solids>,
+    jobs: Arc<jobs::Jobs>,
 }
 
 impl App {
@@ -90,11 +90,10 @@ impl App {
     pub fn over(book: Book) -> Self {
         Self {
             book,
-            cache: Arc::default(),
+            desk: Arc::default(),
             steps: Arc::default(),
             settings: Arc::default(),
-            looked: Arc::default(),
-            solids: Arc::default(),
+            jobs: Arc::default(),
         }
     }
 
@@ -113,7 +112,7 @@ impl App {
 
     /// Closes the book tidily.
     pub async fn close(self) {
-        self.solids.stop_all();
+        self.jobs.stop_all();
         self.book.close().await;
     }
 }

@@ -7,7 +7,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::Treatment;
-use study::piece::{PieceAsked, PieceTold, piece_told};
+use study::views::piece::{PieceAsked, PieceTold, piece_told};
 use study::written::{Row, Value, holding};
 
 /// A treatment's piece, or why it has none.

@@ -1,13 +1,13 @@
 //! A study as a person sees it: their draft if there is one, else the newest revision, with what
 //! every treatment does.
 
-use crate::answers::{self, Answers};
+use crate::answers::{self, Answers, Worked};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Draft, Entry, Kind};
 use serde::Serialize;
 use std::sync::Arc;
 use study::edit::{Edit, Put};
-use study::study::Basis;
+use study::model::Basis;
 use study::written::{Code, Problem, StudyWritten, read_written, resolve, write};
 use study::{Study, edit};
 
@@ -49,6 +49,24 @@ pub struct StudyView {
     pub in_proportion: Vec<String>,
     /// What every treatment does.
     pub answers: Answers,
+}
+
+impl StudyView {
+    /// A treatment that was worked out.
+    ///
+    /// # Errors
+    /// No such treatment, or one without an answer, and why.
+    pub fn worked(&self, treatment: &str) -> Result<&Arc<Worked>, AppError> {
+        let answers = &self.answers;
+        let found = answers.worked.iter().find(|w| w.answer.id == treatment);
+        found.ok_or_else(|| match answers.failed.iter().find(|f| f.id == treatment) {
+            Some(failed) => AppError::Value {
+                field: format!("treatment {}", shown(treatment)),
+                why: failed.why.clone(),
+            },
+            None => AppError::NoTreatment(shown(treatment)),
+        })
+    }
 }
 
 /// A study as it stands for a person, without answers.
@@ -142,13 +160,13 @@ impl App {
         thing: &str,
         stands: Stands,
     ) -> Result<StudyView, AppError> {
-        let cache = Arc::clone(&self.cache);
+        let desk = Arc::clone(&self.desk);
         let written = stands.written.clone();
         let (study, problems, in_proportion, answers) = tokio::task::spawn_blocking(move || {
             let (study, problems, in_proportion) = resolved(&written);
             let answers = study
                 .as_ref()
-                .map_or_else(Answers::default, |s| answers::answers(s, &cache));
+                .map_or_else(Answers::default, |s| answers::answers(s, &desk));
             (study.map(Arc::new), problems, in_proportion, answers)
         })
         .await

@@ -1,7 +1,7 @@
-//! Bakes of the whole piece. They take seconds, so each runs beside the threads that answer requests, one after
-//! another, tells how far it is, and can be stopped. A whole answer is kept in the book with what went in.
+//! Bakes of the whole piece. They take seconds, so each is a job; a whole answer is kept in the book with what went in.
 
-use crate::answers::Inputs;
+use crate::answers::Worked;
+use crate::jobs::{JobId, JobState, Unanswered};
 use crate::sheet::{StudyView, shown};
 use crate::{App, AppError, FORM_VERSION, now};
 use baking::bake::solid::{MODEL_VERSION, SolidError, SolidGrid};
@@ -9,15 +9,12 @@ use baking::piece::dock;
 use book::{Kind, Save, SaveError};
 use serde::Serialize;
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
-use study::solid::dockers::{DockerStudy, DockersAsked, docker_study};
-use study::solid::{FramesTold, SolidAnswer, SolidAsked, SolidWhy, frames_told, solid};
-use study::{Study, Treatment};
-
-/// Runs that are remembered, running or ended.
-const MOST_RUNS: usize = 12;
+use std::sync::Arc;
+use study::views::whole_piece::dockers::{DockerStudy, DockersAsked, docker_study};
+use study::views::whole_piece::{
+    FramesTold, SolidAnswer, SolidAsked, SolidWhy, frames_told, whole_piece, whole_piece_key,
+};
+use study::{Run, Treatment};
 
 /// What is asked of the whole piece.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -91,65 +88,8 @@ pub fn seen_from_above(treatment: &Treatment) -> SeenFromAbove {
     }
 }
 
-/// How a question stands.
-#[derive(Clone, Debug)]
-pub enum SolidState {
-    /// It wasn't asked for these inputs.
-    NotAsked,
-    /// It is being worked on; the share that is done.
-    Running(f64),
-    /// Answered.
-    Done(Arc<SolidAnswered>),
-    /// It can't be answered, and why.
-    Failed(String),
-}
-
-/// A run.
-#[derive(Debug)]
-struct Run {
-    inputs: Inputs,
-    what: SolidWhat,
-    /// Bits of the share that is done.
-    done: Arc<AtomicU64>,
-    stop: Arc<AtomicBool>,
-    outcome: Arc<Mutex<Option<Outcome>>>,
-}
-
-#[derive(Clone, Debug)]
-enum Outcome {
-    Answered(Arc<SolidAnswered>),
-    Failed(String),
-    Stopped,
-}
-
-impl Run {
-    fn outcome(&self) -> Option<Outcome> {
-        self.outcome
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .clone()
-    }
-}
-
-/// The runs, the newest last, and the one oven they share.
-#[derive(Debug, Default)]
-pub(crate) struct Solids {
-    runs: Mutex<Vec<Run>>,
-    oven: Arc<Mutex<()>>,
-}
-
-impl Solids {
-    fn runs(&self) -> std::sync::MutexGuard<'_, Vec<Run>> {
-        self.runs.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// Stops every run, so that nothing is worked on after the book is closed.
-    pub(crate) fn stop_all(&self) {
-        for run in self.runs().iter() {
-            run.stop.store(true, Ordering::Relaxed);
-        }
-    }
-}
+/// How a question about the whole piece stands.
+pub type SolidState = JobState<SolidAnswered>;
 
 impl App {
     /// How a question about a treatment's whole piece stands, for its inputs as they are now.
@@ -162,104 +102,34 @@ impl App {
         treatment: &str,
         what: SolidWhat,
     ) -> Result<SolidState, AppError> {
-        let (study, at) = place(view, treatment)?;
-        let inputs = Inputs::of(&study, &study.treatments[at]);
-        let runs = self.solids.runs();
-        let run = runs
-            .iter()
-            .rev()
-            .find(|r| r.what == what && r.inputs == inputs);
-        Ok(match run.map(|r| (r, r.outcome())) {
-            None | Some((_, Some(Outcome::Stopped))) => SolidState::NotAsked,
-            Some((r, None)) => SolidState::Running(f64::from_bits(r.done.load(Ordering::Relaxed))),
-            Some((_, Some(Outcome::Answered(answer)))) => SolidState::Done(answer),
-            Some((_, Some(Outcome::Failed(why)))) => SolidState::Failed(why),
-        })
+        let id = job(view.worked(treatment)?, what);
+        Ok(self.jobs.state(&id))
     }
 
     /// Sets a question about a treatment's whole piece to work, unless it runs or is answered already. A run of the
     /// same question for what the treatment was before is stopped.
     ///
     /// # Errors
-    /// No such treatment.
+    /// No such treatment; too many that wait.
     pub fn start_solid(
         &self,
         view: &StudyView,
         treatment: &str,
         what: SolidWhat,
     ) -> Result<(), AppError> {
-        let (study, at) = place(view, treatment)?;
-        let inputs = Inputs::of(&study, &study.treatments[at]);
-        let mut runs = self.solids.runs();
-        for run in runs
-            .iter()
-            .filter(|r| r.what == what && r.outcome().is_none())
-        {
-            if run.inputs == inputs {
-                return Ok(());
-            }
-            if run.inputs.treatment_id() == treatment {
-                run.stop.store(true, Ordering::Relaxed);
-            }
-        }
-        let ended_well = |r: &Run| matches!(r.outcome(), Some(Outcome::Answered(_)));
-        if runs
-            .iter()
-            .any(|r| r.what == what && r.inputs == inputs && ended_well(r))
-        {
-            return Ok(());
-        }
-        runs.retain(|r| !(r.what == what && r.inputs == inputs));
-        while runs.len() >= MOST_RUNS {
-            let Some(old) = runs.iter().position(|r| r.outcome().is_some()) else {
-                return Err(AppError::Value {
-                    field: "whole piece".to_owned(),
-                    why: format!("{MOST_RUNS} bakes are waiting; stop one, or wait for it"),
-                });
-            };
-            runs.remove(old);
-        }
-        let run = Run {
-            inputs: inputs.clone(),
-            what,
-            done: Arc::default(),
-            stop: Arc::default(),
-            outcome: Arc::default(),
-        };
-        let (done, stop, outcome) = (
-            Arc::clone(&run.done),
-            Arc::clone(&run.stop),
-            Arc::clone(&run.outcome),
-        );
-        runs.push(run);
-        drop(runs);
-        let oven = Arc::clone(&self.solids.oven);
-        let keep = self.keeper(view, treatment, &inputs);
+        let worked = view.worked(treatment)?;
+        let run = Arc::clone(&worked.run);
+        let keep = self.keeper(view, worked);
         let handle = tokio::runtime::Handle::current();
-        std::thread::spawn(move || {
-            let one_at_a_time = oven.lock().unwrap_or_else(PoisonError::into_inner);
-            let mut go_on = |share: f64| {
-                done.store(share.to_bits(), Ordering::Relaxed);
-                !stop.load(Ordering::Relaxed)
-            };
-            let worked = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
-                work(&study, at, what, &mut go_on)
-            }));
-            drop(one_at_a_time);
-            let ended = match worked {
-                Ok(Ok(answer)) => Outcome::Answered(Arc::new(answer)),
-                Ok(Err(SolidWhy::Solid(SolidError::Cancelled))) => Outcome::Stopped,
-                Ok(Err(why)) => Outcome::Failed(why.to_string()),
-                Err(_) => {
-                    Outcome::Failed("the calculation broke off; the book is as it was".into())
+        self.jobs.start(
+            job(worked, what),
+            move |go_on| work(&run, what, go_on),
+            move |answer| {
+                if what == SolidWhat::Bake {
+                    handle.block_on(keep(answer));
                 }
-            };
-            if let (Outcome::Answered(answer), SolidWhat::Bake) = (&ended, what) {
-                handle.block_on(keep(answer));
-            }
-            *outcome.lock().unwrap_or_else(PoisonError::into_inner) = Some(ended);
-        });
-        Ok(())
+            },
+        )
     }
 
     /// Stops what is being worked on for a treatment; nothing half done is kept.
@@ -267,12 +137,8 @@ impl App {
     /// # Errors
     /// No such treatment.
     pub fn stop_solid(&self, view: &StudyView, treatment: &str) -> Result<(), AppError> {
-        place(view, treatment)?;
-        for run in self.solids.runs().iter() {
-            if run.inputs.treatment_id() == treatment {
-                run.stop.store(true, Ordering::Relaxed);
-            }
-        }
+        view.worked(treatment)?;
+        self.jobs.stop(treatment);
         Ok(())
     }
 
@@ -285,8 +151,7 @@ impl App {
         view: &StudyView,
         treatment: &str,
     ) -> Result<Option<(Value, bool)>, AppError> {
-        let (study, at) = place(view, treatment)?;
-        let key = key(&Inputs::of(&study, &study.treatments[at]));
+        let key = baked_key(view.worked(treatment)?);
         let name = kept_name(&view.thing, treatment);
         let Some(kept) = self.book.current(Kind::Solid, &name).await? else {
             return Ok(None);
@@ -295,7 +160,7 @@ impl App {
             return Ok(None);
         };
         form["when"] = json!(kept.entry.when);
-        let same = form["inputs"] == json!(key) && form["model_version"] == json!(MODEL_VERSION);
+        let same = form["inputs"] == json!(key);
         Ok(Some((form, same)))
     }
 
@@ -303,18 +168,18 @@ impl App {
     fn keeper(
         &self,
         view: &StudyView,
-        treatment: &str,
-        inputs: &Inputs,
+        worked: &Worked,
     ) -> impl FnOnce(&SolidAnswered) -> std::pin::Pin<Box<dyn Future<Output = ()> + Send>> + Send + use<>
     {
         let book = self.book.clone();
+        let treatment = &worked.run.treatment.id;
         let name = kept_name(&view.thing, treatment);
         let frozen = json!({
             "study": view.thing,
             "over_revision": view.base,
             "with_unsaved_changes": view.draft.is_some(),
             "treatment": treatment,
-            "inputs": key(inputs),
+            "inputs": baked_key(worked),
             "model_version": MODEL_VERSION,
         });
         let title = format!("whole piece: {}", shown(treatment));
@@ -372,33 +237,32 @@ fn kept_name(thing: &str, treatment: &str) -> String {
     format!("{thing}.{treatment}")
 }
 
-/// SHA-256 of everything that a treatment's answer depends on.
-fn key(inputs: &Inputs) -> String {
-    let hash = Sha256::digest(format!("{inputs:?}"));
-    hash.iter().map(|b| format!("{b:02x}")).collect()
+fn job(worked: &Worked, what: SolidWhat) -> JobId {
+    JobId {
+        about: worked.run.treatment.id.clone(),
+        key: worked.key,
+        question: what.word(),
+    }
 }
 
-fn place(view: &StudyView, treatment: &str) -> Result<(Arc<Study>, usize), AppError> {
-    let none = || AppError::NoTreatment(shown(treatment));
-    let study = Arc::clone(view.study.as_ref().ok_or_else(none)?);
-    let at = study
-        .treatments
-        .iter()
-        .position(|t| t.id == treatment)
-        .ok_or_else(none)?;
-    Ok((study, at))
+/// Hash of what the bake of the whole piece reads, its model's version in it: a new name changes nothing, new
+/// arithmetic does.
+fn baked_key(worked: &Worked) -> String {
+    whole_piece_key(&worked.run).to_string()
 }
 
 fn work(
-    study: &Study,
-    at: usize,
+    run: &Run,
     what: SolidWhat,
     go_on: &mut dyn FnMut(f64) -> bool,
-) -> Result<SolidAnswered, SolidWhy> {
-    let treatment = &study.treatments[at];
+) -> Result<SolidAnswered, Unanswered> {
+    let ended = |why: SolidWhy| match why {
+        SolidWhy::Solid(SolidError::Cancelled) => Unanswered::Stopped,
+        why => Unanswered::Failed(why.to_string()),
+    };
     let asked = match what {
         SolidWhat::Dockers => {
-            let found = docker_study(study, treatment, &DockersAsked::default(), go_on)?;
+            let found = docker_study(run, &DockersAsked::default(), go_on).map_err(ended)?;
             return Ok(SolidAnswered::Dockers(found));
         }
         SolidWhat::Preview => SolidAsked {
@@ -412,7 +276,7 @@ fn work(
             ..SolidAsked::default()
         },
     };
-    let (answer, frames) = solid(study, treatment, &asked, go_on)?;
+    let (answer, frames) = whole_piece(run, &asked, go_on).map_err(ended)?;
     Ok(SolidAnswered::Bake {
         answer: Box::new(answer),
         frames: frames.as_ref().map(frames_told).unwrap_or_default(),

@@ -142,12 +142,20 @@ pub fn findings(all: &[(&str, &[Finding])], with_notes: bool) -> String {
 }
 
 /// What the rim does to the time of the bake.
-pub fn edge_correction(pct: f64) -> String {
-    if pct.is_finite() {
+pub fn edge_correction(pct: Option<f64>) -> String {
+    if let Some(pct) = pct {
         format!(
             "the rim takes {pct:.0} % off the time of an endless slab (correction, assumed exposure)"
         )
     } else {
         "what the rim does isn't known, for the target isn't reached".to_owned()
     }
+}
+
+/// How far the grid is off.
+pub fn grid_error(points: Option<f64>) -> String {
+    points.map_or_else(
+        || "the grid error isn't known".to_owned(),
+        |points| format!("grid error {points:.2} points"),
+    )
 }

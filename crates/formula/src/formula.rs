@@ -42,7 +42,7 @@ impl Stage {
 }
 
 /// One line of a formula.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Line {
     /// What.
     pub material: Arc<Material>,
@@ -153,7 +153,7 @@ pub enum FormulaError {
 }
 
 /// A formula whose lines are legal: finite amounts of 0 or more, some mass, moisture known.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Formula {
     lines: Vec<Line>,
     balance: Option<String>,

@@ -24,7 +24,9 @@ pub mod yields;
 pub use composition::{Composition, Nutrient, Value};
 pub use dough::{BakeBalance, DrySolids};
 pub use formula::{Formula, FormulaError, Line, Stage};
-pub use material::{Allergen, AllergenFlag, Category, Gluten, Material, Price, WaterUptake};
+pub use material::{
+    Allergen, AllergenFlag, Category, Gluten, Material, Price, PriceFrom, WaterUptake,
+};
 pub use material_patch::{MaterialError, MaterialPatch, PatchValue};
 pub use nutrition::{Nutrition, Proximate, Species};
 pub use treatment::{Amount, At, Change, ChangeError};

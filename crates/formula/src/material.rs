@@ -230,6 +230,19 @@ impl WaterUptake {
     }
 }
 
+/// Whose price it is.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PriceFrom {
+    /// The built-in table's: invented, to be replaced.
+    Invented {
+        /// Three letters of the currency it is in.
+        currency: String,
+    },
+    /// Given by the person, in the currency of their study.
+    Given,
+}
+
 /// A price range.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Price {
@@ -237,6 +250,8 @@ pub struct Price {
     pub low_per_kg: f64,
     /// High end, currency per kg as received.
     pub high_per_kg: f64,
+    /// Whether it is invented (and in which currency) or the person's own.
+    pub from: PriceFrom,
     /// Where it comes from.
     pub source: Source,
 }
@@ -245,6 +260,22 @@ impl Price {
     /// Middle of the range.
     pub fn mid_per_kg(&self) -> f64 {
         0.5 * (self.low_per_kg + self.high_per_kg)
+    }
+
+    /// The currency of an invented price; none for a price of the person's own.
+    ///
+    /// ```
+    /// use formula::{Price, PriceFrom, shelf};
+    /// let built_in = shelf::find("salt").unwrap().price.clone().unwrap();
+    /// assert_eq!(built_in.invented_in(), Some("USD"));
+    /// let own = Price { from: PriceFrom::Given, ..built_in };
+    /// assert_eq!(own.invented_in(), None);
+    /// ```
+    pub fn invented_in(&self) -> Option<&str> {
+        match &self.from {
+            PriceFrom::Invented { currency } => Some(currency),
+            PriceFrom::Given => None,
+        }
     }
 
     /// Standard deviation when low and high are read as a 95 % range.

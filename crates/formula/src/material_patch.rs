@@ -2,7 +2,7 @@
 
 use crate::composition::{Composition, Nutrient, Value};
 use crate::material::{
-    AllergenFlag, Category, FEED_NITROGEN_FACTOR, Gluten, Material, Price, WaterUptake,
+    AllergenFlag, Category, FEED_NITROGEN_FACTOR, Gluten, Material, Price, PriceFrom, WaterUptake,
 };
 use measure::{Grade, Range, Source, WetBasis};
 use serde::{Deserialize, Serialize};
@@ -184,6 +184,7 @@ impl MaterialPatch {
             m.price = Some(Price {
                 low_per_kg,
                 high_per_kg,
+                from: PriceFrom::Given,
                 source: self.source.clone(),
             });
         }

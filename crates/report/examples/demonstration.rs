@@ -1,6 +1,6 @@
 //! Prints the HTML report of the demonstration study; with a number, with so many draws of spread.
 
-use study::{Asked, compare, spread, water_curve};
+use study::{BakeOptions, compare, spread, water_curve};
 
 const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml");
 
@@ -8,7 +8,7 @@ fn main() {
     let study = study::written::read(DEMONSTRATION).unwrap_or_else(|p| panic!("{p:#?}"));
     let treatments: Vec<_> = study.treatments.iter().collect();
     let mut compared =
-        compare(&study, &treatments, &Asked::QUICK).expect("the demonstration has answers");
+        compare(&study, &treatments, &BakeOptions::QUICK).expect("the demonstration has answers");
     let mut words = std::env::args().skip(1);
     let first = words.next();
     if first.as_deref() == Some("svg") {
@@ -20,14 +20,14 @@ fn main() {
         return;
     }
     if let Some(draws) = first.and_then(|n| n.parse().ok()) {
-        spread(&study, &mut compared, &Asked::QUICK, draws, 7)
+        spread(&study, &mut compared, &BakeOptions::QUICK, draws, 7)
             .expect("the demonstration has a spread");
     }
     let curves: Vec<report::Curve> = treatments
         .iter()
         .map(|t| report::Curve {
             id: t.id.clone(),
-            points: water_curve(&study, t, &Asked::QUICK, 9).expect("the demonstration has curves"),
+            points: water_curve(t, &BakeOptions::QUICK, 9).expect("the demonstration has curves"),
         })
         .collect();
     let options = report::Options {

@@ -2,7 +2,7 @@
 
 use crate::bake_svg::charts_svg;
 use paper::chart::{Axis, Level, LineChart, Look, Series, line_chart};
-use study::after::AfterAnswer;
+use study::views::after_oven::AfterAnswer;
 
 /// Cooling, evening-out and keeping from top to bottom, with their style inside.
 pub fn after_svg(a: &AfterAnswer) -> String {

@@ -5,7 +5,7 @@ use measure::Units;
 use paper::chart::{Axis, Level, LineChart, Look, Series, Zone, line_chart};
 use paper::number;
 use study::Compared;
-use study::answer::{BakeCurve, KnockOn};
+use study::views::knock_on::{BakeCurve, KnockOn};
 
 /// Moisture of all treatments in one drawing, then temperature and moisture of each over its own
 /// zones; all on the same scales. The first of `compared` is the control.
@@ -13,7 +13,7 @@ pub fn bake_curves(compared: &[Compared]) -> Markup {
     let Some(control) = compared.first() else {
         return html! {};
     };
-    let scales = Scales::of(compared.iter().map(|c| &c.answer), Units::Metric);
+    let scales = Scales::of(compared.iter().map(|c| &*c.answer), Units::Metric);
     html! {
         (line_chart(&all_moisture(compared, &control.answer, &scales)))
         div .bakes { @for c in compared { (bake_of(&c.answer, &scales)) } }

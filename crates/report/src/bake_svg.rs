@@ -3,7 +3,7 @@
 use crate::bake::{Scales, moisture, temperatures};
 use maud::{Markup, PreEscaped, html};
 use paper::chart::{Width, line_chart};
-use study::answer::KnockOn;
+use study::views::knock_on::KnockOn;
 
 /// Colours of our paper, spelt out: a drawing program knows no style sheet but this.
 const STYLE: &str = include_str!("bake_svg.css");

@@ -6,7 +6,7 @@ use measure::Units;
 use paper::Ramp;
 use paper::chart::{HeatStrip, heat_strip};
 use paper::number;
-use study::field::Field;
+use study::views::cross_section::CrossSection;
 
 /// What a heat picture of the piece shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,7 +41,7 @@ impl Shown {
         }
     }
 
-    /// The key in JSON, as in [`Field`].
+    /// The key in JSON, as in [`CrossSection`].
     pub const fn key(self) -> &'static str {
         match self {
             Self::Temperature => "temperature_c",
@@ -68,7 +68,7 @@ impl Shown {
     }
 
     /// Its values, a row per frame, from the bottom of the piece to its top.
-    pub fn of(self, field: &Field) -> &[Vec<f64>] {
+    pub fn of(self, field: &CrossSection) -> &[Vec<f64>] {
         match self {
             Self::Temperature => &field.temperature_c,
             Self::Moisture => &field.moisture_pct,
@@ -77,7 +77,7 @@ impl Shown {
     }
 
     /// The ends of the ramp over several pieces: round numbers that hold all values.
-    pub fn range(self, fields: &[&Field]) -> (f64, f64) {
+    pub fn range(self, fields: &[&CrossSection]) -> (f64, f64) {
         let values = || fields.iter().flat_map(|f| self.of(f)).flatten().copied();
         let most = values().fold(f64::NEG_INFINITY, f64::max);
         let least = values().fold(f64::INFINITY, f64::min);
@@ -99,7 +99,7 @@ const ASPECT: f64 = 0.2;
 /// `bake_min` is the time in the oven; the drawing goes on into the cooling for as long as the
 /// curves do.
 pub fn through_time(
-    field: &Field,
+    field: &CrossSection,
     shown: Shown,
     title: &str,
     bake_min: f64,
@@ -150,9 +150,15 @@ pub fn through_time(
 }
 
 /// Where the piece is wettest as it leaves the oven, in words.
-pub fn passes_last(field: &Field, mean_pct: f64, units: Units) -> String {
-    let thickness = field.height_mm.last().copied().unwrap_or(f64::NAN);
-    let share = field.wettest_at_exit_mm / thickness;
+pub fn passes_last(field: &CrossSection, mean_pct: f64, units: Units) -> String {
+    let (Some(wettest_mm), Some(wettest_pct), Some(thickness_mm)) = (
+        field.wettest_at_exit_mm,
+        field.wettest_at_exit_pct,
+        field.height_mm.last(),
+    ) else {
+        return String::new();
+    };
+    let share = wettest_mm / thickness_mm;
     let place = match share {
         s if s < 0.05 => "at the bottom",
         s if s < 0.4 => "in the lower half",
@@ -162,12 +168,9 @@ pub fn passes_last(field: &Field, mean_pct: f64, units: Units) -> String {
     };
     format!(
         "As it leaves the oven the piece is wettest {place}, {} {} over the band: {} % there, {} % on average.",
-        number::fixed(
-            units.value(field.wettest_at_exit_mm, "mm"),
-            units.decimals("mm", 1)
-        ),
+        number::fixed(units.value(wettest_mm, "mm"), units.decimals("mm", 1)),
         units.unit("mm"),
-        number::fixed(field.wettest_at_exit_pct, 1),
+        number::fixed(wettest_pct, 1),
         number::fixed(mean_pct, 1),
     )
 }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 use paper::number;
-use study::sensitivity::Sensitivity;
+use study::compare::sensitivity::Sensitivity;
 
 /// Half the width of the drawing in a row, in its units.
 const HALF: f64 = 60.0;

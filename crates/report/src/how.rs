@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use measure::{Given, Grade};
 use paper::number;
 use paper::parts::{Known, known};
-use study::figure::Part;
+use study::compare::figure::Part;
 use study::{Compared, Figure};
 
 /// Every figure in words, and every default with value, unit, grade and source; a default whose
@@ -38,7 +38,7 @@ fn figures(compared: &[Compared]) -> Markup {
     }
 }
 
-fn widest(spread: &study::spread::Spread, key: &str) -> String {
+fn widest(spread: &study::compare::uncertainty::Spread, key: &str) -> String {
     let Some(inputs) = spread.widest.get(key) else {
         return String::new();
     };

@@ -6,9 +6,9 @@ use measure::{Finding, Severity};
 use paper::number;
 use paper::parts::findings;
 use std::collections::BTreeMap;
-use study::answer::KnockOn;
-use study::figure::Figure;
-use study::sure::Sure;
+use study::compare::bound::Bound;
+use study::compare::figure::Figure;
+use study::views::knock_on::KnockOn;
 
 /// What is left of the dry matter, by difference.
 const REST: &str = "nitrogen-free extract";
@@ -118,9 +118,9 @@ fn proximate(k: &KnockOn) -> Markup {
                     tr { th scope="row" { "moisture" } td .figure { (number::fixed(n.moisture_pct, 1)) } td .figure { span .empty { "–" } } }
                     @for (name, packed, places) in rows {
                         @let mark = match name {
-                            REST if !n.energy_unsure.is_empty() => Sure::AtMost,
-                            _ if n.at_least.contains_key(name) => Sure::AtLeast,
-                            _ => Sure::Exactly,
+                            REST if !n.energy_unsure.is_empty() => Bound::AtMost,
+                            _ if n.at_least.contains_key(name) => Bound::AtLeast,
+                            _ => Bound::Exactly,
                         }.mark();
                         tr {
                             th scope="row" { (name) }

@@ -6,7 +6,7 @@ use paper::chart::{Bar, Bars, Ribbon, RibbonStage, Stack, StackRow, bars, ribbon
 use paper::number;
 use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
 use study::Compared;
-use study::answer::KnockOn;
+use study::views::knock_on::KnockOn;
 
 /// What each station could give alone: as bars for the control, as a table for all; the station
 /// that limits the line is named. The first of `compared` is the control.

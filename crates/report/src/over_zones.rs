@@ -5,14 +5,14 @@ use maud::{Markup, html};
 use measure::Units;
 use paper::chart::{Axis, LineChart, Look, Series, line_chart};
 use paper::number;
-use study::answer::KnockOn;
-use study::field::Field;
+use study::views::cross_section::CrossSection;
+use study::views::knock_on::KnockOn;
 
 /// Temperatures, moisture, colour and kill of a bake over its zones. The other bake, when there is
 /// one, has its own temperatures on the same scales and a hairline in the rest.
 pub fn bake_over_zones(
-    here: (&KnockOn, &Field),
-    beside: Option<(&KnockOn, &Field)>,
+    here: (&KnockOn, &CrossSection),
+    beside: Option<(&KnockOn, &CrossSection)>,
     units: Units,
 ) -> Markup {
     let all: Vec<_> = std::iter::once(here).chain(beside).collect();
@@ -36,8 +36,8 @@ pub fn bake_over_zones(
 fn both(
     mut chart: LineChart,
     title: &str,
-    all: &[(&KnockOn, &Field)],
-    points: impl Fn(&KnockOn, &Field) -> Vec<(f64, f64)>,
+    all: &[(&KnockOn, &CrossSection)],
+    points: impl Fn(&KnockOn, &CrossSection) -> Vec<(f64, f64)>,
 ) -> LineChart {
     chart.title = title.to_owned();
     chart.series = all
@@ -56,7 +56,7 @@ fn both(
     chart
 }
 
-fn so_far(field: &Field, values: &[f64], scales: &Scales) -> Vec<(f64, f64)> {
+fn so_far(field: &CrossSection, values: &[f64], scales: &Scales) -> Vec<(f64, f64)> {
     let all = field.time_min.iter().copied().zip(values.iter().copied());
     all.take_while(|(t, _)| *t <= scales.minutes).collect()
 }

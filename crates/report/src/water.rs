@@ -49,11 +49,9 @@ pub fn water_curve_with(
         let points = curve.points.iter().map(|p| {
             (
                 p.water_kg_per_100kg_dry_mix,
-                if p.reached {
-                    shown(p.oven_kg_per_h)
-                } else {
-                    f64::NAN
-                },
+                p.oven_kg_per_h
+                    .filter(|_| p.reached)
+                    .map_or(f64::NAN, &shown),
             )
         });
         Series::new(&k.name, look, points)
@@ -61,7 +59,7 @@ pub fn water_curve_with(
     let places = drawn.iter().map(|(_, k, _)| {
         (
             k.dough.water_added_kg_per_100kg_dry_mix,
-            shown(k.line.oven_kg_per_h),
+            k.line.oven_kg_per_h.map_or(f64::NAN, &shown),
         )
     });
     let series = lines

@@ -5,8 +5,8 @@
 use maud::Markup;
 use measure::Units;
 use report::{Curve, Options, Per};
-use std::sync::LazyLock;
-use study::{Asked, Compared, Figure, Study, compare, spread, water_curve};
+use std::sync::{Arc, LazyLock};
+use study::{BakeOptions, Compared, Figure, Study, compare, spread, water_curve};
 
 const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml");
 
@@ -21,9 +21,9 @@ static DEMO: LazyLock<Demonstration> = LazyLock::new(|| worked_out(DEMONSTRATION
 fn worked_out(text: &str) -> Demonstration {
     let study = study::written::read(text).unwrap_or_else(|p| panic!("{p:#?}"));
     let treatments: Vec<_> = study.treatments.iter().collect();
-    let compared = compare(&study, &treatments, &Asked::QUICK).unwrap();
+    let compared = compare(&study, &treatments, &BakeOptions::QUICK).unwrap();
     let control = study.control();
-    let points = water_curve(&study, control, &Asked::QUICK, 9).unwrap();
+    let points = water_curve(control, &BakeOptions::QUICK, 9).unwrap();
     let curves = vec![Curve {
         id: control.id.clone(),
         points,
@@ -198,7 +198,7 @@ fn a_finding_that_all_share_is_told_once() {
 fn limits_and_the_widest_inputs_are_told_when_there_is_a_spread() {
     let d = &*DEMO;
     let mut two = d.compared[..2].to_vec();
-    spread(&d.study, &mut two, &Asked::QUICK, 20, 7).unwrap();
+    spread(&d.study, &mut two, &BakeOptions::QUICK, 20, 7).unwrap();
     let html = fragment(&report::sheet(&d.study, &two, Per::Mix));
     let minutes = two[1].spread.as_ref().unwrap().figures["bake.time_min"];
     let words = format!("{:.1} to {:.1}", minutes.low95, minutes.high95);
@@ -212,16 +212,16 @@ fn limits_and_the_widest_inputs_are_told_when_there_is_a_spread() {
 fn unknown_is_not_zero() {
     let d = &*DEMO;
     let mut one = d.compared[..2].to_vec();
-    let cost = &mut one[1].answer.cost;
+    let answer = Arc::make_mut(&mut one[1].answer);
+    let cost = &mut answer.cost;
     (cost.per_kg, cost.per_piece, cost.ingredients_per_kg) = (None, None, None);
     cost.unknown_prices = vec!["hop dust".to_owned()];
-    one[1]
-        .answer
+    answer
         .nutrition
         .at_least
         .insert("calcium".to_owned(), vec!["hop dust".to_owned()]);
-    one[1].answer.nutrition.energy_unsure = vec!["hop dust".to_owned()];
-    one[1].answer.label.guaranteed.crude_fibre_max_pct = None;
+    answer.nutrition.energy_unsure = vec!["hop dust".to_owned()];
+    answer.label.guaranteed.crude_fibre_max_pct = None;
     one[1] = Compared::beside(one[1].answer.clone(), &one[0].answer);
     let html = fragment(&report::sheet(&d.study, &one, Per::Mix));
     assert!(html.contains("no price is known for hop dust") && html.contains("≥ 0."));
@@ -236,7 +236,7 @@ fn unknown_is_not_zero() {
 #[test]
 fn a_bake_that_stops_says_so_first() {
     let mut d = worked_out(DEMONSTRATION);
-    let k = &mut d.compared[1].answer;
+    let k = Arc::make_mut(&mut d.compared[1].answer);
     k.bake.limit = Some("air too wet".to_owned());
     k.findings.push(measure::Finding::new(
         measure::Severity::Stop,

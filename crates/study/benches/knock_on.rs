@@ -11,7 +11,9 @@ use baking::bake::case::Benchmark;
 use baking::bake::{Accuracy, Ask, StageKind, bake};
 use std::hint::black_box;
 use std::time::Instant;
-use study::{Asked, Draw, Study, Treatment, Workspace, compare, knock_on, spread, water_curve};
+use study::{
+    BakeOptions, Sample, Treatment, Workspace, compare, knock_on, run, spread, water_curve,
+};
 
 const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml");
 
@@ -49,7 +51,7 @@ fn main() {
     );
     for treatment in &study.treatments {
         let w = &mut Workspace::new();
-        let ms = best_ms(|| one(&study, treatment, &Asked::QUICK, w));
+        let ms = best_ms(|| one(treatment, &BakeOptions::QUICK, w));
         tell(
             &format!("knock-on: {}", treatment.id),
             ms,
@@ -58,11 +60,11 @@ fn main() {
         );
     }
     let w = &mut Workspace::new();
-    let lean = Asked {
+    let lean = BakeOptions {
         checks: false,
-        ..Asked::QUICK
+        ..BakeOptions::QUICK
     };
-    let ms = best_ms(|| one(&study, study.control(), &lean, w));
+    let ms = best_ms(|| one(study.control(), &lean, w));
     tell(
         "knock-on without edge and grid checks: control",
         ms,
@@ -73,7 +75,9 @@ fn main() {
     let six: Vec<&Treatment> = study.treatments.iter().take(6).collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let ms = best_ms(|| {
-        black_box(compare(&study, &six, &Asked::QUICK).expect("the demonstration has answers"));
+        black_box(
+            compare(&study, &six, &BakeOptions::QUICK).expect("the demonstration has answers"),
+        );
     });
     tell(
         &format!("six treatments compared, {threads} threads"),
@@ -99,8 +103,7 @@ fn main() {
 
     let ms = best_ms(|| {
         black_box(
-            water_curve(&study, study.control(), &Asked::QUICK, 9)
-                .expect("the control has a curve"),
+            water_curve(study.control(), &BakeOptions::QUICK, 9).expect("the control has a curve"),
         );
     });
     tell(
@@ -118,8 +121,10 @@ fn main() {
     tell("reading the study file", ms, plain, None);
 }
 
-fn one(study: &Study, treatment: &Treatment, asked: &Asked, w: &mut Workspace) {
-    black_box(knock_on(study, treatment, asked, Draw::Centre, w).expect("an answer"));
+fn one(treatment: &Treatment, asked: &BakeOptions, w: &mut Workspace) {
+    black_box(knock_on(
+        &run(treatment, asked, Sample::Centre, w).expect("an answer"),
+    ));
 }
 
 fn plain_ms() -> f64 {

@@ -9,7 +9,7 @@ mod treatment;
 
 pub use field::{field, field_of};
 
-use crate::study::Place;
+use crate::model::Place;
 use crate::written::{Row, StudyWritten, Value};
 use ::formula::At;
 use serde::{Deserialize, Serialize};

@@ -3,35 +3,26 @@
 //! Knows the job: what a study, a treatment and a control are, and what follows from a changed
 //! number. Still pure: must not know any file, clock, screen or database; random only from a
 //! given seed.
+//!
+//! | room | what it holds |
+//! |---|---|
+//! | [`model`] | a study, its treatments, their settings: every name looked up |
+//! | [`chain`] | [`run`]: one treatment worked through from materials to cost |
+//! | [`views`] | what is told of a run: knock-on, after the oven, cross-section, whole piece, piece |
+//! | [`compare`] | treatments beside the control: figures, differences, uncertainty, sensitivity |
+//! | [`written`] | the study file: reader, writer, schema, docs |
+//! | [`edit`] | one change of a written study at a time |
 
-pub mod after;
-pub mod answer;
-pub mod browning;
+pub mod chain;
 pub mod compare;
-pub mod draw;
 pub mod edit;
-pub mod field;
-pub mod figure;
-pub mod knock_on;
-mod later;
-pub mod piece;
-pub mod prepare;
-pub mod sensitivity;
-mod sold;
-pub mod solid;
-pub mod spread;
-pub mod study;
-pub mod sure;
+pub mod model;
 pub mod svg_outline;
+pub mod views;
 pub mod written;
 
-pub use after::{AfterAnswer, AfterAsked, after};
-pub use answer::KnockOn;
 pub use baking::bake::Workspace;
-pub use compare::{Compared, compare, water_curve};
-pub use draw::Draw;
-pub use figure::Figure;
-pub use knock_on::{KnockOnError, knock_on};
-pub use prepare::Asked;
-pub use spread::spread;
-pub use study::{Study, Treatment};
+pub use chain::{BakeOptions, Run, RunError, Sample, run};
+pub use compare::{Compared, Figure, compare, spread, water_curve};
+pub use model::{Study, Treatment};
+pub use views::{KnockOn, knock_on};

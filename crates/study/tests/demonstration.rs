@@ -2,8 +2,8 @@
 #![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
 use formula::Forming;
-use study::study::{Study, Treatment, WaterChoice};
-use study::{Asked, Draw, Figure, KnockOn, Workspace, knock_on};
+use study::model::{Study, Treatment, WaterChoice};
+use study::{BakeOptions, Figure, KnockOn, Sample, Workspace, knock_on, run};
 
 const DEMONSTRATION: &str = include_str!("../../../examples/spent-grain.toml");
 
@@ -11,15 +11,9 @@ fn demonstration() -> Study {
     study::written::read(DEMONSTRATION).unwrap_or_else(|p| panic!("{p:#?}"))
 }
 
-fn answer(study: &Study, treatment: &Treatment) -> KnockOn {
-    knock_on(
-        study,
-        treatment,
-        &Asked::QUICK,
-        Draw::Centre,
-        &mut Workspace::new(),
-    )
-    .unwrap()
+fn answer(treatment: &Treatment) -> KnockOn {
+    let mut w = Workspace::new();
+    knock_on(&run(treatment, &BakeOptions::QUICK, Sample::Centre, &mut w).unwrap())
 }
 
 /// The control, and the control with something changed.
@@ -28,12 +22,12 @@ fn beside(change: impl FnOnce(&mut Treatment)) -> (KnockOn, KnockOn) {
     let control = study.control().clone();
     let mut changed = control.clone();
     change(&mut changed);
-    (answer(&study, &control), answer(&study, &changed))
+    (answer(&control), answer(&changed))
 }
 
 fn by_id(id: &str) -> KnockOn {
     let study = demonstration();
-    answer(&study, study.treatment(id).unwrap())
+    answer(study.treatment(id).unwrap())
 }
 
 #[test]
@@ -41,7 +35,7 @@ fn every_treatment_reaches_its_target_with_every_figure_known() {
     let study = demonstration();
     assert!(study.treatments.len() >= 4);
     for t in &study.treatments {
-        let k = answer(&study, t);
+        let k = answer(t);
         assert!(k.bake.reached, "{}: {:?}", k.id, k.bake.limit);
         for f in Figure::ALL {
             assert!(f.value(&k).is_some(), "{}: {}", k.id, f.about().name);
@@ -67,7 +61,7 @@ fn every_treatment_reaches_its_target_with_every_figure_known() {
 #[test]
 fn treatments_really_differ() {
     let study = demonstration();
-    let all: Vec<KnockOn> = study.treatments.iter().map(|t| answer(&study, t)).collect();
+    let all: Vec<KnockOn> = study.treatments.iter().map(answer).collect();
     for f in [
         Figure::DoughMoisture,
         Figure::BakeTime,
@@ -91,14 +85,14 @@ fn more_dough_water_bakes_longer_and_costs_oven_output() {
             .unwrap();
     });
     assert!(wet.bake.time_min > 1.02 * control.bake.time_min);
-    assert!(wet.line.oven_kg_per_h < 0.98 * control.line.oven_kg_per_h);
+    assert!(wet.line.oven_kg_per_h.unwrap() < 0.98 * control.line.oven_kg_per_h.unwrap());
     assert!(wet.bake.water_removed_kg_per_kg_baked > control.bake.water_removed_kg_per_kg_baked);
 }
 
 #[test]
 fn every_kilogram_of_water_beyond_need_costs_oven_output() {
     let study = demonstration();
-    let curve = study::water_curve(&study, study.control(), &Asked::QUICK, 9).unwrap();
+    let curve = study::water_curve(study.control(), &BakeOptions::QUICK, 9).unwrap();
     assert!(curve.len() >= 9);
     for pair in curve.windows(2) {
         assert!(pair[1].water_kg_per_100kg_dry_mix > pair[0].water_kg_per_100kg_dry_mix);
@@ -161,13 +155,13 @@ fn milk_sugar_and_molasses_brown() {
     )
     .unwrap();
     // Browning is compared at one bake time, so that the bake doesn't answer for it.
-    let asked = Asked {
+    let asked = BakeOptions {
         bake_time_s: Some(900.0),
-        ..Asked::QUICK
+        ..BakeOptions::QUICK
     };
     let mut w = Workspace::new();
-    let plain = knock_on(&study, &control, &asked, Draw::Centre, &mut w).unwrap();
-    let dark = knock_on(&study, &sweet, &asked, Draw::Centre, &mut w).unwrap();
+    let plain = knock_on(&run(&control, &asked, Sample::Centre, &mut w).unwrap());
+    let dark = knock_on(&run(&sweet, &asked, Sample::Centre, &mut w).unwrap());
     assert!(dark.bake.colour_delta_e > plain.bake.colour_delta_e + 0.5);
 }
 
@@ -224,10 +218,11 @@ fn an_oven_that_cannot_get_there_says_what_it_reaches_and_what_limits() {
 fn mass_closes_from_dough_to_pack() {
     let study = demonstration();
     for t in &study.treatments {
-        let k = answer(&study, t);
-        let f = study::prepare::prepare(t, &Asked::QUICK, Draw::Centre)
-            .unwrap()
-            .formula;
+        let k = answer(t);
+        let f =
+            study::chain::dough_and_piece::dough_and_piece(t, &BakeOptions::QUICK, Sample::Centre)
+                .unwrap()
+                .formula;
         let b = f
             .bake_balance(measure::WetBasis::from_percent(k.bake.packed_moisture_pct))
             .unwrap();
@@ -247,8 +242,8 @@ fn answers_do_not_depend_on_the_threads() {
             .build()
             .unwrap();
         pool.install(|| {
-            let mut c = study::compare(&study, &wanted, &Asked::QUICK).unwrap();
-            study::spread(&study, &mut c, &Asked::QUICK, 24, 7).unwrap();
+            let mut c = study::compare(&study, &wanted, &BakeOptions::QUICK).unwrap();
+            study::spread(&study, &mut c, &BakeOptions::QUICK, 24, 7).unwrap();
             serde_json::to_string(&c).unwrap()
         })
     };
@@ -259,8 +254,8 @@ fn answers_do_not_depend_on_the_threads() {
 fn every_figure_has_limits_and_so_has_every_difference() {
     let study = demonstration();
     let wanted: Vec<&Treatment> = study.treatments.iter().collect();
-    let mut compared = study::compare(&study, &wanted, &Asked::QUICK).unwrap();
-    study::spread(&study, &mut compared, &Asked::QUICK, 40, 7).unwrap();
+    let mut compared = study::compare(&study, &wanted, &BakeOptions::QUICK).unwrap();
+    study::spread(&study, &mut compared, &BakeOptions::QUICK, 40, 7).unwrap();
     for (i, c) in compared.iter().enumerate() {
         let s = c.spread.as_ref().unwrap();
         for figure in Figure::ALL {
@@ -273,7 +268,7 @@ fn every_figure_has_limits_and_so_has_every_difference() {
     // The sorption is recalled: both are unsure of their water activity, hardly of the difference.
     let key = Figure::PackedActivity.about().key;
     let s = compared[1].spread.as_ref().unwrap();
-    let width = |l: study::spread::Limits| l.high95 - l.low95;
+    let width = |l: study::compare::uncertainty::Limits| l.high95 - l.low95;
     assert!(width(s.figures[key]) > 0.15, "{:?}", s.figures[key]);
     assert!(
         width(s.versus_control[key]) < 0.05,
@@ -288,8 +283,8 @@ fn every_figure_has_limits_and_so_has_every_difference() {
 fn what_is_known_of_the_pack_narrows_its_days() {
     let mut study = demonstration();
     let width = |study: &Study| {
-        let mut c = study::compare(study, &[], &Asked::QUICK).unwrap();
-        study::spread(study, &mut c, &Asked::QUICK, 100, 7).unwrap();
+        let mut c = study::compare(study, &[], &BakeOptions::QUICK).unwrap();
+        study::spread(study, &mut c, &BakeOptions::QUICK, 100, 7).unwrap();
         let l = c[0].spread.as_ref().unwrap().figures[Figure::CrispDays.about().key];
         (l.high95 / l.low95.max(1.0)).ln()
     };
@@ -297,7 +292,7 @@ fn what_is_known_of_the_pack_narrows_its_days() {
     // The same numbers as the defaults, but a person's own.
     let control = study.control;
     let keeping = &mut study.treatments[control].setting.keeping;
-    keeping.film = study::after::FilmAsked::Transmission((3.2_f64 * 7.9).sqrt());
+    keeping.film = study::model::FilmChoice::Transmission((3.2_f64 * 7.9).sqrt());
     let film = width(&study);
     study.treatments[control]
         .setting
@@ -314,8 +309,8 @@ fn spread_is_paired_so_that_shared_ignorance_cancels() {
     let wanted: Vec<&Treatment> = ["control", "poultry_fat"]
         .map(|id| study.treatment(id).unwrap())
         .to_vec();
-    let mut compared = study::compare(&study, &wanted, &Asked::QUICK).unwrap();
-    study::spread(&study, &mut compared, &Asked::QUICK, 60, 7).unwrap();
+    let mut compared = study::compare(&study, &wanted, &BakeOptions::QUICK).unwrap();
+    study::spread(&study, &mut compared, &BakeOptions::QUICK, 60, 7).unwrap();
     let s = compared[1].spread.as_ref().unwrap();
     let key = Figure::BakeTime.about().key;
     let (own, gap) = (s.figures[key], s.versus_control[key]);
@@ -345,7 +340,7 @@ fn the_page_of_what_varies_is_the_list() {
          (they are choices), climate, area and content of the pack, and the law of the kill.\n\n\
          | input | spread | unit | grade | stands on |\n| --- | ---: | --- | --- | --- |\n",
     );
-    for about in study::draw::Uncertain::ALL.map(study::draw::Uncertain::about) {
+    for about in study::chain::sample::Uncertain::ALL.map(study::chain::sample::Uncertain::about) {
         page.push_str(&format!(
             "| {} | {} | {} | {} | {} |\n",
             about.name,

@@ -418,8 +418,8 @@ fn a_fitted_edge_is_that_of_one_piece() {
         let study = resolve(w).unwrap();
         let t = study.treatment(id).unwrap();
         let mut work = study::Workspace::new();
-        let asked = study::Asked::QUICK;
-        let k = study::knock_on(&study, t, &asked, study::Draw::Centre, &mut work).unwrap();
+        let asked = study::BakeOptions::QUICK;
+        let k = study::knock_on(&study::run(t, &asked, study::Sample::Centre, &mut work).unwrap());
         k.bake.time_min
     };
     let path = "piece.edge_path_share";
@@ -443,16 +443,19 @@ fn a_fitted_edge_is_that_of_one_piece() {
 
 #[test]
 fn a_pack_has_one_film() {
-    use study::after::{AfterAsked, FilmAsked};
+    use study::chain::shelf_life::AfterOptions;
+    use study::model::FilmChoice;
     let film = |w: &StudyWritten, id: &str| {
-        AfterAsked::of(resolve(w).unwrap().treatment(id).unwrap()).film
+        AfterOptions::of(resolve(w).unwrap().treatment(id).unwrap())
+            .keeping
+            .film
     };
-    assert_eq!(film(&example(), "barley"), FilmAsked::Known("opp".into()));
+    assert_eq!(film(&example(), "barley"), FilmChoice::Known("opp".into()));
     let own = field(None, "pack.film_g_m2_day", Some(Put::Number(2.5)));
     let foil = field(Some("barley"), "pack.film", Some(Put::Text("foil".into())));
     let w = all(&[own, foil]);
-    assert_eq!(film(&w, "control"), FilmAsked::Transmission(2.5));
-    assert_eq!(film(&w, "barley"), FilmAsked::Known("foil".into()));
+    assert_eq!(film(&w, "control"), FilmChoice::Transmission(2.5));
+    assert_eq!(film(&w, "barley"), FilmChoice::Known("foil".into()));
     let w = apply(
         &w,
         &field(None, "pack.film", Some(Put::Text("hdpe".into()))),

@@ -3,7 +3,7 @@
 
 use formula::water::Forming;
 use formula::{Formula, Gluten, Nutrient, WaterNeed};
-use study::study::{Place, Species, Study, Treatment, WaterChoice};
+use study::model::{Place, Species, Study, Treatment, WaterChoice};
 use study::written::{Value, read, read_written, write};
 
 const EXAMPLE: &str = include_str!("../../../examples/spent-grain.toml");

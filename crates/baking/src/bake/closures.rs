@@ -2,9 +2,10 @@
 //! follow from moisture and temperature.
 
 use super::isotherm::Isotherm;
+use serde::Serialize;
 
 /// Everything about the material that the balances need.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Closures {
     /// Heat capacity of the dry solid c_s \[J/(kg K)\].
     pub solid_heat_capacity_j_per_kg_k: f64,
@@ -27,7 +28,7 @@ pub struct Closures {
 }
 
 /// Thermal conductivity k = Σ aᵢⱼ Xⁱ θʲ \[W/(m K)\], X moisture on dry solid, θ in °C.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Conductivity {
     /// aᵢⱼ with i the power of X (0 to 2) and j that of θ (0 or 1).
     pub a: [[f64; 2]; 3],
@@ -57,7 +58,7 @@ impl Conductivity {
 }
 
 /// Saturation pressure of water: ln p = c₋₁/T + c₀ + c₁T + c₂T² + c₃T³ + c_l ln T (p in Pa, T in K).
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct SaturationPressure {
     /// c₋₁ \[K\].
     pub over_t: f64,
@@ -107,7 +108,7 @@ impl SaturationPressure {
 }
 
 /// Heat of evaporation λ = l₀ + l₁θ + l₂θ² \[J/kg\], θ in °C.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LatentHeat {
     /// Coefficients l₀, l₁, l₂.
     pub l: [f64; 3],
@@ -134,7 +135,7 @@ impl LatentHeat {
 }
 
 /// Liquid diffusivity D_l = D₀ exp(−E/R (1/T − 1/T_ref) + b·X)·g(X) \[m²/s\], g the fall at the dry end.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LiquidDiffusivity {
     /// D₀ \[m²/s\] at the reference temperature; with a dry end that of the wet dough, without one that at X → 0.
     pub d0_m2_per_s: f64,
@@ -149,7 +150,7 @@ pub struct LiquidDiffusivity {
 }
 
 /// How liquid water stops moving as the solid dries: g = 1 − exp(−(X/X_c)^n), nought at X ≤ 0.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct DryEnd {
     /// X_c \[kg/kg dry solid\], above 0: below about this much the liquid is held.
     pub moisture: f64,
@@ -191,7 +192,7 @@ impl LiquidDiffusivity {
 }
 
 /// Vapour through the crumb: diffusion (which Stefan flow helps) in series with flow by pressure.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct VapourTransport {
     /// Porosity over tortuosity, the share of free-air diffusion that is left.
     pub porosity_over_tortuosity: f64,

@@ -11,9 +11,10 @@
 
 use super::error::InputError;
 use measure::{Constant, Grade, Range};
+use serde::Serialize;
 
 /// The rim of a piece, as seen by the bake through its thickness.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Edge {
     /// Perimeter over plan area \[1/m\].
     pub perimeter_per_area_per_m: f64,
@@ -27,7 +28,7 @@ pub struct Edge {
 }
 
 /// The walls of docker holes, as seen by the bake through the thickness.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct HoleWalls {
     /// Length of the holes' edges over the plan area \[1/m\] as counted, less where they go only part of the way.
     pub wall_per_area_per_m: f64,

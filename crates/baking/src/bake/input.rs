@@ -4,9 +4,10 @@ use super::closures::Closures;
 use super::edge::Edge;
 use super::error::InputError;
 use measure::{DryBasis, Range};
+use serde::Serialize;
 
 /// One bake: the piece, its material, and the stages it goes through.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BakeInput {
     /// Thickness L \[m\].
     pub thickness_m: f64,
@@ -29,7 +30,7 @@ pub struct BakeInput {
 }
 
 /// How closely time is followed (the error of the cells over the thickness comes on top).
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub enum Accuracy {
     /// For verification: every history within 1e-6 of the exact one on the same cells.
     Tight,
@@ -41,7 +42,7 @@ pub enum Accuracy {
 }
 
 /// What kind of stage: decides which moistures it ends with and whether the rim takes part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub enum StageKind {
     /// A zone of the oven.
     Oven,
@@ -66,7 +67,7 @@ impl StageKind {
 }
 
 /// One stage with constant surroundings.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Stage {
     /// Name shown to people.
     pub name: String,

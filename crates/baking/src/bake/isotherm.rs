@@ -4,6 +4,7 @@
 //! mixed curves are a smooth rising S through points.
 
 use super::error::InputError;
+use serde::Serialize;
 
 /// The temperature at which S alone holds \[°C\]: room temperature.
 pub const ROOM_CELSIUS: f64 = 25.0;
@@ -15,7 +16,7 @@ const INTERVALS: usize = 96;
 pub const LEAST_MOISTURE: f64 = 1e-12;
 
 /// A moisture sorption isotherm.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Isotherm {
     /// Rise of logit a_w per kelvin at fixed moisture, g \[1/K\].
     pub per_kelvin: f64,
@@ -23,7 +24,7 @@ pub struct Isotherm {
 }
 
 /// The curve S over ln X at room temperature.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) enum Curve {
     Line {
         intercept: f64,

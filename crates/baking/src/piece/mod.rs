@@ -184,10 +184,10 @@ impl Piece {
         if !USUAL_THICKNESS_MM.contains(mm) {
             findings.push(
                 Finding::new(
-                    Severity::Note,
+                    Severity::Warn,
                     "unusual-thickness",
                     "piece.thickness_m",
-                    format!("{mm:.1} mm is outside the usual {USUAL_THICKNESS_MM} mm of sheeted and moulded pet biscuits"),
+                    format!("{mm:.1} mm is outside the usual {USUAL_THICKNESS_MM} mm of sheeted and moulded pet biscuits: time, moisture and colour are beyond what is known"),
                 )
                 .help(if mm > USUAL_THICKNESS_MM.high { "thick pieces bake slowly and dry unevenly; allow a drying stage" } else { "thin pieces brown and dry fast; shorten the bake" })
                 .source("common practice, from memory"),

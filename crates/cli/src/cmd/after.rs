@@ -11,7 +11,10 @@ use serde_json::{Value, json};
 use std::fmt::Write;
 use std::path::PathBuf;
 use study::Treatment;
-use study::after::{AfterAnswer, AfterAsked, FilmAsked, after};
+use study::chain::shelf_life::AfterOptions;
+use study::model::{FilmChoice, Keeping};
+use study::views::after_oven::{AfterAnswer, after_oven};
+use study::{BakeOptions, Sample, Workspace};
 
 /// What happens after the oven, and in what pack.
 #[derive(Debug, Args)]
@@ -85,20 +88,22 @@ fn store(text: &str) -> Result<(f64, f64), String> {
 }
 
 /// As the treatment's pack is written, with what was given in its place.
-fn asked(args: &AfterArgs, treatment: &Treatment) -> AfterAsked {
-    let usual = AfterAsked::of(treatment);
+fn asked(args: &AfterArgs, treatment: &Treatment) -> AfterOptions {
+    let AfterOptions {
+        evening_days,
+        keeping: usual,
+        ..
+    } = AfterOptions::of(treatment);
     let crumb = Crumb::default();
     let months: Vec<(f64, f64)> = args
         .store
         .iter()
         .map(|(c, rh)| (kelvin(*c), rh / 100.0))
         .collect();
-    AfterAsked {
-        evening_days: args.days.unwrap_or(usual.evening_days),
-        changes: args.changes,
+    let keeping = Keeping {
         film: match (args.transmission, &args.film) {
-            (Some(own), _) => FilmAsked::Transmission(own),
-            (None, Some(film)) => FilmAsked::Known(film.clone()),
+            (Some(own), _) => FilmChoice::Transmission(own),
+            (None, Some(film)) => FilmChoice::Known(film.clone()),
             (None, None) => usual.film,
         },
         pack_area_m2: args
@@ -112,6 +117,11 @@ fn asked(args: &AfterArgs, treatment: &Treatment) -> AfterAsked {
         },
         months: args.months.unwrap_or(usual.months),
         crisp_water_activity: args.crisp.unwrap_or(usual.crisp_water_activity),
+    };
+    AfterOptions {
+        evening_days: args.days.unwrap_or(evening_days),
+        changes: args.changes,
+        keeping,
         crumb: Crumb {
             modulus_mpa: args.modulus_mpa.unwrap_or(crumb.modulus_mpa),
             strength_mpa: args.strength_mpa.unwrap_or(crumb.strength_mpa),
@@ -121,7 +131,6 @@ fn asked(args: &AfterArgs, treatment: &Treatment) -> AfterAsked {
             relaxation_s: args.relaxation_h.map(|h| h * HOUR_S),
             ..crumb
         },
-        ..usual
     }
 }
 
@@ -134,7 +143,9 @@ pub fn run(args: &AfterArgs) -> anyhow::Result<End> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let answer = after(&study, treatment, &asked(args, treatment))?;
+    let options = BakeOptions::BAKE_ONLY;
+    let baked = study::run(treatment, &options, Sample::Centre, &mut Workspace::new())?;
+    let answer = after_oven(&baked, &asked(args, treatment))?;
     if let Some(out) = &args.csv {
         files::write(out, &csv(&answer), args.force)?;
     }

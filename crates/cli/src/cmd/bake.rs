@@ -9,9 +9,10 @@ use baking::bake::{Accuracy, bake, case};
 use measure::Severity;
 use serde_json::json;
 use std::fmt::Write;
-use study::answer::KnockOn;
-use study::knock_on::{OVEN_TIME_S, knock_on};
-use study::{Asked, Draw, Workspace};
+use study::chain::timed_bake::OVEN_TIME_S;
+use study::knock_on;
+use study::views::knock_on::KnockOn;
+use study::{BakeOptions, Sample, Workspace};
 
 /// Does what was asked.
 pub fn run(args: Bake) -> anyhow::Result<End> {
@@ -31,7 +32,7 @@ fn run_treatment(args: &BakeRun) -> anyhow::Result<End> {
             );
         }
     }
-    let mut asked = Asked::QUICK;
+    let mut asked = BakeOptions::QUICK;
     if let Some(cells) = args.cells {
         let allowed = baking::bake::input::CELLS;
         anyhow::ensure!(
@@ -67,13 +68,13 @@ fn run_treatment(args: &BakeRun) -> anyhow::Result<End> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let k = knock_on(
-        &study,
+    let mut workspace = Workspace::new();
+    let k = knock_on(&study::run(
         treatment,
         &asked,
-        Draw::Centre,
-        &mut Workspace::new(),
-    )?;
+        Sample::Centre,
+        &mut workspace,
+    )?);
     if let Some(out) = &args.csv {
         files::write(out, &csv(&k), args.force)?;
     }
@@ -169,9 +170,9 @@ fn terminal(k: &KnockOn) -> String {
     ));
     text.push_str(&wrap(
         &format!(
-            "How sure: {}; grid error {:.2} points. Kill at the least treated place: {}. {}",
+            "How sure: {}; {}. Kill at the least treated place: {}. {}",
             tell::edge_correction(b.edge_correction_pct),
-            b.grid_error_points,
+            tell::grid_error(b.grid_error_points),
             b.kill_shown,
             baking::bake::kill::CAUTION
         ),

@@ -5,8 +5,8 @@ use crate::args::Batch;
 use crate::table::{Row, Side, table};
 use crate::{End, files, tell};
 use formula::batch::{Scales, Size, scale};
-use study::prepare::prepare;
-use study::{Asked, Draw};
+use study::chain::dough_and_piece::dough_and_piece;
+use study::{BakeOptions, Sample};
 
 /// Tells the weigh sheet.
 pub fn run(args: &Batch) -> anyhow::Result<End> {
@@ -17,7 +17,7 @@ pub fn run(args: &Batch) -> anyhow::Result<End> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let prepared = prepare(treatment, &Asked::QUICK, Draw::Centre)?;
+    let prepared = dough_and_piece(treatment, &BakeOptions::QUICK, Sample::Centre)?;
     let size = match (args.dough_kg, args.pieces, args.bowl_l) {
         (Some(kg), ..) => Size::Dough { kg },
         (_, Some(count), _) => Size::Pieces {

@@ -9,7 +9,7 @@ use paper::chart::piece::{LayoutDrawing, PieceDrawing, as_file, layout_drawing, 
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::PathBuf;
-use study::piece::{PieceAsked, PieceTold, piece_told};
+use study::views::piece::{PieceAsked, PieceTold, piece_told};
 
 /// Which piece, and on what it is cut.
 #[derive(Debug, Args)]

@@ -14,9 +14,10 @@ use serde_json::{Value, json};
 use std::fmt::Write;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
-use study::knock_on::OVEN_TIME_S;
-use study::solid::dockers::{DockerStudy, DockersAsked, docker_study};
-use study::solid::{SolidAnswer, SolidAsked, frames_told, solid};
+use study::chain::timed_bake::OVEN_TIME_S;
+use study::views::whole_piece::dockers::{DockerStudy, DockersAsked, docker_study};
+use study::views::whole_piece::{SolidAnswer, SolidAsked, frames_told, whole_piece};
+use study::{BakeOptions, Run, RunError, Sample, Treatment, Workspace};
 
 /// How to bake a whole piece.
 #[derive(Debug, Args)]
@@ -88,6 +89,12 @@ const PIXELS_PER_MM: f64 = 12.0;
 /// Pictures that are followed so that one lies at the oven's exit.
 const LEAST_FRAMES: usize = 40;
 
+/// The quick bake that the whole piece stands beside.
+fn baked(treatment: &Treatment) -> Result<Run, RunError> {
+    let options = BakeOptions::BAKE_ONLY;
+    study::run(treatment, &options, Sample::Centre, &mut Workspace::new())
+}
+
 /// Does what was asked.
 pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
     for out in [&args.csv, &args.svg, &args.png].into_iter().flatten() {
@@ -124,7 +131,7 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
         if !args.diameters_mm.is_empty() {
             asked.diameters_m = args.diameters_mm.iter().map(|d| d / 1e3).collect();
         }
-        let tried = docker_study(&study, treatment, &asked, &mut go_on)?;
+        let tried = docker_study(&baked(treatment)?, &asked, &mut go_on)?;
         progress.clear();
         if args.json {
             tell::json(&with_version(serde_json::to_value(&tried)?))?;
@@ -141,7 +148,7 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
         frames: args.frames.unwrap_or(0).max(LEAST_FRAMES),
         bake_time_s: args.minutes.map(|m| m * 60.0),
     };
-    let (answer, frames) = solid(&study, treatment, &asked, &mut go_on)?;
+    let (answer, frames) = whole_piece(&baked(treatment)?, &asked, &mut go_on)?;
     progress.clear();
     if let Some(out) = &args.csv {
         files::write(out, &csv(&answer), args.force)?;
@@ -382,7 +389,7 @@ fn terminal(a: &SolidAnswer) -> String {
     ];
     text.push_str(&table(&head, &sides, &rows));
     if let Some(e) = a.ends.iter().rfind(|e| e.time_min <= a.time_min + 1e-6) {
-        let place = |p: &study::solid::PlaceTold| {
+        let place = |p: &study::views::whole_piece::PlaceTold| {
             format!(
                 "({:.0}, {:.0}) mm, {:.1} mm over the band",
                 p.x_mm, p.y_mm, p.z_mm

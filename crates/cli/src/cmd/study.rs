@@ -7,8 +7,8 @@ use measure::rounding::{decimals_for, signed};
 use measure::{Finding, Severity};
 use report::{Curve, Options, Per};
 use serde_json::{Value, json};
-use study::figure::{Figure, Part};
-use study::{Asked, Compared, Treatment};
+use study::compare::figure::{Figure, Part};
+use study::{BakeOptions, Compared, Treatment};
 use unicode_width::UnicodeWidthStr;
 
 /// Does what was asked.
@@ -117,7 +117,7 @@ fn worst<'a>(all: impl Iterator<Item = &'a [Finding]>) -> End {
 /// `study report`.
 pub fn report(args: &Report) -> anyhow::Result<End> {
     if let Some(draws) = args.spread {
-        let most = study::spread::MOST_DRAWS;
+        let most = study::compare::uncertainty::MOST_DRAWS;
         anyhow::ensure!(
             (20..=most).contains(&draws),
             "--spread {draws}: give 20 to {most} draws; 200 tells 95 % limits to about a tenth of their width"
@@ -136,9 +136,9 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         Some(id) => vec![find(&study, id)?],
         None => study.treatments.iter().collect(),
     };
-    let mut compared = study::compare(&study, &wanted, &Asked::QUICK)?;
+    let mut compared = study::compare(&study, &wanted, &BakeOptions::QUICK)?;
     if let Some(draws) = args.spread {
-        study::spread(&study, &mut compared, &Asked::QUICK, draws, args.seed)?;
+        study::spread(&study, &mut compared, &BakeOptions::QUICK, draws, args.seed)?;
     }
     if let Some(out) = &args.html {
         let options = Options {
@@ -164,7 +164,7 @@ fn curves(study: &study::Study, compared: &[Compared]) -> anyhow::Result<Vec<Cur
         .iter()
         .map(|c| {
             let treatment = find(study, &c.answer.id)?;
-            let points = study::water_curve(study, treatment, &Asked::QUICK, 9)?;
+            let points = study::water_curve(treatment, &BakeOptions::QUICK, 9)?;
             Ok(Curve {
                 id: c.answer.id.clone(),
                 points,
@@ -186,28 +186,30 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let points = study::water_curve(&study, treatment, &Asked::QUICK, args.points)?;
+    let points = study::water_curve(treatment, &BakeOptions::QUICK, args.points)?;
     if args.json {
         tell::json(
             &json!({ "hardtack": env!("CARGO_PKG_VERSION"), "treatment": treatment.id, "points": points }),
         )?;
         return Ok(End::Fine);
     }
-    let least = points
-        .iter()
-        .map(|p| p.output_kg_per_h.min(p.oven_kg_per_h));
+    let least = points.iter().map(|p| {
+        p.oven_kg_per_h
+            .map_or(p.output_kg_per_h, |o| o.min(p.output_kg_per_h))
+    });
     let places = decimals_for(least.fold(f64::INFINITY, f64::min), 0);
     let rows: Vec<Row> = points
         .iter()
         .map(|p| {
             let numbers = [
-                (p.water_kg_per_100kg_dry_mix, 1),
-                (p.dough_moisture_pct, 1),
-                (p.bake_min, 1),
+                (Some(p.water_kg_per_100kg_dry_mix), 1),
+                (Some(p.dough_moisture_pct), 1),
+                (Some(p.bake_min), 1),
                 (p.oven_kg_per_h, places),
-                (p.output_kg_per_h, places),
+                (Some(p.output_kg_per_h), places),
             ];
-            let mut cells: Vec<String> = numbers.iter().map(|(v, d)| fixed(*v, *d)).collect();
+            let told = |(v, d): &(Option<f64>, usize)| v.map_or("–".to_owned(), |v| fixed(v, *d));
+            let mut cells: Vec<String> = numbers.iter().map(told).collect();
             cells.push(if p.reached {
                 String::new()
             } else {
@@ -300,9 +302,9 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
         let b = &control.answer.bake;
         text.push_str(&wrap(
             &format!(
-                "Bake of the control: {}; grid error {:.2} points at the oven's exit. Kill: {}; a process authority has to \
+                "Bake of the control: {}; {} at the oven's exit. Kill: {}; a process authority has to \
                  validate it.",
-                tell::edge_correction(b.edge_correction_pct), b.grid_error_points, b.kill_shown
+                tell::edge_correction(b.edge_correction_pct), tell::grid_error(b.grid_error_points), b.kill_shown
             ),
             WIDTH,
             "",
@@ -359,9 +361,9 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
         let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control, d)];
         for c in others {
             cells.push(number(figure, c, d));
-            let gap = c.difference(figure).map(|(gap, sure)| {
-                let gap = signed(gap, d);
-                format!("{}{gap}", sure.mark())
+            let gap = c.difference(figure).map(|gap| {
+                let told = signed(gap.value, d);
+                format!("{}{told}", gap.bound.mark())
             });
             cells.push(gap.unwrap_or_default());
         }
@@ -373,8 +375,8 @@ fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> Strin
 }
 
 fn number(figure: Figure, c: &Compared, d: usize) -> String {
-    if figure == Figure::Kill && c.answer.bake.kill_log10 >= 10.0 {
-        return ">10".to_owned();
+    if figure == Figure::Kill && c.answer.bake.kill_log10 >= 7.0 {
+        return "more than 7".to_owned();
     }
     match figure.told(&c.answer) {
         Ok(v) => format!("{}{}", figure.sure(&c.answer).mark(), fixed(v, d)),

@@ -1,7 +1,7 @@
 //! From the rows of the table to materials, with a grade for every value.
 
 use crate::composition::{Composition, Nutrient, Value};
-use crate::material::{Allergen, AllergenFlag, Category, Gluten, Material, Price};
+use crate::material::{Allergen, AllergenFlag, Category, Gluten, Material, Price, PriceFrom};
 use measure::{Grade, Source};
 use serde::Deserialize;
 
@@ -17,11 +17,9 @@ pub(super) struct Row {
     pub moisture_pct: Option<f64>,
     pub protein_reported_pct: Option<f64>,
     pub n_factor: Option<f64>,
-    pub n_factor_basis: String,
     pub crude_protein_pct: Option<f64>,
     pub crude_fat_pct: Option<f64>,
     pub crude_fibre_pct: Option<f64>,
-    pub crude_fibre_basis: String,
     pub tdf_pct: Option<f64>,
     pub ash_pct: Option<f64>,
     pub sugars_pct: Option<f64>,
@@ -34,11 +32,17 @@ pub(super) struct Row {
     pub allergens: String,
     pub bulk_density_kg_m3: Option<f64>,
     pub loss_on_baking_pct: Option<f64>,
-    pub price_low_usd_kg: Option<f64>,
-    pub price_high_usd_kg: Option<f64>,
+    pub loss_grade: Option<Grade>,
+    pub price_low_per_kg: Option<f64>,
+    pub price_high_per_kg: Option<f64>,
+    pub price_currency: String,
     pub price_basis: String,
     pub caution: String,
-    pub confidence: String,
+    /// How sure the row is, but for the constituents of `graded_apart`.
+    pub grade: Grade,
+    /// `constituent: grade; …`: crude fibre that the food table doesn't have and that was added from
+    /// memory, protein restated from another nitrogen factor, the ash of a salt that decomposes.
+    pub graded_apart: String,
     pub source: String,
     pub notes: String,
 }
@@ -64,45 +68,33 @@ pub(super) fn materials() -> Result<Vec<Material>, String> {
         .collect()
 }
 
-/// How sure the row's own measured values are: A = macronutrients from a table that was seen;
-/// B = the same table with an assumed nitrogen factor, or partly seen, adapted or computed;
-/// C = from memory.
-fn row_grade(row: &Row) -> Grade {
-    let computed = ["computed", "stoichiometry", "pure substance"]
-        .iter()
-        .any(|w| row.source.starts_with(w));
-    match row.confidence.as_str() {
-        _ if computed => Grade::Computed,
-        "A" => Grade::Published,
-        "B" if row.source.starts_with("USDA") => Grade::Published,
-        _ => Grade::Recalled,
-    }
+/// The grades of single constituents that differ from the row's.
+fn graded_apart(row: &Row) -> Option<Vec<(Nutrient, Grade)>> {
+    row.graded_apart
+        .split(';')
+        .map(str::trim)
+        .filter(|pair| !pair.is_empty())
+        .map(|pair| {
+            let (nutrient, grade) = pair.split_once(": ")?;
+            Some((
+                Nutrient::ALL.into_iter().find(|n| n.word() == nutrient)?,
+                Grade::ALL.into_iter().find(|g| g.word() == grade)?,
+            ))
+        })
+        .collect()
 }
 
-/// The grade of one constituent of a row.
-fn grade(row: &Row, nutrient: Nutrient) -> Grade {
-    let table = row_grade(row);
-    match nutrient {
-        Nutrient::CrudeFibre if row.crude_fibre_basis == "see source" => table,
-        // The food table has dietary fibre only; crude fibre was added from memory.
-        Nutrient::CrudeFibre => Grade::Recalled,
-        Nutrient::CrudeProtein if row.n_factor == Some(6.25) => table,
-        Nutrient::CrudeProtein if row.n_factor_basis == "assumed" => table.worse(Grade::Recalled),
-        Nutrient::CrudeProtein => table.worse(Grade::Computed),
-        // Residue of the decomposed salt by stoichiometry instead of the table's ash.
-        Nutrient::Ash if row.loss_on_baking_pct > Some(0.0) => table.worse(Grade::Computed),
-        _ => table,
-    }
-}
-
-fn material(row: &Row) -> Result<Material, String> {
+pub(super) fn material(row: &Row) -> Result<Material, String> {
     let bad = |column: &str, word: &str| format!("{}: {column} is {word:?}", row.id);
     let category =
         Category::from_written(&row.category).ok_or_else(|| bad("category", &row.category))?;
-    let value = |nutrient: Nutrient, pct: f64| Value {
-        fraction: pct / 100.0,
-        sd: None,
-        source: Source::new(grade(row, nutrient), row.source.clone()),
+    let apart = graded_apart(row).ok_or_else(|| bad("graded_apart", &row.graded_apart))?;
+    let value = |nutrient: Nutrient, pct: f64| {
+        let grade = apart
+            .iter()
+            .find(|(n, _)| *n == nutrient)
+            .map_or(row.grade, |(_, grade)| *grade);
+        Value::new(pct / 100.0, Source::new(grade, row.source.clone()))
     };
     let mut composition = Composition::default();
     for nutrient in Nutrient::ALL {
@@ -112,11 +104,20 @@ fn material(row: &Row) -> Result<Material, String> {
     }
     let gas = row.loss_on_baking_pct.unwrap_or(0.0) / 100.0;
     without_carbohydrate(category, gas, &mut composition);
-    let price = match (row.price_low_usd_kg, row.price_high_usd_kg) {
+    if row.price_basis != "invented" {
+        return Err(bad("price_basis", &row.price_basis));
+    }
+    let price = match (row.price_low_per_kg, row.price_high_per_kg) {
         (Some(low_per_kg), Some(high_per_kg)) => Some(Price {
             low_per_kg,
             high_per_kg,
-            source: Source::new(Grade::Assumed, format!("{}, USD per kg", row.price_basis)),
+            source: Source::new(
+                Grade::Assumed,
+                format!("{}, {} per kg", row.price_basis, row.price_currency),
+            ),
+            from: PriceFrom::Invented {
+                currency: row.price_currency.clone(),
+            },
         }),
         _ => None,
     };
@@ -126,13 +127,12 @@ fn material(row: &Row) -> Result<Material, String> {
         label_name: row.label_name.clone(),
         category,
         composition,
-        protein_reported: row.protein_reported_pct.map(|pct| Value {
-            fraction: pct / 100.0,
-            sd: None,
-            source: Source::new(row_grade(row), row.source.clone()),
-        }),
+        protein_reported: row
+            .protein_reported_pct
+            .map(|pct| Value::new(pct / 100.0, Source::new(row.grade, row.source.clone()))),
         nitrogen_factor: row.n_factor,
-        loss_on_baking_fraction: loss_on_baking(row),
+        loss_on_baking_fraction: loss_on_baking(row)
+            .ok_or_else(|| bad("loss_grade", "nothing, beside a loss"))?,
         gluten: match row.gluten.as_str() {
             "contains_gluten" => Gluten::Contains,
             "cross_contact_risk" => Gluten::CrossContactRisk,
@@ -146,7 +146,7 @@ fn material(row: &Row) -> Result<Material, String> {
         caution: row.caution.clone(),
         notes: row.notes.clone(),
         lot: String::new(),
-        source: Source::new(row_grade(row), row.source.clone()),
+        source: Source::new(row.grade, row.source.clone()),
     })
 }
 
@@ -207,16 +207,18 @@ fn without_carbohydrate(category: Category, gas: f64, composition: &mut Composit
     }
 }
 
-fn loss_on_baking(row: &Row) -> Value {
+/// What leaves in the oven beside water; a loss without a grade of its own is no row.
+fn loss_on_baking(row: &Row) -> Option<Value> {
     let fraction = row.loss_on_baking_pct.unwrap_or(0.0) / 100.0;
-    let source = if fraction == 0.0 {
-        Source::fixed(Grade::Assumed, "nothing but water leaves in the oven")
-    } else if row.notes.contains("Loss from memory") {
-        Source::fixed(Grade::Recalled, "loss on baking from memory")
-    } else {
-        Source::fixed(Grade::Computed, "stoichiometry of the decomposition")
+    let source = match (fraction > 0.0, row.loss_grade) {
+        (false, _) => Source::fixed(Grade::Assumed, "nothing but water leaves in the oven"),
+        (true, Some(Grade::Computed)) => {
+            Source::fixed(Grade::Computed, "stoichiometry of the decomposition")
+        }
+        (true, Some(grade)) => Source::new(grade, format!("loss on baking, {}", grade.word())),
+        (true, None) => return None,
     };
-    Value::new(fraction, source)
+    Some(Value::new(fraction, source))
 }
 
 fn allergens(cell: &str) -> Option<Vec<AllergenFlag>> {

@@ -169,6 +169,61 @@ fn grades_follow_confidence_and_column() {
 }
 
 #[test]
+fn grades_stand_in_columns_and_no_word_of_a_source_or_note_moves_one() {
+    for mut row in read::rows().unwrap() {
+        let before = read::material(&row).unwrap();
+        for words in [
+            "computed: after a report",
+            "from memory",
+            "stoichiometry",
+            "",
+        ] {
+            words.clone_into(&mut row.source);
+            words.clone_into(&mut row.notes);
+            let after = read::material(&row).unwrap();
+            for n in Nutrient::ALL {
+                let grade = |m: &Material| m.composition.get(n).map(|v| v.source.grade);
+                assert_eq!(grade(&before), grade(&after), "{} {}", row.id, n.word());
+            }
+            assert_eq!(
+                before.loss_on_baking_fraction.source,
+                after.loss_on_baking_fraction.source
+            );
+            assert_eq!(before.source.grade, after.source.grade);
+        }
+    }
+    // Sodium and potassium of fish meal are from memory where the rest was seen in print.
+    let fish = find("fish_meal").unwrap();
+    let grade = |n| fish.composition.get(n).unwrap().source.grade;
+    assert_eq!(grade(Nutrient::Calcium), Grade::Published);
+    assert_eq!(grade(Nutrient::Sodium), Grade::Recalled);
+}
+
+#[test]
+fn a_price_tells_by_data_whether_it_is_invented_and_in_which_currency() {
+    assert!(
+        shelf()
+            .iter()
+            .all(|m| m.price.as_ref().unwrap().invented_in() == Some("USD"))
+    );
+    let mut patch = crate::MaterialPatch::new(measure::Source::new(
+        Grade::Published,
+        "market price after the USDA report, USD",
+    ));
+    patch.price_per_kg = Some((0.5, 0.6));
+    let own = patch
+        .apply(&find("wheat_flour_soft").unwrap(), "our_flour")
+        .unwrap();
+    assert_eq!(own.price.unwrap().invented_in(), None);
+    // A certificate that says nothing of the price leaves the built-in one as invented as it was.
+    patch.price_per_kg = None;
+    let kept = patch
+        .apply(&find("wheat_flour_soft").unwrap(), "our_flour")
+        .unwrap();
+    assert_eq!(kept.price.unwrap().invented_in(), Some("USD"));
+}
+
+#[test]
 fn empty_cells_are_unknown() {
     let ap = find("wheat_flour_ap").unwrap();
     assert_eq!(ap.composition.get(Nutrient::Starch), None);

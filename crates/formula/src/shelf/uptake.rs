@@ -35,6 +35,7 @@ struct UptakeRow {
     ref_moisture_pct: f64,
     absorption_mean: f64,
     absorption_sd: f64,
+    grade: Grade,
     basis: String,
 }
 
@@ -55,21 +56,13 @@ impl Uptakes {
         let mut own = HashMap::new();
         for row in csv::Reader::from_reader(TABLE.as_bytes()).deserialize() {
             let row: UptakeRow = row.map_err(|e| e.to_string())?;
-            let seen = row.basis.starts_with("seen");
             own.insert(
                 row.id,
                 WaterUptake {
                     kg_per_kg: row.absorption_mean,
                     sd: row.absorption_sd,
                     reference_moisture: WetBasis::from_percent(row.ref_moisture_pct),
-                    source: Source::new(
-                        if seen {
-                            Grade::Published
-                        } else {
-                            Grade::Recalled
-                        },
-                        row.basis,
-                    ),
+                    source: Source::new(row.grade, row.basis),
                 },
             );
         }

@@ -3,8 +3,8 @@
 use super::Per;
 use formula::Stage;
 use std::collections::HashMap;
-use study::answer::KnockOn;
-use study::study::WaterChoice;
+use study::model::WaterChoice;
+use study::views::knock_on::KnockOn;
 use study::{Compared, Study};
 
 /// A treatment as it stands in the sheet.

@@ -7,10 +7,10 @@ use maud::Markup;
 use paper::chart::spark;
 use paper::number;
 use paper::parts::{Cell, Known, Row, Sense};
-use study::answer::KnockOn;
-use study::figure::Better;
-use study::spread::Limits;
-use study::sure::Sure;
+use study::compare::bound::Bound;
+use study::compare::figure::Better;
+use study::compare::uncertainty::Limits;
+use study::views::knock_on::KnockOn;
 use study::{Figure, Study};
 
 pub(super) fn figure_rows(
@@ -70,19 +70,24 @@ fn figure_cell(column: &Column, figure: Figure, decimals: usize, frame: &Frame) 
         _ => Cell::text(format!("{mark}{shown}")),
     };
     match column.compared.difference(figure) {
-        Some((gap, sure)) => cell
+        Some(gap) => cell
             .change(
-                gap,
+                gap.value,
                 decimals,
-                sense(about.better, gap, sure, gap_limits(column, figure)),
+                sense(
+                    about.better,
+                    gap.value,
+                    gap.bound,
+                    gap_limits(column, figure),
+                ),
             )
-            .change_marked(sure.mark()),
+            .change_marked(gap.bound.mark()),
         None => cell,
     }
 }
 
 /// A difference is called better or worse only when neither what isn't known nor its limits leave a doubt.
-fn sense(better: Better, gap: f64, sure: Sure, limits: Option<Limits>) -> Sense {
+fn sense(better: Better, gap: f64, sure: Bound, limits: Option<Limits>) -> Sense {
     let doubtful = limits.is_some_and(|l| l.low95 <= 0.0 && l.high95 >= 0.0);
     if doubtful || !sure.tells_sign(gap) {
         return Sense::Neutral;
@@ -138,31 +143,31 @@ mod tests {
     fn no_arrow_where_the_limits_hold_zero() {
         let limits = |low95, high95| Some(Limits { low95, high95 });
         assert_eq!(
-            sense(Better::Lower, 1.5, Sure::Exactly, limits(-0.2, 3.0)),
+            sense(Better::Lower, 1.5, Bound::Exactly, limits(-0.2, 3.0)),
             Sense::Neutral
         );
         assert_eq!(
-            sense(Better::Lower, 1.5, Sure::Exactly, limits(0.2, 3.0)),
+            sense(Better::Lower, 1.5, Bound::Exactly, limits(0.2, 3.0)),
             Sense::Worse
         );
         assert_eq!(
-            sense(Better::Higher, 1.5, Sure::Exactly, None),
+            sense(Better::Higher, 1.5, Bound::Exactly, None),
             Sense::Better
         );
         assert_eq!(
-            sense(Better::Neither, 1.5, Sure::Exactly, None),
+            sense(Better::Neither, 1.5, Bound::Exactly, None),
             Sense::Neutral
         );
         assert_eq!(
-            sense(Better::Higher, 1.5, Sure::About, None),
+            sense(Better::Higher, 1.5, Bound::About, None),
             Sense::Neutral
         );
         assert_eq!(
-            sense(Better::Higher, 1.5, Sure::AtLeast, None),
+            sense(Better::Higher, 1.5, Bound::AtLeast, None),
             Sense::Better
         );
         assert_eq!(
-            sense(Better::Higher, -1.5, Sure::AtLeast, None),
+            sense(Better::Higher, -1.5, Bound::AtLeast, None),
             Sense::Neutral
         );
     }

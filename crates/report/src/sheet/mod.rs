@@ -15,8 +15,8 @@ use formula::Stage;
 use maud::{Markup, html};
 use measure::Severity;
 use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
-use study::figure::Part;
-use study::sure::Sure;
+use study::compare::bound::Bound;
+use study::compare::figure::Part;
 use study::{Compared, Figure, Study};
 
 /// The sheet: materials by stage, their sum, the water with its need, and the knock-on of each
@@ -55,7 +55,7 @@ fn legend(compared: &[Compared]) -> Markup {
     html! {
         p .second .legend {
             "Beside each number stands its difference from the control, with ▲ for better and ▼ for worse where a direction is better. "
-            "“new” is a material that the control doesn’t have. Dotted underline: assumed or recalled. " (Sure::LEGEND)
+            "“new” is a material that the control doesn’t have. Dotted underline: assumed or recalled. " (Bound::LEGEND)
             @if let Some(s) = spread {
                 " The rows marked 95 % hold 95 of 100 draws (" (s.draws) " draws, seed " (s.seed) "); differences come from paired draws, and one whose limits hold zero gets no arrow."
             }

@@ -1,7 +1,7 @@
 //! The lines of a formula, written in full or as changes of another's.
 
 use super::{EditError, Water, bad, rows_mut, treatment};
-use crate::study::Basis;
+use crate::model::Basis;
 use crate::written::tables::{CHANGES, FORMULA_LINE, MOST_CHANGES, MOST_LINES};
 use crate::written::{Row, StudyWritten, Value, resolve};
 use formula::{At, Change, Formula};

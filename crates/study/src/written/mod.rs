@@ -19,7 +19,7 @@ pub use problem::{Code, Problem};
 pub use reader::MOST_PROBLEMS;
 pub use row::{Comment, Entry, Row, Value};
 
-use crate::study::Study;
+use crate::model::Study;
 use reader::Reader;
 use toml_edit::Document;
 

@@ -2,7 +2,7 @@
 
 use super::chosen::nothing;
 use super::{InStudy, troubles};
-use ::study::sure::Sure;
+use ::study::compare::bound::Bound;
 use app::AppError;
 use maud::{Markup, html};
 use serde_json::{Value, json};
@@ -18,7 +18,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             p .draft-notice { b { "Draft." } " Have it checked against the rules in force where the treat is sold, and the analysis by a laboratory, before anything is printed." }
             p .second {
                 @if let Some(species) = species { "For " (species) "s. " }
-                "Calculated at the packed moisture. " (Sure::LEGEND) " A guarantee is the calculated mean with a simple margin; it knows nothing yet of how your lots vary."
+                "Calculated at the packed moisture. " (Bound::LEGEND) " A guarantee is the calculated mean with a simple margin; it knows nothing yet of how your lots vary."
             }
             @if all.len() > 1 {
                 nav .treatment-choice .no-print aria-label="Drafts" {

@@ -5,7 +5,7 @@ use super::chosen::{choice, chosen, nothing};
 use super::{InStudy, troubles};
 use crate::shell::Room;
 use ::study::Compared;
-use ::study::answer::KnockOn;
+use ::study::views::knock_on::KnockOn;
 use app::AppError;
 use maud::{Markup, html};
 use measure::{Finding, Units, rounding::decimals_for};
@@ -80,7 +80,9 @@ fn head(k: &KnockOn, beside: Option<&Compared>, units: Units) -> Markup {
         }
         p .words {
             "Saleable, " (number::fixed(k.line.output_pieces_per_h, 0)) " whole pieces an hour. The "
-            (k.line.bottleneck) " limits the line; the oven alone could give " (told(k.line.oven_kg_per_h)) " " (unit) "."
+            (k.line.bottleneck) " limits the line"
+            @if let Some(oven) = k.line.oven_kg_per_h { "; the oven alone could give " (told(oven)) " " (unit) }
+            "."
         }
     }
 }

@@ -9,9 +9,10 @@ use super::footprint::Footprint;
 use crate::numerics::lanes::{LANES, Lanes};
 use crate::piece::{Docked, Piece};
 use measure::Range;
+use serde::Serialize;
 
 /// How fine the grid is and what it takes.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct SolidGrid {
     /// Largest distance between columns \[m\].
     pub plan_m: f64,

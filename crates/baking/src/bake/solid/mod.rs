@@ -34,7 +34,7 @@ use record::Record;
 use steps::{METHOD, Work};
 
 /// Version of the model, kept with every answer.
-pub const MODEL_VERSION: u32 = 1;
+pub const MODEL_VERSION: u32 = 2;
 
 /// First step of a stage \[s\].
 const FIRST_STEP_S: f64 = 0.02;

@@ -7,7 +7,7 @@ use super::super::tables::keep_word;
 use super::materials::unknown;
 use super::treatments::Work;
 use super::{chosen, from_error};
-use crate::study::{Basis, Treatment, WaterChoice};
+use crate::model::{Basis, Treatment, WaterChoice};
 use formula::treatment::Amount;
 use formula::{At, Change, ChangeError, Formula, FormulaError, Line, Material, Stage};
 use std::sync::Arc;

@@ -3,8 +3,8 @@
 use super::super::problem::{Code, Problem};
 use super::super::reader::Reader;
 use super::super::row::Row;
-use crate::after::FilmAsked;
-use crate::study::Keeping;
+use crate::model::FilmChoice;
+use crate::model::Keeping;
 use baking::after::Climate;
 use measure::{Range, temperature::kelvin};
 
@@ -28,8 +28,8 @@ pub(super) fn keeping(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<
         return None;
     }
     let usual = Keeping::default();
-    let own = row.number("film_g_m2_day").map(FilmAsked::Transmission);
-    let known = row.text("film").map(|f| FilmAsked::Known(f.to_owned()));
+    let own = row.number("film_g_m2_day").map(FilmChoice::Transmission);
+    let known = row.text("film").map(|f| FilmChoice::Known(f.to_owned()));
     Some(Keeping {
         film: own.or(known).unwrap_or(usual.film),
         pack_area_m2: row

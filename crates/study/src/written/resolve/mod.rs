@@ -15,7 +15,7 @@ use super::problem::{Code, Problem, did_you_mean};
 use super::reader::Reader;
 use super::row::Row;
 use super::told::quote;
-use crate::study::{Place, Study, Target};
+use crate::model::{Place, Study, Target};
 use formula::Species;
 use measure::WetBasis;
 use measure::names::closest;
@@ -37,23 +37,39 @@ pub(super) fn study(written: &StudyWritten, reader: &mut Reader<'_>) -> Option<S
     if let Some(row) = root.row("line") {
         line::idle_measures(row, "line", reader);
     }
-    let treatments = treatments::all(root, &materials, setting.as_ref(), reader);
-    let head = head?;
+    let aim = head.and_then(aim);
+    let treatments = treatments::all(root, &materials, setting.as_ref(), aim.as_ref(), reader);
+    let (head, aim) = (head?, aim);
     check_currency(head, reader);
     let control = control(head, root.rows("treatment"), reader);
-    let target = head.row("target").and_then(target);
+    let aim = aim?;
     Some(Study {
         name: head.text("name")?.to_owned(),
         question: head.text("question").unwrap_or_default().to_owned(),
-        species: chosen(Species::ALL, Species::word, head.text("species")?)?,
+        species: aim.species,
         invented: head.flag("invented"),
-        currency: head.text("currency")?.to_owned(),
+        currency: aim.currency,
         note: head.text("note").unwrap_or_default().to_owned(),
-        target: target?,
+        target: aim.target,
         materials,
         setting: setting?,
         control: control?,
         treatments: treatments?,
+    })
+}
+
+/// What the study says once for all its treatments.
+struct Aim {
+    species: Species,
+    currency: String,
+    target: Target,
+}
+
+fn aim(head: &Row) -> Option<Aim> {
+    Some(Aim {
+        species: chosen(Species::ALL, Species::word, head.text("species")?)?,
+        currency: head.text("currency")?.to_owned(),
+        target: head.row("target").and_then(target)?,
     })
 }
 

@@ -6,6 +6,7 @@ use super::super::row::{Row, Value};
 use super::super::tables::{EITHER, OVEN, PRESETS, ZONE};
 use super::chosen;
 use super::setting::missing;
+use baking::oven::cooling::USUAL_S;
 use baking::oven::{
     Cooling, CoolingTime, Humidity, Kind, Oven, Pack, Surface, TopHeat, Zone, ZoneLength,
 };
@@ -326,7 +327,10 @@ pub(super) fn cooling(row: &Row) -> Option<Cooling> {
         relative_humidity: row.number("relative_humidity_pct")? / 100.0,
         time: match row.number("time_min") {
             Some(min) => CoolingTime::Seconds(min * MINUTE_S),
-            None => CoolingTime::OfBakeTime(row.number("of_bake_time")?),
+            None => match row.number("of_bake_time") {
+                Some(multiple) => CoolingTime::OfBakeTime(multiple),
+                None => CoolingTime::Seconds(USUAL_S.value),
+            },
         },
         top_w_per_m2_k: row.number("heat_transfer_w_m2k")?,
         bottom_w_per_m2_k: row.number("bottom_w_m2k")?,

@@ -7,7 +7,7 @@ use super::super::tables::{
     COOLING, DOUGH, EDGE_PATH, LINE, OUTLINES, PACK, PROCESS, forming_word, shapes,
 };
 use super::{chosen, from_error, keeping, line, oven};
-use crate::study::{Dough, DoughDensity, Process, Setting};
+use crate::model::{Dough, DoughDensity, Process, Setting};
 use baking::piece::{
     ClosedPath, Docker, DockerPattern, Layout, Outline, PathError, Piece, PieceError, Places, dock,
 };

@@ -6,8 +6,8 @@ use super::super::row::Row;
 use super::super::tables::TREATMENT;
 use super::super::told::quote;
 use super::setting::{self, SECTIONS};
-use super::{all_named, chosen, line, oven, unknown_treatment};
-use crate::study::{Basis, Setting, Treatment, WaterChoice};
+use super::{Aim, all_named, chosen, line, oven, unknown_treatment};
+use crate::model::{Basis, Setting, Treatment, WaterChoice};
 use formula::Material;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -19,6 +19,7 @@ pub(super) fn all(
     root: &Row,
     own: &Own,
     study: Option<&Setting>,
+    aim: Option<&Aim>,
     reader: &mut Reader<'_>,
 ) -> Option<Vec<Treatment>> {
     let rows = root.rows("treatment");
@@ -27,6 +28,7 @@ pub(super) fn all(
         rows,
         own,
         study,
+        aim,
         done: vec![Done::NotYet; rows.len()],
     };
     for (i, row) in rows.iter().enumerate() {
@@ -89,6 +91,7 @@ pub(super) struct Work<'a> {
     rows: &'a [Row],
     pub own: &'a Own,
     study: Option<&'a Setting>,
+    aim: Option<&'a Aim>,
     done: Vec<Done>,
 }
 
@@ -192,8 +195,12 @@ impl Work<'_> {
             }
         }
         let (formula, changes) = formula?;
+        let aim = self.aim?;
         Some(Built {
             treatment: Treatment {
+                species: aim.species,
+                currency: aim.currency.clone(),
+                target: aim.target,
                 id: id.to_owned(),
                 name: row.text("name").unwrap_or(id).to_owned(),
                 note: row.text("note").unwrap_or_default().to_owned(),

@@ -3,7 +3,7 @@
 use super::super::field::{Kind, Table, number, number_or, optional};
 use super::{MOST_ZONES, NAME};
 use baking::after::Film;
-use baking::oven::cooling::{OF_BAKE_TIME, STILL_AIR};
+use baking::oven::cooling::STILL_AIR;
 use baking::oven::{COEFFICIENT, LENGTH_M, OVEN_CELSIUS, Oven, SPEED, WIDTH_M, presets};
 use measure::{Grade, Range};
 use std::sync::LazyLock;
@@ -182,15 +182,12 @@ pub static COOLING: Table = Table {
         optional(
             "time_min",
             number("min", 0.1, 2880.0),
-            "cooling time, in place of a multiple of the bake time",
+            "cooling time; 20 min when neither this nor a multiple of the bake time is written",
         ),
-        number_or(
+        optional(
             "of_bake_time",
-            "",
-            0.05,
-            20.0,
-            OF_BAKE_TIME.value,
-            "cooling time as a multiple of the bake time",
+            number("", 0.05, 20.0),
+            "cooling time as a multiple of the bake time, as on a conveyor coupled to the band",
         ),
         number_or("room_c", "°C", -10.0, 60.0, 22.0, "temperature of the room"),
         number_or(
@@ -324,6 +321,7 @@ fn grades() -> Vec<&'static str> {
 mod tests {
     use super::super::super::field::Need;
     use super::*;
+    use baking::oven::cooling::USUAL_S;
     use baking::oven::{Cooling, CoolingTime, Pack};
 
     /// The defaults shown in the field list are those of the physics.
@@ -342,10 +340,7 @@ mod tests {
             or(&COOLING, "relative_humidity_pct") / 100.0,
             c.relative_humidity
         );
-        assert_eq!(
-            CoolingTime::OfBakeTime(or(&COOLING, "of_bake_time")),
-            c.time
-        );
+        assert_eq!(c.time, CoolingTime::Seconds(USUAL_S.value));
         assert_eq!(or(&COOLING, "heat_transfer_w_m2k"), c.top_w_per_m2_k);
         assert_eq!(or(&COOLING, "bottom_w_m2k"), c.bottom_w_per_m2_k);
         assert_eq!(or(&COOLING, "open_pct") / 100.0, c.open_fraction);

@@ -5,7 +5,7 @@ use super::{
     COOLING, DOUGH, LINE, MATERIAL, MOST_MATERIALS, MOST_TREATMENTS, NAME, NOTE, OVEN, PACK, PIECE,
     PROCESS, TREATMENT,
 };
-use crate::study::Place;
+use crate::model::Place;
 use formula::Species;
 use measure::Range;
 

@@ -4,7 +4,7 @@ use super::super::field::{Field, Kind, Need, Table, number, number_or, optional,
 use super::{
     COOLING, DOUGH, LINE, MOST_CHANGES, MOST_LINES, NAME, NOTE, OVEN, PACK, PIECE, PROCESS,
 };
-use crate::study::{Basis, WaterChoice};
+use crate::model::{Basis, WaterChoice};
 use formula::{At, Stage};
 
 /// A treatment.

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use paper::Ramp;
 use paper::chart::{Axis, HeatStrip, Level, LineChart, Look, Series, heat_strip, line_chart};
 use paper::number;
-use study::after::{AfterAnswer, CheckingTold};
+use study::views::after_oven::{AfterAnswer, CheckingTold};
 
 /// Columns of the picture of checking.
 const COLUMNS: usize = 72;
@@ -86,7 +86,7 @@ fn cooling(a: &AfterAnswer, beside: Option<&AfterAnswer>, units: Units) -> Marku
     }
 }
 
-fn moisture(c: &study::after::CoolingTold) -> String {
+fn moisture(c: &study::views::after_oven::CoolingTold) -> String {
     let first = c.moisture_pct.first().copied().unwrap_or(f64::NAN);
     format!(
         "{} → {} %",

@@ -5,8 +5,8 @@ use app::{AfterOf, Units};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::{Cell, Group, Known, Row, Sense, SideBySide, known};
-use study::after::{AfterAnswer, Changed, KeepingTold};
-use study::figure::Better;
+use study::compare::figure::Better;
+use study::views::after_oven::{AfterAnswer, Changed, KeepingTold};
 
 /// Days until a limit, or that it isn't reached in the time that was followed.
 pub(super) fn days(value: Option<f64>, k: &KeepingTold) -> String {

@@ -12,7 +12,7 @@ use crate::error::Failure;
 use crate::fields::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
-use ::study::after::AfterAnswer;
+use ::study::views::after_oven::AfterAnswer;
 use app::{AfterOf, App, AppError, section_written};
 use axum::extract::{Path, State};
 use axum::response::Response;

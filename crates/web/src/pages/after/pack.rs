@@ -9,8 +9,8 @@ use paper::number;
 use paper::parts::{Known, known};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use study::after::Film;
 use study::edit::Put;
+use study::views::after_oven::Film;
 
 /// The film of one's own, among the films of the table.
 const OWN: &str = "own";

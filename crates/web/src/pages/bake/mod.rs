@@ -13,8 +13,8 @@ use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::Room;
 use crate::wants::Wants;
-use ::study::answer::KnockOn;
-use ::study::field::Field;
+use ::study::views::cross_section::CrossSection;
+use ::study::views::knock_on::KnockOn;
 use ::study::{Figure, Treatment};
 use app::{App, AppError, OvenShown, oven_shown};
 use axum::extract::{Path, Query, State};
@@ -32,7 +32,7 @@ const FRAMES: usize = 120;
 struct Shown<'a> {
     answer: &'a KnockOn,
     treatment: &'a Treatment,
-    field: Arc<Field>,
+    field: Arc<CrossSection>,
     oven: OvenShown,
 }
 

@@ -10,7 +10,7 @@ use measure::Units;
 use paper::{Ramp, number};
 use report::Shown as What;
 use serde_json::{Value, json};
-use study::field::Field;
+use study::views::cross_section::CrossSection;
 
 /// Colours of a ramp that a script is given.
 const COLOURS: usize = 64;
@@ -19,7 +19,7 @@ const COLOURS: usize = 64;
 pub(super) fn section(page: &InStudy<'_>, here: &Shown<'_>, beside: Option<&Shown<'_>>) -> Markup {
     let all: Vec<&Shown> = std::iter::once(here).chain(beside).collect();
     let units = page.settings.units;
-    let fields: Vec<&Field> = all.iter().map(|s| s.field.as_ref()).collect();
+    let fields: Vec<&CrossSection> = all.iter().map(|s| s.field.as_ref()).collect();
     let ranges: Vec<(What, (f64, f64))> = What::ALL
         .into_iter()
         .map(|w| (w, w.range(&fields)))
@@ -146,8 +146,8 @@ fn ramp(ramp: Ramp) -> String {
 }
 
 /// A field with no more digits than can be seen.
-pub(super) fn compact(field: &Field) -> Value {
-    let Field {
+pub(super) fn compact(field: &CrossSection) -> Value {
+    let CrossSection {
         time_min,
         height_mm,
         temperature_c,
@@ -171,8 +171,8 @@ pub(super) fn compact(field: &Field) -> Value {
         "colour_delta_e": row(colour_delta_e, 2),
         "kill_log10": row(kill_log10, 3),
         "zones": zones.iter().map(|(name, end)| (name, cut(*end, 3))).collect::<Vec<_>>(),
-        "wettest_at_exit_mm": cut(*wettest_at_exit_mm, 2),
-        "wettest_at_exit_pct": cut(*wettest_at_exit_pct, 2),
+        "wettest_at_exit_mm": wettest_at_exit_mm.map(|v| cut(v, 2)),
+        "wettest_at_exit_pct": wettest_at_exit_pct.map(|v| cut(v, 2)),
     })
 }
 
@@ -188,7 +188,10 @@ mod tests {
     #[test]
     fn a_field_stays_small_on_the_wire() {
         let study = study::written::read(app::DEMONSTRATION).unwrap();
-        let field = study::field::field(&study, study.control(), 60).unwrap();
+        let mut w = study::Workspace::new();
+        let options = study::BakeOptions::BAKE_ONLY;
+        let run = study::run(study.control(), &options, study::Sample::Centre, &mut w).unwrap();
+        let field = study::views::cross_section::cross_section(&run, 60).unwrap();
         let text = compact(&field).to_string();
         assert!(text.len() < 1_000_000, "{} bytes", text.len());
         assert!(text.contains("kill_log10") && !text.contains("null"));

@@ -25,8 +25,8 @@ pub(super) fn sure(here: &Shown<'_>) -> Markup {
         dl .facts .sure {
             dt { "edges" }
             dd {
-                @if b.edge_correction_pct.is_finite() {
-                    "the edges make the bake " (number::fixed(b.edge_correction_pct, 1)) " % faster than an endless slab of this thickness"
+                @if let Some(pct) = b.edge_correction_pct {
+                    "the edges make the bake " (number::fixed(pct, 1)) " % faster than an endless slab of this thickness"
                 } @else { "what the edges do isn’t known, for the target isn’t reached" }
                 @match here.treatment.setting.edge_path_share {
                     Some(share) => {
@@ -36,8 +36,10 @@ pub(super) fn sure(here: &Shown<'_>) -> Markup {
                     None => { "; a correction that knows no docker holes: " a href="#whole-piece" { "the bake of the whole piece" } " tells how far off it is" }
                 }
             }
-            dt { "grid" }
-            dd { "mean moisture at the oven’s exit is within about " (number::fixed(b.grid_error_points.abs(), 2)) " points (20 against 40 cells)" }
+            @if let Some(points) = b.grid_error_points {
+                dt { "grid" }
+                dd { "mean moisture at the oven’s exit is within about " (number::fixed(points, 2)) " points (20 against 40 cells)" }
+            }
             dt { "kill" }
             dd {
                 "at the least treated place " (b.kill_shown) ". "

@@ -10,7 +10,7 @@ use measure::{Finding, Units};
 use paper::chart::piece::{LayoutDrawing, PieceDrawing, layout_drawing, piece_drawing};
 use paper::number;
 use paper::parts::{Cell, Group, Row, Sense, SideBySide, findings, side_by_side};
-use study::piece::{PieceAsked, PieceTold};
+use study::views::piece::{PieceAsked, PieceTold};
 
 const MM: f64 = 1e3;
 

@@ -4,7 +4,7 @@
 use formula::{Material, Stage};
 use report::Per;
 use std::sync::Arc;
-use study::study::{Basis, WaterChoice};
+use study::model::{Basis, WaterChoice};
 use study::{Compared, Study, Treatment};
 
 /// One line as it is made.

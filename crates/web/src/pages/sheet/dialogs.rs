@@ -7,7 +7,7 @@ use super::column::Column;
 use super::frame::{Frame, Row};
 use formula::{At, shelf};
 use maud::{Markup, html};
-use study::study::Place;
+use study::model::Place;
 
 pub fn dialogs(f: &Frame, live: bool) -> Markup {
     html! {

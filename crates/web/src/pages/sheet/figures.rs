@@ -50,9 +50,10 @@ fn decimals(f: &Frame, figure: Figure) -> usize {
 
 pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let about = figure.about();
-    let Some((gap, sure)) = c.compared.and_then(|c| c.difference(figure)) else {
+    let Some(gap) = c.compared.and_then(|c| c.difference(figure)) else {
         return html! {};
     };
+    let (gap, sure) = (gap.value, gap.bound);
     let units = f.settings.units;
     let decimals = units.decimals(about.unit, decimals(f, figure));
     let text = rounding::signed(units.gap(gap, about.unit), decimals);

@@ -34,9 +34,9 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
+use study::compare::bound::Bound;
 use study::edit::Edit;
-use study::study::WaterChoice;
-use study::sure::Sure;
+use study::model::WaterChoice;
 use study::{Figure, Study};
 use table::Drawn;
 
@@ -415,7 +415,7 @@ fn whole(frame: &Frame, shape: &str) -> Markup {
             div .live-state .no-print #live-state aria-live="polite" {}
             div data-p="problems" { (piece("problems")) }
             (skeleton(frame, Some(&pieces)))
-            p .second .marks { (Sure::LEGEND) }
+            p .second .marks { (Bound::LEGEND) }
             section .found { h2 #findings { "Findings" } div data-p="findings" { (piece("findings")) } }
         }
     }

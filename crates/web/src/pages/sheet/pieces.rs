@@ -12,8 +12,8 @@ use paper::parts::{Known, known};
 use report::Per;
 use std::collections::BTreeMap;
 use study::Figure;
-use study::figure::Part;
-use study::sure::Sure;
+use study::compare::bound::Bound;
+use study::compare::figure::Part;
 
 /// Live parts by name.
 pub type Pieces = BTreeMap<String, String>;
@@ -86,7 +86,7 @@ fn amounts(f: &Frame, put: &mut dyn FnMut(String, Markup)) {
         let need = match c.need_on(f.per) {
             Some((mean, low, high)) => {
                 let sure = c.compared.map(|c| Figure::WaterNeed.sure(&c.answer));
-                let mark = sure.unwrap_or(Sure::Exactly).mark();
+                let mark = sure.unwrap_or(Bound::Exactly).mark();
                 let need = f.mark(&number::interval(mean, low, high));
                 known(&format!("{mark}{need}"), Known::Assumed)
             }

@@ -5,14 +5,14 @@ use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::rounding;
 use paper::number;
-use study::sure::Sure;
+use study::compare::bound::Bound;
 use study::{Compared, Figure, Treatment};
 
 /// A number as it is shown; none where it isn't known.
-type Shown = Option<(f64, Sure)>;
+type Shown = Option<(f64, Bound)>;
 
-const fn exactly(value: f64) -> (f64, Sure) {
-    (value, Sure::Exactly)
+const fn exactly(value: f64) -> (f64, Bound) {
+    (value, Bound::Exactly)
 }
 
 pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Markup {

@@ -7,7 +7,7 @@ use super::pieces::{PARTS, Pieces, STAGES};
 use maud::{Markup, PreEscaped, html};
 use measure::Severity;
 use study::Figure;
-use study::study::Basis;
+use study::model::Basis;
 
 /// The table with its live parts; without them it is the shape alone.
 pub struct Drawn<'a> {

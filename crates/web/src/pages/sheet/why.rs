@@ -6,7 +6,7 @@ use measure::{Given, Grade, Source};
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
-use study::figure::Part;
+use study::compare::figure::Part;
 
 /// The figures that a figure follows from.
 const fn follows_from(figure: Figure) -> &'static [Figure] {

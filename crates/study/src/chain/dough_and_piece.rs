@@ -1,0 +1,309 @@
+//! From a treatment to what the bake and the line need: formula with its water, dough, piece.
+
+use super::{BakeOptions, Sample, Uncertain};
+use crate::model::{DoughDensity, Treatment, WaterChoice};
+use baking::bake::{BakeInput, Stage, edge};
+use baking::oven::stages;
+use baking::piece::EDGE_EXPOSURE;
+use baking::properties::{self, DoughProperties, PropertySettings, transport};
+use formula::spread::{self, Quantity};
+use formula::{Forming, Formula, WaterNeed, water};
+use measure::{Constant, Given, Grade, Source, WetBasis, temperature::kelvin};
+
+/// Everything about a treatment up to the oven's mouth.
+#[derive(Clone, Debug)]
+pub struct DoughAndPiece {
+    /// The formula with the water it is made with.
+    pub formula: Formula,
+    /// What it needs.
+    pub need: WaterNeed,
+    /// Moisture of the dough.
+    pub dough_moisture: WetBasis,
+    /// Make-up of the dry solid.
+    pub solids: formula::DrySolids,
+    /// Properties of the dough.
+    pub dough: DoughProperties,
+    /// Mass of a piece before the oven, kg.
+    pub green_kg: f64,
+    /// The bake, at a first time.
+    pub bake: BakeInput,
+    /// The numbers the preparation took.
+    pub given: Vec<Given>,
+}
+
+/// What can't be prepared, and why.
+#[derive(Debug, thiserror::Error)]
+pub enum DoughAndPieceError {
+    /// The formula.
+    #[error(transparent)]
+    Formula(#[from] formula::FormulaError),
+    /// The dough's properties.
+    #[error(transparent)]
+    Properties(#[from] properties::PropertyError),
+    /// The oven and what comes after.
+    #[error(transparent)]
+    Stages(#[from] baking::oven::StageError),
+    /// The piece.
+    #[error(transparent)]
+    Piece(#[from] baking::piece::PieceError),
+}
+
+/// Works a treatment out up to the oven's mouth.
+///
+/// # Errors
+/// What can't be, by name.
+pub fn dough_and_piece(
+    treatment: &Treatment,
+    options: &BakeOptions,
+    sample: Sample,
+) -> Result<DoughAndPiece, DoughAndPieceError> {
+    let setting = &treatment.setting;
+    setting.piece.check()?;
+    let written = if sample.varies() {
+        drawn(&treatment.formula, sample)
+    } else {
+        treatment.formula.clone()
+    };
+    let fu = setting.process.consistency_fu;
+    let mut need = water::need(&written, setting.process.forming).at_consistency(fu);
+    if sample.varies() {
+        need.mean = drawn_need(&need, setting.process.forming, fu, sample);
+    }
+    let formula = match (options.water_kg_per_100kg, treatment.water) {
+        (Some(water), _) => written.with_water(water)?,
+        (None, WaterChoice::FromNeed) => written.with_water(need.mean.max(0.0))?,
+        (None, WaterChoice::Given) => written,
+    };
+    let dough_moisture = formula.dough_moisture();
+    let solids = formula.dry_solids();
+    let dough = properties::dough_properties(
+        &for_properties(&solids),
+        dough_moisture,
+        &property_settings(treatment, sample),
+    )?;
+    let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3)
+        * (1.0 + Uncertain::PieceMass.shift(sample));
+
+    let mut given = vec![EDGE_EXPOSURE.used(), edge_path(treatment)];
+    if setting.edge_path_share.is_none() && setting.piece.docker.is_some_and(|d| d.count > 0) {
+        given.push(edge::HOLE_WALL.used());
+    }
+    given.extend(dough.given.iter().cloned());
+    let mut rim = setting.piece.edge(EDGE_EXPOSURE.value);
+    // A path that was fitted to a bake of the whole piece has no misfit left.
+    if let Some(fitted) = setting.edge_path_share {
+        rim.path_m *= fitted / edge::PATH_SHARE.value;
+        // It was fitted with the holes of the whole piece in it.
+        rim.holes = None;
+    } else {
+        rim.path_m *= Uncertain::EdgePath.factor(sample);
+    }
+    rim.exposure = (rim.exposure + Uncertain::EdgeExposure.shift(sample)).clamp(0.0, 1.0);
+    let time_s = options
+        .bake_time_s
+        .or(setting.bake_time_s)
+        .unwrap_or_else(|| first_guess_s(treatment, &dough));
+    let mut bake = BakeInput {
+        thickness_m: setting.piece.thickness_m,
+        initial_moisture: dough_moisture.to_dry(),
+        initial_temperature_k: kelvin(setting.dough.temperature_c),
+        dry_solid_kg_per_m3: dough.density.dry_solid_kg_per_m3,
+        closures: dough.closures(),
+        edge: Some(rim),
+        stages: oven_stages(treatment, time_s)?,
+        cells: options.cells,
+        accuracy: options.accuracy,
+    };
+    for stage in &mut bake.stages {
+        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(sample);
+        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(sample);
+    }
+    Ok(DoughAndPiece {
+        formula,
+        need,
+        dough_moisture,
+        solids,
+        dough,
+        green_kg,
+        bake,
+        given,
+    })
+}
+
+/// The inner path of the edge that is used: the default, or one that was fitted.
+fn edge_path(treatment: &Treatment) -> Given {
+    let usual = edge::PATH_SHARE.used();
+    match treatment.setting.edge_path_share {
+        None => usual,
+        Some(value) => Given {
+            value,
+            source: Source::fixed(
+                Grade::Computed,
+                "written in the study: fitted to a bake of the whole piece, or to your own bakes, of this outline with \
+                 these holes",
+            ),
+            ..usual
+        },
+    }
+}
+
+/// The mean need of a sample: the forming's offset and the stiffening as drawn (the uptakes already
+/// are).
+fn drawn_need(need: &WaterNeed, forming: Forming, fu: f64, sample: Sample) -> f64 {
+    let k = water::STIFFENING.value;
+    let drawn_k = (k + Uncertain::Stiffening.shift(sample)).max(1.0);
+    let at_reference = need.mean / water::consistency_factor(fu, k)
+        + forming.offset_sd().value * Uncertain::Forming.shift(sample);
+    (at_reference * water::consistency_factor(fu, drawn_k)).max(0.0)
+}
+
+/// The stages of a treatment at a time in the oven.
+///
+/// # Errors
+/// An oven or time that can't be, by name.
+pub fn oven_stages(
+    treatment: &Treatment,
+    time_s: f64,
+) -> Result<Vec<Stage>, baking::oven::StageError> {
+    let s = &treatment.setting;
+    stages(
+        &s.oven,
+        time_s,
+        s.piece.outline.extent_m().0,
+        &s.cooling,
+        &s.pack,
+    )
+}
+
+/// A bake time to start the search from: the heat to take off the water over what the surfaces give.
+fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
+    let s = &treatment.setting;
+    let zones = s.oven.zones.len().max(1) as f64;
+    let flux: f64 = s
+        .oven
+        .zones
+        .iter()
+        .map(|z| {
+            let top = z.top.w_per_m2_k(s.piece.outline.extent_m().0, z.air_k) + 15.0;
+            top * (z.air_k - 385.0).max(5.0)
+                + 0.5 * s.oven.bottom_w_per_m2_k(z) * (z.band_k - 385.0).max(0.0)
+        })
+        .sum::<f64>()
+        / zones;
+    let water =
+        dough.density.dry_solid_kg_per_m3 * s.piece.thickness_m * dough.dough_moisture.to_dry().0;
+    let rim = 1.0 + 0.003 * s.piece.perimeter_per_area_per_m();
+    (water * 2.6e6 / (1.25 * rim * flux.max(200.0))).clamp(60.0, 7200.0)
+}
+
+fn property_settings(treatment: &Treatment, sample: Sample) -> PropertySettings {
+    let mut settings = PropertySettings {
+        density: match treatment.setting.dough.density {
+            DoughDensity::Measured(v) => Some(properties::DoughDensity::Measured(v)),
+            DoughDensity::GasFraction(gas) => Some(properties::DoughDensity::Gas(gas)),
+            DoughDensity::UsualGas => sample.varies().then(|| {
+                let gas = properties::density::GAS_FRACTION.value + Uncertain::Gas.shift(sample);
+                properties::DoughDensity::Gas(properties::GAS.clamp(gas))
+            }),
+        },
+        ..PropertySettings::default()
+    };
+    if sample.varies() {
+        let held =
+            |constant: &Constant, factor: f64| Some(constant.range.clamp(constant.value * factor));
+        settings.conductivity_factor = Some(Uncertain::Conductivity.factor(sample).clamp(0.3, 3.0));
+        settings.heat_capacity_factor = held(
+            &properties::heat_capacity::FACTOR,
+            Uncertain::HeatCapacity.factor(sample),
+        );
+        settings.sorption.class_factor = Some(Uncertain::Sorption.factor(sample).clamp(0.5, 2.0));
+        settings.sorption.per_kelvin = held(
+            &properties::sorption::PER_KELVIN,
+            Uncertain::SorptionHeat.factor(sample),
+        );
+        let t = &mut settings.transport;
+        t.liquid_diffusivity_m2_per_s = held(
+            &transport::LIQUID_DIFFUSIVITY,
+            Uncertain::LiquidDiffusivity.factor(sample),
+        );
+        let emissivity = transport::EMISSIVITY.value + Uncertain::Emissivity.shift(sample);
+        t.emissivity = Some(transport::EMISSIVITY.range.clamp(emissivity));
+        t.permeability_m2 = held(
+            &transport::PERMEABILITY,
+            Uncertain::Permeability.factor(sample),
+        );
+        let activation = transport::ACTIVATION.value
+            + Uncertain::LiquidActivation.shift_with(Uncertain::LiquidDiffusivity, 0.2, sample);
+        t.activation_j_per_mol = Some(transport::ACTIVATION.range.clamp(activation));
+        t.dry_moisture = held(
+            &transport::DRY_MOISTURE,
+            Uncertain::DryMoisture.factor(sample),
+        );
+        t.dry_power = held(
+            &transport::DRY_POWER,
+            Uncertain::DryPower
+                .shift_with(Uncertain::DryMoisture, -0.5, sample)
+                .exp(),
+        );
+        t.porosity_over_tortuosity = held(
+            &transport::POROSITY_OVER_TORTUOSITY,
+            Uncertain::PorosityOverTortuosity.factor(sample),
+        );
+    }
+    settings
+}
+
+/// The make-up of the dry solid as the properties take it. Sugars that aren't known count as starch.
+pub fn for_properties(solids: &formula::DrySolids) -> properties::DrySolids {
+    let carbohydrate = solids.digestible_carbohydrate;
+    let sugars = solids.sugars.at_least.clamp(0.0, carbohydrate);
+    properties::DrySolids {
+        protein: solids.protein,
+        fat: solids.fat,
+        carbohydrate,
+        fibre: solids.fibre,
+        ash: solids.ash,
+        sugars: Some(sugars),
+        salt: Some(solids.salt.clamp(0.0, solids.ash)),
+        starch: solids
+            .starch
+            .exact()
+            .filter(|s| *s + sugars <= carbohydrate),
+    }
+}
+
+/// Names of the inputs of a formula that vary in a spread.
+pub fn drawn_names(formula: &Formula) -> Vec<String> {
+    let mut names = Vec::new();
+    for line in formula.lines().iter().filter(|l| !l.material.is_water()) {
+        let m = &line.material;
+        names.extend(
+            Quantity::all()
+                .filter(|q| match q {
+                    Quantity::Nutrient(n) => m
+                        .composition
+                        .get(*n)
+                        .is_some_and(|v| v.sd_or_default(*n) > 0.0),
+                    Quantity::WaterUptake => m.water_uptake.is_some(),
+                    Quantity::Price => m.price.is_some(),
+                })
+                .map(|q| drawn_name(&m.name, q)),
+        );
+    }
+    names
+}
+
+fn drawn_name(material: &str, quantity: Quantity) -> String {
+    format!("{} of {material}", quantity.word())
+}
+
+/// The formula with its materials as drawn.
+fn drawn(formula: &Formula, sample: Sample) -> Formula {
+    spread::drawn(formula, |id, quantity| {
+        let line = formula.lines().iter().find(|l| l.material.id == id);
+        sample.z(&drawn_name(
+            line.map_or(id, |l| l.material.name.as_str()),
+            quantity,
+        ))
+    })
+}

@@ -1,0 +1,314 @@
+//! What comes after the oven in two figures, for the knock-on block: the checking index and the days in the pack.
+
+use super::{Sample, Uncertain};
+use crate::model::{FilmChoice, Keeping, Treatment};
+use baking::after::checking::{EXPANSION, MODULUS, SETTING_CELSIUS, STRENGTH};
+use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
+use baking::after::growth::{Band, Preserved};
+use baking::after::keeping::CRISP_WATER_ACTIVITY;
+use baking::after::{
+    Course, Crumb, Film, FilmError, Growth, KeepingError, KeepingInput, checking, course, keeping,
+};
+use baking::bake::isotherm::ROOM_CELSIUS;
+use baking::bake::{BakeError, BakeInput, InputError, StageKind, Workspace};
+use measure::temperature::celsius;
+use measure::units::DAY_S;
+use measure::{DryBasis, Given, Grade, Range, Source};
+
+/// Days of evening-out that may be asked for.
+pub const EVENING_DAYS: Range = Range::new(0.1, 60.0);
+
+/// How the time after the oven is asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AfterOptions {
+    /// Days of evening-out.
+    pub evening_days: f64,
+    /// The crumb as a solid.
+    pub crumb: Crumb,
+    /// Whether to try every change that may help against checking: some fifty bakes more.
+    pub changes: bool,
+    /// The pack, and how it is kept.
+    pub keeping: Keeping,
+}
+
+impl Default for AfterOptions {
+    /// A week of evening-out, kept as [`Keeping::default`].
+    fn default() -> Self {
+        Self {
+            evening_days: 7.0,
+            crumb: Crumb::default(),
+            changes: false,
+            keeping: Keeping::default(),
+        }
+    }
+}
+
+impl AfterOptions {
+    /// As a treatment's pack is written; evening-out for as long as its pack is looked at.
+    pub fn of(treatment: &Treatment) -> Self {
+        let s = &treatment.setting;
+        Self {
+            evening_days: (s.pack.time_s / DAY_S).clamp(EVENING_DAYS.low, EVENING_DAYS.high),
+            keeping: s.keeping.clone(),
+            ..Self::default()
+        }
+    }
+}
+
+/// Checking and crispness, and what they stand on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShelfLife {
+    /// Greatest tension over strength of the crumb \[1\]; an index, not calibrated. None when it wasn't asked for.
+    pub checking_index: Option<f64>,
+    /// Days in the pack until the crispness limit.
+    pub crisp_days: Option<f64>,
+    /// Days followed, when it stays crisp all that long.
+    pub crisp_days_at_least: Option<f64>,
+    /// Why there are none; empty when there are.
+    pub crisp_unknown: String,
+    /// What may grow in the pack; none when it wasn't asked for.
+    pub growth: Option<Growth>,
+    /// Every default they stand on.
+    pub given: Vec<Given>,
+}
+
+impl ShelfLife {
+    /// No figures, and why.
+    pub const fn none(why: String) -> Self {
+        Self {
+            checking_index: None,
+            crisp_days: None,
+            crisp_days_at_least: None,
+            crisp_unknown: why,
+            growth: None,
+            given: Vec::new(),
+        }
+    }
+}
+
+/// Follows a bake whose time is found through cooling and pack, once more with its profiles, and then keeps it.
+///
+/// # Errors
+/// A bake that can't be followed.
+pub fn shelf_life(
+    treatment: &Treatment,
+    timed: &BakeInput,
+    fat_per_100_flour: f64,
+    sample: Sample,
+    w: &mut Workspace,
+) -> Result<ShelfLife, BakeError> {
+    let mut options = sampled(AfterOptions::of(treatment), sample);
+    options.crumb.fat_per_100_flour = Some(fat_per_100_flour);
+    let input = evened_for(timed, options.evening_days);
+    let course = course(&input, w)?;
+    let index = checking(&course, &options.crumb);
+    let mut given = index.given;
+    let mut told = ShelfLife {
+        checking_index: Some(index.greatest),
+        growth: Some(growth_of(&course, &input, &options.keeping)),
+        ..ShelfLife::none(String::new())
+    };
+    match kept(&options.keeping, &course, &input, sample, &mut given) {
+        Ok(Some(days)) => told.crisp_days = Some(days),
+        Ok(None) => {
+            told.crisp_days_at_least = Some(followed_s(&options.keeping) / DAY_S);
+            told.crisp_unknown = format!(
+                "longer than the {} months looked at",
+                options.keeping.months
+            );
+        }
+        Err(why) => told.crisp_unknown = why.to_string(),
+    }
+    told.given = given;
+    Ok(told)
+}
+
+/// What may grow in the pack, from the evened-out piece and its wettest place as packed.
+pub(crate) fn growth_of(course: &Course, input: &BakeInput, kept: &Keeping) -> Growth {
+    let isotherm = &input.closures.isotherm;
+    let at_packing = course.at(course.packed_s);
+    let packed = isotherm.water_activity(mean(&at_packing.moisture), ROOM_CELSIUS);
+    let (mean_k, _) = kept.climate.mean();
+    // The wettest place has come down when it is in the band of the evened-out piece.
+    let above = Band::ALL.into_iter().map(Band::from).find(|a| *a > packed);
+    Growth {
+        packed,
+        wettest: Course::wettest_activity(at_packing, isotherm),
+        wet_days: above.and_then(|a| course.wet_days(a)),
+        store_c: celsius(mean_k),
+        preserved: Preserved::None,
+    }
+}
+
+/// Fat per 100 of flour and meal: of all other organic dry solids.
+pub(crate) fn fat_per_100_flour(solids: &formula::DrySolids) -> f64 {
+    let rest = (1.0 - solids.fat - solids.ash).max(0.05);
+    100.0 * solids.fat / rest
+}
+
+/// A timed bake with so many days in the pack.
+pub(crate) fn evened_for(timed: &BakeInput, days: f64) -> BakeInput {
+    let mut input = timed.clone();
+    let packs = input
+        .stages
+        .iter_mut()
+        .filter(|s| s.kind == StageKind::Pack);
+    for stage in packs {
+        stage.duration_s = days * DAY_S;
+    }
+    input
+}
+
+/// The crumb and the mouth of a sample; what a person has set stays.
+fn sampled(mut options: AfterOptions, sample: Sample) -> AfterOptions {
+    let crumb = &mut options.crumb;
+    for (value, uncertain, constant) in [
+        (&mut crumb.modulus_mpa, Uncertain::CrumbModulus, &MODULUS),
+        (
+            &mut crumb.expansion_per_point,
+            Uncertain::CrumbExpansion,
+            &EXPANSION,
+        ),
+        (&mut crumb.strength_mpa, Uncertain::CrumbStrength, &STRENGTH),
+    ] {
+        *value = constant.range.clamp(*value * uncertain.factor(sample));
+    }
+    let setting = crumb.setting_celsius + Uncertain::Setting.shift(sample);
+    crumb.setting_celsius = SETTING_CELSIUS.range.clamp(setting);
+    let crisp = &mut options.keeping.crisp_water_activity;
+    if *crisp == CRISP_WATER_ACTIVITY.value {
+        let limit = *crisp + Uncertain::Crispness.shift(sample);
+        *crisp = CRISP_WATER_ACTIVITY.range.clamp(limit);
+    }
+    options
+}
+
+/// How long a pack is followed, s.
+pub(crate) fn followed_s(keeping: &Keeping) -> f64 {
+    keeping.months * 365.0 / 12.0 * DAY_S
+}
+
+/// What a pack takes in: film of so much permeance, content at the mean moisture of `course` as packed.
+pub(crate) fn pack_of(
+    kept: &Keeping,
+    course: &Course,
+    transmission_g_per_m2_d: f64,
+    moments: usize,
+) -> KeepingInput {
+    let start = DryBasis(mean(&course.at(course.packed_s).moisture));
+    KeepingInput {
+        area_m2: kept.pack_area_m2,
+        permeance_kg_per_m2_s_pa: tropical_permeance_kg_per_m2_s_pa(transmission_g_per_m2_d),
+        dry_kg: kept.pack_kg * (1.0 - start.to_wet().0),
+        start,
+        climate: kept.climate.clone(),
+        duration_s: followed_s(kept),
+        moments,
+        crisp_water_activity: kept.crisp_water_activity,
+    }
+}
+
+/// Why a pack can't be kept.
+#[derive(Debug, thiserror::Error)]
+enum KeptError {
+    #[error(transparent)]
+    Film(#[from] FilmError),
+    #[error(transparent)]
+    Input(#[from] InputError),
+    #[error(transparent)]
+    Keeping(#[from] KeepingError),
+}
+
+impl From<FilmFoundError> for KeptError {
+    fn from(error: FilmFoundError) -> Self {
+        match error {
+            FilmFoundError::Film(e) => Self::Film(e),
+            FilmFoundError::Input(e) => Self::Input(e),
+        }
+    }
+}
+
+fn kept(
+    options: &Keeping,
+    course: &Course,
+    input: &BakeInput,
+    sample: Sample,
+    given: &mut Vec<Given>,
+) -> Result<Option<f64>, KeptError> {
+    let film = film_of(&options.film)?;
+    given.push(film.given);
+    let mut transmission = film.transmission_g_per_m2_d;
+    if let (FilmChoice::Known(_), Some((low, high))) = (&options.film, film.range) {
+        transmission *= (0.25 * (high / low).ln() * Uncertain::Film.shift(sample)).exp();
+    }
+    let pack = pack_of(options, course, transmission, 2);
+    Ok(keeping(&pack, &input.closures.isotherm)?.crisp_days)
+}
+
+/// A film as it was found.
+pub(crate) struct FilmFound {
+    /// Its name.
+    pub name: String,
+    /// Transmission at 38 °C and 90 % relative humidity, g/(m² d).
+    pub transmission_g_per_m2_d: f64,
+    /// Least and most of it.
+    pub range: Option<(f64, f64)>,
+    /// Where it comes from.
+    pub given: Given,
+}
+
+/// Why a film can't be taken.
+#[derive(Debug, thiserror::Error)]
+pub enum FilmFoundError {
+    /// The table doesn't have it, or not its transmission.
+    #[error(transparent)]
+    Film(#[from] FilmError),
+    /// A transmission that can't be.
+    #[error(transparent)]
+    Input(#[from] InputError),
+}
+
+pub(crate) fn film_of(choice: &FilmChoice) -> Result<FilmFound, FilmFoundError> {
+    let found = |name: &str, value, range, source| FilmFound {
+        name: name.to_owned(),
+        transmission_g_per_m2_d: value,
+        range,
+        given: Given {
+            name: "transmission of the film at 38 °C and 90 %".into(),
+            value,
+            unit: "g/(m² d)".into(),
+            source,
+        },
+    };
+    match choice {
+        FilmChoice::Known(key) => {
+            let film = Film::find(key)?;
+            let value = film.transmission_g_per_m2_d()?;
+            Ok(found(
+                film.name,
+                value,
+                film.g_per_m2_d,
+                film.source.clone(),
+            ))
+        }
+        FilmChoice::Transmission(value) => {
+            let range = Range::new(1e-4, 1e5);
+            if !range.contains(*value) {
+                return Err(InputError::new(
+                    "transmission of the film",
+                    *value,
+                    format!("{range} g/(m² d)"),
+                )
+                .into());
+            }
+            let source = Source::fixed(Grade::Measured, "your own setting");
+            Ok(found("own film", *value, None, source))
+        }
+    }
+}
+
+/// Mean over evenly spaced nodes, surfaces counting half.
+pub(crate) fn mean(values: &[f64]) -> f64 {
+    let n = values.len();
+    (values.iter().sum::<f64>() - 0.5 * (values[0] + values[n - 1])) / (n - 1) as f64
+}
