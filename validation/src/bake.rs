@@ -448,9 +448,12 @@ fn rim(holes: u32, solid_s: [f64; 2]) -> f64 {
         }),
     };
     let slab = seconds(None);
-    worst([0.5, 1.0].into_iter().zip(solid_s).map(|(exposure, solid)| {
-        (seconds(Some(bone.edge(exposure))) / slab, solid / 1030.3)
-    }))
+    worst(
+        [0.5, 1.0]
+            .into_iter()
+            .zip(solid_s)
+            .map(|(exposure, solid)| (seconds(Some(bone.edge(exposure))) / slab, solid / 1030.3)),
+    )
 }
 
 fn plateau() -> f64 {

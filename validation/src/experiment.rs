@@ -239,9 +239,16 @@ fn minutes_to(chamber: &Chamber, moisture: f64) -> f64 {
     let allowed = Range::new(20.0, 7200.0);
     let w = &mut Workspace::new();
     let at = TargetAt::OvenExit;
-    band_time_for_target(&chamber.input(420.0), WetBasis(moisture), at, allowed, None, w)
-        .expect("the piece can be followed")
-        .time_s
+    band_time_for_target(
+        &chamber.input(420.0),
+        WetBasis(moisture),
+        at,
+        allowed,
+        None,
+        w,
+    )
+    .expect("the piece can be followed")
+    .time_s
         / 60.0
 }
 

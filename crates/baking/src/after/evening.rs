@@ -43,7 +43,7 @@ pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError>
         let of_kind = input.stages.iter().filter(|s| s.kind == kind);
         of_kind.map(|s| s.duration_s).sum()
     };
-    let exit_s = total(StageKind::Oven);
+    let exit_s = total(StageKind::Oven) + total(StageKind::Drying);
     let (cooling_s, pack_s) = (total(StageKind::Cooling), total(StageKind::Pack));
     let packed_s = exit_s + cooling_s;
     let mut times = vec![exit_s];

@@ -46,6 +46,8 @@ pub enum Accuracy {
 pub enum StageKind {
     /// A zone of the oven.
     Oven,
+    /// A step after the oven with a time of its own: a dryer, a cooler second bake, a dwell.
+    Drying,
     /// Cooling in room air.
     Cooling,
     /// The closed pack: no vapour exchange, no rim.
@@ -54,12 +56,13 @@ pub enum StageKind {
 
 impl StageKind {
     /// Every kind, in the order they happen.
-    pub const ALL: [Self; 3] = [Self::Oven, Self::Cooling, Self::Pack];
+    pub const ALL: [Self; 4] = [Self::Oven, Self::Drying, Self::Cooling, Self::Pack];
 
     /// The word shown to people.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Oven => "oven",
+            Self::Drying => "drying",
             Self::Cooling => "cooling",
             Self::Pack => "pack",
         }

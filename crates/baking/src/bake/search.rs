@@ -143,7 +143,7 @@ fn stretch(out: &mut BakeInput, total_s: f64, time_s: f64, original: &BakeInput,
         let follows = match was.kind {
             StageKind::Oven => true,
             StageKind::Cooling => cooling == Cooling::WithTheOven,
-            StageKind::Pack => false,
+            StageKind::Drying | StageKind::Pack => false,
         };
         if follows {
             stage.duration_s = was.duration_s * (time_s / total_s);

@@ -55,6 +55,7 @@ fn worked_line(former: Former) -> LineSetting {
         rework_cap: 0.10,
         breakage: 0.03,
         conversion: Conversion::default(),
+        steps: Vec::new(),
         source: Source::fixed(Grade::Assumed, "worked example"),
     }
 }

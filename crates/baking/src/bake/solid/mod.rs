@@ -125,7 +125,7 @@ pub fn solid_bake(
             std::mem::swap(&mut w.y, &mut w.next);
             w.look(if open { Some(h) } else { None });
             record.arrive(&w, now, h, result.gained);
-            if stage.kind != StageKind::Oven {
+            if !matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
                 record.layers(&w, now);
             }
             if !go_on(now / total_s) {
@@ -141,7 +141,7 @@ pub fn solid_bake(
             return Err(BakeError::lost(index, &stage.name, begin_s, &control).into());
         }
         begin_s += stage.duration_s;
-        if stage.kind == StageKind::Oven {
+        if matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
             record.result.layers.clear();
             record.layers(&w, begin_s);
         }

@@ -3,13 +3,15 @@
 use super::super::problem::{Code, Problem};
 use super::super::reader::Reader;
 use super::super::row::{Row, Value};
-use super::super::tables::{EITHER, OVEN, PRESETS, ZONE};
+use super::super::tables::{EITHER, OVEN, PRESETS, STEP, ZONE};
 use super::chosen;
 use super::setting::missing;
 use baking::oven::cooling::USUAL_S;
 use baking::oven::{
-    Cooling, CoolingTime, Humidity, Kind, Oven, Pack, Surface, TopHeat, Zone, ZoneLength,
+    Cooling, CoolingTime, Humidity, Kind, Oven, Pack, Step, Surface, TopHeat, Zone, ZoneLength,
 };
+use baking::properties::air::humidity_kg_per_kg;
+use baking::properties::water::STANDARD_PRESSURE_PA;
 use measure::temperature::{celsius, kelvin};
 use measure::units::{DAY_S, MINUTE_S};
 use measure::{Grade, Source};
@@ -66,7 +68,57 @@ pub(super) fn written(oven: &Oven) -> Row {
         "zone",
         Value::Rows(oven.zones.iter().map(written_zone).collect()),
     );
+    if !oven.steps.is_empty() {
+        put(
+            "step",
+            Value::Rows(oven.steps.iter().map(written_step).collect()),
+        );
+    }
     row
+}
+
+fn written_step(step: &Step) -> Row {
+    let mut row = Row::new(&STEP);
+    let mut put = |key: &str, n: f64| {
+        let known = row.set(key, Value::Number(tidy(n)));
+        debug_assert!(known, "{key}");
+    };
+    put("time_min", step.time_s / MINUTE_S);
+    put("air_c", celsius(step.air_k));
+    if let Some(k) = step.below_k {
+        put("below_c", celsius(k));
+    }
+    let vapour_pa = step.humidity.vapour_pressure_pa();
+    put(
+        "humidity_kg_per_kg",
+        humidity_kg_per_kg(vapour_pa, STANDARD_PRESSURE_PA),
+    );
+    put("heat_transfer_w_m2k", step.top_w_per_m2_k);
+    put("bottom_w_m2k", step.bottom_w_per_m2_k);
+    put("open_pct", 100.0 * step.open_fraction);
+    row.set("name", Value::Text(step.name.clone()));
+    row
+}
+
+fn step(row: &Row, index: usize, path: &str, reader: &mut Reader<'_>) -> Option<Step> {
+    for key in ["time_min", "air_c"] {
+        if !row.has(key) {
+            let why = row.table.field(key).map_or("", |f| f.doc);
+            missing(row, key, path, why, reader);
+        }
+    }
+    Some(Step {
+        name: row
+            .text("name")
+            .map_or_else(|| format!("step {}", index + 1), str::to_owned),
+        time_s: row.number("time_min")? * MINUTE_S,
+        air_k: kelvin(row.number("air_c")?),
+        below_k: row.number("below_c").map(kelvin),
+        humidity: Humidity::KgPerKg(row.number("humidity_kg_per_kg")?),
+        top_w_per_m2_k: row.number("heat_transfer_w_m2k")?,
+        bottom_w_per_m2_k: row.number("bottom_w_m2k")?,
+        open_fraction: row.number("open_pct")? / 100.0,
+    })
 }
 
 fn written_zone(zone: &Zone) -> Row {
@@ -216,7 +268,13 @@ pub(super) fn oven(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Ove
         .enumerate()
         .map(|(i, z)| zone(z, i, &format!("{path}.zone[{}]", i + 1), reader))
         .collect();
-    if row.failed("zone") {
+    let steps: Vec<_> = row
+        .rows("step")
+        .iter()
+        .enumerate()
+        .map(|(i, s)| step(s, i, &format!("{path}.step[{}]", i + 1), reader))
+        .collect();
+    if row.failed("zone") || row.failed("step") {
         return None;
     }
     let grade = row
@@ -226,6 +284,7 @@ pub(super) fn oven(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Ove
         name: row.text("name").unwrap_or("oven of the study").to_owned(),
         kind: kind?,
         zones: zones.into_iter().collect::<Option<_>>()?,
+        steps: steps.into_iter().collect::<Option<_>>()?,
         source: Source::new(
             grade.unwrap_or(Grade::Assumed),
             row.text("source").unwrap_or("given in the study file"),

@@ -12,7 +12,7 @@ pub use line::{CONVERSION, COOLER, FORMER, LINE, MIXER, PACKER};
 pub(super) use line::{FORMERS, LINES};
 pub use material::{MATERIAL, SPREAD};
 pub(super) use material::{constituent_keys, gluten_words};
-pub use oven::{COOLING, OVEN, PACK, ZONE};
+pub use oven::{COOLING, OVEN, PACK, STEP, ZONE};
 pub(super) use oven::{EITHER, PRESETS};
 pub use piece::OUTLINES;
 pub use piece::{DOCKER, PIECE};

@@ -4,6 +4,7 @@ use super::super::field::{Kind, Table, number, number_or, optional};
 use super::{MOST_ZONES, NAME};
 use baking::after::Film;
 use baking::oven::cooling::STILL_AIR;
+use baking::oven::step::MOST_STEPS;
 use baking::oven::{COEFFICIENT, LENGTH_M, OVEN_CELSIUS, Oven, SPEED, WIDTH_M, presets};
 use measure::{Grade, Range};
 use std::sync::LazyLock;
@@ -99,6 +100,68 @@ pub static OVEN: Table = Table {
             "zone",
             Kind::Tables(&ZONE, MOST_ZONES),
             "the zones in the order the pieces pass them; a batch oven has one",
+        ),
+        optional(
+            "step",
+            Kind::Tables(&STEP, MOST_STEPS),
+            "steps after the last zone, each with a time of its own: a cooler second bake, a drying cabinet, a dryer",
+        ),
+    ],
+};
+
+/// A step after the oven.
+pub static STEP: Table = Table {
+    name: "step",
+    doc: "A step after the oven that keeps its time while the time in the oven is found: bake, then so long at so much. The \
+          moisture at the oven's exit is told before it, the cooled and packed moisture after it.",
+    fields: &[
+        optional(
+            "name",
+            Kind::Text(NAME),
+            "what the step is called; its number unless written",
+        ),
+        optional("time_min", number("min", 0.1, 2880.0), "how long it takes"),
+        optional(
+            "air_c",
+            number("°C", 10.0, 250.0),
+            "temperature of the air at the pieces",
+        ),
+        optional(
+            "below_c",
+            number("°C", 10.0, 250.0),
+            "temperature of the rack or tray below; the air's unless written",
+        ),
+        number_or(
+            "humidity_kg_per_kg",
+            "kg/kg",
+            0.0,
+            5.0,
+            0.02,
+            "water per dry air",
+        ),
+        number_or(
+            "heat_transfer_w_m2k",
+            "W/(m² K)",
+            0.0,
+            500.0,
+            15.0,
+            "heat transfer from the air to the top",
+        ),
+        number_or(
+            "bottom_w_m2k",
+            "W/(m² K)",
+            0.0,
+            500.0,
+            10.0,
+            "heat transfer from below",
+        ),
+        number_or(
+            "open_pct",
+            "%",
+            0.0,
+            100.0,
+            50.0,
+            "open share of what lies below",
         ),
     ],
 };
