@@ -87,7 +87,7 @@ def rhs_numba(y, dy, ta, tr, tb, pa, hc, hb):
         d = D0 * math.exp(-EA / R * (1 / t - 1 / TREF))
         s = 1 - p / P
         sp = 0.5 * (s + math.sqrt(s * s + DELTA * DELTA))
-        dva = PHITAU * 2.26e-5 * math.exp(1.81 * (lt - 5.610021231564661))
+        dva = PHITAU * 2.26e-5 * math.exp(1.81 * (lt - 5.610021094841726))
         kd = KAPPA * P * (1 - s + sp) / (1.23e-5 * t / 373.15)
         kv = dva * kd / (sp * kd + dva) * MW / (R * t)
         k = K0 + K1 * x

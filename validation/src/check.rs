@@ -53,6 +53,7 @@ pub enum Part {
     Water,
     Thermal,
     Sorption,
+    Transport,
     Colour,
     Kill,
     Bake,
@@ -65,11 +66,12 @@ pub enum Part {
 
 impl Part {
     /// Every part, in the order of the document.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Solver,
         Self::Water,
         Self::Thermal,
         Self::Sorption,
+        Self::Transport,
         Self::Colour,
         Self::Kill,
         Self::Bake,
@@ -87,6 +89,7 @@ impl Part {
             Self::Water => "Water and moist air",
             Self::Thermal => "Thermal properties",
             Self::Sorption => "Sorption",
+            Self::Transport => "Movement of water",
             Self::Colour => "Colour",
             Self::Kill => "Kill step",
             Self::Bake => "Bake as a whole",

@@ -8,15 +8,18 @@ mod after;
 mod analytic;
 mod bake;
 mod check;
+pub mod checks;
 mod document;
 mod experiment;
 mod figures;
 mod products;
 mod properties;
+mod transport;
 mod whole;
 
 pub use check::{Check, Grounds, Kind, Limit, Outcome, Part};
 pub use document::markdown;
+pub use transport::page as transport_page;
 
 /// Every row, in the order of the document.
 pub fn all() -> Vec<Check> {
@@ -28,6 +31,7 @@ pub fn all() -> Vec<Check> {
         properties::rows(),
         figures::rows(),
         experiment::rows(),
+        transport::rows(),
     ]
     .into_iter()
     .flatten()

@@ -4,14 +4,15 @@
 
 use baking::after::checking::plate_stress_mpa;
 use baking::after::film::{permeance_kg_per_m2_s_pa, tropical_permeance_kg_per_m2_s_pa};
+use baking::after::growth::Preserved;
 use baking::after::keeping::with_isotherm;
 use baking::after::{
-    Bending, Change, Climate, Course, Crumb, Film, GROWTH_LIMITS, KeepingInput, changes, checking,
-    course, keeping,
+    Bending, Change, Climate, Course, Crumb, Film, GROWTH_LIMITS, Growth, KeepingInput, changes,
+    checking, course, keeping,
 };
 use baking::bake::case::Benchmark;
 use baking::bake::search::{Cooling, TargetAt, band_time_with_cooling, stretched};
-use baking::bake::{Accuracy, BakeInput, Isotherm, StageKind, Workspace};
+use baking::bake::{Accuracy, BakeInput, Edge, HoleWalls, Isotherm, StageKind, Workspace};
 use measure::{DryBasis, Range, WetBasis, units::DAY_S};
 use proptest::prelude::*;
 
@@ -207,6 +208,81 @@ fn practice_that_is_known_to_help_lowers_the_index() {
     }
     let gentle = index(&to_dryness(&gentle, 6.0));
     assert!(gentle < as_is, "cooler last zone {gentle} {as_is}");
+    // A cold draught on the cooling band raises it (the trade's books, as cited); docker holes count, either way.
+    let mut draught = steel();
+    for stage in draught
+        .stages
+        .iter_mut()
+        .filter(|s| s.kind == StageKind::Cooling)
+    {
+        stage.top_w_per_m2_k *= 4.0;
+        stage.bottom_w_per_m2_k *= 4.0;
+    }
+    let draught = index(&to_dryness(&draught, 6.0));
+    let with = |holes| {
+        let mut input = steel();
+        input.edge = Some(Edge {
+            holes,
+            ..Edge::of(139.0, 0.5)
+        });
+        index(&to_dryness(&input, 6.0))
+    };
+    let (bare, docked) = (with(None), with(Some(HoleWalls::of(9, 0.002, 1.1e-3, 1.0))));
+    println!("{as_is} {gentle} {draught} {bare} {docked}");
+    assert!(draught > as_is, "draught {draught} {as_is}");
+    assert!(
+        (docked / bare - 1.0).abs() > 0.01,
+        "docker holes {docked} {bare}"
+    );
+}
+
+/// Fat: most at about 15 per 100 flour, less above and below (Manley, as cited); moist crumb gives way.
+#[test]
+fn fat_acts_both_ways_and_moist_crumb_gives_way() {
+    let course = course(&to_dryness(&steel(), 6.0), &mut Workspace::new()).unwrap();
+    let at = |fat| {
+        let crumb = Crumb {
+            fat_per_100_flour: fat,
+            ..Crumb::default()
+        };
+        checking(&course, &crumb).greatest
+    };
+    assert!(at(Some(5.0)) < at(Some(15.0)) && at(Some(30.0)) < at(Some(15.0)));
+    assert_eq!(at(None), at(Some(15.0)));
+    let rigid = Course {
+        isotherm: None,
+        ..course.clone()
+    };
+    assert!(checking(&rigid, &Crumb::default()).greatest > at(None));
+}
+
+/// A treat packed at a water activity of 0.93 got no finding.
+#[test]
+fn a_wet_place_lasts_for_days_and_is_told() {
+    let course = course(&to_dryness(&steel(), 8.0), &mut Workspace::new()).unwrap();
+    let isotherm = course.isotherm.clone().unwrap();
+    let wettest = Course::wettest_activity(course.at(course.packed_s), &isotherm);
+    let (soon, later) = (course.wet_days(wettest - 0.01), course.wet_days(0.65));
+    println!("{wettest} {soon:?} {later:?}");
+    assert!(wettest > 0.6 && soon.unwrap() < later.unwrap_or(f64::INFINITY));
+    let even = course
+        .bake
+        .end_of(StageKind::Pack)
+        .unwrap()
+        .evened_water_activity;
+    let growth = Growth {
+        packed: even,
+        wettest,
+        wet_days: later,
+        store_c: 22.0,
+        preserved: Preserved::None,
+    };
+    assert!(
+        growth
+            .findings()
+            .iter()
+            .any(|f| f.code == "wet-place-in-the-pack")
+    );
 }
 
 #[test]

@@ -30,6 +30,7 @@ fn plate(thickness_m: f64, cells: usize, celsius: f64) -> BakeInput {
                 activation_j_per_mol: 0.0,
                 reference_k: 298.15,
                 moisture_exponent: 0.0,
+                dry_end: None,
             },
             vapour: VapourTransport {
                 porosity_over_tortuosity: 0.0,

@@ -5,7 +5,7 @@
 
 use baking::bake::case::Benchmark;
 use baking::bake::{
-    Accuracy, Ask, AskedTimes, BakeInput, Edge, Isotherm, LatentHeat, SaturationPressure,
+    Accuracy, Ask, AskedTimes, BakeInput, DryEnd, Edge, Isotherm, LatentHeat, SaturationPressure,
     StageKind, Workspace, bake, bake_simple,
 };
 use measure::DryBasis;
@@ -16,7 +16,7 @@ use rayon::prelude::*;
 fn any_bake() -> impl Strategy<Value = BakeInput> {
     let material = (
         -15.0..-12.0_f64, // log10 permeability
-        0.01..0.3_f64,    // porosity over tortuosity
+        0.0005..0.3_f64,  // porosity over tortuosity
         -11.0..-9.0_f64,  // log10 liquid diffusivity
         0.003..0.015_f64, // thickness
         0.15..0.7_f64,    // moisture
@@ -51,6 +51,8 @@ fn any_bake() -> impl Strategy<Value = BakeInput> {
         c.vapour.porosity_over_tortuosity = porosity;
         c.liquid.d0_m2_per_s = 10.0_f64.powf(diffusivity);
         c.liquid.moisture_exponent = exponent;
+        // From one that is never felt to one that begins in the wet dough.
+        c.liquid.dry_end = DryEnd::of((0.2 * exponent - 0.1).max(1e-4), 1.0 + 2.5 * exponent);
         if table {
             let oswin = c.isotherm.clone();
             let points: Vec<(f64, f64)> = [0.01_f64, 0.03, 0.07, 0.12, 0.3, 0.8]
@@ -178,6 +180,7 @@ fn anything_allowed() -> impl Strategy<Value = BakeInput> {
             perimeter_per_area_per_m: 4000.0 * share,
             exposure: share,
             path_m: piece.0 * share,
+            holes: None,
         });
         for stage in input.stages.iter_mut().take(3) {
             stage.air_k = air.0;
@@ -278,8 +281,8 @@ fn work_of_the_benchmark_bakes() {
             (work.steps, work.rejected)
         })
     };
-    assert_eq!(count(Accuracy::Quick), [(112, 1), (124, 3), (106, 1)]);
-    assert_eq!(count(Accuracy::Tight), [(755, 19), (797, 12), (736, 32)]);
+    assert_eq!(count(Accuracy::Quick), [(124, 2), (137, 3), (115, 1)]);
+    assert_eq!(count(Accuracy::Tight), [(843, 21), (892, 12), (823, 30)]);
 }
 
 #[test]
@@ -319,6 +322,91 @@ fn quick_is_near_tight_on_every_benchmark() {
         assert!(moisture <= 5e-4);
         assert!(kelvin.iter().all(|k| *k <= 0.5), "{kelvin:?}");
     }
+}
+
+/// What *quick* says of itself, over random doughs and ovens: the same generator with 200 of them gave the figures beside
+/// the tolerance.
+#[test]
+fn quick_leaves_what_it_says() {
+    let mut state = 7_u64;
+    let mut uniform = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1u64 << 53) as f64
+    };
+    let (mut means, mut kelvins, mut surfaces) = (Vec::new(), Vec::new(), Vec::new());
+    for _ in 0..40 {
+        let mut even = |a: f64, b: f64| a + (b - a) * uniform();
+        let mut input = Benchmark::SteelBand.case().input;
+        input.stages.truncate(4);
+        input.thickness_m = even(0.003_f64.ln(), 0.02_f64.ln()).exp();
+        input.initial_moisture = DryBasis(even(0.25, 0.7));
+        let c = &mut input.closures;
+        c.liquid.d0_m2_per_s = even(1e-10_f64.ln(), 3e-9_f64.ln()).exp();
+        c.liquid.activation_j_per_mol = even(15e3, 48e3);
+        c.liquid.dry_end = DryEnd::of(even(0.08, 0.14), even(1.9, 4.2));
+        c.vapour.porosity_over_tortuosity = even(0.0026_f64.ln(), 0.03_f64.ln()).exp();
+        c.vapour.permeability_m2 = even(1e-14_f64.ln(), 3e-12_f64.ln()).exp();
+        input.edge = Some(Edge::of(even(60.0, 250.0), even(0.0, 1.0)));
+        let longer = (input.thickness_m / 0.008).powf(1.2) * even(0.5, 1.3);
+        for stage in input.stages.iter_mut().take(3) {
+            stage.duration_s *= longer;
+            stage.air_k += even(-40.0, 50.0);
+            stage.radiating_k = stage.air_k + even(0.0, 40.0);
+            stage.band_k = stage.air_k - even(0.0, 50.0);
+            stage.top_w_per_m2_k = even(12.0, 50.0);
+            stage.bottom_w_per_m2_k = even(15.0, 150.0);
+            stage.air_vapour_pa = even(2e3_f64.ln(), 4e4_f64.ln()).exp();
+        }
+        let end: f64 = input.stages.iter().map(|s| s.duration_s).sum();
+        let ask = Ask {
+            history: AskedTimes::At(
+                (0..=60)
+                    .map(|i| 5.0 + (end - 5.0) * f64::from(i) / 60.0)
+                    .collect(),
+            ),
+            ..Ask::default()
+        };
+        let mut run = |accuracy| {
+            input.accuracy = accuracy;
+            bake(&input, &ask, &mut Workspace::new()).unwrap()
+        };
+        let (quick, tight) = (run(Accuracy::Quick), run(Accuracy::Tight));
+        let gap = |a: &[f64], b: &[f64]| {
+            a.iter()
+                .zip(b)
+                .map(|(a, b)| (a - b).abs())
+                .fold(0.0, f64::max)
+        };
+        let start = input.initial_moisture.0;
+        let (q, t) = (&quick.history, &tight.history);
+        means.push(gap(&q.mean_moisture, &t.mean_moisture) / start);
+        kelvins.push(
+            gap(&q.top_k, &t.top_k)
+                .max(gap(&q.centre_k, &t.centre_k))
+                .max(gap(&q.bottom_k, &t.bottom_k)),
+        );
+        let ends = quick.stages.iter().zip(&tight.stages);
+        surfaces.push(
+            ends.map(|(a, b)| {
+                (a.top.moisture.0 - b.top.moisture.0)
+                    .abs()
+                    .max((a.bottom.moisture.0 - b.bottom.moisture.0).abs())
+            })
+            .fold(0.0, f64::max)
+                / start,
+        );
+    }
+    let told = |mut v: Vec<f64>| {
+        v.sort_by(f64::total_cmp);
+        (v[20], v[38], v[39])
+    };
+    let (mean, kelvin, surface) = (told(means), told(kelvins), told(surfaces));
+    println!("{mean:?} {kelvin:?} {surface:?}");
+    assert!(mean.0 < 1e-4 && mean.1 < 3e-4 && mean.2 < 1.2e-3);
+    assert!(kelvin.0 < 0.15 && kelvin.1 < 1.2 && kelvin.2 < 1.9);
+    assert!(surface.0 < 2e-4 && surface.1 < 3e-3 && surface.2 < 6e-3);
 }
 
 #[test]

@@ -326,8 +326,9 @@ fn a_large_piece_gets_a_coarser_grid() {
     assert_eq!(fitted(&bar(0.05)), SolidGrid::USUAL);
     let large = bar(0.3);
     let coarse = fitted(&large);
-    // A quarter of 0.045 m2 in 800 columns.
-    assert!((coarse.plan_m / (0.045_f64 / 3200.0).sqrt() - 1.0).abs() < 1e-9);
+    // A quarter of 0.045 m2 in as many columns of 17 nodes as 20,000 nodes make.
+    let columns = 20_000.0 / 17.0;
+    assert!((coarse.plan_m / (0.045_f64 / (4.0 * columns)).sqrt() - 1.0).abs() < 1e-9);
     let mut input = oven(0.5);
     input.stages.truncate(1);
     input.stages[0].duration_s = 1.0;

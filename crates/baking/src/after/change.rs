@@ -3,7 +3,7 @@
 use super::checking::{Crumb, checking};
 use super::evening::{Course, course};
 use crate::bake::search::{Cooling, Found, TargetAt, band_time_with_cooling, stretched};
-use crate::bake::{BakeError, BakeInput, Edge, StageKind, Workspace};
+use crate::bake::{BakeError, BakeInput, Edge, HoleWalls, StageKind, Workspace};
 use crate::properties::water::saturation_pressure_pa;
 use measure::{Range, WetBasis};
 use serde::Serialize;
@@ -46,10 +46,6 @@ impl Change {
     }
 }
 
-/// Share of the full surface transfer that reaches the wall of a docker hole. An assumption: heat and vapour pass a
-/// long narrow hole badly.
-const HOLE_WALL_SHARE: f64 = 0.3;
-
 /// The same bake with a change, before its time is sought. `area_m2` is the plan area of a piece.
 pub fn changed(input: &BakeInput, change: Change, area_m2: f64) -> BakeInput {
     let mut out = input.clone();
@@ -68,15 +64,14 @@ pub fn changed(input: &BakeInput, change: Change, area_m2: f64) -> BakeInput {
             }
         }
         Change::DockerHoles => {
-            // In the bake through the thickness a hole is so much rim more, at its own share of the transfer.
-            let wall = HOLE_WALL_SHARE * 5.0 * std::f64::consts::PI * 0.002 / area_m2;
-            out.edge = Some(match out.edge {
-                Some(edge) => Edge {
-                    perimeter_per_area_per_m: edge.perimeter_per_area_per_m
-                        + wall / edge.exposure.max(HOLE_WALL_SHARE),
-                    ..edge
-                },
-                None => Edge::of(wall, 1.0),
+            // Five more than there are; a slab has no others.
+            let edge = out.edge.unwrap_or_else(|| Edge::of(1.0, 0.0));
+            let five = HoleWalls::of(5, 0.002, area_m2, 1.0).wall_per_area_per_m;
+            let before = edge.holes.map_or(0.0, |h| h.wall_per_area_per_m);
+            let count = (5.0 * (1.0 + before / five)).round() as u32;
+            out.edge = Some(Edge {
+                holes: Some(HoleWalls::of(count, 0.002, area_m2, 1.0)),
+                ..edge
             });
         }
         Change::Thinner => out.thickness_m *= 0.9,

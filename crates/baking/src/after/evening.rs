@@ -1,7 +1,10 @@
 //! From the oven's exit on: profiles through the thickness while the piece cools and evens out in its pack.
 
-use crate::bake::{Ask, BakeError, BakeInput, BakeResult, Profile, StageKind, Workspace, bake};
-use measure::units::HOUR_S;
+use crate::bake::isotherm::ROOM_CELSIUS;
+use crate::bake::{
+    Ask, BakeError, BakeInput, BakeResult, Isotherm, Profile, StageKind, Workspace, bake,
+};
+use measure::units::{DAY_S, HOUR_S};
 use measure::{DryBasis, Finding, Severity};
 
 /// A bake from its exit on.
@@ -17,6 +20,10 @@ pub struct Course {
     pub profiles: Vec<Profile>,
     /// The whole bake.
     pub bake: BakeResult,
+    /// Heat transfer at the top while it sets \[W/(m² K)\]: a draught is more than still air. None without a cooling.
+    pub draught_w_per_m2_k: Option<f64>,
+    /// The isotherm it was baked with; without one nothing is said of softening.
+    pub isotherm: Option<Isotherm>,
 }
 
 /// Profiles while cooling.
@@ -36,7 +43,7 @@ pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError>
         let of_kind = input.stages.iter().filter(|s| s.kind == kind);
         of_kind.map(|s| s.duration_s).sum()
     };
-    let exit_s = total(StageKind::Oven);
+    let exit_s = total(StageKind::Oven) + total(StageKind::Drying);
     let (cooling_s, pack_s) = (total(StageKind::Cooling), total(StageKind::Pack));
     let packed_s = exit_s + cooling_s;
     let mut times = vec![exit_s];
@@ -67,7 +74,27 @@ pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError>
         thickness_m: input.thickness_m,
         profiles: bake.profiles.clone(),
         bake,
+        draught_w_per_m2_k: draught(input),
+        isotherm: Some(input.closures.isotherm.clone()),
     })
+}
+
+/// Time \[s\] in which half of an unevenness between the middle and a surface held as it is passes off through a half
+/// thickness \[m\] at a diffusivity \[m²/s\]: 0.19673 l²/D.
+///
+/// ```
+/// use baking::after::evening::half_time_s;
+/// // 4 mm at 1e-10 m²/s: 8.74 h (computed apart).
+/// assert!((half_time_s(0.004, 1e-10) / 3600.0 - 8.74).abs() < 0.01);
+/// ```
+pub fn half_time_s(half_thickness_m: f64, diffusivity_m2_per_s: f64) -> f64 {
+    0.196_73 * half_thickness_m * half_thickness_m / diffusivity_m2_per_s
+}
+
+/// Heat transfer at the top in the first stage of cooling \[W/(m² K)\].
+pub fn draught(input: &BakeInput) -> Option<f64> {
+    let cooling = input.stages.iter().find(|s| s.kind == StageKind::Cooling);
+    cooling.map(|s| s.top_w_per_m2_k)
 }
 
 /// Mean over the thickness of values at evenly spaced nodes, both surfaces included (trapezoid).
@@ -122,6 +149,33 @@ impl Course {
                 }));
             }
             before = Some((t, u));
+        }
+        None
+    }
+
+    /// Greatest water activity over the thickness, by the isotherm at 25 °C.
+    pub fn wettest_activity(profile: &Profile, isotherm: &Isotherm) -> f64 {
+        let wettest = profile.moisture.iter().copied().fold(0.0, f64::max);
+        isotherm.water_activity(wettest, ROOM_CELSIUS)
+    }
+
+    /// Days in the pack \[d\] until the wettest place has come down to a water activity; `None` when it hasn't by the
+    /// end of what was followed.
+    pub fn wet_days(&self, water_activity: f64) -> Option<f64> {
+        let isotherm = self.isotherm.as_ref()?;
+        let packed = self.profiles.iter().filter(|p| p.time_s >= self.packed_s);
+        let mut before: Option<(f64, f64)> = None;
+        for p in packed {
+            let (t, a) = (
+                (p.time_s - self.packed_s) / DAY_S,
+                Self::wettest_activity(p, isotherm),
+            );
+            if a <= water_activity {
+                return Some(before.map_or(t, |(t0, a0)| {
+                    t0 + (t - t0) * (a0 - water_activity) / (a0 - a).max(1e-300)
+                }));
+            }
+            before = Some((t, a));
         }
         None
     }

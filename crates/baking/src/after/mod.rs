@@ -15,5 +15,5 @@ pub use climate::{Climate, Spell};
 pub use cooling::Conveyor;
 pub use evening::{Course, course};
 pub use film::{Film, FilmError};
-pub use growth::{GROWTH_LIMITS, GrowthLimit};
+pub use growth::{GROWTH_LIMITS, Growth, GrowthLimit};
 pub use keeping::{Keeping, KeepingError, KeepingInput, keeping};

@@ -5,10 +5,12 @@
 //! (k = k0 + k1 X), D0 \[m²/s\], Ea \[J/mol\], Tref \[K\], bX, phitau, kappa \[m²\], DK \[m²/s\], delta,
 //! isoA, isoB, isoT (ln(100 X) = isoA − isoT θ + isoB logit a_w), eps, lam0, lam1 (λ = lam0 − lam1 θ).
 //! Stages: dur \[s\], Ta, Tr, Tb \[K\], pa \[Pa\], hc, hb \[W/(m² K)\], open, km (1 vapour passes, 0 closed).
+//! Optional among them: Xc \[kg/kg\] and nX (1): D_l falls by 1 − exp(−(max(X, 0)/Xc)^nX); 0, or left out, is no fall.
 //! Optional: `name`, `cells` (40), `accuracy` (`tight`, or `quick`, or a tolerance), `output_times` \[s\].
 
 use super::closures::{
-    Closures, Conductivity, LatentHeat, LiquidDiffusivity, SaturationPressure, VapourTransport,
+    Closures, Conductivity, DryEnd, LatentHeat, LiquidDiffusivity, SaturationPressure,
+    VapourTransport,
 };
 use super::error::InputError;
 use super::input::{Accuracy, BakeInput, Stage, StageKind};
@@ -104,6 +106,14 @@ pub struct CaseParams {
     pub eps: f64,
     pub lam0: f64,
     pub lam1: f64,
+    #[serde(default)]
+    pub Xc: f64,
+    #[serde(default = "one")]
+    pub nX: f64,
+}
+
+fn one() -> f64 {
+    1.0
 }
 
 /// A stage of a case; see the module's text.
@@ -171,6 +181,7 @@ impl CaseFile {
                     activation_j_per_mol: p.Ea,
                     reference_k: p.Tref,
                     moisture_exponent: p.bX,
+                    dry_end: DryEnd::of(p.Xc, p.nX),
                 },
                 vapour: VapourTransport {
                     porosity_over_tortuosity: p.phitau,
@@ -231,7 +242,7 @@ fn stage((index, s): (usize, &CaseStage)) -> Stage {
 
 /// Adds the key of the case to the field of an error.
 fn in_keys(mut error: InputError) -> InputError {
-    const KEYS: [(&str, &str); 29] = [
+    const KEYS: [(&str, &str); 31] = [
         ("thickness_m", "params.L"),
         ("initial_moisture", "params.X0"),
         ("initial_temperature_k", "params.T0"),
@@ -244,6 +255,8 @@ fn in_keys(mut error: InputError) -> InputError {
         ("liquid.activation_j_per_mol", "params.Ea"),
         ("liquid.reference_k", "params.Tref"),
         ("liquid.moisture_exponent", "params.bX"),
+        ("liquid.dry_end.moisture", "params.Xc"),
+        ("liquid.dry_end.power", "params.nX"),
         ("vapour.porosity_over_tortuosity", "params.phitau"),
         ("vapour.permeability_m2", "params.kappa"),
         ("vapour.knudsen_m2_per_s", "params.DK"),
@@ -513,5 +526,7 @@ fn params(L: f64, X0: f64, rho_s: f64, D0: f64, phitau: f64, kappa: f64) -> Case
         eps: 0.9,
         lam0: 2_501_000.0,
         lam1: 2361.0,
+        Xc: 0.0,
+        nX: 1.0,
     }
 }

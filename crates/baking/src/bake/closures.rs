@@ -134,10 +134,10 @@ impl LatentHeat {
     }
 }
 
-/// Liquid diffusivity D_l = D₀ exp(−E/R (1/T − 1/T_ref) + b·X) \[m²/s\].
+/// Liquid diffusivity D_l = D₀ exp(−E/R (1/T − 1/T_ref) + b·X)·g(X) \[m²/s\], g the fall at the dry end.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LiquidDiffusivity {
-    /// D₀ \[m²/s\] at the reference temperature and X → 0.
+    /// D₀ \[m²/s\] at the reference temperature; with a dry end that of the wet dough, without one that at X → 0.
     pub d0_m2_per_s: f64,
     /// Activation energy E \[J/mol\].
     pub activation_j_per_mol: f64,
@@ -145,6 +145,50 @@ pub struct LiquidDiffusivity {
     pub reference_k: f64,
     /// Exponent b of moisture.
     pub moisture_exponent: f64,
+    /// The fall at the dry end; none leaves g = 1.
+    pub dry_end: Option<DryEnd>,
+}
+
+/// How liquid water stops moving as the solid dries: g = 1 − exp(−(X/X_c)^n), nought at X ≤ 0.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct DryEnd {
+    /// X_c \[kg/kg dry solid\], above 0: below about this much the liquid is held.
+    pub moisture: f64,
+    /// n, at least 1: how sharply.
+    pub power: f64,
+}
+
+impl DryEnd {
+    /// The fall with X_c and n; an X_c of 0 is none.
+    pub fn of(moisture: f64, power: f64) -> Option<Self> {
+        (moisture != 0.0).then_some(Self { moisture, power })
+    }
+
+    /// g at moisture X \[kg/kg dry solid\].
+    pub fn factor(&self, moisture: f64) -> f64 {
+        -(-(moisture.max(0.0) / self.moisture).powf(self.power)).exp_m1()
+    }
+}
+
+impl LiquidDiffusivity {
+    /// D_l \[m²/s\] at moisture X \[kg/kg dry solid\] and T \[K\].
+    ///
+    /// Check: 8.025e-11 m²/s at 60 °C and X 0.05 with D₀ 6e-10, E 31 kJ/mol, X_c 0.10 and n 2.8 (computed apart).
+    ///
+    /// ```
+    /// use baking::bake::{DryEnd, LiquidDiffusivity};
+    /// let law = LiquidDiffusivity {
+    ///     d0_m2_per_s: 6e-10, activation_j_per_mol: 31_000.0, reference_k: 333.15,
+    ///     moisture_exponent: 0.0, dry_end: DryEnd::of(0.10, 2.8),
+    /// };
+    /// assert!((law.m2_per_s(0.05, 333.15) / 8.025e-11 - 1.0).abs() < 1e-4);
+    /// ```
+    pub fn m2_per_s(&self, moisture: f64, kelvin: f64) -> f64 {
+        let warmth = self.activation_j_per_mol / super::surface::GAS_CONSTANT
+            * (1.0 / self.reference_k - 1.0 / kelvin);
+        let wet = self.d0_m2_per_s * (warmth + self.moisture_exponent * moisture).exp();
+        wet * self.dry_end.map_or(1.0, |dry| dry.factor(moisture))
+    }
 }
 
 /// Vapour through the crumb: diffusion (which Stefan flow helps) in series with flow by pressure.
@@ -158,6 +202,31 @@ pub struct VapourTransport {
     pub knudsen_m2_per_s: f64,
     /// Smoothing δ of the passage through boiling, as a share of the pressure.
     pub smoothing: f64,
+}
+
+impl VapourTransport {
+    /// K_v = D_e M_w/(R T) \[kg/(m s Pa)\] at a vapour pressure \[Pa\] and T \[K\], as the balances take it.
+    ///
+    /// ```
+    /// use baking::bake::VapourTransport;
+    /// let crumb = VapourTransport {
+    ///     porosity_over_tortuosity: 0.01, permeability_m2: 1e-13, knudsen_m2_per_s: 0.0, smoothing: 0.01,
+    /// };
+    /// // Nearly dry at 25 °C: 0.01 times free air, 2.65e-5 m²/s, over 461.5 J/(kg K) and T.
+    /// let k = crumb.kg_per_m_s_pa(100.0, 298.15);
+    /// assert!((k / (2.65e-7 / (461.5 * 298.15)) - 1.0).abs() < 0.01);
+    /// ```
+    pub fn kg_per_m_s_pa(&self, vapour_pa: f64, kelvin: f64) -> f64 {
+        use super::surface::{GAS_CONSTANT, PRESSURE_PA, WATER_MOLAR_MASS};
+        let free = self.porosity_over_tortuosity * 2.26e-5 * (kelvin / 273.15).powf(1.81);
+        let gap = 1.0 - vapour_pa / PRESSURE_PA;
+        let air = 0.5 * (gap + gap.hypot(self.smoothing));
+        let viscosity = 1.23e-5 * kelvin / 373.15;
+        let by_pressure = self.knudsen_m2_per_s
+            + self.permeability_m2 * PRESSURE_PA * (1.0 - gap + air) / viscosity;
+        free * by_pressure / (air * by_pressure + free).max(f64::MIN_POSITIVE) * WATER_MOLAR_MASS
+            / (GAS_CONSTANT * kelvin)
+    }
 }
 
 #[cfg(test)]

@@ -34,7 +34,8 @@ pub struct BakeInput {
 pub enum Accuracy {
     /// For verification: every history within 1e-6 of the exact one on the same cells.
     Tight,
-    /// For the knock-on: moisture within 0.05 % of that at the start, temperatures within 0.5 K.
+    /// For the knock-on. In 99 of 100 random doughs and ovens the mean moisture is within 0.03 % of that at the start at
+    /// every time, a surface's at the end of a zone within 0.3 %, temperatures within 1.2 K; usually within a tenth of that.
     Quick,
     /// A relative tolerance of one's own, 1e-9 to 0.1.
     Tolerance(f64),
@@ -45,6 +46,8 @@ pub enum Accuracy {
 pub enum StageKind {
     /// A zone of the oven.
     Oven,
+    /// A step after the oven with a time of its own: a dryer, a cooler second bake, a dwell.
+    Drying,
     /// Cooling in room air.
     Cooling,
     /// The closed pack: no vapour exchange, no rim.
@@ -53,12 +56,13 @@ pub enum StageKind {
 
 impl StageKind {
     /// Every kind, in the order they happen.
-    pub const ALL: [Self; 3] = [Self::Oven, Self::Cooling, Self::Pack];
+    pub const ALL: [Self; 4] = [Self::Oven, Self::Drying, Self::Cooling, Self::Pack];
 
     /// The word shown to people.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Oven => "oven",
+            Self::Drying => "drying",
             Self::Cooling => "cooling",
             Self::Pack => "pack",
         }
@@ -223,6 +227,16 @@ impl BakeInput {
             100.0,
             "",
         )?;
+        if let Some(dry) = c.liquid.dry_end {
+            within(
+                "liquid.dry_end.moisture",
+                dry.moisture,
+                1e-4,
+                5.0,
+                "kg/kg dry solid",
+            )?;
+            within("liquid.dry_end.power", dry.power, 1.0, 20.0, "")?;
+        }
         within(
             "vapour.porosity_over_tortuosity",
             c.vapour.porosity_over_tortuosity,

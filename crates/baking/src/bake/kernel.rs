@@ -29,13 +29,20 @@ const LEAST_SUM: f64 = 1e-40;
 pub(crate) const E_UNIT: f64 = 1e5;
 const ZERO_C: f64 = 273.15;
 /// ln 273.15.
-const LN_ZERO_C: f64 = 5.610_021_231_564_66;
+const LN_ZERO_C: f64 = 5.610_021_094_841_726;
 const MW_OVER_R: f64 = WATER_MOLAR_MASS / GAS_CONSTANT;
 /// Temperature is not taken below this inside the property laws \[K\].
 const LEAST_K: f64 = 150.0;
 
 /// A state: X and E of every node, padded with copies of the last one.
 pub(crate) type State = Vec<[f64; 2]>;
+
+/// The fall of the liquid diffusivity at the dry end.
+#[derive(Clone, Copy, Debug)]
+struct DryRate {
+    power: f64,
+    ln_moisture: f64,
+}
 
 /// What a node's properties are computed with.
 #[derive(Clone, Debug)]
@@ -52,18 +59,21 @@ pub(crate) struct Material {
     activation_over_r: f64,
     over_reference: f64,
     moisture_exponent: f64,
+    dry_end: Option<DryRate>,
     free_air: f64,
     permeability: f64,
     knudsen: f64,
     smoothing_squared: f64,
     pub(crate) emissivity: f64,
+    /// Whether the dough has neither sugar, polyols nor much salt: for the kill of its wet phase.
+    pub(crate) plain_dough: bool,
     pub(crate) rho_s: f64,
     pub(crate) dx: f64,
     pub(crate) nodes: usize,
 }
 
 impl Material {
-    pub(crate) fn new(input: &BakeInput) -> Self {
+    pub(crate) fn new(input: &BakeInput, plain_dough: bool) -> Self {
         let c = &input.closures;
         let s = &c.saturation;
         Self {
@@ -86,12 +96,17 @@ impl Material {
             activation_over_r: c.liquid.activation_j_per_mol / GAS_CONSTANT,
             over_reference: 1.0 / c.liquid.reference_k,
             moisture_exponent: c.liquid.moisture_exponent,
+            dry_end: c.liquid.dry_end.map(|dry| DryRate {
+                power: dry.power,
+                ln_moisture: dry.moisture.ln(),
+            }),
             // Free-air diffusivity 2.26e-5 m²/s at 0 °C, growing with T^1.81 (Massman 1998 form).
             free_air: c.vapour.porosity_over_tortuosity * 2.26e-5,
             permeability: c.vapour.permeability_m2,
             knudsen: c.vapour.knudsen_m2_per_s,
             smoothing_squared: c.vapour.smoothing * c.vapour.smoothing,
             emissivity: c.emissivity,
+            plain_dough,
             rho_s: input.dry_solid_kg_per_m3,
             dx: input.thickness_m / input.cells as f64,
             nodes: input.cells + 1,
@@ -138,7 +153,8 @@ pub(crate) struct Surroundings {
     /// k_m M_w/R per film kelvin at the top, bottom and rim.
     pub(crate) vapour_top: f64,
     pub(crate) vapour_bottom: f64,
-    edge: Option<Rim>,
+    /// The outer rim, and the walls of docker holes.
+    rims: [Option<Rim>; 2],
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -152,16 +168,18 @@ impl Surroundings {
     pub(crate) fn new(input: &BakeInput, stage: &Stage) -> Self {
         let vapour =
             mass_transfer_per_film_kelvin(stage.top_w_per_m2_k) * MW_OVER_R * stage.vapour_exchange;
-        let edge = input
-            .edge
-            .filter(|e| {
-                stage.kind != StageKind::Pack && e.exposure * e.perimeter_per_area_per_m > 0.0
+        let edge = input.edge.filter(|_| stage.kind != StageKind::Pack);
+        let rim = |per_volume: f64, exposure: f64, path: f64| {
+            (exposure * per_volume > 0.0).then_some(Rim {
+                per_volume,
+                exposure,
+                path,
             })
-            .map(|e| Rim {
-                per_volume: e.perimeter_per_area_per_m,
-                exposure: e.exposure,
-                path: e.path_m,
-            });
+        };
+        let outer = edge.and_then(|e| rim(e.perimeter_per_area_per_m, e.exposure, e.path_m));
+        let holes = edge
+            .and_then(|e| e.holes)
+            .and_then(|h| rim(h.wall_per_area_per_m, h.exposure, h.path_m));
         Self {
             air_k: stage.air_k,
             radiating_k: stage.radiating_k,
@@ -171,7 +189,7 @@ impl Surroundings {
             bottom: stage.bottom_w_per_m2_k,
             vapour_top: vapour,
             vapour_bottom: vapour * stage.band_open,
-            edge,
+            rims: [outer, holes],
         }
     }
 }
@@ -219,6 +237,10 @@ pub(crate) struct Fields {
     hot_ln: Field,
     hot_rate: Field,
     pub(crate) hot_sum: Field,
+    /// And with the wet phase credited.
+    wet_ln: Field,
+    wet_rate: Field,
+    pub(crate) wet_sum: Field,
 }
 
 /// Rates of the two running totals: water out \[kg/(m² s)\] and heat in \[W/m²\].
@@ -242,6 +264,9 @@ impl Fields {
             &mut self.hot_ln,
             &mut self.hot_rate,
             &mut self.hot_sum,
+            &mut self.wet_ln,
+            &mut self.wet_rate,
+            &mut self.wet_sum,
         ] {
             f.resize(n);
         }
@@ -280,6 +305,13 @@ impl Fields {
     /// Least log reduction over the nodes with the equation carried on above the tested temperatures.
     pub(crate) fn least_kill_carried_on(&self, n: usize) -> f64 {
         self.hot_sum.0[..n]
+            .iter()
+            .fold(f64::INFINITY, |a, b| a.min(*b))
+    }
+
+    /// Least log reduction over the nodes with the wet phase credited.
+    pub(crate) fn least_kill_with_wet_phase(&self, n: usize) -> f64 {
+        self.wet_sum.0[..n]
             .iter()
             .fold(f64::INFINITY, |a, b| a.min(*b))
     }
@@ -354,6 +386,17 @@ fn laws<const SLOPES: bool, const W: usize>(m: &Material, f: &mut Fields, i: usi
     let (mut kv, mut kvx, mut kve) = (z, z, z);
     let (mut k, mut kx, mut ke) = (z, z, z);
     let (mut tx, mut te) = (z, z);
+    // The share of the wet diffusivity that is left, and what its logarithm gains per ln X times that share.
+    let (mut left, mut left_x) = ([1.0; W], z);
+    if let Some(dry) = m.dry_end {
+        let ln_x = f.ln_x.some::<W>(i);
+        for l in 0..W {
+            let held = exp(dry.power * (ln_x[l] - dry.ln_moisture));
+            let gone = exp(-held);
+            left[l] = 1.0 - gone;
+            left_x[l] = dry.power * held * gone;
+        }
+    }
     for l in 0..W {
         let t = (theta[l] + ZERO_C).max(LEAST_K);
         let over_t = 1.0 / t;
@@ -367,10 +410,11 @@ fn laws<const SLOPES: bool, const W: usize>(m: &Material, f: &mut Fields, i: usi
         );
         let pv = a_w * exp(ln_sat);
         let free = m.free_air * exp(1.81 * (ln_t - LN_ZERO_C));
-        let dl = m.d0
+        let wet = m.d0
             * exp(m
                 .moisture_exponent
                 .mul_add(x[l], m.activation_over_r * (m.over_reference - over_t)));
+        let dl = wet * left[l];
         let gap = 1.0 - pv / PRESSURE_PA;
         let root = gap.mul_add(gap, m.smoothing_squared).sqrt();
         let air = 0.5 * (gap + root);
@@ -402,7 +446,7 @@ fn laws<const SLOPES: bool, const W: usize>(m: &Material, f: &mut Fields, i: usi
             );
             let p_x = pv * dry * s_slope[l] * over_x;
             let p_t = pv * dry.mul_add(m.g, ln_sat_t);
-            let dl_x = m.moisture_exponent * dl;
+            let dl_x = m.moisture_exponent.mul_add(dl, wet * left_x[l] * over_x);
             let dl_t = dl * m.activation_over_r * over_t * over_t;
             let air_gap = air / root;
             let flow_gap = flow * (air_gap - 1.0);
@@ -598,7 +642,7 @@ pub(crate) fn surface(
     )
 }
 
-/// What leaves through the rim per volume, node by node.
+/// Adds what leaves through a rim per volume, node by node.
 #[inline(always)]
 fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &mut Fields) {
     let radiation = m.emissivity * STEFAN_BOLTZMANN * rim.exposure;
@@ -620,10 +664,8 @@ fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &
         let water = vapour * film * drive * kv * over_v;
         let (latent, latent_t) = m.latent(theta);
         let carried = m.c_w * theta + latent;
-        f.rim[i] = [
-            rim.per_volume * water,
-            rim.per_volume * (carried * water - dry),
-        ];
+        f.rim[i][0] += rim.per_volume * water;
+        f.rim[i][1] += rim.per_volume * (carried * water - dry);
         if SLOPES {
             let h_t = radiation * (r * r + 2.0 * r * t + 3.0 * t * t);
             let dry_gas_t = -top - 4.0 * radiation * t * t * t;
@@ -643,7 +685,9 @@ fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &
             };
             let (wx, qx) = of(f.theta.x.0[i], f.p.x.0[i], f.k.x.0[i], f.kv.x.0[i]);
             let (we, qe) = of(f.theta.e.0[i], f.p.e.0[i], f.k.e.0[i], f.kv.e.0[i]);
-            f.rim_slope[i] = [wx, we, qx, qe];
+            for (sum, part) in f.rim_slope[i].iter_mut().zip([wx, we, qx, qe]) {
+                *sum += part;
+            }
         }
     }
 }
@@ -703,11 +747,15 @@ fn balance(
         rows[0] = bottom_slope;
         rows[n - 1] = top_slope;
     }
-    if let Some(rim) = s.edge {
-        if slopes.is_some() {
-            rim_losses::<true>(m, s, rim, f);
-        } else {
-            rim_losses::<false>(m, s, rim, f);
+    if !totals_at_surfaces(s) {
+        f.rim[..n].fill([0.0; 2]);
+        f.rim_slope[..n].fill([0.0; 4]);
+        for rim in s.rims.into_iter().flatten() {
+            if slopes.is_some() {
+                rim_losses::<true>(m, s, rim, f);
+            } else {
+                rim_losses::<false>(m, s, rim, f);
+            }
         }
         for i in 0..n {
             let [w, q] = f.rim[i];
@@ -795,7 +843,7 @@ pub(crate) fn held(m: &Material, y: &State) -> Totals {
 
 /// Whether only the two surface nodes act on the totals.
 pub(crate) fn totals_at_surfaces(s: &Surroundings) -> bool {
-    s.edge.is_none()
+    s.rims.iter().all(Option::is_none)
 }
 
 /// Adds the log reduction of the last `time_s` seconds at every node; 0 starts the count.
@@ -803,16 +851,16 @@ pub(crate) fn totals_at_surfaces(s: &Surroundings) -> bool {
 pub(crate) fn add_kill(m: &Material, f: &mut Fields, time_s: f64) {
     let abreast = filling(m.nodes);
     for i in (0..abreast).step_by(LANES) {
-        kill_of::<LANES>(f, time_s, i);
+        kill_of::<LANES>(f, time_s, m.plain_dough, i);
     }
     if abreast < m.nodes {
-        kill_of::<1>(f, time_s, abreast);
+        kill_of::<1>(f, time_s, m.plain_dough, abreast);
     }
 }
 
 /// The same at the nodes from `i` on.
 #[inline(always)]
-fn kill_of<const W: usize>(f: &mut Fields, time_s: f64, i: usize) {
+fn kill_of<const W: usize>(f: &mut Fields, time_s: f64, plain_dough: bool, i: usize) {
     let (theta, s) = (f.theta.v.some::<W>(i), f.s.some::<W>(i));
     let (ln_before, before) = (f.kill_ln.some::<W>(i), f.kill_rate.some::<W>(i));
     let (mut sum, mut outside) = (f.kill_sum.some::<W>(i), f.kill_outside.some::<W>(i));
@@ -820,6 +868,9 @@ fn kill_of<const W: usize>(f: &mut Fields, time_s: f64, i: usize) {
     let (hot_ln, hot) = (f.hot_ln.some::<W>(i), f.hot_rate.some::<W>(i));
     let mut hot_sum = f.hot_sum.some::<W>(i);
     let (mut hot_ln_now, mut hot_now) = ([0.0; W], [0.0; W]);
+    let (wet_ln, wet) = (f.wet_ln.some::<W>(i), f.wet_rate.some::<W>(i));
+    let mut wet_sum = f.wet_sum.some::<W>(i);
+    let (mut wet_ln_now, mut wet_now) = ([0.0; W], [0.0; W]);
     for l in 0..W {
         let a_w = 1.0 / (1.0 + exp(-s[l]));
         ln_now[l] = kill::ln_rate(theta[l], a_w);
@@ -827,6 +878,9 @@ fn kill_of<const W: usize>(f: &mut Fields, time_s: f64, i: usize) {
         hot_ln_now[l] = kill::carried_on(theta[l], a_w);
         hot_now[l] = exp(hot_ln_now[l]);
         hot_sum[l] += time_s * kill::mean_rate(hot_ln[l], hot_ln_now[l], hot[l], hot_now[l]);
+        wet_ln_now[l] = kill::wet_of(theta[l], a_w, plain_dough, ln_now[l]);
+        wet_now[l] = exp(wet_ln_now[l]);
+        wet_sum[l] += time_s * kill::mean_rate(wet_ln[l], wet_ln_now[l], wet[l], wet_now[l]);
         let gain = time_s * kill::mean_rate(ln_before[l], ln_now[l], before[l], now[l]);
         let tested = (theta[l] >= TESTED_CELSIUS.low)
             & (theta[l] <= TESTED_CELSIUS.high)
@@ -842,6 +896,9 @@ fn kill_of<const W: usize>(f: &mut Fields, time_s: f64, i: usize) {
     f.hot_ln.store(i, hot_ln_now);
     f.hot_rate.store(i, hot_now);
     f.hot_sum.store(i, hot_sum);
+    f.wet_ln.store(i, wet_ln_now);
+    f.wet_rate.store(i, wet_now);
+    f.wet_sum.store(i, wet_sum);
 }
 
 #[cfg(test)]
@@ -853,11 +910,15 @@ mod tests {
     #[test]
     fn jacobian_is_the_derivative() {
         // Nine nodes are one more than fill the lanes.
-        for (exposure, cells) in [(0.0, 6), (0.5, 6), (0.0, 8), (0.5, 8)] {
+        let dry = crate::bake::DryEnd::of(0.1, 2.8);
+        for (exposure, cells, dry_end) in
+            [(0.0, 6, None), (0.5, 6, dry), (0.0, 8, dry), (0.5, 8, None)]
+        {
             let mut input = case::Benchmark::SteelBand.case().input;
             input.cells = cells;
             input.closures.vapour.knudsen_m2_per_s = 1e-6;
             input.closures.liquid.moisture_exponent = 1.5;
+            input.closures.liquid.dry_end = dry_end;
             input.closures.conductivity.a[2][1] = 1e-3;
             input.closures.latent_heat = crate::bake::LatentHeat::IAPWS_FIT;
             input.stages[1].band_open = 0.3;
@@ -865,8 +926,9 @@ mod tests {
                 perimeter_per_area_per_m: 139.2,
                 exposure,
                 path_m: 0.004,
+                holes: Some(crate::bake::HoleWalls::of(5, 0.002, 1.5e-3, 1.0)),
             });
-            let m = Material::new(&input);
+            let m = Material::new(&input, false);
             let s = Surroundings::new(&input, &input.stages[1]);
             let n = m.nodes;
             let mut y: State = (0..padded(n))
@@ -882,6 +944,16 @@ mod tests {
             let mut totals = vec![[0.0; 4]; n];
             properties::<true>(&m, &y, &mut f);
             rates_and_jacobian(&m, &s, &mut f, &mut out, &mut minus, &mut totals);
+            for (i, y) in y[..n].iter().enumerate() {
+                let kelvin = f.celsius(i) + ZERO_C;
+                let c = &input.closures;
+                let (liquid, vapour) = (
+                    c.liquid.m2_per_s(y[0], kelvin),
+                    c.vapour.kg_per_m_s_pa(f.p.v.0[i], kelvin),
+                );
+                assert!((f.d.v.0[i] / liquid - 1.0).abs() < 1e-9);
+                assert!((f.kv.v.0[i] / vapour - 1.0).abs() < 1e-9);
+            }
             for c in 0..n {
                 for v in 0..2 {
                     let h = 1e-6 * y[c][v];

@@ -13,6 +13,9 @@ pub struct Ask {
     pub profile_times_s: Vec<f64>,
     /// Leaves the kill step out, which takes about a tenth of the time: for searches.
     pub without_kill: bool,
+    /// Whether the dough has neither sugar, polyols nor much salt: only then its wet phase counts by the quick laws of
+    /// plain doughs.
+    pub plain_dough: bool,
 }
 
 /// At which times the history is kept.

@@ -6,7 +6,6 @@ use super::isotherm::ROOM_CELSIUS;
 use super::kernel::{E_UNIT, Material, State, Totals};
 use super::kill::{Kill, TOLD_AT_MOST};
 use super::result::{Account, Ask, AskedTimes, BakeResult, Place, Profile, StageEnd, Work};
-use super::surface::GAS_CONSTANT;
 use super::through_thickness::Workspace;
 use crate::numerics::rosenbrock::{MOST_STAGES, Method};
 use measure::DryBasis;
@@ -45,10 +44,6 @@ fn held(m: &Material, y: &State, input: &BakeInput) -> (f64, f64) {
     (water, enthalpy)
 }
 
-fn ln_browning(celsius: f64) -> f64 {
-    colour::RATE.value.ln() - colour::ACTIVATION.value / (GAS_CONSTANT * kelvin(celsius))
-}
-
 impl<'a> Run<'a> {
     pub(super) fn new(input: &'a BakeInput, ask: &'a Ask, m: &'a Material, w: &Workspace) -> Self {
         let (water, enthalpy) = held(m, &w.y, input);
@@ -82,7 +77,7 @@ impl<'a> Run<'a> {
 
     /// Keeps what was asked for at time 0.
     pub(super) fn start(&mut self, w: &Workspace) {
-        self.ln_browning_rate = ln_browning(w.fields.celsius(self.n - 1));
+        self.ln_browning_rate = colour::ln_rate(kelvin(w.fields.celsius(self.n - 1)));
         self.peaks(w);
         let rows = match &self.ask.history {
             AskedTimes::None => 0,
@@ -133,7 +128,7 @@ impl<'a> Run<'a> {
         self.turned_over = self.turned_over.max(self.heat_in.abs());
         self.result.work.steps += 1;
         self.peaks(w);
-        let ln_rate = ln_browning(w.fields.celsius(self.n - 1));
+        let ln_rate = colour::ln_rate(kelvin(w.fields.celsius(self.n - 1)));
         let browned = super::kill::decades(self.ln_browning_rate, ln_rate, h);
         self.ln_browning_rate = ln_rate;
         let (kill, _) = w.fields.least_kill(self.n);
@@ -240,6 +235,7 @@ impl<'a> Run<'a> {
             kill: Kill {
                 log10,
                 extrapolated_log10: w.fields.least_kill_carried_on(self.n),
+                wet_phase_log10: w.fields.least_kill_with_wet_phase(self.n),
                 beyond_tested_range: outside > 0.01 * log10 || log10 > TOLD_AT_MOST,
             },
         };

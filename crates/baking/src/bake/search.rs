@@ -51,6 +51,8 @@ pub enum Limit {
     Humidity,
     /// Water doesn't reach the surface fast enough.
     Movement,
+    /// The oven gets there, but the room wets the piece again while it cools.
+    Rewetted,
 }
 
 impl Limit {
@@ -68,6 +70,10 @@ impl Limit {
             Self::Movement => {
                 "the piece limits: the surface is dry but water moves to it too slowly; a thinner or more docked \
                  piece, or a longer bake, would get there"
+            }
+            Self::Rewetted => {
+                "the cooling misses it: the piece leaves the oven dry enough, and the room wets it again while it \
+                 cools; cool for a shorter time, pack it warm, or dry the air of the room; a longer bake doesn't help"
             }
         }
     }
@@ -137,7 +143,7 @@ fn stretch(out: &mut BakeInput, total_s: f64, time_s: f64, original: &BakeInput,
         let follows = match was.kind {
             StageKind::Oven => true,
             StageKind::Cooling => cooling == Cooling::WithTheOven,
-            StageKind::Pack => false,
+            StageKind::Drying | StageKind::Pack => false,
         };
         if follows {
             stage.duration_s = was.duration_s * (time_s / total_s);
@@ -340,7 +346,7 @@ pub fn band_time_with_cooling(
     let full = stretched(input, t, cooling);
     let result = bake(&full, &Ask::default(), w)?;
     if too_wet || lost {
-        found = Found::TooWet(limit(input, &result));
+        found = Found::TooWet(limit(input, &result, target));
     }
     Ok(BandTime {
         time_s: t,
@@ -377,11 +383,14 @@ fn drier_before(
 }
 
 /// What keeps the piece wet, from its state at the oven's exit.
-fn limit(input: &BakeInput, result: &BakeResult) -> Limit {
+fn limit(input: &BakeInput, result: &BakeResult, target: WetBasis) -> Limit {
     let stages = input.stages.iter().zip(&result.stages);
     let Some((stage, end)) = stages.rev().find(|(s, _)| s.kind == StageKind::Oven) else {
         return Limit::Heat;
     };
+    if end.mean_moisture.to_wet().0 <= target.0 {
+        return Limit::Rewetted;
+    }
     let saturation = &input.closures.saturation;
     let surface_pa = end.top.water_activity * saturation.pascal(end.top.temperature_k);
     if surface_pa < 1.25 * stage.air_vapour_pa.max(1e-3 * PRESSURE_PA) {

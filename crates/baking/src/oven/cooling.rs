@@ -40,6 +40,17 @@ pub const OF_BAKE_TIME: Constant = Constant {
     grade: Grade::Published,
 };
 
+/// Cooling time when none is written.
+pub const USUAL_S: Constant = Constant {
+    name: "cooling time",
+    value: 1200.0,
+    unit: "s",
+    range: Range::new(60.0, 172_800.0),
+    source: "a piece of 8 mm in still room air is down from 95 to 32 °C after about 18 min (Newton's law with a time \
+             constant of 9 min, computed)",
+    grade: Grade::Computed,
+};
+
 /// Heat transfer in still room air.
 pub const STILL_AIR: Constant = Constant {
     name: "heat transfer while cooling",
@@ -52,12 +63,12 @@ pub const STILL_AIR: Constant = Constant {
 
 impl Default for Cooling {
     /// A named starting point, to be replaced by one's own room: 22 °C and 50 % relative humidity,
-    /// 1.5 times the bake time on an open conveyor without fans.
+    /// twenty minutes on an open conveyor without fans.
     fn default() -> Self {
         Self {
             room_k: 295.15,
             relative_humidity: 0.5,
-            time: CoolingTime::OfBakeTime(OF_BAKE_TIME.value),
+            time: CoolingTime::Seconds(USUAL_S.value),
             top_w_per_m2_k: STILL_AIR.value,
             bottom_w_per_m2_k: STILL_AIR.value,
             open_fraction: 1.0,

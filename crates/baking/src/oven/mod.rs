@@ -4,11 +4,13 @@ pub mod cooling;
 pub mod humidity;
 pub mod presets;
 pub mod stages;
+pub mod step;
 pub mod zone;
 
 pub use cooling::{Cooling, CoolingTime, Pack};
 pub use humidity::Humidity;
 pub use stages::{StageError, stages};
+pub use step::{Step, with_steps};
 pub use zone::{TopHeat, Zone, ZoneLength};
 
 use crate::properties::measured;
@@ -78,6 +80,9 @@ pub struct Oven {
     pub kind: Kind,
     /// Zones in the order the pieces pass them.
     pub zones: Vec<Zone>,
+    /// Steps after the last zone that keep their own time: a cooler second bake, a drying cabinet, a dryer, a dwell.
+    #[serde(default)]
+    pub steps: Vec<Step>,
     /// Where the description comes from and how sure it is.
     pub source: Source,
 }

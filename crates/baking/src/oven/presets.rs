@@ -39,6 +39,7 @@ pub fn bench_convection() -> Oven {
         zones: vec![zone(Row(
             "chamber", 1.0, 170.0, 165.0, 150.0, 0.03, 25.0, 45.0,
         ))],
+        steps: Vec::new(),
         source: INVENTED,
     }
 }
@@ -58,6 +59,7 @@ pub fn steel_band() -> Oven {
             zone(Row("middle", 6.0, 210.0, 220.0, 180.0, 0.12, 25.0, 80.0)),
             zone(Row("exit", 7.6, 200.0, 205.0, 175.0, 0.06, 25.0, 80.0)),
         ],
+        steps: Vec::new(),
         source: INVENTED,
     }
 }
@@ -77,6 +79,7 @@ pub fn mesh_band() -> Oven {
             zone(Row("browning", 0.3, 200.0, 200.0, 175.0, 0.06, 35.0, 50.0)),
             zone(Row("drying", 0.4, 120.0, 120.0, 115.0, 0.03, 30.0, 40.0)),
         ],
+        steps: Vec::new(),
         source: INVENTED,
     }
 }

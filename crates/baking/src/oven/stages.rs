@@ -1,6 +1,6 @@
 //! From an oven, a band time and what comes after to the stages of a bake.
 
-use super::{Cooling, Oven, OvenError, Pack};
+use super::{Cooling, Oven, OvenError, Pack, with_steps};
 use crate::bake::{Stage, StageKind};
 use crate::properties::measured;
 use crate::properties::water::saturation_pressure_pa;
@@ -33,7 +33,7 @@ pub enum StageError {
 /// Band times a bake may take \[s\].
 pub const BAND_TIME_S: Range = Range::new(1.0, 4.0 * 3600.0);
 
-fn within(
+pub(super) fn within(
     field: &'static str,
     value: f64,
     unit: &'static str,
@@ -105,7 +105,7 @@ pub fn stages(
     )?;
     within("time in the pack", pack.time_s, "s", Range::new(1.0, 3.2e8))?;
 
-    let mut stages: Vec<Stage> = oven
+    let stages: Vec<Stage> = oven
         .zones
         .iter()
         .zip(oven.shares())
@@ -123,6 +123,7 @@ pub fn stages(
             vapour_exchange: 1.0,
         })
         .collect();
+    let mut stages = with_steps(stages, &oven.steps)?;
     let room_vapour =
         cooling.relative_humidity * saturation_pressure_pa(cooling.room_k.max(273.16));
     stages.push(Stage {
@@ -156,13 +157,17 @@ pub fn stages(
 
 #[cfg(test)]
 mod tests {
-    use super::super::presets;
+    use super::super::{CoolingTime, presets};
     use super::*;
 
     #[test]
     fn zones_stretch_alike() {
+        let cooling = Cooling {
+            time: CoolingTime::OfBakeTime(1.5),
+            ..Cooling::default()
+        };
         for oven in presets::all() {
-            let at = |s| stages(&oven, s, 0.05, &Cooling::default(), &Pack::default()).unwrap();
+            let at = |s| stages(&oven, s, 0.05, &cooling, &Pack::default()).unwrap();
             for (a, b) in at(600.0)
                 .iter()
                 .zip(at(1200.0))

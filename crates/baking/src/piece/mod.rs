@@ -14,7 +14,7 @@ pub use outline::{Outline, OutlineError, OutlineMeasure};
 pub use path::{ClosedPath, PathError};
 pub use pattern::{Docked, DockerPattern, PatternError, Places, dock};
 
-use crate::bake::Edge;
+use crate::bake::{Edge, HoleWalls};
 use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -159,9 +159,17 @@ impl Piece {
         self.perimeter_m() / self.area_m2()
     }
 
-    /// The rim as the bake takes it, with a share of the full surface transfer that reaches it.
+    /// The rim as the bake takes it, with a share of the full surface transfer that reaches it, and docker holes that go
+    /// all the way through.
     pub fn edge(&self, exposure: f64) -> Edge {
-        Edge::of(self.perimeter_per_area_per_m(), exposure)
+        let holes = self
+            .docker
+            .filter(|d| d.count > 0)
+            .map(|d| HoleWalls::of(d.count, d.diameter_m, self.area_m2(), 1.0));
+        Edge {
+            holes,
+            ..Edge::of(self.perimeter_per_area_per_m(), exposure)
+        }
     }
 
     /// Volume \[m³\].
@@ -212,10 +220,10 @@ impl Piece {
         if !USUAL_THICKNESS_MM.contains(mm) {
             findings.push(
                 Finding::new(
-                    Severity::Note,
+                    Severity::Warn,
                     "unusual-thickness",
                     "piece.thickness_m",
-                    format!("{mm:.1} mm is outside the usual {USUAL_THICKNESS_MM} mm of sheeted and moulded pet biscuits"),
+                    format!("{mm:.1} mm is outside the usual {USUAL_THICKNESS_MM} mm of sheeted and moulded pet biscuits: time, moisture and colour are beyond what is known"),
                 )
                 .help(if mm > USUAL_THICKNESS_MM.high { "thick pieces bake slowly and dry unevenly; allow a drying stage" } else { "thin pieces brown and dry fast; shorten the bake" })
                 .source("common practice, from memory"),

@@ -24,6 +24,27 @@ pub fn humidity_kg_per_kg(vapour_pa: f64, pressure_pa: f64) -> f64 {
     MOLAR_MASS_RATIO * vapour_pa / (pressure_pa - vapour_pa)
 }
 
+/// Water per dry air \[kg/kg\] at which air of a temperature \[K\] has a wet bulb \[K\], at one atmosphere: the constant-rate
+/// temperature of a wet surface without radiation.
+///
+/// W = ((2501 − 2.326 θ_w) W_s − 1.006 (θ − θ_w))/(2501 + 1.86 θ − 4.186 θ_w), W_s saturated at the wet bulb.
+///
+/// ```
+/// use baking::properties::air::humidity_of_wet_bulb;
+/// // A wet bulb of 71.1 °C in air of 204.4 and 90 °C (computed apart).
+/// assert!((humidity_of_wet_bulb(204.4 + 273.15, 71.1 + 273.15) - 0.2162).abs() < 0.003);
+/// assert!((humidity_of_wet_bulb(363.15, 71.1 + 273.15) - 0.2841).abs() < 0.003);
+/// ```
+pub fn humidity_of_wet_bulb(air_k: f64, wet_bulb_k: f64) -> f64 {
+    let (dry, wet) = (
+        measure::temperature::celsius(air_k),
+        measure::temperature::celsius(wet_bulb_k),
+    );
+    let saturated = humidity_kg_per_kg(saturation_pressure_pa(wet_bulb_k), STANDARD_PRESSURE_PA);
+    let gained = (2501.0 - 2.326 * wet) * saturated - 1.006 * (dry - wet);
+    gained / (2501.0 + 1.86 * dry - 4.186 * wet)
+}
+
 /// Dew point \[K\] of a vapour pressure \[Pa\] above 611 Pa.
 ///
 /// ```

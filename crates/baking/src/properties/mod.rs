@@ -19,7 +19,8 @@ pub use sorption::{MeasuredPair, Sorption, SorptionError, SorptionSettings, Suga
 pub use transport::{Transport, TransportSettings};
 
 use crate::bake::{
-    Closures, Conductivity, LatentHeat, LiquidDiffusivity, SaturationPressure, VapourTransport,
+    Closures, Conductivity, DryEnd, LatentHeat, LiquidDiffusivity, SaturationPressure,
+    VapourTransport,
 };
 use measure::{Finding, Given, Grade, Range, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
@@ -289,6 +290,7 @@ impl DoughProperties {
                 activation_j_per_mol: t.activation_j_per_mol,
                 reference_k: t.reference_k,
                 moisture_exponent: t.moisture_exponent,
+                dry_end: DryEnd::of(t.dry_moisture, t.dry_power),
             },
             vapour: VapourTransport {
                 porosity_over_tortuosity: t.porosity_over_tortuosity,

@@ -31,6 +31,10 @@ pub enum Setting {
     Activation,
     /// Its moisture exponent.
     MoistureExponent,
+    /// Moisture below which it falls.
+    DryMoisture,
+    /// How sharply it falls there.
+    DryPower,
     /// Porosity over tortuosity.
     PorosityOverTortuosity,
     /// Permeability.
@@ -43,7 +47,7 @@ pub enum Setting {
 
 impl Setting {
     /// Every setting.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 13] = [
         Self::Gas,
         Self::HeatCapacityFactor,
         Self::ConductivityFactor,
@@ -51,6 +55,8 @@ impl Setting {
         Self::LiquidDiffusivity,
         Self::Activation,
         Self::MoistureExponent,
+        Self::DryMoisture,
+        Self::DryPower,
         Self::PorosityOverTortuosity,
         Self::Permeability,
         Self::Knudsen,
@@ -67,6 +73,8 @@ impl Setting {
             Self::LiquidDiffusivity => &transport::LIQUID_DIFFUSIVITY,
             Self::Activation => &transport::ACTIVATION,
             Self::MoistureExponent => &transport::MOISTURE_EXPONENT,
+            Self::DryMoisture => &transport::DRY_MOISTURE,
+            Self::DryPower => &transport::DRY_POWER,
             Self::PorosityOverTortuosity => &transport::POROSITY_OVER_TORTUOSITY,
             Self::Permeability => &transport::PERMEABILITY,
             Self::Knudsen => &transport::KNUDSEN,
@@ -96,6 +104,8 @@ impl Setting {
             Self::LiquidDiffusivity => settings.transport.liquid_diffusivity_m2_per_s,
             Self::Activation => settings.transport.activation_j_per_mol,
             Self::MoistureExponent => settings.transport.moisture_exponent,
+            Self::DryMoisture => settings.transport.dry_moisture,
+            Self::DryPower => settings.transport.dry_power,
             Self::PorosityOverTortuosity => settings.transport.porosity_over_tortuosity,
             Self::Permeability => settings.transport.permeability_m2,
             Self::Knudsen => settings.transport.knudsen_m2_per_s,
@@ -116,6 +126,8 @@ impl Setting {
             Self::LiquidDiffusivity => &mut settings.transport.liquid_diffusivity_m2_per_s,
             Self::Activation => &mut settings.transport.activation_j_per_mol,
             Self::MoistureExponent => &mut settings.transport.moisture_exponent,
+            Self::DryMoisture => &mut settings.transport.dry_moisture,
+            Self::DryPower => &mut settings.transport.dry_power,
             Self::PorosityOverTortuosity => &mut settings.transport.porosity_over_tortuosity,
             Self::Permeability => &mut settings.transport.permeability_m2,
             Self::Knudsen => &mut settings.transport.knudsen_m2_per_s,

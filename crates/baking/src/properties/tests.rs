@@ -115,10 +115,11 @@ fn closures_carry_every_number() {
     };
     let dough = dough_properties(&solids, WetBasis(0.30), &PropertySettings::default()).unwrap();
     let c = dough.closures();
-    assert_eq!(c.liquid.d0_m2_per_s, 3e-10);
-    assert_eq!(c.liquid.activation_j_per_mol, 25_000.0);
-    assert_eq!(c.vapour.permeability_m2, 5e-14);
-    assert_eq!(c.vapour.porosity_over_tortuosity, 0.10);
+    assert_eq!(c.liquid.d0_m2_per_s, 6e-10);
+    assert_eq!(c.liquid.activation_j_per_mol, 31_000.0);
+    assert_eq!(c.liquid.dry_end, DryEnd::of(0.10, 2.8));
+    assert_eq!(c.vapour.permeability_m2, 1e-13);
+    assert_eq!(c.vapour.porosity_over_tortuosity, 0.010);
     assert_eq!(c.emissivity, 0.9);
     assert!(
         (c.conductivity.at(0.4, 60.0) - dough.conductivity.at(DryBasis(0.4), 60.0)).abs() < 1e-12

@@ -89,14 +89,20 @@ pub fn dough_and_piece(
         dough_moisture,
         &property_settings(treatment, sample),
     )?;
-    let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3);
+    let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3)
+        * (1.0 + Uncertain::PieceMass.shift(sample));
 
     let mut given = vec![EDGE_EXPOSURE.used(), edge_path(treatment)];
+    if setting.edge_path_share.is_none() && setting.piece.docker.is_some_and(|d| d.count > 0) {
+        given.push(edge::HOLE_WALL.used());
+    }
     given.extend(dough.given.iter().cloned());
     let mut rim = setting.piece.edge(EDGE_EXPOSURE.value);
     // A path that was fitted to a bake of the whole piece has no misfit left.
     if let Some(fitted) = setting.edge_path_share {
         rim.path_m *= fitted / edge::PATH_SHARE.value;
+        // It was fitted with the holes of the whole piece in it.
+        rim.holes = None;
     } else {
         rim.path_m *= Uncertain::EdgePath.factor(sample);
     }
@@ -233,6 +239,19 @@ fn property_settings(treatment: &Treatment, sample: Sample) -> PropertySettings 
         t.permeability_m2 = held(
             &transport::PERMEABILITY,
             Uncertain::Permeability.factor(sample),
+        );
+        let activation = transport::ACTIVATION.value
+            + Uncertain::LiquidActivation.shift_with(Uncertain::LiquidDiffusivity, 0.2, sample);
+        t.activation_j_per_mol = Some(transport::ACTIVATION.range.clamp(activation));
+        t.dry_moisture = held(
+            &transport::DRY_MOISTURE,
+            Uncertain::DryMoisture.factor(sample),
+        );
+        t.dry_power = held(
+            &transport::DRY_POWER,
+            Uncertain::DryPower
+                .shift_with(Uncertain::DryMoisture, -0.5, sample)
+                .exp(),
         );
         t.porosity_over_tortuosity = held(
             &transport::POROSITY_OVER_TORTUOSITY,

@@ -65,6 +65,9 @@ pub enum Uncertain {
     Conductivity,
     HeatCapacity,
     LiquidDiffusivity,
+    LiquidActivation,
+    DryMoisture,
+    DryPower,
     Permeability,
     PorosityOverTortuosity,
     EdgePath,
@@ -83,6 +86,8 @@ pub enum Uncertain {
     Setting,
     Film,
     Crispness,
+    PieceMass,
+    EnergyFormula,
 }
 
 const fn judged(
@@ -125,24 +130,31 @@ static HEAT_CAPACITY: Constant = judged(
     "relative sd",
     "Choi–Okos over-predicts dry cereal by 8 to 14 % against measured values seen in print",
 );
-static LIQUID: Constant = judged(
-    "movement of liquid water",
-    0.60,
+static LIQUID: Constant = judged("movement of liquid water", 0.95, "sd of the logarithm", FIT);
+static LIQUID_ACTIVATION: Constant = Constant {
+    range: Range::new(0.0, 20_000.0),
+    ..judged(
+        "activation energy of the movement of liquid water",
+        8500.0,
+        "J/mol, sd",
+        "fit of thirty published pairs (docs/model/transport.md); correlation +0.2 with the diffusivity",
+    )
+};
+static DRY_MOISTURE: Constant = judged(
+    "moisture below which liquid water is held",
+    0.20,
     "sd of the logarithm",
-    "published moisture diffusivities spread over half a decade",
+    FIT,
 );
-static PERMEABILITY: Constant = judged(
-    "permeability of the crumb",
-    1.0,
+static DRY_POWER: Constant = judged(
+    "sharpness of the fall of the liquid diffusivity",
+    0.25,
     "sd of the logarithm",
-    "no measurement at hand, judgement",
+    "fit of thirty published pairs (docs/model/transport.md); correlation −0.5 with the moisture below which it falls",
 );
-static POROSITY: Constant = judged(
-    "pores open to vapour",
-    0.40,
-    "sd of the logarithm",
-    "no measurement at hand, judgement",
-);
+static PERMEABILITY: Constant =
+    judged("permeability of the crumb", 1.4, "sd of the logarithm", FIT);
+static POROSITY: Constant = judged("pores open to vapour", 0.65, "sd of the logarithm", FIT);
 static EDGE: Constant = judged(
     "inner path of the edge correction",
     0.35,
@@ -176,9 +188,9 @@ static FORMING: Constant = judged(
 
 static SORPTION: Constant = judged(
     "water held by the dry solid",
-    0.10,
+    0.30,
     "sd of the logarithm",
-    "class isotherms from memory, a tenth either way by judgement; where it is driest, published sets for semolina pasta differ by a factor of two",
+    "level of the isotherm: biscuits and pasta in print lie a third apart",
 );
 static SORPTION_HEAT: Constant = judged(
     "shift of the log-odds of water activity per kelvin",
@@ -238,14 +250,33 @@ static CRISPNESS: Constant = judged(
     "common practice, from memory; mouths differ, judgement",
 );
 
+static PIECE_MASS: Constant = judged(
+    "mass of a piece as it is formed",
+    0.02,
+    "relative sd",
+    "2 % between pieces of rotary moulded or sheeted dough, recalled; the mean of a shift is surer",
+);
+static ENERGY_FORMULA: Constant = judged(
+    "energy formula of the feed",
+    0.03,
+    "relative sd",
+    "the two formulas in use differ by several per cent on the same analysis, judgement",
+);
+
+/// Where the spread of the water's way comes from.
+const FIT: &str = "fit of thirty published pairs at once (docs/model/transport.md)";
+
 impl Uncertain {
     /// Every one.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 28] = [
         Self::TopHeat,
         Self::BottomHeat,
         Self::Conductivity,
         Self::HeatCapacity,
         Self::LiquidDiffusivity,
+        Self::LiquidActivation,
+        Self::DryMoisture,
+        Self::DryPower,
         Self::Permeability,
         Self::PorosityOverTortuosity,
         Self::EdgePath,
@@ -264,6 +295,8 @@ impl Uncertain {
         Self::Setting,
         Self::Film,
         Self::Crispness,
+        Self::PieceMass,
+        Self::EnergyFormula,
     ];
 
     /// Name, spread, unit, source and grade.
@@ -274,6 +307,9 @@ impl Uncertain {
             Self::Conductivity => &CONDUCTIVITY,
             Self::HeatCapacity => &HEAT_CAPACITY,
             Self::LiquidDiffusivity => &LIQUID,
+            Self::LiquidActivation => &LIQUID_ACTIVATION,
+            Self::DryMoisture => &DRY_MOISTURE,
+            Self::DryPower => &DRY_POWER,
             Self::Permeability => &PERMEABILITY,
             Self::PorosityOverTortuosity => &POROSITY,
             Self::EdgePath => &EDGE,
@@ -292,12 +328,21 @@ impl Uncertain {
             Self::Setting => &SETTING,
             Self::Film => &FILM,
             Self::Crispness => &CRISPNESS,
+            Self::PieceMass => &PIECE_MASS,
+            Self::EnergyFormula => &ENERGY_FORMULA,
         }
     }
 
     /// Deviate of this draw times the spread.
     pub fn shift(self, sample: Sample) -> f64 {
         self.about().value * sample.z(self.about().name)
+    }
+
+    /// Deviate of this draw times the spread, where it goes with another by a correlation.
+    pub fn shift_with(self, other: Self, correlation: f64, sample: Sample) -> f64 {
+        let z = |u: Self| sample.z(u.about().name);
+        let own = (1.0 - correlation * correlation).sqrt();
+        self.about().value * (correlation * z(other) + own * z(self))
     }
 
     /// Factor e^(shift), 1 at the centre.

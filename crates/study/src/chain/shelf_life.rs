@@ -4,11 +4,14 @@ use super::{Sample, Uncertain};
 use crate::model::{FilmChoice, Keeping, Treatment};
 use baking::after::checking::{EXPANSION, MODULUS, SETTING_CELSIUS, STRENGTH};
 use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
+use baking::after::growth::{Band, Preserved};
 use baking::after::keeping::{CRISP_WATER_ACTIVITY, Keeping as Kept};
 use baking::after::{
-    Course, Crumb, Film, FilmError, KeepingError, KeepingInput, checking, course, keeping,
+    Course, Crumb, Film, FilmError, Growth, KeepingError, KeepingInput, checking, course, keeping,
 };
+use baking::bake::isotherm::ROOM_CELSIUS;
 use baking::bake::{BakeError, BakeInput, InputError, StageKind, Workspace};
+use measure::temperature::celsius;
 use measure::units::DAY_S;
 use measure::{DryBasis, Given, Grade, Range, Source, WetBasis};
 
@@ -67,6 +70,8 @@ pub struct ShelfLife {
     pub crisp_unknown: String,
     /// Moisture after the months that the pack is kept; none when it couldn't be followed.
     pub end_moisture: Option<WetBasis>,
+    /// What may grow in the pack; none when it wasn't asked for.
+    pub growth: Option<Growth>,
     /// Every default they stand on.
     pub given: Vec<Given>,
 }
@@ -80,6 +85,7 @@ impl ShelfLife {
             crisp_days_at_least: None,
             crisp_unknown: why,
             end_moisture: None,
+            growth: None,
             given: Vec::new(),
         }
     }
@@ -92,16 +98,19 @@ impl ShelfLife {
 pub fn shelf_life(
     treatment: &Treatment,
     timed: &BakeInput,
+    fat_per_100_flour: f64,
     sample: Sample,
     w: &mut Workspace,
 ) -> Result<ShelfLife, BakeError> {
-    let options = sampled(AfterOptions::of(treatment), sample);
+    let mut options = sampled(AfterOptions::of(treatment), sample);
+    options.crumb.fat_per_100_flour = Some(fat_per_100_flour);
     let input = evened_for(timed, options.evening_days);
     let course = course(&input, w)?;
     let index = checking(&course, &options.crumb);
     let mut given = index.given;
     let mut told = ShelfLife {
         checking_index: Some(index.greatest),
+        growth: Some(growth_of(&course, &input, &options.keeping)),
         ..ShelfLife::none(String::new())
     };
     match kept(&options.keeping, &course, &input, sample, &mut given) {
@@ -120,6 +129,29 @@ pub fn shelf_life(
     }
     told.given = given;
     Ok(told)
+}
+
+/// What may grow in the pack, from the evened-out piece and its wettest place as packed.
+pub(crate) fn growth_of(course: &Course, input: &BakeInput, kept: &Keeping) -> Growth {
+    let isotherm = &input.closures.isotherm;
+    let at_packing = course.at(course.packed_s);
+    let packed = isotherm.water_activity(mean(&at_packing.moisture), ROOM_CELSIUS);
+    let (mean_k, _) = kept.climate.mean();
+    // The wettest place has come down when it is in the band of the evened-out piece.
+    let above = Band::ALL.into_iter().map(Band::from).find(|a| *a > packed);
+    Growth {
+        packed,
+        wettest: Course::wettest_activity(at_packing, isotherm),
+        wet_days: above.and_then(|a| course.wet_days(a)),
+        store_c: celsius(mean_k),
+        preserved: Preserved::None,
+    }
+}
+
+/// Fat per 100 of flour and meal: of all other organic dry solids.
+pub(crate) fn fat_per_100_flour(solids: &formula::DrySolids) -> f64 {
+    let rest = (1.0 - solids.fat - solids.ash).max(0.05);
+    100.0 * solids.fat / rest
 }
 
 /// A timed bake with so many days in the pack.

@@ -1,7 +1,8 @@
 //! After the oven: how a treatment's piece cools, evens out, may crack, and keeps.
 
 use crate::chain::shelf_life::{
-    AfterOptions, EVENING_DAYS, FilmFoundError, evened_for, film_of, mean, pack_of,
+    AfterOptions, EVENING_DAYS, FilmFoundError, evened_for, fat_per_100_flour, film_of, growth_of,
+    mean, pack_of,
 };
 use crate::chain::{Run, RunError, Why};
 use crate::model::{PACK_AREA, PACK_CONTENT};
@@ -163,6 +164,10 @@ const PACK_CELSIUS: f64 = 35.0;
 /// What can't be computed, by name and value; a film without data, by name.
 pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, AfterError> {
     let (treatment, kept) = (&run.treatment, &options.keeping);
+    let mut crumb = options.crumb;
+    crumb.fat_per_100_flour = crumb
+        .fat_per_100_flour
+        .or(Some(fat_per_100_flour(&run.made.solids)));
     options.crumb.check()?;
     if !EVENING_DAYS.contains(options.evening_days) {
         let allowed = format!("{EVENING_DAYS} days");
@@ -173,10 +178,10 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
     let of_bake = |e: BakeError| Why::from(e).of(treatment);
     let input = evened_for(&run.baked.input, options.evening_days);
     let course = course(&input, &mut w).map_err(of_bake)?;
-    let index = checking(&course, &options.crumb);
+    let index = checking(&course, &crumb);
     let tried = if options.changes {
         let area_m2 = treatment.setting.piece.area_m2();
-        changes(&input, &options.crumb, area_m2, &mut w).map_err(of_bake)?
+        changes(&input, &crumb, area_m2, &mut w).map_err(of_bake)?
     } else {
         Vec::new()
     };
@@ -195,7 +200,9 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
         _ => None,
     };
 
+    let growth = growth_of(&course, &input, kept);
     let mut findings = course.findings();
+    findings.extend(growth.findings());
     findings.extend(index_finding(index.greatest));
     findings.extend(crisp_finding(
         &told.water_activity,
@@ -206,7 +213,10 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
             Severity::Warn,
             "dry-is-not-safe",
             "after.keeping",
-            "Nothing grows below a water activity of 0.60, but Salmonella survives in dry biscuits for months.",
+            format!(
+                "Growth in the pack: {}. Nothing grows below a water activity of 0.60, but Salmonella survives in dry biscuits for months.",
+                growth.verdict().word()
+            ),
         )
         .help("have the kill step and the hygiene after it looked at by a process authority; measure water activity on packed product")
         .source("growth bands after Beuchat 1981, as reprinted; survival seen in print"),

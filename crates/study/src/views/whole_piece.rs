@@ -12,7 +12,7 @@ use baking::bake::search::{band_time_with_cooling, stretched};
 use baking::bake::solid::{
     GridTold, HOLE_SHARE, MODEL_VERSION, PlanMap, SolidAsk, SolidEnd, SolidError, SolidFrames,
     SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, USUAL_NODES, solid_bake,
-    solid_band_time,
+    solid_band_time, solid_time,
 };
 use baking::bake::{BakeError, BakeInput, Edge, StageKind, Workspace};
 use baking::piece::{Docked, Piece, dock};
@@ -347,6 +347,8 @@ fn fitted_path(
         let mut tried = input.clone();
         tried.edge = Some(Edge {
             path_m: share / edge.perimeter_per_area_per_m,
+            // The path is fitted with the holes of the whole piece in it.
+            holes: None,
             ..edge
         });
         Ok(flat_time_s(&tried, &target, true)? - time_s)
@@ -430,7 +432,7 @@ pub fn whole_piece(
                 piece: &piece,
                 docked: &docked,
             };
-            let without = solid_band_time(bake, plain, &grid, &target, 0, &mut |done| {
+            let without = solid_time(bake, plain, &grid, &target, &mut |done| {
                 go_on(part + (1.0 - part) * done)
             })?;
             without_holes_min = Some(without.time_s / MINUTE_S);

@@ -21,7 +21,7 @@ pub use result::{
     GridTold, LAST_PLACE_K, MOST_FRAMES, PlanMap, SolidAsk, SolidEnd, SolidFrames, SolidHistory,
     SolidPlace, SolidResult, SolidWork,
 };
-pub use search::{SolidBandTime, SolidTarget, solid_band_time};
+pub use search::{SolidBandTime, SolidTarget, SolidTime, solid_band_time, solid_time};
 
 use super::kernel::{Material, Surroundings, Totals};
 use super::{Accuracy, BakeError, BakeInput, InputError, StageKind};
@@ -34,7 +34,7 @@ use record::Record;
 use steps::{METHOD, Work};
 
 /// Version of the model, kept with every answer.
-pub const MODEL_VERSION: u32 = 1;
+pub const MODEL_VERSION: u32 = 2;
 
 /// First step of a stage \[s\].
 const FIRST_STEP_S: f64 = 0.02;
@@ -88,7 +88,7 @@ pub fn solid_bake(
     }
     let total_s: f64 = input.stages.iter().map(|s| s.duration_s).sum();
     check_frames(ask, total_s)?;
-    let mut m = Material::new(input);
+    let mut m = Material::new(input, ask.plain_dough);
     m.nodes = (grid.cells + 1) * LANES;
     let laid_out = Grid::new(piece.piece, piece.docked, grid)?;
     let x0 = input.initial_moisture.0;
@@ -125,7 +125,7 @@ pub fn solid_bake(
             std::mem::swap(&mut w.y, &mut w.next);
             w.look(if open { Some(h) } else { None });
             record.arrive(&w, now, h, result.gained);
-            if stage.kind != StageKind::Oven {
+            if !matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
                 record.layers(&w, now);
             }
             if !go_on(now / total_s) {
@@ -141,11 +141,18 @@ pub fn solid_bake(
             return Err(BakeError::lost(index, &stage.name, begin_s, &control).into());
         }
         begin_s += stage.duration_s;
-        if stage.kind == StageKind::Oven {
+        if matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
             record.result.layers.clear();
             record.layers(&w, begin_s);
         }
         record.end_stage(&w, &stage.name, stage.kind, begin_s);
+        if let Some((deciding, wanted)) = ask.go_on_if
+            && deciding == index
+            && let Some(end) = record.result.stages.last()
+            && !wanted.contains(end.mean_moisture.to_wet().0)
+        {
+            break;
+        }
     }
     record.result.work.iterations = w.iterations;
     Ok(record.result)

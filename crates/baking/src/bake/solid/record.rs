@@ -7,11 +7,10 @@ use super::result::{
 };
 use super::steps::{METHOD, Work};
 use crate::bake::colour;
-use crate::bake::kernel::{E_UNIT, Totals};
+use crate::bake::kernel::{E_UNIT, Fields, Totals};
 use crate::bake::kill::{Kill, TOLD_AT_MOST, decades};
-use crate::bake::surface::GAS_CONSTANT;
 use crate::bake::{Account, Profile, StageKind};
-use crate::numerics::lanes::LANES;
+use crate::numerics::lanes::{Field, LANES};
 use measure::DryBasis;
 use measure::temperature::kelvin;
 
@@ -28,10 +27,6 @@ pub(super) struct Record<'a> {
     /// Mean moisture at the last step.
     last: f64,
     stride: usize,
-}
-
-fn ln_browning(celsius: f64) -> f64 {
-    colour::RATE.value.ln() - colour::ACTIVATION.value / (GAS_CONSTANT * kelvin(celsius))
 }
 
 fn told(grid: &Grid, images: f64) -> GridTold {
@@ -120,7 +115,7 @@ impl<'a> Record<'a> {
     fn browned(&mut self, w: &Work, h: f64) {
         let top = w.grid.nodes - 1;
         for (c, (ln_rate, sum)) in w.grid.columns.iter().zip(&mut self.browning) {
-            let now = ln_browning(Self::celsius(w, c.group, top, c.lane));
+            let now = colour::ln_rate(kelvin(Self::celsius(w, c.group, top, c.lane)));
             if h > 0.0 {
                 *sum += decades(*ln_rate, now, h);
             }
@@ -421,18 +416,17 @@ impl<'a> Record<'a> {
             let c = &grid.columns[at_least.0];
             let (f, i) = (&w.fields[c.group], at_least.1 * LANES + c.lane);
             let (log10, outside) = (f.kill_sum.0[i], f.kill_outside.0[i]);
-            let mut carried_on = f64::INFINITY;
-            for c in &grid.columns {
-                for k in 0..nodes {
-                    if grid.groups[c.group].volume[k][c.lane] > 0.0 {
-                        carried_on =
-                            carried_on.min(w.fields[c.group].hot_sum.0[k * LANES + c.lane]);
-                    }
-                }
-            }
+            let least = |of: fn(&Fields) -> &Field| {
+                let sums = grid.columns.iter().flat_map(|c| {
+                    let held = (0..nodes).filter(|k| grid.groups[c.group].volume[*k][c.lane] > 0.0);
+                    held.map(|k| of(&w.fields[c.group]).0[k * LANES + c.lane])
+                });
+                sums.fold(f64::INFINITY, f64::min)
+            };
             Kill {
                 log10,
-                extrapolated_log10: carried_on,
+                extrapolated_log10: least(|f| &f.hot_sum),
+                wet_phase_log10: least(|f| &f.wet_sum),
                 beyond_tested_range: outside > 0.01 * log10 || log10 > TOLD_AT_MOST,
             }
         };

@@ -1,7 +1,7 @@
 //! What a solid bake is asked and what it answers.
 
 use crate::bake::{Account, Kill, Profile, StageKind};
-use measure::DryBasis;
+use measure::{DryBasis, Range};
 
 /// What is asked for beside the ends of the stages.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +16,11 @@ pub struct SolidAsk {
     pub until: Option<DryBasis>,
     /// Whether the bake ends once `until` is reached.
     pub stop_there: bool,
+    /// The bake ends with a stage, told by its index, unless the mean moisture then lies within these (wet basis): for
+    /// searches, which need the rest only when the target is met.
+    pub go_on_if: Option<(usize, Range)>,
+    /// As for the bake through the thickness: whether the dough has neither sugar, polyols nor much salt.
+    pub plain_dough: bool,
 }
 
 /// Most pictures of a bake.
@@ -35,6 +40,8 @@ impl Default for SolidAsk {
             last_place_moisture: None,
             until: None,
             stop_there: false,
+            go_on_if: None,
+            plain_dough: false,
         }
     }
 }

@@ -25,6 +25,8 @@ pub struct SolidBandTime {
 
 /// Tolerance of the search in wet-basis moisture.
 pub const TOLERANCE: f64 = 2e-4;
+/// Tolerance on the coarse grid, whose answer is only a start.
+const ROUGH_TOLERANCE: f64 = 1e-3;
 const MOST_RUNS: usize = 14;
 
 /// What the search is for.
@@ -54,7 +56,7 @@ struct Search {
 
 enum Next {
     Met,
-    /// The end of the range, and still not there.
+    /// The end of the range, or nothing left between two times, and still not there.
     End,
     Try(f64),
 }
@@ -104,17 +106,137 @@ impl Search {
         };
         let next = self.allowed_s.clamp(next);
         if (next - t).abs() < 1e-7 * t {
-            Next::Met
+            Next::End
         } else {
             Next::Try(next)
         }
     }
 }
 
+/// The time alone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SolidTime {
+    /// Time in the oven, all zones \[s\].
+    pub time_s: f64,
+    /// Whether the target can be met; otherwise the time is an end of the allowed range.
+    pub met: bool,
+    /// Bakes on the coarse grid and on the one asked for.
+    pub runs: [usize; 2],
+}
+
+/// What a search bakes: the piece, its grids and the stages that decide.
+struct Baking<'a> {
+    input: &'a BakeInput,
+    piece: SolidPiece<'a>,
+    target: &'a SolidTarget,
+    coarse: SolidGrid,
+    /// The stage after which the moisture of the target no longer changes.
+    decides: usize,
+}
+
+impl<'a> Baking<'a> {
+    fn new(
+        input: &'a BakeInput,
+        piece: SolidPiece<'a>,
+        grid: &'a SolidGrid,
+        target: &'a SolidTarget,
+    ) -> Result<Self, SolidError> {
+        let wrong = |field: &'static str, value: f64, text: &'static str| {
+            SolidError::from(BakeError::from(InputError::new(field, value, text)))
+        };
+        if !(target.moisture.0 > 0.0 && target.moisture.0 < 1.0) {
+            return Err(wrong(
+                "target moisture",
+                target.moisture.0,
+                "above 0 and below 1 (wet basis)",
+            ));
+        }
+        if !(target.allowed_s.low > 0.0 && target.allowed_s.high >= target.allowed_s.low) {
+            return Err(wrong(
+                "allowed oven time",
+                target.allowed_s.low,
+                "a range of seconds above 0",
+            ));
+        }
+        let kind = target.at.stage();
+        let last = input.stages.iter().rposition(|s| s.kind == kind);
+        let Some(last) = last.filter(|_| input.oven_time_s() > 0.0) else {
+            return Err(wrong(
+                "stages",
+                input.stages.len() as f64,
+                "at least one oven stage, and the one the target is told at",
+            ));
+        };
+        let extent = piece.piece.outline.extent_m();
+        // The grid asked for is told by its own numbers, not by those of the coarser one.
+        Grid::new(piece.piece, piece.docked, grid)?;
+        let coarse = SolidGrid {
+            plan_m: (2.0 * grid.plan_m)
+                .min(0.45 * extent.0.min(extent.1))
+                .max(grid.plan_m),
+            cells: ((grid.cells / 2).div_ceil(2) * 2).max(4),
+            ..*grid
+        };
+        // A closed pack keeps the mean moisture.
+        let decides = input.stages[..=last]
+            .iter()
+            .rposition(|s| s.vapour_exchange > 0.0)
+            .unwrap_or(last);
+        Ok(Self {
+            input,
+            piece,
+            target,
+            coarse,
+            decides,
+        })
+    }
+
+    /// Moisture of the target after the deciding stages at a time in the oven \[s\].
+    fn wetness(
+        &self,
+        time_s: f64,
+        grid: &SolidGrid,
+        go_on: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<f64, SolidError> {
+        let mut short = stretched(self.input, time_s, self.target.cooling);
+        short.stages.truncate(self.decides + 1);
+        let result = solid_bake(&short, self.piece, grid, &SolidAsk::default(), go_on)?;
+        Ok(wet_at(&result, self.decides))
+    }
+
+    /// A first time on the coarse grid, how moisture falls with it \[1/s\], and the bakes that took.
+    fn roughly(
+        &self,
+        go_on: &mut dyn FnMut(f64) -> bool,
+    ) -> Result<(f64, Option<f64>, usize), SolidError> {
+        let usual = self.input.oven_time_s();
+        let mut t = self
+            .target
+            .allowed_s
+            .clamp(self.target.guess_s.unwrap_or(usual));
+        let mut search = Search::new(self.target, None);
+        let mut runs = 0;
+        while runs < MOST_RUNS {
+            let wet = self.wetness(t, &self.coarse, go_on)?;
+            runs += 1;
+            match search.next(t, wet, ROUGH_TOLERANCE) {
+                Next::Met | Next::End => break,
+                Next::Try(next) => t = next,
+            }
+        }
+        Ok((t, search.slope, runs))
+    }
+}
+
+fn wet_at(result: &SolidResult, stage: usize) -> f64 {
+    let end = result.stages.get(stage).or(result.stages.last());
+    end.map_or(f64::NAN, |e| e.mean_moisture.to_wet().0)
+}
+
 /// The band time at which a whole piece reaches a moisture; `frames` pictures are kept over oven and cooling.
 ///
-/// The zones stretch together. The search is done on columns and cells twice as wide; then one or two bakes on
-/// the grid asked for take its answer the rest of the way.
+/// The zones stretch together. The search is done on columns and cells twice as wide; then one to three bakes on
+/// the grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
 ///
 /// # Errors
 /// A target outside 0 to 1, a bake without the stage that the target names, or an error of a bake.
@@ -126,82 +248,27 @@ pub fn solid_band_time(
     frames: usize,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Result<SolidBandTime, SolidError> {
-    let wrong = |field: &'static str, value: f64, text: &'static str| {
-        SolidError::from(BakeError::from(InputError::new(field, value, text)))
-    };
-    if !(target.moisture.0 > 0.0 && target.moisture.0 < 1.0) {
-        return Err(wrong(
-            "target moisture",
-            target.moisture.0,
-            "above 0 and below 1 (wet basis)",
-        ));
-    }
-    if !(target.allowed_s.low > 0.0 && target.allowed_s.high >= target.allowed_s.low) {
-        return Err(wrong(
-            "allowed oven time",
-            target.allowed_s.low,
-            "a range of seconds above 0",
-        ));
-    }
-    let total_s = input.oven_time_s();
-    let kind = target.at.stage();
-    if total_s <= 0.0 || !input.stages.iter().any(|s| s.kind == kind) {
-        return Err(wrong(
-            "stages",
-            input.stages.len() as f64,
-            "at least one oven stage, and the one the target is told at",
-        ));
-    }
-    let extent = piece.piece.outline.extent_m();
-    // The grid asked for is told by its own numbers, not by those of the coarser one.
-    Grid::new(piece.piece, piece.docked, grid)?;
-    let coarse = SolidGrid {
-        plan_m: (2.0 * grid.plan_m)
-            .min(0.45 * extent.0.min(extent.1))
-            .max(grid.plan_m),
-        cells: ((grid.cells / 2).div_ceil(2) * 2).max(4),
-        ..*grid
-    };
-    let mut runs = [0, 0];
-    let mut t = target.allowed_s.clamp(target.guess_s.unwrap_or(total_s));
-    let mut slope = None;
-    let run = |t: f64, fine: bool, go_on: &mut dyn FnMut(f64) -> bool| {
-        let at = stretched(input, t, target.cooling);
-        // A closed pack keeps the mean moisture: on the way only what decides is followed.
-        let mut short = at.clone();
-        let last = at.stages.iter().rposition(|s| s.kind == kind).unwrap_or(0);
-        let decides = at.stages[..=last]
-            .iter()
-            .rposition(|s| s.vapour_exchange > 0.0);
-        short.stages.truncate(decides.unwrap_or(last) + 1);
-        let ask = if fine {
-            pictures(&at, frames)
-        } else {
-            SolidAsk::default()
-        };
-        let used = if fine { &at } else { &short };
-        let result = solid_bake(used, piece, if fine { grid } else { &coarse }, &ask, go_on)?;
-        let end = result.end_of(kind).or(result.stages.last());
-        let wet = end.map_or(f64::NAN, |e| e.mean_moisture.to_wet().0);
-        Ok::<_, SolidError>((at, result, wet))
-    };
-    let mut search = Search::new(target, None);
-    for _ in 0..MOST_RUNS {
-        let (_, _, wet) = run(t, false, &mut |done| go_on(0.3 * done))?;
-        runs[0] += 1;
-        match search.next(t, wet, TOLERANCE) {
-            Next::Met | Next::End => break,
-            Next::Try(next) => t = next,
-        }
-        slope = search.slope.or(slope);
-    }
+    let baking = Baking::new(input, piece, grid, target)?;
+    let (mut t, slope, rough) = baking.roughly(&mut |done| go_on(0.3 * done))?;
     let mut search = Search::new(target, slope);
+    let (mut fine, mut to_the_end) = (0, false);
     loop {
-        let (at, bake, wet) = run(t, true, &mut |done| go_on(0.3 + 0.7 * done))?;
-        runs[1] += 1;
+        let at = stretched(input, t, target.cooling);
+        let end_of_range = t <= target.allowed_s.low || t >= target.allowed_s.high;
+        let wanted = Range::new(target.moisture.0 - TOLERANCE, target.moisture.0 + TOLERANCE);
+        let last_try = to_the_end || end_of_range || fine + 1 >= MOST_RUNS;
+        let ask = SolidAsk {
+            go_on_if: (!last_try).then_some((baking.decides, wanted)),
+            ..pictures(&at, frames)
+        };
+        let bake = solid_bake(&at, piece, grid, &ask, &mut |done| go_on(0.3 + 0.7 * done))?;
+        fine += 1;
+        let wet = wet_at(&bake, baking.decides);
         let next = search.next(t, wet, TOLERANCE);
         match next {
-            Next::Try(next) if runs[1] < MOST_RUNS => t = next,
+            Next::Try(next) if fine < MOST_RUNS => t = next,
+            // Nothing is left between two times: this one is baked to its end.
+            _ if bake.stages.len() < at.stages.len() => to_the_end = true,
             _ => {
                 return Ok(SolidBandTime {
                     time_s: t,
@@ -209,11 +276,38 @@ pub fn solid_band_time(
                     moisture: WetBasis(wet),
                     bake,
                     input: at,
-                    runs,
+                    runs: [rough, fine],
                 });
             }
         }
     }
+}
+
+/// The band time alone, for comparing pieces: as [`solid_band_time`], but one bake on the grid asked for corrects the
+/// time of the coarse one, along the slope that was found there, and isn't repeated.
+///
+/// # Errors
+/// As [`solid_band_time`].
+pub fn solid_time(
+    input: &BakeInput,
+    piece: SolidPiece<'_>,
+    grid: &SolidGrid,
+    target: &SolidTarget,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Result<SolidTime, SolidError> {
+    let baking = Baking::new(input, piece, grid, target)?;
+    let (t, slope, rough) = baking.roughly(&mut |done| go_on(0.4 * done))?;
+    let wet = baking.wetness(t, grid, &mut |done| go_on(0.4 + 0.6 * done))?;
+    let (time_s, met) = match Search::new(target, slope).next(t, wet, 0.1 * TOLERANCE) {
+        Next::Met => (t, true),
+        Next::End => (t, false),
+        Next::Try(next) => (next, true),
+    };
+    Ok(SolidTime {
+        time_s,
+        met,
+        runs: [rough, 1],
+    })
 }
 
 /// Pictures evenly over oven and cooling.

@@ -1,6 +1,7 @@
 //! Solutes: sugars by Norrish's equation, salt by Pitzer's, crystals below saturation.
 
 use super::SugarState;
+use super::solute::{norrish, pitzer};
 
 const WATER_KG_PER_MOL: f64 = 0.018_015;
 const SUCROSE_KG_PER_MOL: f64 = 0.342_30;
@@ -26,8 +27,7 @@ const CRYSTAL_WIDTH: f64 = 0.03;
 pub fn sucrose_water_activity(mass_fraction: f64) -> f64 {
     let sugar = mass_fraction / SUCROSE_KG_PER_MOL;
     let water = (1.0 - mass_fraction) / WATER_KG_PER_MOL;
-    let x = sugar / (sugar + water);
-    (1.0 - x) * (-NORRISH_SUCROSE * x * x).exp()
+    norrish(sugar / (sugar + water), NORRISH_SUCROSE)
 }
 
 /// Water activity of a sodium chloride solution \[mol/kg water\], Pitzer (parameters from memory):
@@ -39,11 +39,7 @@ pub fn sucrose_water_activity(mass_fraction: f64) -> f64 {
 /// assert!((sodium_chloride_water_activity(6.14) - 0.7526).abs() < 2e-4);
 /// ```
 pub fn sodium_chloride_water_activity(molality: f64) -> f64 {
-    let (m, root) = (molality, molality.sqrt());
-    let osmotic = 1.0 - 0.3915 * root / (1.0 + 1.2 * root)
-        + m * (0.0765 + 0.2664 * (-2.0 * root).exp())
-        + m * m * 0.001_27;
-    (-2.0 * m * WATER_KG_PER_MOL * osmotic).exp()
+    pitzer(molality, 0.0765, 0.2664, 0.001_27)
 }
 
 /// The argument at which a falling function meets a value, by halving.
@@ -62,9 +58,7 @@ fn where_falls_to(value: f64, mut low: f64, mut high: f64, f: impl Fn(f64) -> f6
 /// Water held per kg of sugar \[kg/kg\].
 pub(super) fn sugar_moisture(water_activity: f64, state: SugarState) -> f64 {
     let dissolved = |a: f64| {
-        let x = where_falls_to(a, 0.0, 1.0, |x| {
-            (1.0 - x) * (-NORRISH_SUCROSE * x * x).exp()
-        });
+        let x = where_falls_to(a, 0.0, 1.0, |x| norrish(x, NORRISH_SUCROSE));
         (1.0 - x) * WATER_KG_PER_MOL / (x * SUCROSE_KG_PER_MOL)
     };
     match state {

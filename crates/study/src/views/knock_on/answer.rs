@@ -101,12 +101,14 @@ pub struct Bake {
     pub centre_peak_c: f64,
     /// Highest temperature of the top surface, °C.
     pub top_peak_c: f64,
-    /// Log reduction of *Salmonella* at the least treated place, the equation carried on above the
-    /// tested 90 °C; never above 10.
+    /// Log reduction of *Salmonella* at the least treated place as credited: nothing above the tested 90 °C and water
+    /// activity counts for more; never above 7.
     pub kill_log10: f64,
-    /// The part of it that the tested range supports (nothing credited above 90 °C).
-    pub kill_within_tested_log10: f64,
-    /// The same as it may be printed: beyond the tested range it says so.
+    /// The same with the equation carried on above 90 °C: to compare with trials, never to rely on; never above 7.
+    pub kill_carried_on_log10: f64,
+    /// The same with the wet phase by published D values of other doughs: needs validation; never above 7.
+    pub kill_wet_phase_log10: f64,
+    /// The credited figure as it may be printed, with what stands beside it.
     pub kill_shown: String,
     /// Colour difference ΔE from the dough at the top surface.
     pub colour_delta_e: f64,

@@ -2,7 +2,7 @@
 
 use super::{Bake, BakeCurve};
 use crate::chain::{Run, browning};
-use baking::bake::kill::{TESTED_CELSIUS, TESTED_WATER_ACTIVITY, TOLD_AT_MOST};
+use baking::bake::kill::{self, TESTED_CELSIUS, TESTED_WATER_ACTIVITY, TOLD_AT_MOST};
 use baking::bake::search::Found;
 use baking::bake::{Kill, StageEnd, StageKind};
 use measure::temperature;
@@ -14,7 +14,11 @@ pub(super) fn bake(run: &Run) -> Bake {
     let activity = |end: &StageEnd| isotherm.water_activity(end.mean_moisture.0, 25.0);
     let moisture = |end: &StageEnd| end.mean_moisture.to_wet().percent();
     let later = &run.shelf_life;
-    let (kill_log10, kill_within_tested_log10, kill_shown) = kill_told(&cooled.kill);
+    let kill = &cooled.kill;
+    let (top, bottom) = (
+        cooled.top.moisture.to_wet(),
+        cooled.bottom.moisture.to_wet(),
+    );
     Bake {
         time_min: baked.time_s / 60.0,
         exit_moisture_pct: moisture(exit),
@@ -24,13 +28,14 @@ pub(super) fn bake(run: &Run) -> Bake {
         cooled_water_activity: activity(cooled),
         centre_peak_c: temperature::celsius(baked.result.centre_peak_k),
         top_peak_c: temperature::celsius(baked.result.top_peak_k),
-        kill_log10,
-        kill_within_tested_log10,
-        kill_shown,
+        kill_log10: kill.log10.min(TOLD_AT_MOST),
+        kill_carried_on_log10: kill.extrapolated_log10.min(TOLD_AT_MOST),
+        kill_wet_phase_log10: kill.wet_phase_log10.min(TOLD_AT_MOST),
+        kill_shown: kill_told(kill),
         colour_delta_e: browning::deepened(cooled.colour_delta_e, run.browning),
         water_removed_kg_per_kg_baked: run.balance.water_off_kg_per_kg_baked(),
         centre_surface_moisture_points: cooled.centre.moisture.to_wet().percent()
-            - cooled.top.moisture.to_wet().percent(),
+            - 0.5 * (top.percent() + bottom.percent()),
         checking_index: later.checking_index,
         crisp_days: later.crisp_days,
         crisp_days_at_least: later.crisp_days_at_least,
@@ -48,32 +53,19 @@ pub(super) fn bake(run: &Run) -> Bake {
     }
 }
 
-/// The log reduction with the equation carried on above 90 °C, the part of it that the tested range
-/// supports, and both in words.
-fn kill_told(kill: &Kill) -> (f64, f64, String) {
-    let carried_on = kill.extrapolated_log10;
-    let number = if carried_on > TOLD_AT_MOST {
-        ">10".to_owned()
-    } else {
-        format!("{carried_on:.1}")
-    };
-    let words = if kill.beyond_tested_range {
-        let (t, a) = (TESTED_CELSIUS, TESTED_WATER_ACTIVITY);
-        format!(
-            "{number} log₁₀ (carried on beyond the tested {} to {} °C and a_w {} to {}; tests support {})",
-            t.low,
-            t.high,
-            a.low,
-            a.high,
-            kill.shown()
-        )
-    } else {
-        format!("{number} log₁₀")
-    };
-    (
-        carried_on.min(TOLD_AT_MOST),
-        kill.log10.min(TOLD_AT_MOST),
-        words,
+/// The credited log reduction, and in its explanation what stands beside it.
+fn kill_told(kill: &Kill) -> String {
+    let (t, a) = (TESTED_CELSIUS, TESTED_WATER_ACTIVITY);
+    format!(
+        "{} log₁₀ (credited within the tested {} to {} °C and a_w {} to {}; carried on above that {}, with the wet phase \
+         by D values of other doughs {}: both need validation)",
+        kill.shown(),
+        t.low,
+        t.high,
+        a.low,
+        a.high,
+        kill::shown(kill.extrapolated_log10),
+        kill::shown(kill.wet_phase_log10),
     )
 }
 

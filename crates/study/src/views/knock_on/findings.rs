@@ -1,10 +1,12 @@
 //! What a person should know of a treatment, the weightiest first.
 
 use super::Cost;
-use crate::chain::Run;
 use crate::chain::timed_bake::target_at;
+use crate::chain::{Run, browning};
 use crate::model::WaterChoice;
-use baking::bake::search::Found;
+use baking::after::Growth;
+use baking::bake::colour;
+use baking::bake::search::{Found, Limit};
 use formula::leavening::Leavening;
 use measure::{Finding, Severity};
 
@@ -25,6 +27,11 @@ pub(super) fn findings(run: &Run, cost: &Cost) -> Vec<Finding> {
     findings.extend(made.dough.findings.iter().cloned());
     findings.extend(treatment.setting.piece.findings());
     findings.extend(treatment.setting.oven.findings());
+    findings.extend(colour::findings(
+        browning::deepened(run.baked.cooled.colour_delta_e, run.browning),
+        run.baked.result.top_peak_k,
+    ));
+    findings.extend(run.shelf_life.growth.iter().flat_map(Growth::findings));
     findings.extend(run.line.findings.iter().cloned());
     findings.extend(run.sold.nutrition.findings.iter().cloned());
     findings.extend(run.sold.flags.findings());
@@ -176,6 +183,18 @@ fn target_finding(run: &Run) -> Option<Finding> {
             .help("Lengthen the bake, or leave the time open and let the target set it."),
         ),
         Found::Met => None,
+        Found::TooWet(Limit::Rewetted) => Some(
+            Finding::new(
+                Severity::Stop,
+                "target-not-reached",
+                "bake.time_min",
+                format!(
+                    "The cooling misses the target: the piece leaves the oven with {:.1} % moisture and has {reached:.1} % {place}, target {target:.1} %.",
+                    timed.exit.mean_moisture.to_wet().percent()
+                ),
+            )
+            .help(Limit::Rewetted.words()),
+        ),
         Found::TooWet(limit) => Some(
             Finding::new(
                 Severity::Stop,

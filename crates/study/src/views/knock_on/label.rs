@@ -1,12 +1,13 @@
 //! What the packed product contains, and its label draft.
 
 use super::{Guaranteed, Label, Nutrition};
-use crate::chain::Run;
+use crate::chain::{Run, Uncertain};
 use formula::{Nutrient, label};
 use std::collections::BTreeMap;
 
 pub(super) fn nutrition(run: &Run) -> Nutrition {
     let n = &run.sold.nutrition;
+    let formula = 1.0 + Uncertain::EnergyFormula.shift(run.sample);
     let at_least = Nutrient::ALL
         .into_iter()
         .filter_map(|x| {
@@ -26,9 +27,9 @@ pub(super) fn nutrition(run: &Run) -> Nutrition {
         crude_fibre_pct: n.percent(Nutrient::CrudeFibre),
         ash_pct: n.percent(Nutrient::Ash),
         nfe_pct: 100.0 * n.proximate.nfe(),
-        me_kcal_per_kg: n.atwater_kcal_per_kg,
-        me_nrc_kcal_per_kg: n.nrc_kcal_per_kg,
-        kcal_per_piece: n.kcal_per_piece(run.baked_kg),
+        me_kcal_per_kg: formula * n.atwater_kcal_per_kg,
+        me_nrc_kcal_per_kg: formula * n.nrc_kcal_per_kg,
+        kcal_per_piece: formula * n.kcal_per_piece(run.baked_kg),
         calcium_pct: n.percent(Nutrient::Calcium),
         phosphorus_pct: n.percent(Nutrient::Phosphorus),
         sodium_pct: n.percent(Nutrient::Sodium),

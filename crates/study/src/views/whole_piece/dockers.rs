@@ -209,7 +209,7 @@ fn checking_index(found: &SolidBandTime) -> Result<f64, SolidWhy> {
         let stages = last.map_or(&input.stages[..0], |i| &input.stages[..=i]);
         stages.iter().map(|s| s.duration_s).sum()
     };
-    let exit_s = end_of(StageKind::Oven);
+    let exit_s = end_of(StageKind::Oven).max(end_of(StageKind::Drying));
     // The course carries a bake of its own; the index only looks at the profiles.
     let flat = bake(input, &Ask::default(), &mut Workspace::new())?;
     let course = Course {
@@ -218,6 +218,8 @@ fn checking_index(found: &SolidBandTime) -> Result<f64, SolidWhy> {
         thickness_m: input.thickness_m,
         profiles: found.bake.layers.clone(),
         bake: flat,
+        draught_w_per_m2_k: baking::after::evening::draught(input),
+        isotherm: Some(input.closures.isotherm.clone()),
     };
     if course.profiles.is_empty() {
         return Err(SolidError::Cancelled.into());

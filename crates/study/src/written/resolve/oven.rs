@@ -4,13 +4,16 @@ use super::super::path::At;
 use super::super::problem::{Problems, What};
 use super::super::row::{Row, Value};
 use super::super::tables::{
-    CoolingRow, OVEN, OvenKind, OvenRow, PackRow, SurfaceWord, ZONE, ZoneRow, either,
+    CoolingRow, OVEN, OvenKind, OvenRow, PackRow, STEP, StepRow, SurfaceWord, ZONE, ZoneRow, either,
 };
 use super::super::word::Word;
 use super::{metres, missing};
+use baking::oven::cooling::USUAL_S;
 use baking::oven::{
-    Cooling, CoolingTime, Humidity, Kind, Oven, Pack, Surface, TopHeat, Zone, ZoneLength,
+    Cooling, CoolingTime, Humidity, Kind, Oven, Pack, Step, Surface, TopHeat, Zone, ZoneLength,
 };
+use baking::properties::air::humidity_kg_per_kg;
+use baking::properties::water::STANDARD_PRESSURE_PA;
 use measure::temperature::{celsius, kelvin};
 use measure::units::{DAY_S, MINUTE_S};
 use measure::{Grade, Source};
@@ -59,7 +62,49 @@ pub(in super::super) fn oven_row(oven: &Oven) -> Row {
     row.put(OvenRow::source, &*oven.source.text);
     row.put(OvenRow::grade, oven.source.grade);
     *row.rows_mut(OvenRow::zone) = oven.zones.iter().map(zone_row).collect();
+    if !oven.steps.is_empty() {
+        *row.rows_mut(OvenRow::step) = oven.steps.iter().map(step_row).collect();
+    }
     row
+}
+
+fn step_row(step: &Step) -> Row {
+    let mut row = Row::new(&STEP);
+    row.put(StepRow::name, step.name.as_str());
+    row.put(StepRow::time_min, tidy(step.time_s / MINUTE_S));
+    row.put(StepRow::air_c, tidy(celsius(step.air_k)));
+    if let Some(k) = step.below_k {
+        row.put(StepRow::below_c, tidy(celsius(k)));
+    }
+    let vapour_pa = step.humidity.vapour_pressure_pa();
+    let humidity = humidity_kg_per_kg(vapour_pa, STANDARD_PRESSURE_PA);
+    row.put(StepRow::humidity_kg_per_kg, tidy(humidity));
+    row.put(StepRow::heat_transfer_w_m2k, tidy(step.top_w_per_m2_k));
+    row.put(StepRow::bottom_w_m2k, tidy(step.bottom_w_per_m2_k));
+    row.put(StepRow::open_pct, tidy(100.0 * step.open_fraction));
+    row
+}
+
+fn step(row: &StepRow<'_>, index: usize, at: &At<'_>, problems: &mut Problems) -> Option<Step> {
+    for key in [StepRow::time_min.name, StepRow::air_c.name] {
+        if !row.row.has(key) {
+            let why = row.row.table.field(key).map_or("", |f| f.doc);
+            missing(row.row, key, at, why.to_owned(), problems);
+        }
+    }
+    Some(Step {
+        name: row
+            .name
+            .value
+            .map_or_else(|| format!("step {}", index + 1), str::to_owned),
+        time_s: row.time_min.value? * MINUTE_S,
+        air_k: kelvin(row.air_c.value?),
+        below_k: row.below_c.value.map(kelvin),
+        humidity: Humidity::KgPerKg(row.humidity_kg_per_kg.value),
+        top_w_per_m2_k: row.heat_transfer_w_m2k.value,
+        bottom_w_per_m2_k: row.bottom_w_m2k.value,
+        open_fraction: row.open_pct.value / 100.0,
+    })
 }
 
 fn zone_row(zone: &Zone) -> Row {
@@ -195,13 +240,21 @@ pub(super) fn oven(own: &OvenRow<'_>, at: &At<'_>, problems: &mut Problems) -> O
         .enumerate()
         .map(|(i, z)| zone(z, i, &at.key(OvenRow::zone.name).nth(i), problems))
         .collect();
-    if row.zone.failed {
+    let steps: Vec<_> = row
+        .step
+        .value
+        .iter()
+        .enumerate()
+        .map(|(i, s)| step(s, i, &at.key(OvenRow::step.name).nth(i), problems))
+        .collect();
+    if row.zone.failed || row.step.failed {
         return None;
     }
     let oven = Oven {
         name: row.name.value.unwrap_or("oven of the study").to_owned(),
         kind: kind?,
         zones: zones.into_iter().collect::<Option<_>>()?,
+        steps: steps.into_iter().collect::<Option<_>>()?,
         source: Source::new(
             row.grade.value.unwrap_or(Grade::Assumed),
             row.source.value.unwrap_or("given in the study file"),
@@ -301,7 +354,10 @@ pub(super) fn cooling(row: &CoolingRow<'_>) -> Cooling {
         relative_humidity: row.relative_humidity_pct.value / 100.0,
         time: match row.time_min.value {
             Some(min) => CoolingTime::Seconds(min * MINUTE_S),
-            None => CoolingTime::OfBakeTime(row.of_bake_time.value),
+            None => match row.of_bake_time.value {
+                Some(multiple) => CoolingTime::OfBakeTime(multiple),
+                None => CoolingTime::Seconds(USUAL_S.value),
+            },
         },
         top_w_per_m2_k: row.heat_transfer_w_m2k.value,
         bottom_w_per_m2_k: row.bottom_w_m2k.value,

@@ -15,8 +15,8 @@ pub use line::{
 };
 pub use material::{MATERIAL, MaterialRow, SPREAD, SpreadRow, constituent};
 pub use oven::{
-    COOLING, CoolingRow, FilmWord, OVEN, OvenKind, OvenPreset, OvenRow, PACK, PackRow, SurfaceWord,
-    ZONE, ZoneRow,
+    COOLING, CoolingRow, FilmWord, OVEN, OvenKind, OvenPreset, OvenRow, PACK, PackRow, STEP,
+    StepRow, SurfaceWord, ZONE, ZoneRow,
 };
 pub(crate) use piece::shapes;
 pub use piece::{DOCKER, DockerRow, OutlineWord, PIECE, PatternWord, PieceRow};

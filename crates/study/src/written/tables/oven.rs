@@ -5,7 +5,8 @@ use crate::written::row::Row;
 use crate::written::typed::table;
 use crate::written::word::Word;
 use baking::after::Film;
-use baking::oven::cooling::{OF_BAKE_TIME, STILL_AIR};
+use baking::oven::cooling::STILL_AIR;
+use baking::oven::step::MOST_STEPS;
 use baking::oven::{COEFFICIENT, LENGTH_M, OVEN_CELSIUS, Oven, SPEED, WIDTH_M, presets};
 use measure::Grade;
 use std::sync::LazyLock;
@@ -39,6 +40,24 @@ table! {
     grade: choice(Grade) optional, "how sure it is; \"assumed\" unless written";
     zone: tables(ZONE, ZoneRow, MOST_ZONES) optional,
         "the zones in the order the pieces pass them; a batch oven has one";
+    step: tables(STEP, StepRow, MOST_STEPS) optional,
+        "steps after the last zone, each with a time of its own: a cooler second bake, a drying cabinet, a dryer";
+}
+
+table! {
+    /// A step after the oven.
+    STEP, StepRow = "step",
+        "A step after the oven that keeps its time while the time in the oven is found: bake, then so long at so much. The \
+         moisture at the oven's exit is told before it, the cooled and packed moisture after it.";
+    name: text(NAME) optional, "what the step is called; its number unless written";
+    time_min: number("min", 0.1, 2880.0) optional, "how long it takes";
+    air_c: number("°C", 10.0, 250.0) optional, "temperature of the air at the pieces";
+    below_c: number("°C", 10.0, 250.0) optional,
+        "temperature of the rack or tray below; the air's unless written";
+    humidity_kg_per_kg: number("kg/kg", 0.0, 5.0) or(0.02), "water per dry air";
+    heat_transfer_w_m2k: number("W/(m² K)", 0.0, 500.0) or(15.0), "heat transfer from the air to the top";
+    bottom_w_m2k: number("W/(m² K)", 0.0, 500.0) or(10.0), "heat transfer from below";
+    open_pct: number("%", 0.0, 100.0) or(50.0), "open share of what lies below";
 }
 
 table! {
@@ -67,9 +86,10 @@ table! {
 table! {
     /// Cooling after the oven.
     COOLING, CoolingRow = "cooling", "Cooling in room air after the oven. Water still leaves there.";
-    time_min: number("min", 0.1, 2880.0) optional, "cooling time, in place of a multiple of the bake time";
-    of_bake_time: number("", 0.05, 20.0) or(OF_BAKE_TIME.value),
-        "cooling time as a multiple of the bake time";
+    time_min: number("min", 0.1, 2880.0) optional,
+        "cooling time; 20 min when neither this nor a multiple of the bake time is written";
+    of_bake_time: number("", 0.05, 20.0) optional,
+        "cooling time as a multiple of the bake time, as on a conveyor coupled to the band";
     room_c: number("°C", -10.0, 60.0) or(22.0), "temperature of the room";
     relative_humidity_pct: number("%", 0.0, 100.0) or(50.0), "relative humidity of the room";
     heat_transfer_w_m2k: number("W/(m² K)", 0.5, 500.0) or(STILL_AIR.value), "heat transfer at the top";
@@ -193,6 +213,7 @@ impl Word for SurfaceWord {
 mod tests {
     use super::*;
     use baking::oven::{Cooling, CoolingTime, Pack};
+    use baking::oven::cooling::USUAL_S;
     use measure::temperature::kelvin;
 
     /// The defaults shown in the field list are those of the physics.
@@ -205,7 +226,7 @@ mod tests {
             told.relative_humidity_pct.value / 100.0,
             c.relative_humidity
         );
-        assert_eq!(CoolingTime::OfBakeTime(told.of_bake_time.value), c.time);
+        assert_eq!(c.time, CoolingTime::Seconds(USUAL_S.value));
         assert_eq!(told.heat_transfer_w_m2k.value, c.top_w_per_m2_k);
         assert_eq!(told.bottom_w_m2k.value, c.bottom_w_per_m2_k);
         assert_eq!(told.open_pct.value / 100.0, c.open_fraction);
