@@ -44,7 +44,7 @@ impl App {
     ) -> Result<String, AppError> {
         match number {
             Some(number) => self.form_at(thing, number).await,
-            None => Ok(self.stands(who, thing).await?.text),
+            None => Ok(self.standing(who, thing).await?.text),
         }
     }
 

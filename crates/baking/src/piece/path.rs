@@ -73,6 +73,9 @@ pub enum PathError {
         /// Which point, counted from 1.
         number: usize,
     },
+    /// Farther away than any piece.
+    #[error("the path goes beyond {} of its units; draw the outline near (0, 0) in mm", FARTHEST)]
+    Far,
     /// Too many points to be a cutter's edge.
     #[error(
         "the outline has {count} pieces of line; at most {most} are taken; simplify the drawing"
@@ -93,6 +96,8 @@ pub enum PathError {
 
 /// Most pieces of line in an outline.
 pub const MOST_SEGMENTS: usize = 2000;
+/// Farthest that a point or radius may lie from nought, in units of the drawing; beyond it squares of lengths lose all sense.
+const FARTHEST: f64 = 1e9;
 /// Sides of the polygon on which crossings are looked for stay this close, as a share of the extent.
 const CROSSING_SHARE: f64 = 2e-4;
 
@@ -354,6 +359,9 @@ fn read(text: &str) -> Result<BezPath, PathError> {
                 ..
             } => {
                 let to = at(x, y);
+                if !(near(to) && rx.abs() < FARTHEST && ry.abs() < FARTHEST) {
+                    return Err(PathError::Far);
+                }
                 let arc = kurbo::Arc::from_svg_arc(&kurbo::SvgArc {
                     from: here,
                     to,
@@ -375,6 +383,10 @@ fn read(text: &str) -> Result<BezPath, PathError> {
                 curve.close_path();
                 here = starts.last().copied().unwrap_or_default();
             }
+        }
+        let new = [Some(here), control.0, control.1];
+        if !new.into_iter().flatten().all(near) {
+            return Err(PathError::Far);
         }
         closed = matches!(segment, PathSegment::ClosePath { .. });
         last = control;
@@ -410,7 +422,19 @@ fn read(text: &str) -> Result<BezPath, PathError> {
     if !curve.is_finite() {
         return Err(unreadable(text));
     }
+    let box_of_all = curve.control_box();
+    let corners = [
+        Point::new(box_of_all.x0, box_of_all.y0),
+        Point::new(box_of_all.x1, box_of_all.y1),
+    ];
+    if !corners.into_iter().all(near) {
+        return Err(PathError::Far);
+    }
     Ok(curve)
+}
+
+fn near(point: Point) -> bool {
+    point.x.abs() < FARTHEST && point.y.abs() < FARTHEST
 }
 
 /// The place of the first character that the path parser can't take.

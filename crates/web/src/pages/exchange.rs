@@ -197,7 +197,7 @@ pub(crate) async fn confirm_into(
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let text = fields.text("text").map_err(told)?.replace("\r\n", "\n");
-    app.put_text(&who, &thing, fields.count("base").map_err(told)?, &text)
+    app.put_text(&who, &thing, fields.seen().map_err(told)?, &text)
         .await
         .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())

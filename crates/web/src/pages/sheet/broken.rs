@@ -19,7 +19,7 @@ pub fn body(view: &StudyView) -> Markup {
             div data-p="problems" { (head::problems(view)) }
             p { "Undo takes back the last change. The formulas below can be changed as they are written." }
             form method="post" action={ "/study/" (view.thing) "/sheet" } {
-                input type="hidden" name="base" value=(view.base);
+                (crate::shell::seen(view))
                 input type="hidden" name="act" value="cells";
                 @for treatment in view.written.root.rows("treatment") {
                     @let id = text(treatment, "id");
