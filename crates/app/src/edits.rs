@@ -236,6 +236,7 @@ impl App {
     ) -> Result<StudyView, AppError> {
         let asked = Asked::Step { forth };
         let (mut view, before) = self.change(who, thing, seen, asked).await?;
+        let before = Some(before).filter(|step| readable(&step.form).is_ok());
         self.steps.taken(who, thing, forth, before);
         let (back, forth) = self.steps.count(who, thing);
         view.can_undo = back > 0 || view.draft.is_some() || view.newest.number > 1;
@@ -276,11 +277,14 @@ impl App {
             let over = Some(stood.counter);
             if self.book.drop_draft(Kind::Study, thing, who, over).await? {
                 self.all_moved(who, thing, &seen, &stood).await;
-                let step = Step {
-                    base: stood.base,
-                    form: stood.text,
-                };
-                self.steps.made(who, thing, step);
+                // What can't be read can't be gone back to.
+                if readable(&stood.text).is_ok() {
+                    let step = Step {
+                        base: stood.base,
+                        form: stood.text,
+                    };
+                    self.steps.made(who, thing, step);
+                }
                 return Ok(());
             }
         }

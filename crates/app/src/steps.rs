@@ -119,15 +119,15 @@ impl Steps {
         })
     }
 
-    /// That step was taken from `now`.
-    pub(crate) fn taken(&self, who: &str, thing: &str, forth: bool, now: Step) {
+    /// That step was taken from `now`, which is none where it can't be come back to.
+    pub(crate) fn taken(&self, who: &str, thing: &str, forth: bool, now: Option<Step>) {
         self.with(who, thing, |trail| {
             if forth {
                 trail.forth.pop();
-                trail.back.push_back(now);
+                trail.back.extend(now);
             } else {
                 trail.back.pop_back();
-                trail.forth.push(now);
+                trail.forth.extend(now);
             }
         });
     }

@@ -155,6 +155,23 @@ fn it_stops_in_time_with_half_sent_requests_open() {
 }
 
 #[test]
+fn asked_twice_it_ends_at_once() {
+    let home = tempfile::tempdir().unwrap();
+    let (mut child, address, _) = started(&["--no-browser"], home.path());
+    let mut half = TcpStream::connect(&address).unwrap();
+    half.write_all(b"GET / HTTP/1.1\r\n").unwrap();
+    std::thread::sleep(Duration::from_millis(300));
+    let pid = child.id().to_string();
+    let interrupt = || Command::new("kill").args(["-INT", &pid]).status().unwrap();
+    assert!(interrupt().success());
+    std::thread::sleep(Duration::from_millis(200));
+    let since = Instant::now();
+    let _it_may_have_ended_already = interrupt();
+    assert!(child.wait().unwrap().success());
+    assert!(since.elapsed() < Duration::from_millis(1500), "{:?}", since.elapsed());
+}
+
+#[test]
 fn a_mistyped_book_is_not_made() {
     let home = tempfile::tempdir().unwrap();
     let output = hardtack(

@@ -46,22 +46,20 @@ impl Door {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Answers until `stop`; then lets what is going on come to its end for a moment, or not even that if it is asked
-    /// to stop once more.
-    pub(crate) async fn attend<S: Future<Output = ()>>(
+    /// Answers until it is asked to stop; then lets what is going on come to its end for a moment, or not even that if it
+    /// is asked once more.
+    pub(crate) async fn attend(
         self,
         listener: TcpListener,
         site: Router,
-        stop: impl Fn() -> S,
-    ) -> std::io::Result<()> {
+        mut asked: watch::Receiver<u32>,
+    ) {
         let (ending, ended) = watch::channel(false);
         let mut inside = JoinSet::new();
         let mut id = 0;
-        let asked = stop();
-        tokio::pin!(asked);
         loop {
             let came = tokio::select! {
-                () = &mut asked => break,
+                _ = asked.wait_for(|times| *times > 0) => break,
                 came = listener.accept() => came,
                 Some(_gone) = inside.join_next(), if !inside.is_empty() => continue,
             };
@@ -87,10 +85,9 @@ impl Door {
         tokio::select! {
             () = all_gone => {}
             () = tokio::time::sleep(FAREWELL) => {}
-            () = stop() => {}
+            _ = asked.wait_for(|times| *times > 1) => {}
         }
         inside.abort_all();
-        Ok(())
     }
 
     /// Makes room for one more, if need be by sending away who has been idle longest; none when everybody is busy.

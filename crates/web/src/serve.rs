@@ -10,6 +10,7 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 use tokio::net::TcpListener;
+use tokio::sync::watch;
 
 /// Where the book is served unless another address is asked for.
 pub const USUAL: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 7411);
@@ -115,6 +116,7 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     .map_err(told)?;
     let address = listener.local_addr().map_err(told)?;
     let app = App::open(&path).await?;
+    let mut asked = asked_to_stop()?;
     let token = new_token()?;
     let shown = format!("http://{address}/?start={token}");
     let mut running = match Running::take(app.book().path()) {
@@ -144,15 +146,15 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
             }
         }
     });
-    let served = Door::default().attend(listener, site, stopped).await;
+    Door::default().attend(listener, site, asked.clone()).await;
     looking_after.abort();
     let closing = async {
         let _its_time_is_over = tokio::time::timeout(CLOSING, app.close()).await;
     };
     // Whoever asks twice isn't kept waiting: nothing that was acknowledged is lost by it.
-    tokio::select! { () = closing => {}, () = stopped() => {} }
+    tokio::select! { () = closing => {}, _ = asked.wait_for(|times| *times > 1) => {} }
     drop(running);
-    served.map_err(|error| ServeError::BrokenOff(error.to_string()))
+    Ok(())
 }
 
 /// What only the person who started the program knows: 128 random bits.
@@ -162,23 +164,28 @@ fn new_token() -> Result<String, ServeError> {
     Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
-/// Waits until somebody asks the program to stop.
-async fn stopped() {
-    let ctrl_c = async {
-        if tokio::signal::ctrl_c().await.is_err() {
-            std::future::pending::<()>().await;
-        }
-    };
+/// How often the program was asked to stop. From the moment that this returns no asking is missed.
+fn asked_to_stop() -> Result<watch::Receiver<u32>, ServeError> {
+    let (asked, heard) = watch::channel(0);
+    let once_more = move || asked.send_modify(|times| *times += 1);
     #[cfg(unix)]
-    let terminated = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => {
-                signal.recv().await;
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        let listen = |kind| signal(kind).map_err(|error| ServeError::BrokenOff(error.to_string()));
+        let mut interrupted = listen(SignalKind::interrupt())?;
+        let mut terminated = listen(SignalKind::terminate())?;
+        tokio::spawn(async move {
+            loop {
+                tokio::select! { _ = interrupted.recv() => {}, _ = terminated.recv() => {} }
+                once_more();
             }
-            Err(_) => std::future::pending::<()>().await,
-        }
-    };
+        });
+    }
     #[cfg(not(unix))]
-    let terminated = std::future::pending::<()>();
-    tokio::select! { () = ctrl_c => {}, () = terminated => {} }
+    tokio::spawn(async move {
+        while tokio::signal::ctrl_c().await.is_ok() {
+            once_more();
+        }
+    });
+    Ok(heard)
 }

@@ -139,6 +139,7 @@ async fn preview(
         @if !found.problems.is_empty() { h2 { "What has to be put right afterwards" } (problem_list(text, &found.problems)) }
         form method="post" action=(action) {
             @if let Some((_, base)) = into { input type="hidden" name="base" value=(base); }
+            @if let Some(counter) = found.counter { input type="hidden" name="counter" value=(counter); }
             textarea name="text" .unseen tabindex="-1" aria-hidden="true" readonly { "\n" (text) }
             button .main { @if into.is_some() { "Put it in as a draft" } @else { "Make the study" } }
             " " a href=(into.map_or_else(|| "/".to_owned(), |i| Room::Sheet.address(i.0))) { "Leave it" }
