@@ -1,8 +1,9 @@
-//! The workshop's own tools: `cargo xtask test | browser | tidy`.
+//! The workshop's own tools: `cargo xtask test | browser | tidy | attack`.
 //!
 //! Knows the shape of the repository; must not be needed to build or run the product.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+mod attack;
 mod browser;
 mod tests;
 mod tidy;
@@ -13,6 +14,7 @@ use std::path::PathBuf;
 const USAGE: &str = "\
 cargo xtask test    everything the tests need is set up, then all tests run
 cargo xtask browser what the browser tests need is set up, and no more
+cargo xtask attack  kills, flips, crowds and nonsense against the book and the program; `attack --help` tells how
 cargo xtask tidy    walls between crates, words, names with units, licences, file sizes";
 
 fn main() -> Result<()> {
@@ -21,6 +23,10 @@ fn main() -> Result<()> {
         "test" => tests::run(),
         "browser" => browser::set_up(),
         "tidy" => tidy::run(),
+        "attack" => {
+            let words: Vec<String> = std::env::args().skip(2).collect();
+            attack::run(&words)
+        }
         "" | "help" | "--help" => {
             println!("{USAGE}");
             Ok(())

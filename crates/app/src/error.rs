@@ -66,6 +66,31 @@ pub enum AppError {
         /// What the draft stands on.
         draft: u64,
     },
+    /// Another window changed the same cell.
+    #[error(
+        "{cell} was changed in another window to ‘{theirs}’ while here it was to become ‘{yours}’. Nothing was changed; look at it again and type it anew if it is still wanted."
+    )]
+    Overtaken {
+        /// The cell.
+        cell: String,
+        /// What the other window made of it.
+        theirs: String,
+        /// What this one wanted.
+        yours: String,
+    },
+    /// Another window changed something that this one would undo or drop unseen.
+    #[error(
+        "another window has changed this study since this page was loaded. Load the page again to see it; nothing was changed."
+    )]
+    Unseen,
+    /// A revision would be taken up over unsaved changes.
+    #[error(
+        "there are unsaved changes of this study. Save or discard them first; nothing was changed."
+    )]
+    WithDraft,
+    /// Others were always faster.
+    #[error("others are changing this at the same moment. Nothing was changed; try again.")]
+    Busy,
     /// Nothing to undo or redo.
     #[error("there is nothing to {0}.")]
     NothingTo(&'static str),
@@ -92,6 +117,7 @@ impl From<SaveError> for AppError {
     fn from(error: SaveError) -> Self {
         match error {
             SaveError::Book(book) => Self::Book(book),
+            SaveError::DraftMoved => Self::Busy,
             stale @ SaveError::Stale { .. } => Self::Stale(Box::new(stale)),
         }
     }

@@ -16,6 +16,8 @@ pub struct ImportPreview {
     pub written: StudyWritten,
     /// What would change in the study it is read into; for a new study nothing.
     pub changes: Vec<Change>,
+    /// The counter of the unsaved work that it was compared with; none for a new study.
+    pub counter: Option<u64>,
     /// What keeps it from being worked out, if anything; it can be imported and mended all the same.
     pub problems: Vec<Problem>,
     /// Treatments it has.
@@ -45,7 +47,7 @@ impl App {
     ) -> Result<String, AppError> {
         match number {
             Some(number) => self.form_at(thing, number).await,
-            None => Ok(self.stands(who, thing).await?.text),
+            None => Ok(self.standing(who, thing).await?.text),
         }
     }
 
@@ -60,9 +62,12 @@ impl App {
         text: &str,
     ) -> Result<ImportPreview, AppError> {
         let written = readable(text)?;
-        let changes = match into {
-            None => Vec::new(),
-            Some(thing) => diff(&self.stands(who, thing).await?.written, &written),
+        let (changes, counter) = match into {
+            None => (Vec::new(), None),
+            Some(thing) => {
+                let stands = self.stands(who, thing).await?;
+                (diff(&stands.written, &written), Some(stands.counter))
+            }
         };
         let resolving = written.clone();
         let problems =
@@ -80,6 +85,7 @@ impl App {
             title: crate::studies::title_of(&written),
             treatments: treatments.collect(),
             changes,
+            counter,
             problems,
             written,
         })

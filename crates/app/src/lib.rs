@@ -7,13 +7,16 @@
 mod afters;
 mod answers;
 mod bakes;
+mod cells;
 mod changes;
 mod desk;
+mod drafts;
 mod edits;
 mod error;
 mod exchange;
 mod history;
 mod jobs;
+mod keeping;
 mod material_tables;
 mod materials;
 mod oven;
@@ -29,6 +32,7 @@ mod studies;
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
 pub use changes::{Change, diff};
+pub use drafts::Seen;
 pub use edits::SaveOutcome;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
@@ -62,6 +66,8 @@ pub struct App {
     book: Book,
     desk: Arc<desk::Desk>,
     steps: Arc<Steps>,
+    lanes: Arc<drafts::Lanes>,
+    keeping: Arc<keeping::Keeping>,
     settings: Arc<settings::Kept>,
     jobs: Arc<jobs::Jobs>,
 }
@@ -74,13 +80,11 @@ impl App {
     /// What keeps the book from being opened or made, with the way out.
     pub async fn open(path: &Path) -> Result<Self, AppError> {
         if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
-            std::fs::create_dir_all(folder).map_err(|error| AppError::Folder {
-                path: folder.to_owned(),
-                what: error.to_string(),
-            })?;
+            place::make_folder(folder)?;
         }
         let app = Self::over(Book::open(path, true).await?);
-        if app.book.tip().await?.id == 0 {
+        place::make_private(app.book.path());
+        if app.book.is_new() {
             app.add_demonstration().await?;
         }
         Ok(app)
@@ -92,6 +96,8 @@ impl App {
             book,
             desk: Arc::default(),
             steps: Arc::default(),
+            lanes: Arc::default(),
+            keeping: Arc::default(),
             settings: Arc::default(),
             jobs: Arc::default(),
         }

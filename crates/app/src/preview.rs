@@ -1,6 +1,7 @@
 //! What edits would do, without keeping them.
 
-use crate::sheet::{Stands, StudyView};
+use crate::drafts::Stands;
+use crate::sheet::StudyView;
 use crate::{App, AppError};
 use study::edit::{self, Edit};
 

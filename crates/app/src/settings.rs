@@ -154,6 +154,10 @@ pub struct Settings {
     pub dates: DateLanguage,
     /// The decimal mark of typed and exported numbers.
     pub decimal: Decimal,
+    /// Whether a copy of the book is kept beside it every day.
+    pub copies: bool,
+    /// Whether every saved study is also written as a text beside the book; every hundredth is either way.
+    pub texts: bool,
 }
 
 impl Default for Settings {
@@ -168,6 +172,8 @@ impl Default for Settings {
             currency: "EUR".to_owned(),
             dates: DateLanguage::British,
             decimal: Decimal::Point,
+            copies: true,
+            texts: false,
         }
     }
 }
@@ -181,6 +187,12 @@ impl Settings {
                 why: why.to_owned(),
             })
         };
+        if self.who.contains(char::is_control) {
+            return wrong(
+                "name",
+                "it holds a character that can't be seen; type it without",
+            );
+        }
         if self.who.trim().is_empty() || self.who.chars().count() > 200 {
             return wrong("name", "write who makes the changes, at most 200 letters");
         }
@@ -246,20 +258,19 @@ impl App {
         }
         let form =
             serde_json::to_string(settings).map_err(|e| AppError::BrokenOff(e.to_string()))?;
-        let saved = self
-            .book
-            .save(Save {
-                kind: Kind::Setting,
-                thing: THING.to_owned(),
-                base,
-                who: settings.who.clone(),
-                when: now(),
-                why: None,
-                title: "Settings".to_owned(),
-                form_version: FORM_VERSION,
-                form,
-            })
-            .await;
+        let save = Save {
+            kind: Kind::Setting,
+            thing: THING.to_owned(),
+            base,
+            who: settings.who.clone(),
+            when: now(),
+            why: None,
+            title: "Settings".to_owned(),
+            form_version: FORM_VERSION,
+            form,
+        };
+        // Who takes another name takes their unsaved changes along.
+        let saved = self.book.save_name(save, &before.who).await;
         if let Ok(mut kept) = self.settings.0.write() {
             *kept = None;
         }

@@ -2,14 +2,15 @@
 //! every treatment does.
 
 use crate::answers::{self, Answers, Worked};
-use crate::{App, AppError, FORM_VERSION, now};
-use book::{Draft, Entry, Kind};
+use crate::drafts::Stands;
+use crate::{App, AppError};
+use book::{Entry, Kind};
 use serde::Serialize;
 use std::sync::Arc;
 use study::edit::{Edit, Put};
 use study::model::Basis;
 use study::written::tables::TreatmentRow;
-use study::written::{Code, Problem, StudyWritten, Word, read, read_written, resolve, write};
+use study::written::{Code, Problem, StudyWritten, Word, read, read_written, resolve};
 use study::{Study, edit};
 
 /// The state of somebody's unsaved work.
@@ -32,6 +33,8 @@ pub struct StudyView {
     pub newest: Entry,
     /// The revision that is shown or that the draft stands on.
     pub base: u64,
+    /// The counter of the person's unsaved work, which a change of it says back.
+    pub counter: u64,
     /// Unsaved changes; none when the newest revision is shown.
     pub draft: Option<DraftState>,
     /// Whether something can be undone.
@@ -70,16 +73,6 @@ impl StudyView {
     }
 }
 
-/// A study as it stands for a person, without answers.
-#[derive(Clone, Debug)]
-pub(crate) struct Stands {
-    pub newest: Entry,
-    pub base: u64,
-    pub draft: Option<Draft>,
-    pub text: String,
-    pub written: StudyWritten,
-}
-
 impl App {
     /// A study as a person sees it, with the answers of all treatments.
     ///
@@ -109,6 +102,7 @@ impl App {
             Stands {
                 newest,
                 base: number,
+                counter: 0,
                 draft: None,
                 text,
                 written,
@@ -136,25 +130,6 @@ impl App {
             })
     }
 
-    pub(crate) async fn stands(&self, who: &str, thing: &str) -> Result<Stands, AppError> {
-        let current = self.book.current(Kind::Study, thing).await?;
-        let current = current.ok_or_else(|| AppError::NoStudy(shown(thing)))?;
-        let draft = self.book.get_draft(Kind::Study, thing, who).await?;
-        let number = current.entry.number;
-        let (base, text) = match &draft {
-            Some(draft) => (draft.base.unwrap_or(number), draft.form.clone()),
-            None => (number, current.form),
-        };
-        let written = readable(&text)?;
-        Ok(Stands {
-            newest: current.entry,
-            base,
-            draft,
-            text,
-            written,
-        })
-    }
-
     pub(crate) async fn view(
         &self,
         who: &str,
@@ -176,6 +151,7 @@ impl App {
         let Stands {
             newest,
             base,
+            counter,
             draft,
             text,
             written,
@@ -184,6 +160,7 @@ impl App {
         Ok(StudyView {
             thing: thing.to_owned(),
             base,
+            counter,
             draft: draft.map(|d| DraftState {
                 stale: base != newest.number,
                 base,
@@ -198,44 +175,6 @@ impl App {
             problems,
             in_proportion,
             answers,
-        })
-    }
-
-    /// Keeps a text as somebody's draft, or drops the draft where the text is that of its revision.
-    pub(crate) async fn keep(
-        &self,
-        who: &str,
-        thing: &str,
-        base: u64,
-        written: &StudyWritten,
-    ) -> Result<Stands, AppError> {
-        let newest = self.newest(thing).await?;
-        let text = write(written);
-        let saved = self.form_at(thing, base).await?;
-        let same = read_written(&saved).is_ok_and(|s| s == *written);
-        let draft = if same && base == newest.number {
-            self.book.drop_draft(Kind::Study, thing, who).await?;
-            None
-        } else {
-            let draft = Draft {
-                kind: Kind::Study,
-                thing: thing.to_owned(),
-                who: who.to_owned(),
-                base: Some(base),
-                when: now(),
-                title: crate::studies::title_of(written),
-                form_version: FORM_VERSION,
-                form: text.clone(),
-            };
-            self.book.put_draft(&draft).await?;
-            Some(draft)
-        };
-        Ok(Stands {
-            newest,
-            base,
-            draft,
-            text,
-            written: written.clone(),
         })
     }
 }

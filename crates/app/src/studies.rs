@@ -1,7 +1,7 @@
 //! The list of studies: search, make, duplicate, remove.
 
 use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
-use book::{Entry, Kind, Order, Page, Pageful, Remove, Save};
+use book::{Entry, Kind, Order, Page, Pageful, Remove, Save, SaveError};
 use serde::Serialize;
 use study::edit::{self, Edit, Put};
 use study::written::tables::{RootRow, StudyRow};
@@ -146,8 +146,6 @@ impl App {
                 why,
             })
             .await?;
-        self.book.drop_draft(Kind::Study, thing, who).await?;
-        self.steps.forget(who, thing);
         Ok(())
     }
 
@@ -168,34 +166,42 @@ impl App {
         written: &StudyWritten,
         why: Option<String>,
     ) -> Result<String, AppError> {
-        let title = title_of(written);
-        let thing = self.free_name(&title).await?;
-        self.book
-            .save(Save {
+        let written = crate::cells::tidied(written.clone())?;
+        let form = write(&written);
+        // What enters the ledger is read back before.
+        if !read_written(&form).is_ok_and(|again| again == written) {
+            return Err(AppError::Value {
+                field: "study".to_owned(),
+                why: "written down it couldn't be read again".to_owned(),
+            });
+        }
+        let title = title_of(&written);
+        let stem = lasting_name(&title);
+        let why = crate::edits::said(why)?;
+        // Somebody may take the free name at the same moment.
+        for _ in 0..20 {
+            let thing = self.book.free_name(Kind::Study, &stem).await?;
+            let save = Save {
                 kind: Kind::Study,
                 thing: thing.clone(),
                 base: None,
                 who: who.to_owned(),
                 when: now(),
-                why,
-                title,
+                why: why.clone(),
+                title: title.clone(),
                 form_version: FORM_VERSION,
-                form: write(written),
-            })
-            .await?;
-        Ok(thing)
-    }
-
-    /// A lasting name that no study has or had.
-    async fn free_name(&self, title: &str) -> Result<String, AppError> {
-        let stem = lasting_name(title);
-        let mut name = stem.clone();
-        let mut n = 2;
-        while self.book.newest(Kind::Study, &name).await?.is_some() {
-            name = format!("{stem}-{n}");
-            n += 1;
+                form: form.clone(),
+            };
+            match self.book.save(save).await {
+                Ok(saved) => {
+                    self.text_if_due(&saved).await;
+                    return Ok(thing);
+                }
+                Err(SaveError::Stale { .. }) => {}
+                Err(other) => return Err(other.into()),
+            }
         }
-        Ok(name)
+        Err(AppError::Busy)
     }
 }
 

@@ -95,24 +95,24 @@ async fn undo_and_redo_go_through_draft_and_revisions() {
     let (_folder, app) = fresh().await;
     app.edit("Ada", BARS, 1, &salt(0.4)).await.unwrap();
     let two = app.edit("Ada", BARS, 1, &salt(0.5)).await.unwrap().text;
-    let one = app.undo("Ada", BARS).await.unwrap();
+    let one = app.undo("Ada", BARS, 0).await.unwrap();
     assert!(one.text.contains("amount = 0.4") && one.can_redo);
-    let none = app.undo("Ada", BARS).await.unwrap();
+    let none = app.undo("Ada", BARS, 0).await.unwrap();
     assert!(none.draft.is_none() && !none.can_undo);
     assert!(matches!(
-        app.undo("Ada", BARS).await,
+        app.undo("Ada", BARS, 0).await,
         Err(AppError::NothingTo("undo"))
     ));
-    app.redo("Ada", BARS).await.unwrap();
-    assert_eq!(app.redo("Ada", BARS).await.unwrap().text, two);
+    app.redo("Ada", BARS, 0).await.unwrap();
+    assert_eq!(app.redo("Ada", BARS, 0).await.unwrap().text, two);
     assert!(matches!(
         app.save("Ada", BARS, 1, None).await.unwrap(),
         SaveOutcome::Saved(_)
     ));
     // Back past a saved revision: its form before, as unsaved changes.
-    let back = app.undo("Ada", BARS).await.unwrap();
+    let back = app.undo("Ada", BARS, 0).await.unwrap();
     assert!(back.draft.is_some() && !back.text.contains("set = \"salt\""));
-    assert_eq!(app.redo("Ada", BARS).await.unwrap().text, two);
+    assert_eq!(app.redo("Ada", BARS, 0).await.unwrap().text, two);
 }
 
 #[tokio::test]

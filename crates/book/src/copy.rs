@@ -3,11 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use sqlx::{ConnectOptions, Connection, SqliteConnection};
 
-use crate::error::{file_told, told};
-use crate::migrate;
-use crate::open::{look_at, options, settle_folder};
+use crate::files::{Part, file_told};
+use crate::store::{For, Session, sqlite};
 use crate::verify::walk;
 use crate::{Book, BookError, Tip};
 
@@ -32,134 +30,65 @@ impl Book {
     /// [`BookError::InTheWay`] if the file exists; [`BookError::Damaged`] if the copy does not
     /// verify; what [`BookError`] tells of the storage. No half-made file stays behind.
     pub async fn backup(&self, out: &Path) -> Result<CopyReport, BookError> {
-        let mut connection = self.aside().await?;
-        let report = copy(&mut connection, out).await?;
-        connection.close().await.map_err(|error| self.told(error))?;
-        Ok(report)
+        let mut session = self.begin(For::Looking).await?;
+        let copied = copy(&mut *session, out).await?;
+        session.leave().await?;
+        Ok(copied)
     }
 }
 
-/// Makes the book at `to` from the backup at `from`, which is left as it is. The backup's chain is
-/// walked first, the new book's after.
+/// Makes the book at `to` from the backup at `from`, which is left as it is, be it on a disk that can't be written.
+/// The backup's chain is walked first, the new book's after.
 ///
 /// # Errors
 /// [`BookError::InTheWay`] if `to` exists: a book is never overwritten, move it aside first.
 /// Otherwise as [`Book::open`] and [`Book::backup`].
 pub async fn restore_file(from: &Path, to: &Path) -> Result<CopyReport, BookError> {
     let from = std::path::absolute(from).map_err(|error| file_told(from, &error))?;
-    look_at(&from, false)?;
-    let mut connection = options(&from)
-        .read_only(true)
-        .connect()
-        .await
-        .map_err(|error| told(&from, error))?;
-    if migrate::layout_of(&mut connection, &from).await?.is_none() {
+    let (mut session, _copy) = sqlite::look(&from).await?;
+    if session.layout().await?.is_none() {
         return Err(BookError::NotABook {
             path: from,
             what: "it is empty".to_owned(),
         });
     }
-    require_sound(&mut connection, &from).await?;
-    let report = copy(&mut connection, to).await?;
-    connection
-        .close()
-        .await
-        .map_err(|error| told(&from, error))?;
-    Ok(report)
+    require_sound(&mut *session).await?;
+    copy(&mut *session, to).await
 }
 
-async fn copy(connection: &mut SqliteConnection, out: &Path) -> Result<CopyReport, BookError> {
+/// Copies everything into a file that grows beside `out` and takes its name when it was read back and found sound.
+pub(crate) async fn copy(session: &mut dyn Session, out: &Path) -> Result<CopyReport, BookError> {
     let out = std::path::absolute(out).map_err(|error| file_told(out, &error))?;
-    // Files that a book left here would be taken for the copy's own.
-    for beside in ["-wal", "-shm", "-journal"] {
-        let beside = with_ending(&out, beside);
-        if beside.exists() {
-            return Err(BookError::InTheWay { path: beside });
-        }
-    }
-    // Taking the name decides who may write there; the copy grows under another one until it is whole.
-    if let Err(error) = std::fs::File::create_new(&out) {
-        let folder_is_missing = out.parent().is_some_and(|folder| !folder.is_dir());
-        return Err(if folder_is_missing {
-            BookError::Storage {
-                path: out,
-                what: "its folder does not exist".to_owned(),
-            }
-        } else {
-            file_told(&out, &error)
-        });
-    }
-    let part = with_ending(&out, ".part");
-    let outcome = copy_over(connection, &part, &out).await;
-    if outcome.is_err() {
-        for unfinished in [&part, &out] {
-            let _it_may_not_be_there = std::fs::remove_file(unfinished);
-        }
-    }
-    outcome
-}
-
-async fn copy_over(
-    connection: &mut SqliteConnection,
-    part: &Path,
-    out: &Path,
-) -> Result<CopyReport, BookError> {
-    let files = |error: std::io::Error| file_told(out, &error);
-    let name = part.to_str().ok_or_else(|| BookError::Refused {
-        field: "the file name",
-        why: "it is not Unicode text; give another one".to_owned(),
-    })?;
-    std::fs::File::create_new(part).map_err(|error| file_told(part, &error))?;
-    sqlx::query("VACUUM INTO $1")
-        .bind(name)
-        .execute(connection)
-        .await
-        .map_err(|error| told(out, error))?;
-
-    let mut copied = options(part)
-        .read_only(true)
-        .connect()
-        .await
-        .map_err(|error| told(out, error))?;
-    let (revisions, tip) = require_sound(&mut copied, out).await?;
-    copied.close().await.map_err(|error| told(out, error))?;
-
-    let file = std::fs::File::options()
-        .write(true)
-        .open(part)
-        .map_err(files)?;
-    file.sync_all().map_err(files)?;
-    let bytes = file.metadata().map_err(files)?.len();
-    drop(file);
-    std::fs::rename(part, out).map_err(files)?;
-    settle_folder(out);
+    let named_out = |error| match error {
+        BookError::DiskFull { .. } => BookError::DiskFull { path: out.clone() },
+        other => other,
+    };
+    let part = Part::of(&out)?;
+    session.copy_to(part.path()).await.map_err(named_out)?;
+    let (revisions, tip) = {
+        let (mut copied, _copy) = sqlite::look(part.path()).await?;
+        let sound = require_sound(&mut *copied).await?;
+        copied.leave().await?;
+        sound
+    };
     Ok(CopyReport {
-        path: out.to_owned(),
-        bytes,
+        bytes: part.finish().map_err(named_out)?,
+        path: out,
         revisions,
         tip,
     })
 }
 
-async fn require_sound(
-    connection: &mut SqliteConnection,
-    path: &Path,
-) -> Result<(u64, Tip), BookError> {
-    let report = walk(connection, path, |_, _| ()).await?;
+async fn require_sound(session: &mut dyn Session) -> Result<(u64, Tip), BookError> {
+    let report = walk(session, None, |_, _| ()).await?;
     match report.broken {
         None => Ok((report.revisions, report.tip)),
         Some(broken) => {
             let what = format!("{}: {}", broken.about, broken.what);
             Err(BookError::Damaged {
-                path: path.to_owned(),
+                path: session.path().to_owned(),
                 what,
             })
         }
     }
-}
-
-fn with_ending(path: &Path, ending: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(ending);
-    PathBuf::from(name)
 }

@@ -1,6 +1,6 @@
 //! What can go wrong, in plain words with the next step.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::{Kind, Revision};
 
@@ -80,6 +80,16 @@ pub enum BookError {
         /// What is wrong.
         what: String,
     },
+    /// Another file stands in its place, or none.
+    #[error(
+        "{} was removed or replaced by another file while it was open. Nothing is written to it any more. \
+         Put the file back that was there, or stop the program and start it again on the file that is there now.",
+        path.display()
+    )]
+    Replaced {
+        /// The file.
+        path: PathBuf,
+    },
     /// There is no such thing or revision.
     #[error("the book holds no {what}. Look in its history for what there is.")]
     NoSuch {
@@ -117,6 +127,11 @@ pub enum SaveError {
         /// The revision the change was made from, if it named one that exists.
         base: Option<Box<Revision>>,
     },
+    /// The draft that was to be saved has another counter by now. Nothing was written.
+    #[error(
+        "these unsaved changes were changed, saved or dropped in between. Nothing was saved: look at them again."
+    )]
+    DraftMoved,
     /// The book could not write.
     #[error(transparent)]
     Book(#[from] BookError),
@@ -140,73 +155,4 @@ pub(crate) fn no_such(kind: Kind, thing: &str, number: Option<u64>) -> BookError
         None => format!("{kind} ‘{thing}’"),
     };
     BookError::NoSuch { what }
-}
-
-/// The plain words for what the database reports.
-///
-/// The codes are SQLite's result codes (https://sqlite.org/rescode.html): the low byte is the
-/// primary code, the rest says more.
-pub(crate) fn told(path: &Path, error: sqlx::Error) -> BookError {
-    const BUSY: i32 = 5;
-    const LOCKED: i32 = 6;
-    const READ_ONLY: i32 = 8;
-    const CORRUPT: i32 = 11;
-    const FULL: i32 = 13;
-    const CANNOT_OPEN: i32 = 14;
-    const NOT_A_DATABASE: i32 = 26;
-    // The memory-mapped index beside the book could not grow, which only a full disk does.
-    const INDEX_CANNOT_GROW: i32 = 10 | (19 << 8);
-
-    let path = path.to_owned();
-    match &error {
-        sqlx::Error::PoolTimedOut => BookError::Locked { path },
-        sqlx::Error::ColumnDecode { .. } | sqlx::Error::Decode(_) => BookError::Damaged {
-            path,
-            what: error.to_string(),
-        },
-        sqlx::Error::Database(database) => {
-            let code = database
-                .code()
-                .and_then(|code| code.parse::<i32>().ok())
-                .unwrap_or(0);
-            if code == INDEX_CANNOT_GROW {
-                return BookError::DiskFull { path };
-            }
-            let what = database.message().to_owned();
-            match code & 0xff {
-                BUSY | LOCKED => BookError::Locked { path },
-                READ_ONLY => BookError::ReadOnly { path },
-                FULL => BookError::DiskFull { path },
-                CORRUPT => BookError::Damaged { path, what },
-                NOT_A_DATABASE => BookError::NotABook { path, what },
-                CANNOT_OPEN => BookError::Storage {
-                    path,
-                    what: "the file, or the files that stand beside it while it is in use, could not be opened; \
-                           if its folder is read-only, copy the book to one that you may write"
-                        .to_owned(),
-                },
-                _ => BookError::Storage { path, what },
-            }
-        }
-        _ => BookError::Storage {
-            path,
-            what: error.to_string(),
-        },
-    }
-}
-
-/// The plain words for what the file system reports.
-pub(crate) fn file_told(path: &Path, error: &std::io::Error) -> BookError {
-    use std::io::ErrorKind;
-    let path = path.to_owned();
-    match error.kind() {
-        ErrorKind::NotFound => BookError::NotThere { path },
-        ErrorKind::AlreadyExists => BookError::InTheWay { path },
-        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => BookError::ReadOnly { path },
-        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => BookError::DiskFull { path },
-        _ => BookError::Storage {
-            path,
-            what: error.to_string(),
-        },
-    }
 }

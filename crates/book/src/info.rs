@@ -4,8 +4,7 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
-use crate::ledger::tip;
-use crate::revision::{kind_of, wrong};
+use crate::files::beside;
 use crate::{Book, BookError, Kind, Tip};
 
 /// What a book holds.
@@ -48,31 +47,14 @@ impl Book {
     /// # Errors
     /// What [`BookError`] tells of the storage.
     pub async fn info(&self) -> Result<Info, BookError> {
-        self.gathered().await.map_err(|error| self.told(error))
-    }
-
-    async fn gathered(&self) -> Result<Info, sqlx::Error> {
-        let mut reader = self.reader_raw().await?;
-        let tip = tip(&mut reader).await?;
-        let when = "SELECT at_utc FROM revision WHERE id = $1";
-        let first_when = sqlx::query_scalar(when)
-            .bind(1_i64)
-            .fetch_optional(&mut *reader)
-            .await?;
-        let last_when = sqlx::query_scalar(when)
-            .bind(crate::revision::as_stored(tip.id))
-            .fetch_optional(&mut *reader)
-            .await?;
-        let drafts: i64 = sqlx::query_scalar("SELECT COUNT(*) FROM draft")
-            .fetch_one(&mut *reader)
-            .await?;
-        let grouped: Vec<(String, i64, i64)> = sqlx::query_as(
-            "SELECT kind, COUNT(*), SUM(CASE WHEN action = 'remove' THEN 1 ELSE 0 END)
-             FROM newest GROUP BY kind",
-        )
-        .fetch_all(&mut *reader)
-        .await?;
-
+        let mut session = self.read().await?;
+        let tip = session.tip().await?;
+        let mut when = Vec::new();
+        for id in [1, tip.id] {
+            when.push(session.at(id).await?.map(|stored| stored.entry.when));
+        }
+        let (last_when, first_when) = (when.pop().flatten(), when.pop().flatten());
+        let drafts = session.unsaved_count().await?;
         let mut counts: Vec<Count> = Kind::ALL
             .iter()
             .map(|&kind| Count {
@@ -81,20 +63,19 @@ impl Book {
                 removed: 0,
             })
             .collect();
-        for (word, all, removed) in grouped {
-            let kind = kind_of(&word)?;
-            let count = counts
-                .iter_mut()
-                .find(|count| count.kind == kind)
-                .ok_or_else(|| wrong(format!("no kind is called ‘{word}’")))?;
-            count.removed = removed.unsigned_abs();
-            count.in_use = all.unsigned_abs() - count.removed;
+        for (word, all, removed) in session.counts().await? {
+            let count = counts.iter_mut().find(|count| count.kind.word() == word);
+            let Some(count) = count else {
+                return Err(BookError::Damaged {
+                    path: self.path().to_owned(),
+                    what: format!("no kind is called ‘{word}’"),
+                });
+            };
+            count.removed = removed;
+            count.in_use = all.saturating_sub(removed);
         }
-
         let size = |ending: &str| {
-            let mut name = self.path().as_os_str().to_owned();
-            name.push(ending);
-            std::fs::metadata(name).map_or(0, |file| file.len())
+            std::fs::metadata(beside(self.path(), ending)).map_or(0, |file| file.len())
         };
         Ok(Info {
             path: self.path().to_owned(),
@@ -105,7 +86,7 @@ impl Book {
             first_when,
             last_when,
             counts,
-            drafts: drafts.unsigned_abs(),
+            drafts,
         })
     }
 }

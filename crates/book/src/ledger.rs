@@ -1,15 +1,12 @@
 //! Writing: save, remove, restore. Each is one transaction that adds revisions and touches nothing
-//! else.
+//! else but the unsaved work that is saved by it.
 
-use sqlx::{Connection, SqliteConnection};
-
-use crate::chain::{BEFORE_THE_FIRST, hash_of};
-use crate::check::{check_change, check_save};
+use crate::chain::hash_of;
+use crate::check::{check_change, check_save, check_who};
 use crate::error::no_such;
 use crate::form;
-use crate::revision::{
-    Stored, as_stored, entry_columns, form_packed_alone, revision_columns, stored_of, unpacked,
-};
+use crate::revision::{form_packed_alone, unpacked, unpacked_if_any};
+use crate::store::{For, Session, Stored};
 use crate::{
     Action, Book, BookError, Entry, Kind, Remove, Restore, Revision, Save, SaveError, Tip,
 };
@@ -29,6 +26,15 @@ struct Next {
     form: String,
 }
 
+/// Unsaved work that a save takes up or renames, in the same transaction.
+enum Along<'a> {
+    Nothing,
+    /// The saver's draft of this counter is saved by it, and so no draft any more.
+    Draft(u64),
+    /// The saver was called otherwise, and takes the drafts along.
+    Name(&'a str),
+}
+
 impl Book {
     /// Saves a form as a new revision. When this returns, it is on the disk.
     ///
@@ -45,57 +51,38 @@ impl Book {
     /// # Errors
     /// As [`Book::save`], for the first form that cannot be saved.
     pub async fn save_all(&self, saves: Vec<Save>) -> Result<Vec<Revision>, SaveError> {
+        self.write_all(saves, Along::Nothing).await
+    }
+
+    /// Saves the person's draft that has the counter `draft`: the revision is written and the draft gone in one
+    /// transaction.
+    ///
+    /// # Errors
+    /// As [`Book::save`]; [`SaveError::DraftMoved`] if the draft has another counter by now.
+    pub async fn save_draft(&self, save: Save, draft: u64) -> Result<Revision, SaveError> {
+        let mut written = self.write_all(vec![save], Along::Draft(draft)).await?;
+        Ok(written.remove(0))
+    }
+
+    /// Saves a form that gives a person another name, `save.who`, and puts that on the drafts they had as `before`.
+    ///
+    /// # Errors
+    /// As [`Book::save`]; [`BookError::Refused`] where both names have a draft of the same thing.
+    pub async fn save_name(&self, save: Save, before: &str) -> Result<Revision, SaveError> {
+        check_who(before)?;
+        let mut written = self.write_all(vec![save], Along::Name(before)).await?;
+        Ok(written.remove(0))
+    }
+
+    async fn write_all(
+        &self,
+        saves: Vec<Save>,
+        along: Along<'_>,
+    ) -> Result<Vec<Revision>, SaveError> {
         for save in &saves {
             check_save(save)?;
         }
-        let mut writer = self.writer().await?;
-        let outcome = self.save_all_on(&mut writer, saves).await;
-        release(writer, &outcome).await;
-        outcome
-    }
-
-    /// Takes a thing out of use. Its earlier revisions stay and can be restored.
-    ///
-    /// # Errors
-    /// As [`Book::save`]; [`BookError::NoSuch`] if there is no such thing in use.
-    pub async fn remove(&self, remove: Remove) -> Result<Revision, SaveError> {
-        check_change(
-            &remove.thing,
-            &remove.who,
-            &remove.when,
-            remove.why.as_deref(),
-        )?;
-        let mut writer = self.writer().await?;
-        let outcome = self.remove_on(&mut writer, remove).await;
-        release(writer, &outcome).await;
-        outcome
-    }
-
-    /// Takes up the form of an earlier revision again, as a new revision.
-    ///
-    /// # Errors
-    /// As [`Book::save`]; [`BookError::NoSuch`] if there is no such revision, and
-    /// [`BookError::Refused`] if that revision is itself a removal.
-    pub async fn restore(&self, restore: Restore) -> Result<Revision, SaveError> {
-        check_change(
-            &restore.thing,
-            &restore.who,
-            &restore.when,
-            restore.why.as_deref(),
-        )?;
-        let mut writer = self.writer().await?;
-        let outcome = self.restore_on(&mut writer, restore).await;
-        release(writer, &outcome).await;
-        outcome
-    }
-
-    async fn save_all_on(
-        &self,
-        writer: &mut SqliteConnection,
-        saves: Vec<Save>,
-    ) -> Result<Vec<Revision>, SaveError> {
-        let told = |error| self.told(error);
-        let mut transaction = writer.begin_with("BEGIN IMMEDIATE").await.map_err(told)?;
+        let mut session = self.begin(For::Writing).await?;
         let mut written = Vec::with_capacity(saves.len());
         for save in saves {
             let Save {
@@ -109,7 +96,26 @@ impl Book {
                 form_version,
                 form,
             } = save;
-            let newest = self.newest_if(&mut transaction, kind, &thing, base).await?;
+            let newest = match newest_if(&mut *session, kind, &thing, base).await {
+                Ok(newest) => newest,
+                Err(error) => return refused(session, error).await,
+            };
+            match along {
+                Along::Nothing => {}
+                Along::Draft(counter) => {
+                    if !session
+                        .drop_unsaved(kind, &thing, &who, Some(counter))
+                        .await?
+                    {
+                        return refused(session, SaveError::DraftMoved).await;
+                    }
+                }
+                Along::Name(before) => {
+                    if let Err(error) = rename(&mut *session, before, &who).await {
+                        return refused(session, error.into()).await;
+                    }
+                }
+            }
             let next = Next {
                 kind,
                 thing,
@@ -123,18 +129,18 @@ impl Book {
                 form_version,
                 form,
             };
-            written.push(append(&mut transaction, newest, next).await.map_err(told)?);
+            written.push(append(&mut *session, newest, next).await?);
         }
-        transaction.commit().await.map_err(told)?;
+        session.commit().await?;
+        self.settle().await;
         Ok(written)
     }
 
-    async fn remove_on(
-        &self,
-        writer: &mut SqliteConnection,
-        remove: Remove,
-    ) -> Result<Revision, SaveError> {
-        let told = |error| self.told(error);
+    /// Takes a thing out of use. Its earlier revisions stay and can be restored, and so do drafts of it.
+    ///
+    /// # Errors
+    /// As [`Book::save`]; [`BookError::NoSuch`] if there is no such thing in use.
+    pub async fn remove(&self, remove: Remove) -> Result<Revision, SaveError> {
         let Remove {
             kind,
             thing,
@@ -143,12 +149,13 @@ impl Book {
             when,
             why,
         } = remove;
-        let mut transaction = writer.begin_with("BEGIN IMMEDIATE").await.map_err(told)?;
-        let newest = self
-            .newest_if(&mut transaction, kind, &thing, Some(base))
-            .await?
-            .filter(|newest| newest.entry.action != Action::Remove)
-            .ok_or_else(|| no_such(kind, &thing, None))?;
+        check_change(&thing, &who, &when, why.as_deref())?;
+        let mut session = self.begin(For::Writing).await?;
+        let newest = match newest_if(&mut *session, kind, &thing, Some(base)).await {
+            Ok(Some(newest)) if newest.entry.action != Action::Remove => newest,
+            Ok(_) => return refused(session, no_such(kind, &thing, None).into()).await,
+            Err(error) => return refused(session, error).await,
+        };
         let next = Next {
             kind,
             thing,
@@ -162,19 +169,18 @@ impl Book {
             form_version: newest.entry.form_version,
             form: String::new(),
         };
-        let revision = append(&mut transaction, Some(newest), next)
-            .await
-            .map_err(told)?;
-        transaction.commit().await.map_err(told)?;
+        let revision = append(&mut *session, Some(newest), next).await?;
+        session.commit().await?;
+        self.settle().await;
         Ok(revision)
     }
 
-    async fn restore_on(
-        &self,
-        writer: &mut SqliteConnection,
-        restore: Restore,
-    ) -> Result<Revision, SaveError> {
-        let told = |error| self.told(error);
+    /// Takes up the form of an earlier revision again, as a new revision.
+    ///
+    /// # Errors
+    /// As [`Book::save`]; [`BookError::NoSuch`] if there is no such revision, and
+    /// [`BookError::Refused`] if that revision is itself a removal.
+    pub async fn restore(&self, restore: Restore) -> Result<Revision, SaveError> {
         let Restore {
             kind,
             thing,
@@ -184,24 +190,23 @@ impl Book {
             when,
             why,
         } = restore;
-        let mut transaction = writer.begin_with("BEGIN IMMEDIATE").await.map_err(told)?;
-        let newest = self
-            .newest_if(&mut transaction, kind, &thing, Some(base))
-            .await?;
-        let earlier = numbered(&mut transaction, kind, &thing, number)
-            .await
-            .map_err(told)?
-            .ok_or_else(|| no_such(kind, &thing, Some(number)))?;
-        if earlier.entry.action == Action::Remove {
-            let why =
-                format!("revision {number} is a removal and has no form; give an earlier one");
-            return Err(BookError::Refused {
-                field: "the revision to restore",
-                why,
+        check_change(&thing, &who, &when, why.as_deref())?;
+        let mut session = self.begin(For::Writing).await?;
+        let newest = match newest_if(&mut *session, kind, &thing, Some(base)).await {
+            Ok(newest) => newest,
+            Err(error) => return refused(session, error).await,
+        };
+        let earlier = match session.of(kind, &thing, Some(number)).await? {
+            Some(earlier) if earlier.entry.action != Action::Remove => earlier,
+            Some(_) => {
+                let why =
+                    format!("revision {number} is a removal and has no form; give an earlier one");
+                let field = "the revision to restore";
+                return refused(session, BookError::Refused { field, why }.into()).await;
             }
-            .into());
-        }
-        let earlier = unpacked(&mut transaction, earlier).await.map_err(told)?;
+            None => return refused(session, no_such(kind, &thing, Some(number)).into()).await,
+        };
+        let earlier = unpacked(&mut *session, earlier).await?;
         let next = Next {
             kind,
             thing,
@@ -215,125 +220,73 @@ impl Book {
             form_version: earlier.entry.form_version,
             form: earlier.form,
         };
-        let revision = append(&mut transaction, newest, next).await.map_err(told)?;
-        transaction.commit().await.map_err(told)?;
+        let revision = append(&mut *session, newest, next).await?;
+        session.commit().await?;
+        self.settle().await;
         Ok(revision)
     }
-
-    /// The newest revision of a thing, provided that it is the one the change was made from.
-    async fn newest_if(
-        &self,
-        connection: &mut SqliteConnection,
-        kind: Kind,
-        thing: &str,
-        base: Option<u64>,
-    ) -> Result<Option<Stored>, SaveError> {
-        let told = |error| self.told(error);
-        let newest = newest(connection, kind, thing).await.map_err(told)?;
-        match newest {
-            Some(newest) if Some(newest.entry.number) != base => {
-                let yours = match base {
-                    Some(number) => numbered(connection, kind, thing, number)
-                        .await
-                        .map_err(told)?,
-                    None => None,
-                };
-                let yours = match yours {
-                    Some(stored) => {
-                        Some(Box::new(unpacked(connection, stored).await.map_err(told)?))
-                    }
-                    None => None,
-                };
-                let current = Box::new(unpacked(connection, newest).await.map_err(told)?);
-                Err(SaveError::Stale {
-                    yours_base: base,
-                    current,
-                    base: yours,
-                })
-            }
-            None if base.is_some() => Err(no_such(kind, thing, base).into()),
-            newest => Ok(newest),
-        }
-    }
 }
 
-/// Gives the connection back, or away with it after trouble: a full disk can leave a transaction in
-/// a state that is not worth reasoning about.
-async fn release<T>(
-    writer: sqlx::pool::PoolConnection<sqlx::Sqlite>,
-    outcome: &Result<T, SaveError>,
-) {
-    if let Err(SaveError::Book(_)) = outcome {
-        let _closing_may_fail_on_a_full_disk = writer.close().await;
-    }
+/// Nothing is written, and the connection is as good as before.
+async fn refused<T>(session: Box<dyn Session>, error: SaveError) -> Result<T, SaveError> {
+    session.leave().await?;
+    Err(error)
 }
 
-pub(crate) async fn newest(
-    connection: &mut SqliteConnection,
+/// The newest revision of a thing, provided that it is the one the change was made from.
+async fn newest_if(
+    session: &mut dyn Session,
     kind: Kind,
     thing: &str,
-) -> Result<Option<Stored>, sqlx::Error> {
-    let sql = concat!(
-        "SELECT ",
-        revision_columns!(),
-        " FROM revision WHERE kind = $1 AND thing = $2 ORDER BY number DESC LIMIT 1"
-    );
-    let row = sqlx::query(sql)
-        .bind(kind.word())
-        .bind(thing)
-        .fetch_optional(connection)
-        .await?;
-    row.as_ref().map(stored_of).transpose()
-}
-
-pub(crate) async fn numbered(
-    connection: &mut SqliteConnection,
-    kind: Kind,
-    thing: &str,
-    number: u64,
-) -> Result<Option<Stored>, sqlx::Error> {
-    let sql = concat!(
-        "SELECT ",
-        revision_columns!(),
-        " FROM revision WHERE kind = $1 AND thing = $2 AND number = $3"
-    );
-    let row = sqlx::query(sql)
-        .bind(kind.word())
-        .bind(thing)
-        .bind(as_stored(number))
-        .fetch_optional(connection)
-        .await?;
-    row.as_ref().map(stored_of).transpose()
-}
-
-pub(crate) async fn tip(connection: &mut SqliteConnection) -> Result<Tip, sqlx::Error> {
-    let last: Option<(i64, String)> =
-        sqlx::query_as("SELECT id, hash FROM revision ORDER BY id DESC LIMIT 1")
-            .fetch_optional(connection)
-            .await?;
-    match last {
-        Some((id, hash)) => {
-            let id = u64::try_from(id)
-                .map_err(|_| crate::revision::wrong(format!("a revision has the id {id}")))?;
-            Ok(Tip { id, hash })
+    base: Option<u64>,
+) -> Result<Option<Stored>, SaveError> {
+    match session.of(kind, thing, None).await? {
+        Some(newest) if Some(newest.entry.number) != base => {
+            let yours = match base {
+                Some(number) => session.of(kind, thing, Some(number)).await?,
+                None => None,
+            };
+            Err(SaveError::Stale {
+                yours_base: base,
+                base: unpacked_if_any(session, yours).await?.map(Box::new),
+                current: Box::new(unpacked(session, newest).await?),
+            })
         }
-        None => Ok(Tip {
-            id: 0,
-            hash: BEFORE_THE_FIRST.to_owned(),
-        }),
+        None if base.is_some() => Err(no_such(kind, thing, base).into()),
+        newest => Ok(newest),
     }
+}
+
+async fn rename(session: &mut dyn Session, from: &str, to: &str) -> Result<(), BookError> {
+    if from == to {
+        return Ok(());
+    }
+    let theirs = session.unsaved_of(to).await?;
+    for mine in session.unsaved_of(from).await? {
+        let same = |other: &&crate::Draft| other.kind == mine.kind && other.thing == mine.thing;
+        if let Some(other) = theirs.iter().find(same) {
+            return Err(BookError::Refused {
+                field: "the name",
+                why: format!(
+                    "‘{from}’ and ‘{to}’ both have unsaved changes of ‘{}’; save or discard one of them first",
+                    other.title
+                ),
+            });
+        }
+    }
+    session.rename_unsaved(from, to).await
 }
 
 /// Adds a revision at the end of the chain.
 async fn append(
-    connection: &mut SqliteConnection,
+    session: &mut dyn Session,
     newest: Option<Stored>,
     next: Next,
-) -> Result<Revision, sqlx::Error> {
+) -> Result<Revision, BookError> {
     let Tip {
         id: last_id,
         hash: previous,
-    } = tip(connection).await?;
+    } = session.tip().await?;
     let number = newest.as_ref().map_or(1, |newest| newest.entry.number + 1);
     // The form that was last packed alone, unless a removal came in between.
     let base_id = newest.as_ref().and_then(|newest| match newest.form_base {
@@ -342,7 +295,7 @@ async fn append(
         None => None,
     });
     let base = match base_id {
-        Some(id) => Some(form_packed_alone(connection, id).await?),
+        Some(id) => Some(form_packed_alone(session, id).await?),
         None => None,
     };
     let packed = form::pack(&next.form, base.as_deref());
@@ -377,32 +330,15 @@ async fn append(
         hash: String::new(),
     };
     entry.hash = hash_of(&entry, &form);
-
-    let sql = concat!(
-        "INSERT INTO revision (",
-        entry_columns!(),
-        ", form, form_base, form_length) ",
-        "VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)"
-    );
-    sqlx::query(sql)
-        .bind(as_stored(entry.id))
-        .bind(entry.kind.word())
-        .bind(&entry.thing)
-        .bind(as_stored(entry.number))
-        .bind(entry.parent.map(as_stored))
-        .bind(entry.action.word())
-        .bind(entry.restored.map(as_stored))
-        .bind(&entry.who)
-        .bind(&entry.when)
-        .bind(&entry.why)
-        .bind(&entry.title)
-        .bind(i64::from(entry.form_version))
-        .bind(&entry.previous)
-        .bind(&entry.hash)
-        .bind(&packed.bytes)
-        .bind(base_id.filter(|_| packed.on_base).map(as_stored))
-        .bind(as_stored(form.len() as u64))
-        .execute(connection)
-        .await?;
-    Ok(Revision { entry, form })
+    let stored = Stored {
+        entry,
+        packed: packed.bytes,
+        form_base: base_id.filter(|_| packed.on_base),
+        form_length: form.len() as u64,
+    };
+    session.add(&stored).await?;
+    Ok(Revision {
+        entry: stored.entry,
+        form,
+    })
 }

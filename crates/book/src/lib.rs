@@ -9,6 +9,9 @@
 //! before. Nothing is changed in place and nothing is deleted; a removal is a revision too. What
 //! someone is typing and has not yet saved is a [`Draft`], which is no part of the record.
 //!
+//! Every statement stands in one file behind `store::Store`; beside the book lie its rotating copies
+//! and, of studies, texts that any editor reads.
+//!
 //! A revision that was handed back has reached the disk: it is there after a crash.
 //!
 //! ```
@@ -40,29 +43,33 @@
 mod chain;
 mod change;
 mod check;
+mod copies;
 mod copy;
 mod draft;
 mod error;
 pub mod exchange;
+mod files;
 mod form;
 mod info;
 mod kind;
 mod ledger;
-mod migrate;
 mod open;
 mod page;
 mod read;
 mod revision;
+mod store;
+mod text;
 mod verify;
 
 pub use change::{FORM_LIMIT_BYTES, NAME_LIMIT_BYTES, Remove, Restore, Save, TEXT_LIMIT_BYTES};
+pub use copies::{COPIES_KEPT, Copy};
 pub use copy::{CopyReport, restore_file};
-pub use draft::Draft;
+pub use draft::{Draft, Unsaved};
 pub use error::{BookError, SaveError};
 pub use info::{Count, Info};
 pub use kind::{Action, Kind};
-pub use migrate::SCHEMA;
 pub use open::Book;
 pub use page::{Order, Page, Pageful};
 pub use revision::{Entry, Revision, Tip};
-pub use verify::{Broken, VerifyReport};
+pub use store::sqlite::SCHEMA;
+pub use verify::{Broken, VerifyReport, verify_file};

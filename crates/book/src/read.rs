@@ -1,10 +1,7 @@
 //! Reading: what is, what was, what changed.
 
-use sqlx::SqliteConnection;
-use sqlx::sqlite::SqliteRow;
-
-use crate::ledger::{newest, numbered, tip};
-use crate::revision::{as_stored, entry_columns, entry_of, revision_columns, stored_of, unpacked};
+use crate::chain::BEFORE_THE_FIRST;
+use crate::revision::unpacked_if_any;
 use crate::{Action, Book, BookError, Entry, Kind, Order, Page, Pageful, Revision, Tip};
 
 impl Book {
@@ -22,12 +19,9 @@ impl Book {
     /// # Errors
     /// What [`BookError`] tells of the storage.
     pub async fn newest(&self, kind: Kind, thing: &str) -> Result<Option<Revision>, BookError> {
-        let mut reader = self.reader().await?;
-        let told = |error| self.told(error);
-        match newest(&mut reader, kind, thing).await.map_err(told)? {
-            Some(stored) => unpacked(&mut reader, stored).await.map(Some).map_err(told),
-            None => Ok(None),
-        }
+        let mut session = self.read().await?;
+        let stored = session.of(kind, thing, None).await?;
+        unpacked_if_any(&mut *session, stored).await
     }
 
     /// A revision of a thing by its number there.
@@ -40,15 +34,9 @@ impl Book {
         thing: &str,
         number: u64,
     ) -> Result<Option<Revision>, BookError> {
-        let mut reader = self.reader().await?;
-        let told = |error| self.told(error);
-        match numbered(&mut reader, kind, thing, number)
-            .await
-            .map_err(told)?
-        {
-            Some(stored) => unpacked(&mut reader, stored).await.map(Some).map_err(told),
-            None => Ok(None),
-        }
+        let mut session = self.read().await?;
+        let stored = session.of(kind, thing, Some(number)).await?;
+        unpacked_if_any(&mut *session, stored).await
     }
 
     /// A revision by its place in the whole book.
@@ -56,24 +44,26 @@ impl Book {
     /// # Errors
     /// What [`BookError`] tells of the storage.
     pub async fn revision(&self, id: u64) -> Result<Option<Revision>, BookError> {
-        let mut reader = self.reader().await?;
-        let told = |error| self.told(error);
-        let sql = concat!(
-            "SELECT ",
-            revision_columns!(),
-            " FROM revision WHERE id = $1"
-        );
-        let row = sqlx::query(sql)
-            .bind(as_stored(id))
-            .fetch_optional(&mut *reader)
-            .await;
-        match row.map_err(told)? {
-            Some(row) => {
-                let stored = stored_of(&row).map_err(told)?;
-                unpacked(&mut reader, stored).await.map(Some).map_err(told)
-            }
-            None => Ok(None),
+        let mut session = self.read().await?;
+        let stored = session.at(id).await?;
+        unpacked_if_any(&mut *session, stored).await
+    }
+
+    /// A lasting name that no thing of the kind has or had: `stem`, or `stem-2`, `stem-3` …
+    ///
+    /// # Errors
+    /// What [`BookError`] tells of the storage.
+    pub async fn free_name(&self, kind: Kind, stem: &str) -> Result<String, BookError> {
+        let taken = self.read().await?.names(kind, stem).await?;
+        if !taken.iter().any(|name| name == stem) {
+            return Ok(stem.to_owned());
         }
+        let number = |name: &String| {
+            let rest = name.strip_prefix(stem)?.strip_prefix('-')?;
+            rest.parse::<u64>().ok()
+        };
+        let last = taken.iter().filter_map(number).max().unwrap_or(1);
+        Ok(format!("{stem}-{}", last.saturating_add(1)))
     }
 
     /// The things of a kind that are in use. With `search`, those whose title or name contains every
@@ -118,14 +108,7 @@ impl Book {
         wanted: fn(Action) -> bool,
     ) -> Result<Pageful<Entry>, BookError> {
         let page = page.checked()?;
-        let mut reader = self.reader().await?;
-        let sql = concat!("SELECT ", entry_columns!(), " FROM newest WHERE kind = $1");
-        let rows = sqlx::query(sql)
-            .bind(kind.word())
-            .fetch_all(&mut *reader)
-            .await;
-        let mut entries = self.entries(rows)?;
-        drop(reader);
+        let mut entries = self.read().await?.newest_of(kind).await?;
 
         let words: Vec<String> = search
             .unwrap_or("")
@@ -167,30 +150,13 @@ impl Book {
         page: Page,
     ) -> Result<Pageful<Entry>, BookError> {
         let page = page.checked()?;
-        let mut reader = self.reader().await?;
-        let total: Result<i64, _> =
-            sqlx::query_scalar("SELECT COUNT(*) FROM revision WHERE kind = $1 AND thing = $2")
-                .bind(kind.word())
-                .bind(thing)
-                .fetch_one(&mut *reader)
-                .await;
-        let total = total.map_err(|error| self.told(error))?.unsigned_abs();
-        let sql = concat!(
-            "SELECT ",
-            entry_columns!(),
-            " FROM revision WHERE kind = $1 AND thing = $2 ORDER BY number DESC LIMIT $3 OFFSET $4"
-        );
-        let rows = sqlx::query(sql)
-            .bind(kind.word())
-            .bind(thing)
-            .bind(as_stored(page.count))
-            .bind(as_stored(page.start))
-            .fetch_all(&mut *reader)
-            .await;
+        let mut session = self.read().await?;
+        // Numbers have no gaps.
+        let newest = session.of(kind, thing, None).await?;
         Ok(Pageful {
-            items: self.entries(rows)?,
+            items: session.history(kind, thing, page).await?,
             start: page.start,
-            total,
+            total: newest.map_or(0, |newest| newest.entry.number),
         })
     }
 
@@ -200,21 +166,12 @@ impl Book {
     /// As [`Book::list`].
     pub async fn recent(&self, page: Page) -> Result<Pageful<Entry>, BookError> {
         let page = page.checked()?;
-        let mut reader = self.reader().await?;
-        let total = tip(&mut reader).await.map_err(|error| self.told(error))?.id;
+        let mut session = self.read().await?;
+        let total = session.tip().await?.id;
         // Ids have no gaps, so the page is found by its ids.
-        let sql = concat!(
-            "SELECT ",
-            entry_columns!(),
-            " FROM revision WHERE id <= $1 ORDER BY id DESC LIMIT $2"
-        );
-        let rows = sqlx::query(sql)
-            .bind(as_stored(total.saturating_sub(page.start)))
-            .bind(as_stored(page.count))
-            .fetch_all(&mut *reader)
-            .await;
+        let from = total.saturating_sub(page.start);
         Ok(Pageful {
-            items: self.entries(rows)?,
+            items: session.up_to(from, page.count).await?,
             start: page.start,
             total,
         })
@@ -225,8 +182,7 @@ impl Book {
     /// # Errors
     /// What [`BookError`] tells of the storage.
     pub async fn tip(&self) -> Result<Tip, BookError> {
-        let mut reader = self.reader().await?;
-        tip(&mut reader).await.map_err(|error| self.told(error))
+        self.read().await?.tip().await
     }
 
     /// Whether an end of the chain that was noted earlier still lies on it. With a book that
@@ -235,28 +191,10 @@ impl Book {
     /// # Errors
     /// What [`BookError`] tells of the storage.
     pub async fn holds(&self, noted: &Tip) -> Result<bool, BookError> {
-        let mut reader = self.reader().await?;
-        let hash = hash_at(&mut reader, noted.id)
-            .await
-            .map_err(|error| self.told(error))?;
-        Ok(hash.is_some_and(|hash| hash == noted.hash))
+        if noted.id == 0 {
+            return Ok(noted.hash == BEFORE_THE_FIRST);
+        }
+        let there = self.read().await?.at(noted.id).await?;
+        Ok(there.is_some_and(|stored| stored.entry.hash == noted.hash))
     }
-
-    fn entries(&self, rows: Result<Vec<SqliteRow>, sqlx::Error>) -> Result<Vec<Entry>, BookError> {
-        rows.and_then(|rows| rows.iter().map(entry_of).collect())
-            .map_err(|error| self.told(error))
-    }
-}
-
-async fn hash_at(
-    connection: &mut SqliteConnection,
-    id: u64,
-) -> Result<Option<String>, sqlx::Error> {
-    if id == 0 {
-        return Ok(Some(crate::chain::BEFORE_THE_FIRST.to_owned()));
-    }
-    sqlx::query_scalar("SELECT hash FROM revision WHERE id = $1")
-        .bind(as_stored(id))
-        .fetch_optional(connection)
-        .await
 }

@@ -4,13 +4,12 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use sqlx::{Connection, SqliteConnection};
 
 use crate::chain::{BEFORE_THE_FIRST, hash_of};
-use crate::error::told;
+use crate::files::file_told;
 use crate::form;
-use crate::ledger::tip;
-use crate::revision::{Stored, as_stored, form_packed_alone, revision_columns, stored_of};
+use crate::revision::form_packed_alone;
+use crate::store::{For, Session, Stored, sqlite};
 use crate::{Action, Book, BookError, Kind, Tip};
 
 /// What walking the chain found.
@@ -22,7 +21,12 @@ pub struct VerifyReport {
     pub tip: Tip,
     /// The first thing that is wrong; none if all is well.
     pub broken: Option<Broken>,
+    /// Revisions that bear an earlier time than the one before them, the first few: the clock was set back.
+    pub clock_went_back: Vec<u64>,
 }
+
+/// Revisions that are named where the clock went back.
+const MOST_NAMED: usize = 20;
 
 /// The first thing that is wrong in a book.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -45,11 +49,22 @@ impl VerifyReport {
 impl std::fmt::Display for VerifyReport {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match &self.broken {
-            None => write!(
-                f,
-                "{} revisions, all sound; the chain ends in {}",
-                self.revisions, self.tip.hash
-            ),
+            None => {
+                write!(
+                    f,
+                    "{} revisions, all sound; the chain ends in {}",
+                    self.revisions, self.tip.hash
+                )?;
+                if self.clock_went_back.is_empty() {
+                    return Ok(());
+                }
+                let ids: Vec<String> = self.clock_went_back.iter().map(u64::to_string).collect();
+                write!(
+                    f,
+                    "\nThe clock was set back before revision {}: their order is sure, their times are not.",
+                    ids.join(", ")
+                )
+            }
             Some(Broken {
                 id: Some(id),
                 about,
@@ -83,15 +98,57 @@ impl Book {
         &self,
         progress: impl FnMut(u64, u64) + Send,
     ) -> Result<VerifyReport, BookError> {
-        let mut connection = self.aside().await?;
-        let report = walk(&mut connection, self.path(), progress).await?;
-        connection.close().await.map_err(|error| self.told(error))?;
+        let mut session = self.begin(For::Looking).await?;
+        let report = walk(&mut *session, None, progress).await?;
+        session.leave().await?;
         Ok(report)
     }
 }
 
+/// Walks the whole chain of a book that isn't open, without changing anything: neither the file nor what stands beside
+/// it, be it in a folder that can't be written. With `expect`, a hash that was noted earlier has to be in the chain.
+///
+/// # Errors
+/// What isn't a book, or can't be read. A broken book is no error but the answer.
+pub async fn verify_file(
+    path: &Path,
+    expect: Option<&str>,
+    progress: impl FnMut(u64, u64) + Send,
+) -> Result<VerifyReport, BookError> {
+    let path = std::path::absolute(path).map_err(|error| file_told(path, &error))?;
+    let looked = match sqlite::look(&path).await {
+        Ok((mut session, _copy)) => {
+            let report = walk(&mut *session, expect, progress).await;
+            // What was only looked at may be left in any way.
+            let _closed = session.leave().await;
+            report
+        }
+        Err(error) => Err(error),
+    };
+    match looked {
+        Err(BookError::Damaged { what, .. }) => Ok(of_the_file(what)),
+        other => other,
+    }
+}
+
+fn of_the_file(what: String) -> VerifyReport {
+    VerifyReport {
+        revisions: 0,
+        tip: Tip {
+            id: 0,
+            hash: BEFORE_THE_FIRST.to_owned(),
+        },
+        broken: Some(Broken {
+            id: None,
+            about: "the file".to_owned(),
+            what,
+        }),
+        clock_went_back: Vec::new(),
+    }
+}
+
 /// How many revisions are read at a time.
-const STRIDE: i64 = 500;
+const STRIDE: u64 = 500;
 
 /// What the walk has to remember of what it passed.
 struct Walked {
@@ -100,104 +157,102 @@ struct Walked {
     things: HashMap<(Kind, String), (u64, Action)>,
     /// For each thing, its last form that was packed alone.
     alone: HashMap<(Kind, String), (u64, String)>,
+    /// When the last one was made.
+    when: String,
+    clock_went_back: Vec<u64>,
 }
 
+/// Walks the chain as it is at one moment, then asks the store whether all else is as it should be.
 pub(crate) async fn walk(
-    connection: &mut SqliteConnection,
-    path: &Path,
+    session: &mut dyn Session,
+    expect: Option<&str>,
     mut progress: impl FnMut(u64, u64) + Send,
 ) -> Result<VerifyReport, BookError> {
-    let words = |error| told(path, error);
+    let start = Tip {
+        id: 0,
+        hash: BEFORE_THE_FIRST.to_owned(),
+    };
+    let mut met = expect.is_none_or(|hash| hash == start.hash);
     let mut walked = Walked {
-        tip: Tip {
-            id: 0,
-            hash: BEFORE_THE_FIRST.to_owned(),
-        },
+        tip: start,
         things: HashMap::new(),
         alone: HashMap::new(),
+        when: String::new(),
+        clock_went_back: Vec::new(),
     };
-    // One transaction, so that the whole walk sees the book as of one moment.
-    let mut transaction = connection.begin().await.map_err(words)?;
-
-    let pages: String = sqlx::query_scalar("PRAGMA quick_check(1)")
-        .fetch_one(&mut *transaction)
-        .await
-        .map_err(words)?;
-    if pages != "ok" {
-        let broken = Broken {
-            id: None,
-            about: "the file".to_owned(),
-            what: pages,
-        };
-        return Ok(VerifyReport {
-            revisions: 0,
-            tip: walked.tip,
-            broken: Some(broken),
-        });
-    }
-
-    let total = tip(&mut transaction).await.map_err(words)?.id;
+    let total = match session.tip().await {
+        Ok(tip) => tip.id,
+        Err(BookError::Damaged { what, .. }) => return Ok(of_the_file(what)),
+        Err(other) => return Err(other),
+    };
     progress(0, total);
     loop {
-        let sql = concat!(
-            "SELECT ",
-            revision_columns!(),
-            " FROM revision WHERE id > $1 ORDER BY id LIMIT $2"
-        );
-        let rows = sqlx::query(sql)
-            .bind(as_stored(walked.tip.id))
-            .bind(STRIDE)
-            .fetch_all(&mut *transaction)
-            .await
-            .map_err(words)?;
+        let rows = match session.after(walked.tip.id, STRIDE).await {
+            Ok(rows) => rows,
+            Err(BookError::Damaged { what, .. }) => {
+                return Ok(walked.broken(None, "the file", what));
+            }
+            Err(other) => return Err(other),
+        };
         if rows.is_empty() {
             break;
         }
-        for row in &rows {
-            let (id, about, checked) = match stored_of(row) {
+        for row in rows {
+            let (id, about, checked) = match row {
                 Ok(stored) => {
                     let entry = &stored.entry;
                     let about = format!(
                         "{} ‘{}’, revision {}",
                         entry.kind, entry.thing, entry.number
                     );
-                    (
-                        entry.id,
-                        about,
-                        check(&mut transaction, &mut walked, stored).await,
-                    )
+                    let id = entry.id;
+                    (id, about, check(session, &mut walked, stored).await)
                 }
-                Err(error) => (
-                    walked.tip.id + 1,
-                    "unreadable".to_owned(),
-                    Err(error.to_string()),
-                ),
+                Err(what) => (walked.tip.id + 1, "unreadable".to_owned(), Err(what)),
             };
             if let Err(what) = checked {
-                let broken = Some(Broken {
-                    id: Some(id),
-                    about,
-                    what,
-                });
-                return Ok(VerifyReport {
-                    revisions: walked.tip.id,
-                    tip: walked.tip,
-                    broken,
-                });
+                return Ok(walked.broken(Some(id), &about, what));
             }
+            met = met || expect == Some(walked.tip.hash.as_str());
         }
         progress(walked.tip.id, total);
+    }
+    if let Some(what) = session.examine(true).await? {
+        return Ok(walked.broken(None, "the file", what));
+    }
+    if let (false, Some(hash)) = (met, expect) {
+        let shown: String = hash.chars().take(64).collect();
+        let what = format!(
+            "no revision has the hash {shown} that was noted: it was altered, or what came up to there was cut off"
+        );
+        return Ok(walked.broken(None, "the chain", what));
     }
     Ok(VerifyReport {
         revisions: walked.tip.id,
         tip: walked.tip,
         broken: None,
+        clock_went_back: walked.clock_went_back,
     })
+}
+
+impl Walked {
+    fn broken(self, id: Option<u64>, about: &str, what: String) -> VerifyReport {
+        VerifyReport {
+            revisions: self.tip.id,
+            tip: self.tip,
+            broken: Some(Broken {
+                id,
+                about: about.to_owned(),
+                what,
+            }),
+            clock_went_back: self.clock_went_back,
+        }
+    }
 }
 
 /// Checks one revision against all before it, and remembers it.
 async fn check(
-    connection: &mut SqliteConnection,
+    session: &mut dyn Session,
     walked: &mut Walked,
     stored: Stored,
 ) -> Result<(), String> {
@@ -232,7 +287,7 @@ async fn check(
         Some(id) => match walked.alone.get(&key) {
             Some((known, form)) if *known == id => Some(form.clone()),
             _ => Some(
-                form_packed_alone(connection, id)
+                form_packed_alone(session, id)
                     .await
                     .map_err(|error| error.to_string())?,
             ),
@@ -245,6 +300,10 @@ async fn check(
         return Err("it is not what was written: its hash does not fit".to_owned());
     }
 
+    if entry.when < walked.when && walked.clock_went_back.len() < MOST_NAMED {
+        walked.clock_went_back.push(entry.id);
+    }
+    walked.when = entry.when;
     walked.tip = Tip {
         id: entry.id,
         hash: entry.hash,

@@ -52,6 +52,9 @@ async fn grow(path: &Path) {
     book.close().await;
 }
 
+/// What lets a request in.
+static TOKEN: std::sync::OnceLock<String> = std::sync::OnceLock::new();
+
 /// The program over a book, and where it listens.
 struct Server {
     child: Child,
@@ -82,6 +85,9 @@ fn start(book: &Path) -> Server {
             for line in BufReader::new(stream).lines().map_while(Result::ok) {
                 if let Some((_, rest)) = line.split_once("http://") {
                     let address = rest.split('/').next().and_then(|a| a.parse().ok());
+                    let shown = rest.split_once("start=").map(|(_, shown)| shown);
+                    let token = shown.and_then(|shown| shown.split_whitespace().next());
+                    let _ = TOKEN.set(token.unwrap_or_default().to_owned());
                     let _ = told.send(address);
                 }
             }
@@ -101,8 +107,9 @@ fn get(address: SocketAddr, path: &str) -> (String, usize, f64) {
     stream
         .set_read_timeout(Some(Duration::from_secs(20)))
         .unwrap();
+    let token = TOKEN.get().map_or("", String::as_str);
     let request = format!(
-        "GET {path} HTTP/1.1\r\nHost: {address}\r\nAccept: text/html\r\nAccept-Encoding: gzip\r\nConnection: close\r\n\r\n"
+        "GET {path} HTTP/1.1\r\nHost: {address}\r\nAuthorization: Bearer {token}\r\nAccept: text/html\r\nAccept-Encoding: gzip\r\nConnection: close\r\n\r\n"
     );
     stream.write_all(request.as_bytes()).unwrap();
     let mut bytes = Vec::new();

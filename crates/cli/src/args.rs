@@ -61,16 +61,28 @@ pub struct Open {
     /// Address to listen on, 127.0.0.1:7411 unless that is taken; only this computer's own until accounts exist.
     #[arg(long, value_name = "ADDRESS:PORT")]
     pub listen: Option<std::net::SocketAddr>,
-    /// Print the address and leave the browser alone.
+    /// Tell the address and leave the browser alone.
     #[arg(long)]
     pub no_browser: bool,
+    /// Print the address alone on standard output, for scripts, and leave the browser alone.
+    #[arg(long)]
+    pub print_address: bool,
+    /// Make the book named with --book if there is none, without asking.
+    #[arg(long, requires = "book")]
+    pub new: bool,
 }
 
 /// Commands about the book.
 #[derive(Debug, Subcommand)]
 pub enum Book {
-    /// Walk the chain of all revisions and say whether it is sound.
-    Verify(BookPlace),
+    /// Check the whole book and walk the chain of all revisions; nothing is changed, and the right to write isn't needed.
+    Verify {
+        #[command(flatten)]
+        place: BookPlace,
+        /// A hash that was noted earlier, which has to be in the chain.
+        #[arg(long, value_name = "HASH")]
+        expect: Option<String>,
+    },
     /// Copy the book while it may be in use; the copy is consistent.
     Backup {
         /// File to make; an existing one stays as it is.

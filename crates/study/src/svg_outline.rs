@@ -4,6 +4,12 @@ use roxmltree::{Document, Node, ParsingOptions};
 
 /// Largest file that is read, bytes.
 pub const MOST_BYTES: usize = 1_000_000;
+/// Most elements, comments and pieces of text that are read.
+const MOST_NODES: usize = 20_000;
+/// Most attributes of one element; they are compared with each other.
+const MOST_ATTRIBUTES: usize = 200;
+/// Most declarations of namespaces; each element below them carries them on.
+const MOST_NAMESPACES: usize = 100;
 
 /// An outline found in a drawing.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +28,19 @@ pub enum SvgError {
     Large {
         /// Size, bytes.
         bytes: usize,
+    },
+    /// A document type, whose entities can make a small file endless.
+    #[error(
+        "the file has a document type (<!DOCTYPE …>), which isn't read. Save it as plain SVG, or take that line out"
+    )]
+    DocumentType,
+    /// Too many of something.
+    #[error("the drawing has more than {most} {what}. Save the outline alone")]
+    Many {
+        /// Of what.
+        what: &'static str,
+        /// How many are read.
+        most: usize,
     },
     /// Not XML.
     #[error("the file isn't a drawing that can be read: {what}. Save it as plain SVG")]
@@ -87,23 +106,29 @@ pub fn svg_outline(text: &str) -> Result<SvgOutline, SvgError> {
     if text.len() > MOST_BYTES {
         return Err(SvgError::Large { bytes: text.len() });
     }
-    // A drawing program may write a document type; entities in it aren't followed far.
+    bounded(text)?;
     let options = ParsingOptions {
-        allow_dtd: true,
-        nodes_limit: 100_000,
+        allow_dtd: false,
+        nodes_limit: MOST_NODES as u32,
         ..ParsingOptions::default()
     };
-    let document =
-        Document::parse_with_options(text, options).map_err(|e| SvgError::Unreadable {
-            what: e.to_string(),
-        })?;
+    let document = Document::parse_with_options(text, options).map_err(|e| match e {
+        roxmltree::Error::DtdDetected => SvgError::DocumentType,
+        roxmltree::Error::NodesLimitReached => SvgError::Many {
+            what: "elements",
+            most: MOST_NODES,
+        },
+        other => SvgError::Unreadable {
+            what: other.to_string(),
+        },
+    })?;
     let root = document.root_element();
     if root.tag_name().name() != "svg" {
         return Err(SvgError::NotSvg {
             found: root.tag_name().name().chars().take(40).collect(),
         });
     }
-    let shapes: Vec<Node<'_, '_>> = root.descendants().filter(|n| is_shape(*n)).collect();
+    let shapes = drawn(root);
     let [shape] = shapes[..] else {
         let names: Vec<String> = shapes.iter().take(4).map(|n| name(*n)).collect();
         return Err(SvgError::Shapes {
@@ -135,11 +160,36 @@ const SHAPES: [&str; 5] = ["path", "polygon", "rect", "circle", "ellipse"];
 /// Elements whose content isn't drawn where it stands.
 const NOT_DRAWN: [&str; 6] = ["defs", "clipPath", "mask", "marker", "pattern", "symbol"];
 
-fn is_shape(n: Node<'_, '_>) -> bool {
-    SHAPES.contains(&n.tag_name().name())
-        && !n
-            .ancestors()
-            .any(|a| NOT_DRAWN.contains(&a.tag_name().name()))
+/// Refuses, in one look at the text, what would take a reader longer than it has bytes.
+fn bounded(text: &str) -> Result<(), SvgError> {
+    let many = |what, most| Err(SvgError::Many { what, most });
+    if text.matches("xmlns").count() > MOST_NAMESPACES {
+        return many("namespaces", MOST_NAMESPACES);
+    }
+    for tag in text.split('<').skip(1) {
+        let tag = tag.split('>').next().unwrap_or_default();
+        if tag.bytes().filter(|b| *b == b'=').count() > MOST_ATTRIBUTES {
+            return many("attributes in one element", MOST_ATTRIBUTES);
+        }
+    }
+    Ok(())
+}
+
+/// The shapes that are drawn where they stand, in order; each element is looked at once.
+fn drawn<'a, 'input>(root: Node<'a, 'input>) -> Vec<Node<'a, 'input>> {
+    let mut shapes = Vec::new();
+    let mut to_do = vec![root];
+    while let Some(n) = to_do.pop() {
+        let name = n.tag_name().name();
+        if NOT_DRAWN.contains(&name) {
+            continue;
+        }
+        if SHAPES.contains(&name) {
+            shapes.push(n);
+        }
+        to_do.extend(n.children().rev().filter(Node::is_element));
+    }
+    shapes
 }
 
 fn name(n: Node<'_, '_>) -> String {
@@ -267,6 +317,43 @@ mod tests {
                 "{inside} {}",
                 path.area_m2()
             );
+        }
+    }
+
+    /// Files that are small and would take a careless reader minutes or gigabytes: entities that multiply, nesting,
+    /// attributes, namespaces (common practice of attacking XML readers, no source).
+    #[test]
+    fn small_files_that_grow_are_refused_at_once() {
+        let mut laughs = String::from("<!DOCTYPE svg [<!ENTITY a0 \"M0 0h1v1z\">");
+        for n in 1..30 {
+            laughs += &format!("<!ENTITY a{n} \"{}\">", format!("&a{};", n - 1).repeat(10));
+        }
+        laughs += "]><svg><path d=\"&a29;\"/></svg>";
+        assert_eq!(svg_outline(&laughs), Err(SvgError::DocumentType));
+        let deep = svg(&format!(
+            "{}{}",
+            "<g>".repeat(140_000),
+            "</g>".repeat(140_000)
+        ));
+        let nested = svg(&format!(
+            "{}{}",
+            "<path>".repeat(15_000),
+            "</path>".repeat(15_000)
+        ));
+        let attributes: String = (0..90_000).map(|n| format!(" a{n}=\"\"")).collect();
+        let namespaces: String = (0..9_000)
+            .map(|n| format!("<g xmlns:a{n}=\"u{n}\">"))
+            .collect();
+        for text in [
+            deep,
+            nested,
+            svg(&format!("<path{attributes}/>")),
+            svg(&namespaces),
+            svg(&"<g/>".repeat(200_000)),
+        ] {
+            let before = std::time::Instant::now();
+            assert!(svg_outline(&text).is_err());
+            assert!(before.elapsed().as_secs() < 5, "{:?}", before.elapsed());
         }
     }
 

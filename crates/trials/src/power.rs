@@ -206,21 +206,34 @@ impl Comparison {
             }
         };
         let several = |count: usize| {
-            if count >= 2 {
+            if (2..=1000).contains(&count) {
                 Ok(())
             } else {
                 Err(PowerError::Value {
                     name: "number of treatments",
                     value: count as f64,
-                    allowed: "2 or more",
+                    allowed: "2 to 1000",
                 })
             }
         };
-        if !(alpha > 0.0 && alpha < 0.5) {
+        // Beyond these, numbers are a slip of the pen, and the distributions take for ever.
+        let in_proportion = |difference: f64, sd: f64| {
+            let value = difference.abs() / sd;
+            if (1e-6..=1e6).contains(&value) {
+                Ok(())
+            } else {
+                Err(PowerError::Value {
+                    name: "difference in standard deviations",
+                    value,
+                    allowed: "between 0.000001 and 1000000",
+                })
+            }
+        };
+        if !(1e-9..0.5).contains(&alpha) {
             return Err(PowerError::Value {
                 name: "risk of a false alarm",
                 value: alpha,
-                allowed: "between 0 and 0.5",
+                allowed: "between 0.000000001 and 0.5",
             });
         }
         match self {
@@ -231,7 +244,8 @@ impl Comparison {
                 ..
             } => {
                 positive("difference", difference.abs())?;
-                positive("standard deviation", *sd)
+                positive("standard deviation", *sd)?;
+                in_proportion(*difference, *sd)
             }
             Self::OneWay {
                 treatments,
@@ -245,12 +259,14 @@ impl Comparison {
             } => {
                 several(*treatments)?;
                 positive("difference", difference.abs())?;
-                positive("standard deviation", *sd)
+                positive("standard deviation", *sd)?;
+                in_proportion(*difference, *sd)
             }
             Self::Means { means, sd } => {
                 several(means.len())?;
                 positive("spread of the means", squares_about_mean(means))?;
-                positive("standard deviation", *sd)
+                positive("standard deviation", *sd)?;
+                in_proportion(squares_about_mean(means).sqrt(), *sd)
             }
             Self::Proportions { first, second } => {
                 share("first share", *first)?;
@@ -283,11 +299,11 @@ impl Comparison {
     /// [`PowerError::Value`] for values out of range.
     pub fn power(&self, n: f64, alpha: f64) -> Result<f64, PowerError> {
         self.check(alpha)?;
-        if n.is_nan() || n < self.fewest() as f64 {
+        if n.is_nan() || n < self.fewest() as f64 || n > 10.0 * MOST_UNITS as f64 {
             return Err(PowerError::Value {
                 name: "n",
                 value: n,
-                allowed: "large enough to leave a degree of freedom for error",
+                allowed: "large enough to leave a degree of freedom for error, and at most a million",
             });
         }
         Ok(self.power_unchecked(n, alpha))

@@ -1,6 +1,9 @@
 // What makes every page of a study live: forms are sent in the background and their answer takes
 // the place of what stands in <main>. Without this script the same forms go the long way round.
 
+/** Which window this is, so that a person's windows are told apart. */
+const windowId = (globalThis.hardtackWindow ??= crypto.randomUUID?.() ?? String(Math.random()));
+
 const said = () => document.getElementById("said");
 
 /** Tells a person something, and takes it away when it is out of date. */
@@ -12,7 +15,7 @@ export function say(text) {
 /** The study on this page: its lasting name, the revision it stands on, the room. */
 export function study() {
   const head = document.getElementById("study");
-  return head && { thing: head.dataset.thing, base: Number(head.dataset.base), room: head.dataset.room };
+  return head && { thing: head.dataset.thing, base: Number(head.dataset.base), counter: Number(head.dataset.counter), room: head.dataset.room };
 }
 
 /** What stands behind ? in the address. */
@@ -52,7 +55,7 @@ export function send(edits) {
     const response = await fetch(`/study/${here.thing}/edit`, {
       method: "POST",
       headers: { "content-type": "application/json", "hardtack-part": "main" },
-      body: JSON.stringify({ base: here.base, room: here.room, query: query(), edits }),
+      body: JSON.stringify({ base: here.base, counter: here.counter, window: windowId, room: here.room, query: query(), edits }),
     });
     return take(response);
   }).catch(() => say("The program doesn't answer. Is it still running? What was kept before is safe."));
@@ -64,6 +67,7 @@ export function submit(form, submitter) {
     const data = new FormData(form, submitter);
     const here = study();
     if (here && data.has("base")) data.set("base", here.base);
+    if (here && data.has("counter")) { data.set("counter", here.counter); data.set("window", windowId); }
     // The answer is about what the page was about, such as the treatment in its address.
     for (const [name, value] of Object.entries(query())) if (!data.has(`q.${name}`)) data.set(`q.${name}`, value);
     const response = await fetch(form.action, {

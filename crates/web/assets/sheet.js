@@ -4,6 +4,8 @@
 // It is one module with sheet-keys.js, which stands before it.
 
 const PAUSE_MS = 120;
+/** Which window this is, so that a person's windows are told apart. */
+const windowId = (globalThis.hardtackWindow ??= crypto.randomUUID?.() ?? String(Math.random()));
 const sheet = () => document.getElementById("sheet");
 const main = () => document.getElementById("main");
 
@@ -72,6 +74,8 @@ function question(more) {
   const s = sheet();
   return {
     base: Number(s.dataset.base),
+    counter: Number(s.dataset.counter),
+    window: windowId,
     per: s.dataset.per,
     rows: s.dataset.rows ? s.dataset.rows.split(",") : [],
     shape: s.dataset.shape,
@@ -153,6 +157,7 @@ function show(answer, sent = {}) {
   const s = sheet();
   if (!s) return;
   s.dataset.base = answer.base;
+  s.dataset.counter = answer.counter;
   s.classList.toggle("stale", answer.broken);
   head(answer.head);
   if (answer.sheet) {
@@ -285,7 +290,7 @@ async function sendForm(form, submitter) {
   let act = "";
   for (const [key, value] of data) {
     if (key === "act") act = value;
-    else if (!["base", "per", "rows", "room"].includes(key)) fields[key] = value;
+    else if (!["base", "counter", "per", "rows", "room"].includes(key)) fields[key] = value;
   }
   const words = form.querySelector(".word-back");
   if (words) words.textContent = "";

@@ -11,8 +11,8 @@ async fn main() -> Result<(), web::ServeError> {
         listen: Some(([127, 0, 0, 1], port).into()),
         open_browser: false,
     };
-    web::serve(options, |address, book| {
-        println!("http://{address}/ {}", book.display())
+    web::serve(options, |started| {
+        println!("{} {}", started.address, started.book.display())
     })
     .await
 }

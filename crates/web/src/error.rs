@@ -1,5 +1,6 @@
 //! What a person sees when something can't be done: what happened, and what to do.
 
+use crate::refusals::Reason;
 use crate::shell;
 use crate::wants::Wants;
 use app::AppError;
@@ -46,6 +47,21 @@ impl Failure {
         self
     }
 
+    /// The same on a page of a study, with what can be done about it where the person's changes can't be read.
+    pub(crate) fn in_study(error: AppError, thing: &str, wants: Wants) -> Self {
+        let unreadable = matches!(error, AppError::Unreadable { .. });
+        let mut failure = Self::of(error, wants);
+        if unreadable {
+            let list = failure.more.take();
+            failure.more = Some(html! {
+                @if let Some(list) = list { (list) }
+                form .line method="post" action=(format!("/study/{thing}/discard")) { button { "Discard the unsaved changes" } }
+                p { a href=(format!("/study/{thing}/export")) { "keep them as a file first" } }
+            });
+        }
+        failure
+    }
+
     /// Of an error, in the form that was asked for.
     pub(crate) fn of(error: AppError, wants: Wants) -> Self {
         Self::from(error).told_as(wants)
@@ -84,7 +100,13 @@ impl From<AppError> for Failure {
                 what,
                 "",
             ),
-            AppError::Stale(_) | AppError::Moved { .. } => Self::new(
+            AppError::Overtaken { .. } | AppError::Unseen => Self::new(
+                StatusCode::CONFLICT,
+                "Another window was quicker",
+                what,
+                untouched,
+            ),
+            AppError::Stale(_) | AppError::Moved { .. } | AppError::Busy => Self::new(
                 StatusCode::CONFLICT,
                 "Somebody was quicker",
                 what,
@@ -94,6 +116,7 @@ impl From<AppError> for Failure {
             | AppError::Value { .. }
             | AppError::NothingTo(_)
             | AppError::NothingToSave(_)
+            | AppError::WithDraft
             | AppError::Table(_) => Self::new(
                 StatusCode::UNPROCESSABLE_ENTITY,
                 "That doesn't go",
@@ -133,9 +156,11 @@ impl IntoResponse for Failure {
             more,
             wants,
         } = self;
+        let reason = axum::Extension(Reason(title.clone()));
         if wants != Wants::Page {
             return (
                 status,
+                reason,
                 Json(json!({ "error": title, "what": what, "way_out": way_out })),
             )
                 .into_response();
@@ -147,7 +172,7 @@ impl IntoResponse for Failure {
             @if let Some(more) = more { (more) }
             p .no-print { a .way href="/" { "To the studies" } }
         };
-        (status, shell::plain(&title, &body)).into_response()
+        (status, reason, shell::plain(&title, &body)).into_response()
     }
 }
 

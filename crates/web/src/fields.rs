@@ -2,7 +2,7 @@
 
 use crate::error::Failure;
 use crate::wants::Wants;
-use app::{AppError, Settings};
+use app::{AppError, Seen, Settings};
 use axum::Form;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
@@ -79,6 +79,16 @@ impl Fields {
                 "‘{}’ is not a whole number",
                 text.chars().take(40).collect::<String>()
             ),
+        })
+    }
+
+    /// What the page that a form stands on showed.
+    pub(crate) fn seen(&self) -> Result<Seen, AppError> {
+        let counter = self.maybe("counter").map(|_| self.count("counter"));
+        Ok(Seen {
+            base: self.count("base")?,
+            counter: counter.transpose()?,
+            window: self.maybe("window").map(|w| w.chars().take(64).collect()),
         })
     }
 

@@ -2,14 +2,18 @@
 //! they may be, and what browsers are told about the answers.
 
 use crate::error::{Failure, broken_off};
+use crate::refusals::{Reason, Refusals};
 use crate::serve::ServeError;
+use crate::wants::Wants;
 use axum::Router;
 use axum::body::Body;
-use axum::extract::{Request, State};
-use axum::http::header::{HOST, HeaderName, HeaderValue, ORIGIN};
+use axum::extract::{MatchedPath, Request, State};
+use axum::http::header::{
+    AUTHORIZATION, COOKIE, HOST, HeaderName, HeaderValue, ORIGIN, SET_COOKIE,
+};
 use axum::http::{HeaderMap, Method, StatusCode};
 use axum::middleware::{self, Next};
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
@@ -19,9 +23,16 @@ use tower_http::compression::CompressionLayer;
 /// Longest time that a request may take.
 const MOST_TIME: Duration = Duration::from_secs(30);
 
-/// The hosts that the site answers to, with their ports.
+/// The hosts that the site answers to, with their ports, and what lets people in.
 #[derive(Clone, Debug)]
-pub struct Names(Arc<Vec<String>>);
+pub struct Names {
+    hosts: Arc<Vec<String>>,
+    /// What only the person who started the program knows; without it everybody on this computer is let in.
+    token: Option<Arc<str>>,
+    /// Cookies know no ports, so the name has it.
+    cookie: Arc<str>,
+    refusals: Option<Refusals>,
+}
 
 impl Names {
     /// The names of this computer at an address.
@@ -35,11 +46,55 @@ impl Names {
         if port == 80 {
             names.extend(["127.0.0.1", "localhost", "[::1]"].map(str::to_owned));
         }
-        Self(Arc::new(names))
+        Self {
+            hosts: Arc::new(names),
+            token: None,
+            cookie: format!("hardtack-{port}").into(),
+            refusals: None,
+        }
+    }
+
+    /// Lets in only who knows the token: in the address once, as a cookie after that, or as a bearer's.
+    #[must_use]
+    pub fn with_token(self, token: &str) -> Self {
+        Self {
+            token: Some(token.into()),
+            ..self
+        }
+    }
+
+    pub(crate) fn with_refusals(self, refusals: Refusals) -> Self {
+        Self {
+            refusals: Some(refusals),
+            ..self
+        }
+    }
+
+    /// Whether a request shows that it knows the token.
+    fn knows(&self, headers: &HeaderMap) -> bool {
+        let Some(token) = self.token.as_deref() else {
+            return true;
+        };
+        let texts = |name| {
+            headers
+                .get_all(name)
+                .into_iter()
+                .filter_map(|v| v.to_str().ok())
+        };
+        let mut cookies = texts(COOKIE).flat_map(|line| line.split(';'));
+        let wanted = format!("{}=", self.cookie);
+        cookies.any(|c| {
+            c.trim()
+                .strip_prefix(&wanted)
+                .is_some_and(|t| same(t, token))
+        }) || texts(AUTHORIZATION)
+            .any(|a| a.strip_prefix("Bearer ").is_some_and(|t| same(t, token)))
     }
 
     fn has(&self, host: &str) -> bool {
-        self.0.iter().any(|name| name.eq_ignore_ascii_case(host))
+        self.hosts
+            .iter()
+            .any(|name| name.eq_ignore_ascii_case(host))
     }
 }
 
@@ -58,7 +113,11 @@ pub fn refuse_outside(listen: SocketAddr) -> Result<(), ServeError> {
 pub(crate) fn around(site: Router, names: Names) -> Router {
     site.layer(middleware::from_fn(timely))
         .layer(CatchPanicLayer::custom(|_| broken_off()))
-        .layer(middleware::from_fn_with_state(names, own_requests_only))
+        .layer(middleware::from_fn_with_state(
+            names.clone(),
+            own_requests_only,
+        ))
+        .layer(middleware::from_fn_with_state(names, refusals_noted))
         .layer(CompressionLayer::new())
         .layer(middleware::from_fn(told_to_browsers))
 }
@@ -103,6 +162,9 @@ async fn own_requests_only(State(names): State<Names>, request: Request, next: N
         )
         .into_response();
     }
+    if !names.knows(headers) && !is_of_the_program(request.uri().path()) {
+        return let_in(&names, &request);
+    }
     if changes(request.method()) && !same_origin(headers, &names) {
         return Failure::new(
             StatusCode::FORBIDDEN,
@@ -113,6 +175,64 @@ async fn own_requests_only(State(names): State<Names>, request: Request, next: N
         .into_response();
     }
     next.run(request).await
+}
+
+/// Whether two secrets are the same, in a time that doesn't tell how far they are.
+fn same(a: &str, b: &str) -> bool {
+    a.len() == b.len()
+        && a.bytes()
+            .zip(b.bytes())
+            .fold(0, |all, (a, b)| all | (a ^ b))
+            == 0
+}
+
+/// Style and scripts, which are the same for everybody and tell nothing of the book.
+fn is_of_the_program(path: &str) -> bool {
+    path.starts_with("/assets/") || path == "/favicon.svg"
+}
+
+/// Who comes with the token in the address gets it as a cookie and the address without it.
+fn let_in(names: &Names, request: &Request) -> Response {
+    let token = names.token.as_deref().unwrap_or_default();
+    let query = request.uri().query().unwrap_or_default();
+    let shown = query
+        .split('&')
+        .find_map(|pair| pair.strip_prefix("start="));
+    if request.method() == Method::GET && shown.is_some_and(|shown| same(shown, token)) {
+        let cookie = format!(
+            "{}={token}; Path=/; HttpOnly; SameSite=Strict",
+            names.cookie
+        );
+        return ([(SET_COOKIE, cookie)], Redirect::to(request.uri().path())).into_response();
+    }
+    Failure::new(
+        StatusCode::FORBIDDEN,
+        "Who is there?",
+        "The book is open for the person who started the program, and this browser hasn't shown that it is theirs.",
+        "Open the address that was shown when the program started, with all that stands behind it; or start the program again: it opens the browser.",
+    )
+    .told_as(Wants::of(request.headers()))
+    .into_response()
+}
+
+/// Notes what was refused or went wrong.
+async fn refusals_noted(State(names): State<Names>, request: Request, next: Next) -> Response {
+    let Some(refusals) = names.refusals else {
+        return next.run(request).await;
+    };
+    let method = request.method().clone();
+    let route = request
+        .extensions()
+        .get::<MatchedPath>()
+        .map_or("no such page", MatchedPath::as_str)
+        .to_owned();
+    let response = next.run(request).await;
+    let status = response.status();
+    if status.is_client_error() || status.is_server_error() {
+        let reason = response.extensions().get::<Reason>();
+        refusals.note(&method, &route, status, reason.map_or("", |r| &r.0));
+    }
+    response
 }
 
 fn changes(method: &Method) -> bool {

@@ -4,15 +4,18 @@
 //! it asks [`app`] and shows what it answers.
 
 mod assets;
+mod door;
 mod error;
 mod fields;
 mod guard;
 mod pages;
+mod refusals;
 mod router;
+mod running;
 mod serve;
 mod shell;
 mod wants;
 
 pub use guard::{Names, refuse_outside};
 pub use router::router;
-pub use serve::{Options, ServeError, serve};
+pub use serve::{Options, ServeError, Started, serve};

@@ -1,14 +1,24 @@
 //! Starting and stopping the server.
 
+use crate::door::Door;
 use crate::guard::{Names, refuse_outside};
+use crate::refusals::Refusals;
 use crate::router::router;
+use crate::running::{Running, Taken};
 use app::{App, AppError};
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 use tokio::net::TcpListener;
+use tokio::sync::watch;
 
 /// Where the book is served unless another address is asked for.
 pub const USUAL: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 7411);
+
+/// Longest that the book is waited for at the end.
+const CLOSING: Duration = Duration::from_secs(2);
+/// How often the book is looked after: whether the copy of the day is made.
+const LOOK_AFTER: Duration = Duration::from_secs(600);
 
 /// How to serve.
 #[derive(Clone, Debug)]
@@ -19,6 +29,17 @@ pub struct Options {
     pub listen: Option<SocketAddr>,
     /// Whether to open the person's browser.
     pub open_browser: bool,
+}
+
+/// What is told when requests are answered.
+#[derive(Debug)]
+pub struct Started<'a> {
+    /// The address to open; it carries what lets its owner in.
+    pub address: &'a str,
+    /// The book.
+    pub book: &'a Path,
+    /// Whether another copy of the program has the book open, and this is its address; this one then ends.
+    pub elsewhere: bool,
 }
 
 /// Why the server didn't start or stopped.
@@ -36,7 +57,7 @@ pub enum ServeError {
     },
     /// The address is taken or not allowed.
     #[error(
-        "{listen} can't be listened on: {what}. Another copy may be running; close it, or give another port with --listen 127.0.0.1:PORT."
+        "{listen} can't be listened on: {what}. Another program may be there; close it, or give another port with --listen 127.0.0.1:PORT."
     )]
     Listen {
         /// The address asked for.
@@ -52,15 +73,13 @@ pub enum ServeError {
     BrokenOff(String),
 }
 
-/// Opens the book, serves it until ctrl-c, and closes it tidily. `started` is told the address and
-/// the book once requests are answered.
+/// Opens the book, serves it until ctrl-c, and closes it tidily; a second ctrl-c ends it at once. `started` is told the
+/// address and the book once requests are answered. Where another copy of the program has the book open already, that
+/// one's address is told and opened instead.
 ///
 /// # Errors
 /// [`ServeError`]; nothing is left half done.
-pub async fn serve(
-    options: Options,
-    started: impl FnOnce(SocketAddr, &std::path::Path),
-) -> Result<(), ServeError> {
+pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Result<(), ServeError> {
     let Options {
         book,
         listen,
@@ -71,6 +90,21 @@ pub async fn serve(
         Some(path) => path,
         None => app::default_book()?,
     };
+    let open = |address: &str| {
+        if open_browser {
+            // Where there is no browser, the address that was told is enough.
+            let _no_browser = open::that_detached(address);
+        }
+    };
+    if let Some(Taken::Elsewhere(address)) = path.is_file().then(|| Running::take(&path)) {
+        started(Started {
+            address: &address,
+            book: &path,
+            elsewhere: true,
+        });
+        open(&address);
+        return Ok(());
+    }
     let told = |error: std::io::Error| ServeError::Listen {
         listen: listen.unwrap_or(USUAL),
         what: error.to_string(),
@@ -82,36 +116,76 @@ pub async fn serve(
     .map_err(told)?;
     let address = listener.local_addr().map_err(told)?;
     let app = App::open(&path).await?;
-    let site = router(app.clone(), Names::of(address));
-    started(address, app.book().path());
-    if open_browser {
-        // Where there is no browser, the address that was told is enough.
-        let _no_browser = open::that_detached(format!("http://{address}/"));
+    let mut asked = asked_to_stop()?;
+    let token = new_token()?;
+    let shown = format!("http://{address}/?start={token}");
+    let mut running = match Running::take(app.book().path()) {
+        Taken::Here(running) => Some(running),
+        // Somebody else started at the same moment, and serves the same book as well.
+        Taken::Elsewhere(_) | Taken::Unknown => None,
+    };
+    if let Some(running) = &mut running {
+        running.tell(&shown);
     }
-    let served = axum::serve(listener, site)
-        .with_graceful_shutdown(stopped())
-        .await;
-    app.close().await;
-    served.map_err(|error| ServeError::BrokenOff(error.to_string()))
+    let names = Names::of(address)
+        .with_token(&token)
+        .with_refusals(Refusals::beside(app.book().path()));
+    let site = router(app.clone(), names);
+    started(Started {
+        address: &shown,
+        book: app.book().path(),
+        elsewhere: false,
+    });
+    open(&shown);
+    let looking_after = tokio::spawn({
+        let app = app.clone();
+        async move {
+            loop {
+                app.look_after().await;
+                tokio::time::sleep(LOOK_AFTER).await;
+            }
+        }
+    });
+    Door::default().attend(listener, site, asked.clone()).await;
+    looking_after.abort();
+    let closing = async {
+        let _its_time_is_over = tokio::time::timeout(CLOSING, app.close()).await;
+    };
+    // Whoever asks twice isn't kept waiting: nothing that was acknowledged is lost by it.
+    tokio::select! { () = closing => {}, _ = asked.wait_for(|times| *times > 1) => {} }
+    drop(running);
+    Ok(())
 }
 
-/// Waits until somebody asks the program to stop.
-async fn stopped() {
-    let ctrl_c = async {
-        if tokio::signal::ctrl_c().await.is_err() {
-            std::future::pending::<()>().await;
-        }
-    };
+/// What only the person who started the program knows: 128 random bits.
+fn new_token() -> Result<String, ServeError> {
+    let mut bytes = [0_u8; 16];
+    getrandom::fill(&mut bytes).map_err(|error| ServeError::BrokenOff(error.to_string()))?;
+    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
+}
+
+/// How often the program was asked to stop. From the moment that this returns no asking is missed.
+fn asked_to_stop() -> Result<watch::Receiver<u32>, ServeError> {
+    let (asked, heard) = watch::channel(0);
+    let once_more = move || asked.send_modify(|times| *times += 1);
     #[cfg(unix)]
-    let terminated = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => {
-                signal.recv().await;
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        let listen = |kind| signal(kind).map_err(|error| ServeError::BrokenOff(error.to_string()));
+        let mut interrupted = listen(SignalKind::interrupt())?;
+        let mut terminated = listen(SignalKind::terminate())?;
+        tokio::spawn(async move {
+            loop {
+                tokio::select! { _ = interrupted.recv() => {}, _ = terminated.recv() => {} }
+                once_more();
             }
-            Err(_) => std::future::pending::<()>().await,
-        }
-    };
+        });
+    }
     #[cfg(not(unix))]
-    let terminated = std::future::pending::<()>();
-    tokio::select! { () = ctrl_c => {}, () = terminated => {} }
+    tokio::spawn(async move {
+        while tokio::signal::ctrl_c().await.is_ok() {
+            once_more();
+        }
+    });
+    Ok(heard)
 }

@@ -129,7 +129,7 @@ pub(crate) fn study_main(
     body: &Markup,
 ) -> Markup {
     html! {
-        div .study-head #study data-thing=(view.thing) data-base=(view.base) data-room=(room.word())
+        div .study-head #study data-thing=(view.thing) data-base=(view.base) data-counter=(view.counter) data-room=(room.word())
             data-draft=[view.draft.as_ref().map(|d| d.when.as_str())] {
             p .study-name { (title_of(view)) }
             (state(view, room, settings, query))
@@ -157,7 +157,7 @@ fn standing(view: &StudyView) -> String {
 fn state(view: &StudyView, room: Room, settings: &Settings, query: &Fields) -> Markup {
     let to = |verb: &str| format!("/study/{}/{verb}", view.thing);
     let hidden = html! {
-        input type="hidden" name="base" value=(view.base);
+        (seen(view))
         input type="hidden" name="room" value=(room.word());
         @for (name, value) in &query.0 { input type="hidden" name={ "q." (name) } value=(value); }
     };
@@ -187,6 +187,14 @@ fn state(view: &StudyView, room: Room, settings: &Settings, query: &Fields) -> M
                 form method="post" action=(to("discard")) { (hidden) button { "Discard draft" } }
             }
         }
+    }
+}
+
+/// What a form on a page has seen: the revision, and the counter of the unsaved work.
+pub(crate) fn seen(view: &StudyView) -> Markup {
+    html! {
+        input type="hidden" name="base" value=(view.base);
+        input type="hidden" name="counter" value=(view.counter);
     }
 }
 

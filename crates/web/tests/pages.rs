@@ -558,3 +558,62 @@ async fn what_is_too_large_is_refused() {
     );
     assert!(answer.text.contains("50 MB"));
 }
+
+/// Two windows of one person on the same page: the second is told both values, loses nothing and locks nothing; and
+/// the forms of a page carry what that takes.
+#[tokio::test]
+async fn two_windows_are_told_apart() {
+    let site = Site::new().await;
+    let page = site.get(BARS).await.text;
+    assert!(page.contains("data-counter=\"0\"") && page.contains("name=\"counter\" value=\"0\""));
+    let edit = async |window: &str, counter: u64, amount: f64| {
+        let body = format!(
+            "{{\"base\":1,\"counter\":{counter},\"window\":\"{window}\",\"edits\":[{{\"edit\":\"set_amount\",\
+             \"treatment\":\"barley\",\"material\":\"salt\",\"amount\":{amount}}}]}}"
+        );
+        let request = Request::post(format!("{BARS}/edit"))
+            .header(header::HOST, HOST)
+            .header(header::ACCEPT, "application/json")
+            .header(header::CONTENT_TYPE, "application/json");
+        site.ask(request.body(Body::from(body)).unwrap()).await
+    };
+    assert_eq!(edit("one", 0, 0.4).await.status, StatusCode::OK);
+    let refused = edit("two", 0, 0.7).await;
+    assert_eq!(refused.status, StatusCode::CONFLICT);
+    assert!(
+        refused.text.contains("‘0.4’") && refused.text.contains("‘0.7’"),
+        "{}",
+        refused.text
+    );
+    let form = [("base", "1"), ("counter", "0"), ("window", "two")];
+    let discard = site.post(&format!("{BARS}/discard"), &form).await;
+    assert_eq!(discard.status, StatusCode::CONFLICT);
+    // Loaded again, the second window knows.
+    assert!(site.get(BARS).await.text.contains("data-counter=\"1\""));
+    assert_eq!(edit("two", 1, 0.7).await.status, StatusCode::OK);
+}
+
+/// What can't be read has its ways out on the page itself.
+#[tokio::test]
+async fn an_unreadable_draft_offers_to_be_discarded() {
+    let site = Site::new().await;
+    let who = site.app.settings().await.unwrap().who;
+    let draft = book::Draft {
+        kind: book::Kind::Study,
+        thing: "spent-grain-bars".into(),
+        who,
+        counter: 0,
+        base: Some(1),
+        when: "2026-03-02T12:00:00Z".into(),
+        title: "Bars".into(),
+        form_version: 1,
+        form: "name = \u{8}".into(),
+    };
+    site.app.book().put_draft(&draft).await.unwrap();
+    let page = site.get(BARS).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.text.contains("/study/spent-grain-bars/discard"));
+    let gone = site.post(&format!("{BARS}/discard"), &[]).await;
+    assert_eq!(gone.status, StatusCode::SEE_OTHER);
+    assert_eq!(site.get(BARS).await.status, StatusCode::OK);
+}

@@ -45,18 +45,23 @@ async fn writer() {
             }
             _ => {
                 let form = long_form(6, round as f64 * 0.01);
+                let unsaved = book.unsaved(Kind::Study, &thing, "Ada").await.unwrap();
                 let draft = Draft {
                     kind: Kind::Study,
                     thing: thing.clone(),
                     who: "Ada".to_owned(),
+                    counter: unsaved.counter,
                     base,
                     when: NOON.to_owned(),
                     title: "draft".to_owned(),
                     form_version: 1,
                     form: form.clone(),
                 };
-                book.put_draft(&draft).await.unwrap();
-                book.save(study(&thing, base, &form)).await
+                // Another program may be faster with the same thing; then there is nothing of this one's to save.
+                match book.put_draft(&draft).await.unwrap() {
+                    Some(counter) => book.save_draft(study(&thing, base, &form), counter).await,
+                    None => book.save(study(&thing, base, &form)).await,
+                }
             }
         };
         match outcome {

@@ -1,8 +1,11 @@
 //! The file: opening, refusing, damage, backups, older and newer books.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use book::{Book, BookError, Kind, Order, Page, SaveError, Tip, restore_file};
+use rand::RngExt;
+use rand_pcg::Pcg64Mcg;
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
 
 use crate::{shelf, study};
@@ -48,12 +51,14 @@ async fn what_is_not_a_book_is_refused_and_left_alone() {
     }
     assert!(std::fs::read(at("letter")).unwrap().starts_with(b"Dear"));
 
+    // An empty file may be what is left of a book: no new one is made of it.
     std::fs::write(at("empty"), "").unwrap();
-    assert!(matches!(
-        Book::open(&at("empty"), false).await,
-        Err(BookError::NotABook { .. })
-    ));
-    Book::open(&at("empty"), true).await.unwrap();
+    for create in [false, true] {
+        let refused = Book::open(&at("empty"), create).await.unwrap_err();
+        assert!(matches!(refused, BookError::NotABook { .. }), "{refused}");
+        assert!(refused.to_string().contains("newest copy"), "{refused}");
+    }
+    assert_eq!(std::fs::read(at("empty")).unwrap(), b"");
 
     let mut other = sqlx::sqlite::SqliteConnectOptions::new()
         .filename(at("other"))
@@ -183,11 +188,36 @@ async fn tampering_is_stopped_or_found() {
         );
         run(&mut other, undo).await.unwrap();
     }
-    // A tail cut off leaves a chain that is whole but shorter; a noted tip shows it.
+    // A tail cut off leaves a chain that is whole but shorter; the book's own note of its end shows it, and where that
+    // was changed as well, one that somebody wrote down.
+    let end_4 = book.revision(4).await.unwrap().unwrap().entry.hash;
     run(&mut other, "DELETE FROM revision WHERE id >= 5")
         .await
         .unwrap();
-    assert_eq!(book.verify(|_, _| ()).await.unwrap().revisions, 4);
+    let guards = "CREATE TRIGGER revision_is_never_changed BEFORE UPDATE ON revision
+BEGIN
+    SELECT RAISE(ABORT, 'a revision is never changed');
+END;
+
+CREATE TRIGGER revision_is_never_deleted BEFORE DELETE ON revision
+BEGIN
+    SELECT RAISE(ABORT, 'a revision is never deleted');
+END;";
+    run(&mut other, guards).await.unwrap();
+    let report = book.verify(|_, _| ()).await.unwrap();
+    assert_eq!(report.revisions, 4);
+    assert!(report.to_string().contains("cut off"), "{report}");
+    let forge = "UPDATE head SET id = 4, hash = (SELECT hash FROM revision WHERE id = 4)";
+    run(&mut other, forge).await.unwrap();
+    let path = book.path();
+    let expecting = async |hash: &str| {
+        book::verify_file(path, Some(hash), |_, _| ())
+            .await
+            .unwrap()
+    };
+    assert!(expecting(&end_4).await.is_sound());
+    let report = expecting(&noted.hash).await;
+    assert!(report.to_string().contains("that was noted"), "{report}");
     assert!(!book.holds(&noted).await.unwrap());
     assert!(
         book.holds(&Tip {
@@ -213,30 +243,69 @@ async fn flipped_bytes_in_the_file_are_found() {
     }
     shelf.book.close().await;
     let whole = std::fs::read(&path).unwrap();
-    let mut found = 0;
-    let places: Vec<usize> = (5000..whole.len()).step_by(whole.len() / 24).collect();
+    let wanted = everything(&path).await.unwrap();
+    let mut random = Pcg64Mcg::new(5);
+    let (mut found, mut of_no_account) = (0, 0);
+    // Every byte of the head and of the stored layout's beginning, then anywhere.
+    let places: Vec<usize> = (0..100)
+        .chain((0..300).map(|n| {
+            let all = if n < 100 {
+                100..4096
+            } else {
+                4096..whole.len()
+            };
+            random.random_range(all)
+        }))
+        .collect();
     for &place in &places {
         let mut harmed = whole.clone();
-        harmed[place..place + 8]
-            .iter_mut()
-            .for_each(|byte| *byte ^= 0x55);
+        harmed[place] ^= 1 << random.random_range(0..8);
         std::fs::write(&path, &harmed).unwrap();
-        match Book::open(&path, false).await {
-            Err(_) => found += 1,
-            Ok(book) => {
-                found += usize::from(
-                    !matches!(book.verify(|_, _| ()).await, Ok(report) if report.is_sound()),
-                );
-                book.close().await;
+        let looked = book::verify_file(&path, None, |_, _| ());
+        let looked = tokio::time::timeout(Duration::from_secs(20), looked).await;
+        if matches!(looked.unwrap(), Ok(report) if report.is_sound()) {
+            let now = tokio::time::timeout(Duration::from_secs(20), everything(&path)).await;
+            assert_eq!(now.unwrap().unwrap(), wanted, "byte {place}");
+            of_no_account += 1;
+        } else {
+            // Opened all the same it answers or refuses, in time, and never with less as if that were all.
+            let now = tokio::time::timeout(Duration::from_secs(20), everything(&path)).await;
+            if let Ok((entries, ..)) = now.unwrap() {
+                assert_eq!(entries.len(), wanted.0.len(), "byte {place}");
             }
+            found += 1;
+        }
+        for ending in ["-wal", "-shm"] {
+            let _there_may_be_none = std::fs::remove_file(format!("{}{ending}", path.display()));
         }
     }
-    // Some bytes are free space within a page, which holds nothing.
-    assert!(
-        found * 2 > places.len(),
-        "{found} of {} were found",
-        places.len()
-    );
+    println!("{found} flips found, {of_no_account} of no account");
+    assert!(found > places.len() / 4, "{found} of {}", places.len());
+}
+
+type Everything = (Vec<book::Entry>, Vec<String>, Vec<book::Draft>, Tip);
+
+/// All that a book answers.
+async fn everything(path: &Path) -> Result<Everything, BookError> {
+    let book = Book::open(path, false).await?;
+    let all = async {
+        let page = Page::first(Page::LONGEST);
+        let entries = book
+            .list(Kind::Study, None, Order::Title, page)
+            .await?
+            .items;
+        let mut forms = Vec::new();
+        for entry in &entries {
+            let found = book.current(entry.kind, &entry.thing).await?;
+            forms.push(found.map(|revision| revision.form).unwrap_or_default());
+            book.history(entry.kind, &entry.thing, page).await?;
+        }
+        book.info().await?;
+        Ok((entries, forms, book.drafts("Ada").await?, book.tip().await?))
+    };
+    let all = all.await;
+    book.close().await;
+    all
 }
 
 #[tokio::test]
@@ -426,6 +495,7 @@ async fn make_the_book_of_this_layout() {
         kind: Kind::Study,
         thing: "spent-grain".to_owned(),
         who: "Ada".to_owned(),
+        counter: 0,
         base: Some(2),
         when: crate::NOON.to_owned(),
         title: "Study spent-grain".to_owned(),
@@ -436,3 +506,186 @@ async fn make_the_book_of_this_layout() {
     .unwrap();
     book.backup(&kept).await.unwrap();
 }
+
+/// A file that is put in the place of the open one, or taken away, is noticed before anything is lost in it.
+#[cfg(unix)]
+#[tokio::test]
+async fn nothing_is_acknowledged_into_a_file_that_was_taken_away() {
+    let shelf = shelf().await;
+    let (book, path) = (&shelf.book, shelf.book.path().to_owned());
+    book.save(study("grain", None, "flour = 60")).await.unwrap();
+    let copy = shelf.folder.path().join("copy.book");
+    book.backup(&copy).await.unwrap();
+    let away = shelf.folder.path().join("away.book");
+    std::fs::rename(&path, &away).unwrap();
+    let refused = book
+        .save(study("grain", Some(1), "flour = 61"))
+        .await
+        .unwrap_err();
+    assert!(
+        matches!(refused, SaveError::Book(BookError::Replaced { .. })),
+        "{refused}"
+    );
+    std::fs::rename(&copy, &path).unwrap();
+    let refused = book
+        .save(study("grain", Some(1), "flour = 61"))
+        .await
+        .unwrap_err();
+    assert!(refused.to_string().contains("replaced"), "{refused}");
+    assert!(book.current(Kind::Study, "grain").await.is_err());
+    // Put back, it goes on.
+    std::fs::rename(&away, &path).unwrap();
+    book.save(study("grain", Some(1), "flour = 61"))
+        .await
+        .unwrap();
+    assert!(book.verify(|_, _| ()).await.unwrap().is_sound());
+}
+
+/// What was saved is in the one file, so that a copy of it by any other program has everything.
+#[tokio::test]
+async fn a_copy_of_the_file_alone_has_what_was_saved() {
+    let shelf = shelf().await;
+    for number in 0..5 {
+        let thing = format!("s{number}");
+        shelf
+            .book
+            .save(study(&thing, None, "flour = 60"))
+            .await
+            .unwrap();
+    }
+    let copy = shelf.folder.path().join("copied.book");
+    std::fs::copy(shelf.book.path(), &copy).unwrap();
+    let report = book::verify_file(&copy, None, |_, _| ()).await.unwrap();
+    assert!(report.is_sound() && report.revisions == 5, "{report}");
+    let copied = Book::open(&copy, true).await.unwrap();
+    assert!(!copied.is_new());
+    assert_eq!(copied.tip().await.unwrap().id, 5);
+}
+
+/// Looking at a book leaves it, and everything beside it, byte for byte as it was; also after a program was killed.
+#[tokio::test]
+async fn verifying_changes_nothing_and_needs_no_right_to_write() {
+    let shelf = shelf().await;
+    shelf
+        .book
+        .save(study("grain", None, "flour = 60"))
+        .await
+        .unwrap();
+    let draft = book::Draft {
+        kind: Kind::Study,
+        thing: "grain".to_owned(),
+        who: "Ada".to_owned(),
+        counter: 0,
+        base: Some(1),
+        when: crate::NOON.to_owned(),
+        title: "Grain".to_owned(),
+        form_version: 1,
+        form: "flour = 61".to_owned(),
+    };
+    shelf.book.put_draft(&draft).await.unwrap();
+    // As a killed program leaves it: with what waits beside it.
+    let killed = tempfile::tempdir().unwrap();
+    for name in ["lab.book", "lab.book-wal"] {
+        std::fs::copy(shelf.folder.path().join(name), killed.path().join(name)).unwrap();
+    }
+    let closed = tempfile::tempdir().unwrap();
+    let old = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/v1.book");
+    std::fs::copy(old, closed.path().join("lab.book")).unwrap();
+    for folder in [killed, closed] {
+        let path = folder.path().join("lab.book");
+        let before = std::fs::read(&path).unwrap();
+        #[cfg(unix)]
+        let mode = |mode| {
+            use std::os::unix::fs::PermissionsExt;
+            std::fs::set_permissions(folder.path(), std::fs::Permissions::from_mode(mode)).unwrap();
+        };
+        #[cfg(unix)]
+        mode(0o500);
+        let report = book::verify_file(&path, None, |_, _| ()).await.unwrap();
+        assert!(report.is_sound() && report.revisions > 0, "{report}");
+        #[cfg(unix)]
+        mode(0o700);
+        assert_eq!(std::fs::read(&path).unwrap(), before);
+    }
+}
+
+/// The last fourteen days stay, each checked; the day that is there is not made again.
+#[tokio::test]
+async fn a_copy_a_day_is_kept_and_the_oldest_goes() {
+    let shelf = shelf().await;
+    let book = &shelf.book;
+    book.save(study("grain", None, "flour = 60")).await.unwrap();
+    for day in 1..=20 {
+        let day = format!("2026-03-{day:02}");
+        let made = book.keep_copy(&day).await.unwrap().unwrap();
+        assert_eq!(made.revisions, 1);
+        assert!(book.keep_copy(&day).await.unwrap().is_none());
+    }
+    let copies = book.copies().unwrap();
+    assert_eq!(copies.len(), book::COPIES_KEPT);
+    assert_eq!(
+        (copies[0].day.as_str(), copies[13].day.as_str()),
+        ("2026-03-20", "2026-03-07")
+    );
+    for copy in &copies {
+        let report = book::verify_file(&copy.path, None, |_, _| ())
+            .await
+            .unwrap();
+        assert!(report.is_sound(), "{report}");
+    }
+    assert!(book.keep_copy("../../etc").await.is_err());
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = |path: &Path| std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode(book.path()), 0o600);
+        assert_eq!(mode(&copies[0].path), 0o600);
+        assert_eq!(mode(copies[0].path.parent().unwrap()), 0o700);
+    }
+}
+
+/// A book is copied as it was before its layout changes.
+#[tokio::test]
+async fn a_copy_is_made_before_the_layout_changes() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("lab.book");
+    let old = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/v1.book");
+    std::fs::copy(old, &path).unwrap();
+    let book = Book::open(&path, false).await.unwrap();
+    let copy = folder.path().join("lab.book.copies/before-layout-2.book");
+    let mut before = raw(&copy).await;
+    let layout: i64 = sqlx::query_scalar("SELECT MAX(number) FROM migration")
+        .fetch_one(&mut before)
+        .await
+        .unwrap();
+    assert_eq!(layout, 1);
+    before.close().await.unwrap();
+    let report = book::verify_file(&copy, None, |_, _| ()).await.unwrap();
+    assert_eq!(report.tip, book.tip().await.unwrap());
+    assert!(
+        book.copies().unwrap().is_empty(),
+        "it isn't one of the days"
+    );
+}
+
+/// A text beside the book is the form, and its hash is the one that common tools work out.
+#[tokio::test]
+async fn a_revision_is_written_as_a_text_beside_its_hash() {
+    let shelf = shelf().await;
+    let saved = shelf
+        .book
+        .save(study("../odd name", None, "flour = 60\n"))
+        .await
+        .unwrap();
+    assert!(!shelf.book.has_text("../odd name", 1));
+    let path = shelf.book.write_text(&saved).await.unwrap();
+    assert!(shelf.book.has_text("../odd name", 1));
+    assert!(path.starts_with(shelf.folder.path().join("lab.book.texts")));
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "flour = 60\n");
+    let note = std::fs::read_to_string(path.with_extension("sha256")).unwrap();
+    // `printf 'flour = 60\n' | sha256sum`, GNU coreutils 9.
+    assert!(note.contains(SUM), "{note}");
+    assert!(note.contains(&saved.entry.hash), "{note}");
+}
+
+const SUM: &str = "f13077f9968b318bb61eebc2c73335bdd6c452db8352bbcb0e3597110dd3a2aa  000001.toml";

@@ -271,6 +271,51 @@ async fn drafts_come_and_go_beside_the_record() {
         kind: Kind::Study,
         thing: "grain".to_owned(),
         who: "Ada".to_owned(),
+        counter: 0,
+        base: None,
+        when: NOON.to_owned(),
+        title: "Grain".to_owned(),
+        form_version: 1,
+        form: "flour = 6".to_owned(),
+    };
+    assert_eq!(book.put_draft(&draft).await.unwrap(), Some(1));
+    // Another window that looked at what was before can't overwrite it.
+    assert_eq!(book.put_draft(&draft).await.unwrap(), None);
+    draft.counter = 1;
+    draft.form = "flour = 60".to_owned();
+    draft.base = Some(3);
+    assert_eq!(book.put_draft(&draft).await.unwrap(), Some(2));
+    draft.counter = 2;
+    let of = async |who: &str| book.unsaved(Kind::Study, "grain", who).await.unwrap();
+    assert_eq!(of("Ada").await.draft, Some(draft.clone()));
+    assert_eq!(of("Ben").await.draft, None);
+    assert_eq!(book.drafts("Ada").await.unwrap(), vec![draft.clone()]);
+    let info = book.info().await.unwrap();
+    assert_eq!((info.revisions, info.drafts), (0, 1));
+    let drop = async |over| {
+        let dropped = book.drop_draft(Kind::Study, "grain", "Ada", over);
+        dropped.await.unwrap()
+    };
+    assert!(!drop(Some(1)).await);
+    assert!(drop(Some(2)).await && !drop(None).await);
+    // The counter goes on: what was dropped can't be taken for what comes.
+    assert_eq!(of("Ada").await.counter, 3);
+    assert_eq!(book.put_draft(&draft).await.unwrap(), None);
+    draft.counter = 3;
+    assert_eq!(book.put_draft(&draft).await.unwrap(), Some(4));
+    assert_eq!(book.drafts("Ada").await.unwrap().len(), 1);
+}
+
+/// The save and the end of the draft are one: it can't be that one of them was and the other not.
+#[tokio::test]
+async fn a_draft_is_saved_and_gone_in_one_or_neither() {
+    let shelf = shelf().await;
+    let book = &shelf.book;
+    let mut draft = book::Draft {
+        kind: Kind::Study,
+        thing: "grain".to_owned(),
+        who: "Ada".to_owned(),
+        counter: 0,
         base: None,
         when: NOON.to_owned(),
         title: "Grain".to_owned(),
@@ -278,22 +323,65 @@ async fn drafts_come_and_go_beside_the_record() {
         form: "flour = 6".to_owned(),
     };
     book.put_draft(&draft).await.unwrap();
-    draft.form = "flour = 60".to_owned();
-    draft.base = Some(3);
+    let save = study("grain", None, "flour = 6");
+    let moved = book.save_draft(save.clone(), 7).await.unwrap_err();
+    assert!(matches!(moved, SaveError::DraftMoved), "{moved}");
+    assert_eq!(book.tip().await.unwrap().id, 0);
+    let saved = book.save_draft(save.clone(), 1).await.unwrap();
+    assert_eq!(saved.entry.number, 1);
+    let unsaved = book.unsaved(Kind::Study, "grain", "Ada").await.unwrap();
+    assert_eq!((unsaved.counter, unsaved.draft), (2, None));
+    // Where somebody was faster, the draft stays.
+    draft.counter = 2;
     book.put_draft(&draft).await.unwrap();
-    assert_eq!(
-        book.get_draft(Kind::Study, "grain", "Ada").await.unwrap(),
-        Some(draft.clone())
+    let stale = book.save_draft(save, 3).await.unwrap_err();
+    assert!(matches!(stale, SaveError::Stale { .. }), "{stale}");
+    assert_eq!(book.drafts("Ada").await.unwrap().len(), 1);
+}
+
+/// Who is called otherwise keeps what they had not saved.
+#[tokio::test]
+async fn drafts_go_along_with_a_new_name() {
+    let shelf = shelf().await;
+    let book = &shelf.book;
+    let put = async |who: &str, thing: &str, counter| {
+        let draft = book::Draft {
+            kind: Kind::Study,
+            thing: thing.to_owned(),
+            who: who.to_owned(),
+            counter,
+            base: None,
+            when: NOON.to_owned(),
+            title: thing.to_owned(),
+            form_version: 1,
+            form: "flour = 6".to_owned(),
+        };
+        book.put_draft(&draft).await.unwrap().unwrap()
+    };
+    put("Ada", "grain", 0).await;
+    put("Ben", "grain", 0).await;
+    book.drop_draft(Kind::Study, "grain", "Ben", None)
+        .await
+        .unwrap();
+    let named = |who: &str, base| {
+        let mut save = study("settings", base, who);
+        save.who = who.to_owned();
+        save
+    };
+    book.save_name(named("Ben", None), "Ada").await.unwrap();
+    assert_eq!(book.drafts("Ada").await.unwrap().len(), 0);
+    let theirs = book.unsaved(Kind::Study, "grain", "Ben").await.unwrap();
+    assert!(theirs.draft.is_some() && theirs.counter > 2, "{theirs:?}");
+    put("Cy", "grain", 0).await;
+    let refused = book
+        .save_name(named("Cy", Some(1)), "Ben")
+        .await
+        .unwrap_err();
+    assert!(
+        refused.to_string().contains("both have unsaved changes"),
+        "{refused}"
     );
-    assert_eq!(
-        book.get_draft(Kind::Study, "grain", "Ben").await.unwrap(),
-        None
-    );
-    assert_eq!(book.drafts("Ada").await.unwrap(), vec![draft]);
-    let info = book.info().await.unwrap();
-    assert_eq!((info.revisions, info.drafts), (0, 1));
-    assert!(book.drop_draft(Kind::Study, "grain", "Ada").await.unwrap());
-    assert!(!book.drop_draft(Kind::Study, "grain", "Ada").await.unwrap());
+    assert_eq!(book.drafts("Ben").await.unwrap().len(), 1);
 }
 
 #[tokio::test]

@@ -15,7 +15,7 @@ pub fn run(args: Book) -> anyhow::Result<End> {
         .context("cannot start the runtime that the book waits in")?;
     runtime.block_on(async {
         match args {
-            Book::Verify(place) => verify(&place).await,
+            Book::Verify { place, expect } => verify(&place, expect.as_deref()).await,
             Book::Backup { out, place } => {
                 let book = open(&place).await?;
                 let copied = book.backup(&out).await?;
@@ -45,8 +45,8 @@ async fn open(place: &BookPlace) -> anyhow::Result<Kept> {
     Ok(Kept::open(&path(place)?, false).await?)
 }
 
-async fn verify(place: &BookPlace) -> anyhow::Result<End> {
-    let report = open(place).await?.verify(|_, _| {}).await?;
+async fn verify(place: &BookPlace, expect: Option<&str>) -> anyhow::Result<End> {
+    let report = book::verify_file(&path(place)?, expect, |_, _| {}).await?;
     if place.json {
         tell::json(&report)?;
     } else {

@@ -207,13 +207,14 @@ fn stands_twice(unit: &Factor, rows: &[usize], findings: &mut Vec<Finding>) {
 /// Counts that are no counts.
 pub fn counts(k: &[f64], n: &[f64], rows: &[usize]) -> Result<(), Vec<Finding>> {
     for i in 0..k.len() {
-        let whole = |v: f64| v >= 0.0 && v.fract() == 0.0;
+        // No count of pieces or dogs comes near a thousand million.
+        let whole = |v: f64| (0.0..=1e9).contains(&v) && v.fract() == 0.0;
         if !whole(k[i]) || !whole(n[i]) || k[i] > n[i] || n[i] == 0.0 {
             return Err(vec![stop(
                 "counts-do-not-fit",
                 &format!("row {}", rows[i]),
                 format!("row {}: {} of {} is not a count", rows[i], k[i], n[i]),
-                "give whole numbers, no more counted than there were; percentages lose how many were counted",
+                "give whole numbers up to 1000000000, no more counted than there were; percentages lose how many were counted",
             )]);
         }
     }

@@ -54,12 +54,18 @@ pub(crate) async fn told(
     let from = base.as_ref().map_or("", |b| b.form.as_str());
     let (mine, other) = (between(from, yours), between(from, &theirs.form));
     let e = &theirs.entry;
+    // Whoever works in two windows, or is stopped between two requests, meets what they did themselves.
+    let who = if e.who == settings.who {
+        format!("{} (in another window)", e.who)
+    } else {
+        e.who.clone()
+    };
     if wants != Wants::Page {
         return Ok((
             StatusCode::CONFLICT,
             Json(json!({
-                "error": "Somebody saved in between",
-                "what": format!("{} saved revision {} while you were working. Nothing of yours was saved or lost.", e.who, e.number),
+                "error": if e.who == settings.who { "You saved in another window" } else { "Somebody saved in between" },
+                "what": format!("{who} saved revision {} while you were working. Nothing of yours was saved or lost.", e.number),
                 "way_out": "Look at both and choose.",
                 "look": format!("/study/{thing}/conflict"),
                 "theirs": { "entry": e, "changes": other, "form": theirs.form },
@@ -71,7 +77,7 @@ pub(crate) async fn told(
     let body = html! {
         h1 { "Two changes of the same revision" }
         p {
-            (e.who) " saved revision " (e.number) " on " (settings.dates.written(&e.when))
+            (who) " saved revision " (e.number) " on " (settings.dates.written(&e.when))
             @if let Some(why) = &e.why { " (" (why) ")" }
             ", while you worked"
             @if let Some(base) = base { " from revision " (base.entry.number) }

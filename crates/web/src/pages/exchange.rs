@@ -140,6 +140,7 @@ async fn preview(
         @if !found.problems.is_empty() { h2 { "What has to be put right afterwards" } (problem_list(text, &found.problems, units)) }
         form method="post" action=(action) {
             @if let Some((_, base)) = into { input type="hidden" name="base" value=(base); }
+            @if let Some(counter) = found.counter { input type="hidden" name="counter" value=(counter); }
             textarea name="text" .unseen tabindex="-1" aria-hidden="true" readonly { "\n" (text) }
             button .main { @if into.is_some() { "Put it in as a draft" } @else { "Make the study" } }
             " " a href=(into.map_or_else(|| "/".to_owned(), |i| Room::Sheet.address(i.0))) { "Leave it" }
@@ -198,7 +199,7 @@ pub(crate) async fn confirm_into(
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
     let text = fields.text("text").map_err(told)?.replace("\r\n", "\n");
-    app.put_text(&who, &thing, fields.count("base").map_err(told)?, &text)
+    app.put_text(&who, &thing, fields.seen().map_err(told)?, &text)
         .await
         .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())

@@ -54,7 +54,10 @@ pub(crate) fn look(at: Room) -> MethodRouter<App> {
                            wants: Wants| {
         let told = |e| Failure::of(e, wants);
         let who = who(&app).await.map_err(told)?;
-        let view = app.study(&who, &thing).await.map_err(told)?;
+        let view = app
+            .study(&who, &thing)
+            .await
+            .map_err(|e| Failure::in_study(e, &thing, wants))?;
         room(&app, &view, at, &query, wants).await
     };
     get(look)
@@ -114,6 +117,7 @@ fn with_state(mut value: Value, page: &InStudy<'_>) -> Value {
             json!({
                 "thing": view.thing,
                 "base": view.base,
+                "counter": view.counter,
                 "newest": view.newest,
                 "draft": view.draft,
                 "can_undo": view.can_undo,

@@ -19,6 +19,10 @@ pub(crate) async fn page(State(app): State<App>, wants: Wants) -> Result<Respons
         return Ok(Json(s).into_response());
     }
     let info = app.info().await.map_err(told)?;
+    let (notices, last_copy) = (
+        app.notices().await.map_err(told)?,
+        app.last_copy().map_err(told)?,
+    );
     let now = app::now();
     let body = html! {
         h1 { "Settings" }
@@ -29,13 +33,17 @@ pub(crate) async fn page(State(app): State<App>, wants: Wants) -> Result<Respons
             label { "Currency of a new study, three letters" input name="currency" value=(s.currency) pattern="[A-Z]{3}" maxlength="3" required; }
             (dates(&s, &now))
             (choice("Decimal mark", "decimal", &[("point", "12.5"), ("comma", "12,5")], if s.decimal == Decimal::Comma { "comma" } else { "point" }))
+            (choice("A copy of the book beside it", "copies", &[("yes", "every day, the last 14"), ("no", "none")], if s.copies { "yes" } else { "no" }))
+            (choice("Studies as texts beside the book", "texts", &[("no", "every hundredth revision"), ("yes", "every save")], if s.texts { "yes" } else { "no" }))
             button .main { "Save" }
         }
         h2 { "The book" }
+        @for notice in &notices { p .said role="alert" { (notice) } }
         dl .facts {
             dt { "file" } dd { code { (info.path.display()) } }
             dt { "size" } dd { (format!("{:.1} MB", info.bytes as f64 / 1e6)) }
             dt { "revisions" } dd { (info.revisions) }
+            dt { "last copy" } dd { (last_copy.as_deref().unwrap_or("none yet")) }
             dt { "end of the chain" } dd { code { (info.tip.hash) } }
         }
     };
@@ -96,5 +104,7 @@ fn read(fields: &Fields) -> Result<Settings, AppError> {
             "comma" => Decimal::Comma,
             _ => return Err(unknown("decimal")),
         },
+        copies: fields.maybe("copies") != Some("no"),
+        texts: fields.maybe("texts") == Some("yes"),
     })
 }

@@ -51,8 +51,10 @@ pub(crate) async fn list(
         return Ok(Json(list).into_response());
     }
     let settings = app.settings().await.map_err(told)?;
+    let notices = app.notices().await.map_err(told)?;
     let body = html! {
         h1 { "Studies" }
+        @for notice in &notices { p .said role="alert" { (notice) } }
         form .line method="get" action="/" role="search" {
             label { span .unseen { "search" } input type="search" name="q" value=(search.unwrap_or("")) placeholder="words of the name"; }
             label { "order " select name="by" { option value="recent" { "latest first" } option value="title" selected[order == Order::Title] { "by name" } } }

@@ -9,7 +9,7 @@ use crate::fields::{Fields, Sent, unread};
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::edit::Edit;
-use app::{App, AppError, SaveOutcome, StudyView};
+use app::{App, AppError, SaveOutcome, Seen, StudyView};
 use axum::Json;
 use axum::extract::{FromRequest, Path, Request, State};
 use axum::http::header::CONTENT_TYPE;
@@ -21,6 +21,10 @@ type Answer = Result<Response, Failure>;
 #[derive(serde::Deserialize)]
 struct Edits {
     base: u64,
+    #[serde(default)]
+    counter: Option<u64>,
+    #[serde(default)]
+    window: Option<String>,
     #[serde(default)]
     room: String,
     #[serde(default)]
@@ -52,8 +56,11 @@ pub(crate) async fn edit(
     } else {
         let Sent(fields) = Sent::from_request(request, &()).await?;
         let settings = app.settings().await.map_err(told)?;
+        let seen = fields.seen().map_err(told)?;
         Edits {
-            base: fields.count("base").map_err(told)?,
+            base: seen.base,
+            counter: seen.counter,
+            window: seen.window,
             room: fields.maybe("room").unwrap_or_default().to_owned(),
             edits: vec![fields.edit(&settings).map_err(told)?],
             query: looked_at(&fields),
@@ -70,8 +77,13 @@ pub(crate) async fn edit(
         }));
     }
     let who = who(&app).await.map_err(told)?;
+    let seen = Seen {
+        base: edits.base,
+        counter: edits.counter,
+        window: edits.window,
+    };
     let view = app
-        .edit(&who, &thing, edits.base, &edits.edits)
+        .edit(&who, &thing, seen, &edits.edits)
         .await
         .map_err(told)?;
     back(&app, &view, Room::of(&edits.room), &edits.query, wants).await
@@ -129,7 +141,7 @@ pub(crate) async fn undo(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    let view = app.undo(&who, &thing).await.map_err(told)?;
+    let view = app.undo(&who, &thing, seen(&fields)).await.map_err(told)?;
     back(
         &app,
         &view,
@@ -149,7 +161,7 @@ pub(crate) async fn redo(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    let view = app.redo(&who, &thing).await.map_err(told)?;
+    let view = app.redo(&who, &thing, seen(&fields)).await.map_err(told)?;
     back(
         &app,
         &view,
@@ -158,6 +170,11 @@ pub(crate) async fn redo(
         wants,
     )
     .await
+}
+
+/// What was looked at, where the form says it; else whatever stands.
+fn seen(fields: &Fields) -> Seen {
+    fields.seen().unwrap_or_default()
 }
 
 fn why(fields: &Fields) -> Option<String> {
@@ -197,9 +214,9 @@ pub(crate) async fn save(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    let base = fields.count("base").map_err(told)?;
+    let seen = fields.seen().map_err(told)?;
     let outcome = app
-        .save(&who, &thing, base, why(&fields))
+        .save(&who, &thing, seen, why(&fields))
         .await
         .map_err(told)?;
     saved(&app, &who, &thing, outcome, &fields, wants).await
@@ -231,7 +248,9 @@ pub(crate) async fn discard(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    app.discard(&who, &thing).await.map_err(told)?;
+    app.discard(&who, &thing, seen(&fields))
+        .await
+        .map_err(told)?;
     let view = app.study(&who, &thing).await.map_err(told)?;
     back(
         &app,

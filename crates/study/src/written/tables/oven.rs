@@ -212,8 +212,8 @@ impl Word for SurfaceWord {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use baking::oven::{Cooling, CoolingTime, Pack};
     use baking::oven::cooling::USUAL_S;
+    use baking::oven::{Cooling, CoolingTime, Pack};
     use measure::temperature::kelvin;
 
     /// The defaults shown in the field list are those of the physics.

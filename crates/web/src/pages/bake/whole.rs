@@ -324,7 +324,7 @@ fn correction(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: Soli
                     b { (format!("{share:.2}")) } " of area over perimeter it needs the same " (number::fixed(c.solid_min, 1))
                     " min. It then stands for this outline with these holes; how far it holds for another treatment its own bake of the whole piece tells." }
                 form .line .no-print method="post" action={ "/study/" (view.thing) "/edit" } {
-                    input type="hidden" name="base" value=(view.base);
+                    (crate::shell::seen(view))
                     input type="hidden" name="room" value=(Room::Bake.word());
                     input type="hidden" name="q.treatment" value=(a.id);
                     input type="hidden" name="edit" value="set_field";

@@ -86,7 +86,7 @@ impl Form<'_> {
     fn carried(&self) -> Markup {
         let beside = self.chosen.beside.map_or("none", |b| b.answer.id.as_str());
         html! {
-            input type="hidden" name="base" value=(self.page.view.base);
+            (crate::shell::seen(self.page.view))
             input type="hidden" name="room" value="bake";
             input type="hidden" name="q.treatment" value=(self.chosen.here.answer.id);
             input type="hidden" name="q.beside" value=(beside);

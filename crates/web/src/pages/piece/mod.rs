@@ -187,6 +187,9 @@ pub(crate) async fn act(
     doing.take(&fields, own, typed, field_of).await
 }
 
+/// Longest that a drawing is read.
+const DRAWING: std::time::Duration = std::time::Duration::from_secs(5);
+
 /// An outline out of a file.
 pub(crate) async fn file(
     State(app): State<App>,
@@ -203,9 +206,15 @@ pub(crate) async fn file(
         .to_owned();
     let own = is_own(fields.maybe("whose"), &doing.view, &id, SECTION).then_some(id.as_str());
     let now = section_written(&doing.view, own, SECTION);
-    let found = match std::str::from_utf8(&upload.bytes) {
+    // Off the threads that answer requests; a drawing that takes longer than this isn't an outline.
+    let bytes = upload.bytes;
+    let reading = tokio::task::spawn_blocking(move || match std::str::from_utf8(&bytes) {
         Ok(text) => svg_outline(text).map_err(|e| e.to_string()),
         Err(_) => Err("it isn’t text; save the drawing as plain SVG".to_owned()),
+    });
+    let found = match tokio::time::timeout(DRAWING, reading).await {
+        Ok(Ok(found)) => found,
+        _ => Err("it takes too long to read; save the outline alone as plain SVG".to_owned()),
     };
     let outline = match found {
         Ok(outline) => outline,

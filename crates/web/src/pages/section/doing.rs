@@ -100,10 +100,10 @@ impl<'a> Doing<'a> {
         if typed.edits.is_empty() {
             return back(self.app, &self.view, self.room, &query, self.wants).await;
         }
-        let base = fields.count("base").map_err(told)?;
+        let seen = fields.seen().map_err(told)?;
         let view = self
             .app
-            .edit(&self.who, self.thing, base, &typed.edits)
+            .edit(&self.who, self.thing, seen, &typed.edits)
             .await
             .map_err(told)?;
         back(self.app, &view, self.room, &query, self.wants).await

@@ -74,7 +74,7 @@ impl Set<'_> {
     /// What every form of the page carries: where the study stands and where to come back to.
     pub(crate) fn carried(&self, page: &InStudy<'_>) -> Markup {
         html! {
-            input type="hidden" name="base" value=(page.view.base);
+            (crate::shell::seen(page.view))
             input type="hidden" name="room" value=(self.room.word());
             input type="hidden" name="treatment" value=(self.id);
             input type="hidden" name="whose" value=(if self.own { "own" } else { "study" });
@@ -103,7 +103,7 @@ impl Set<'_> {
                 }
                 @if self.any_own {
                     form method="post" action={ "/study/" (page.view.thing) "/edit" } {
-                        input type="hidden" name="base" value=(page.view.base);
+                        (crate::shell::seen(page.view))
                         input type="hidden" name="room" value=(self.room.word());
                         input type="hidden" name="q.treatment" value=(self.id);
                         input type="hidden" name="edit" value="set_field";

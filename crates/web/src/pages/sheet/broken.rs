@@ -19,7 +19,7 @@ pub fn body(view: &StudyView, units: Units) -> Markup {
             div data-p="problems" { (head::problems(view, units)) }
             p { "Undo takes back the last change. The formulas below can be changed as they are written." }
             form method="post" action={ "/study/" (view.thing) "/sheet" } {
-                input type="hidden" name="base" value=(view.base);
+                (crate::shell::seen(view))
                 input type="hidden" name="act" value="cells";
                 @for treatment in view.written.treatments().iter().filter_map(TreatmentRow::read) {
                     @let id = treatment.id.value.unwrap_or_default();

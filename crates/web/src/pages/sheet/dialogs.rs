@@ -42,7 +42,7 @@ fn materials(f: &Frame) -> Vec<(String, String)> {
 
 fn base(f: &Frame) -> Markup {
     html! {
-        input type="hidden" name="base" value=(f.view.base);
+        (crate::shell::seen(f.view))
         input type="hidden" name="room" value="sheet";
         input type="hidden" name="per" value=(super::head::word(f.per));
         @if !f.extra.is_empty() { input type="hidden" name="rows" value=(f.extra.join(",")); }

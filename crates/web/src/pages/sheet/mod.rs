@@ -47,6 +47,8 @@ type Pairs = Vec<(String, String)>;
 #[serde(default, deny_unknown_fields)]
 struct Sent {
     base: u64,
+    counter: Option<u64>,
+    window: Option<String>,
     per: String,
     rows: Vec<String>,
     open: Vec<String>,
@@ -62,6 +64,8 @@ impl From<Pairs> for Sent {
         for (name, value) in pairs {
             match name.as_str() {
                 "base" => sent.base = value.trim().parse().unwrap_or(0),
+                "counter" => sent.counter = value.trim().parse().ok(),
+                "window" => sent.window = Some(value),
                 "per" => sent.per = value,
                 "rows" => sent.rows = listed(&[Some(&value)]),
                 "act" => sent.act = value,
@@ -81,6 +85,7 @@ impl From<Pairs> for Sent {
 #[derive(Debug, Default, Serialize)]
 struct Answer {
     base: u64,
+    counter: u64,
     shape: String,
     broken: bool,
     pieces: pieces::Pieces,
@@ -176,9 +181,14 @@ pub(crate) async fn act(
     };
     let mut preview = None;
     let who = settings.who.as_str();
+    let seen = app::Seen {
+        base: sent.base,
+        counter: sent.counter,
+        window: sent.window.clone(),
+    };
     let after = match (sent.act.as_str(), &edits[..]) {
-        ("undo", _) => app.undo(who, &thing).await,
-        ("redo", _) => app.redo(who, &thing).await,
+        ("undo", _) => app.undo(who, &thing, seen).await,
+        ("redo", _) => app.redo(who, &thing, seen).await,
         ("preview", [_, ..]) => match app.preview(who, &thing, &edits).await {
             Ok(there) => {
                 preview = Some(preview::told(&before, &there, &settings).into_string());
@@ -187,7 +197,7 @@ pub(crate) async fn act(
             Err(error) => Err(error),
         },
         (_, []) => Ok(before),
-        (_, edits) => app.edit(who, &thing, sent.base, edits).await,
+        (_, edits) => app.edit(who, &thing, seen, edits).await,
     };
     let after = match after {
         Ok(after) => after,
@@ -196,7 +206,10 @@ pub(crate) async fn act(
             error @ (AppError::Edit(_)
             | AppError::Value { .. }
             | AppError::NothingTo(_)
-            | AppError::Moved { .. }),
+            | AppError::Moved { .. }
+            | AppError::Overtaken { .. }
+            | AppError::Unseen
+            | AppError::Busy),
         ) if scripted => {
             let words = error.to_string();
             for cell in sent.cells.keys() {
@@ -213,6 +226,7 @@ pub(crate) async fn act(
                 (maud::PreEscaped(preview))
                 form method="post" action={ "/study/" (thing) "/sheet" } {
                     input type="hidden" name="base" value=(sent.base);
+                    @if let Some(counter) = sent.counter { input type="hidden" name="counter" value=(counter); }
                     @for (name, value) in &sent.fields { input type="hidden" name=(name) value=(value); }
                     button .main { "Swap" } " " a href={ "/study/" (thing) } { "Leave it" }
                 }
@@ -359,6 +373,7 @@ fn answer(
     let head = study_main(view, Room::Sheet, settings, &Fields::default(), &html! {}).into_string();
     let mut answer = Answer {
         base: view.base,
+        counter: view.counter,
         head,
         errors,
         said,
@@ -410,7 +425,7 @@ fn whole(frame: &Frame, shape: &str) -> Markup {
     let pieces = pieces::pieces(frame, |_: Figure| true);
     let piece = |key: &str| maud::PreEscaped(pieces.get(key).cloned().unwrap_or_default());
     html! {
-        div #sheet data-thing=(frame.view.thing) data-base=(frame.view.base) data-per=(head::word(frame.per)) data-shape=(shape)
+        div #sheet data-thing=(frame.view.thing) data-base=(frame.view.base) data-counter=(frame.view.counter) data-per=(head::word(frame.per)) data-shape=(shape)
             data-rows=(frame.extra.join(",")) data-decimal=(frame.settings.decimal.mark()) {
             p #typing .unseen role="status" aria-live="polite" data-p="state" { (piece("state")) }
             div .live-state .no-print #live-state aria-live="polite" {}

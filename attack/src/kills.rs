@@ -1,0 +1,166 @@
+//! Writers are killed at random moments; whatever they were told is saved has to be there.
+
+use crate::How;
+use crate::record::Counts;
+use anyhow::{Context, Result};
+use book::{Book, Draft, Kind, Save, SaveError, Tip};
+use rand::RngExt;
+use rand_pcg::Pcg64Mcg;
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+const ROUNDS: u64 = 40;
+const NOON: &str = "2026-03-02T12:00:00Z";
+
+fn runtime() -> Result<tokio::runtime::Runtime> {
+    Ok(tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()?)
+}
+
+/// Runs in a process of its own: drafts and saves until it is killed, and says the place and hash of every revision that
+/// was acknowledged, and the counter of every draft.
+pub fn writer(path: &str) -> Result<()> {
+    runtime()?.block_on(async {
+        let book = Book::open(Path::new(path), true).await?;
+        for round in 0..u64::MAX {
+            let thing = format!("study-{}", round % 5);
+            let newest = book.newest(Kind::Study, &thing).await?;
+            let base = newest.as_ref().map(|newest| newest.entry.number);
+            let form: String = (0..200)
+                .map(|row| format!("row {row} = {}\n", row * 7919 % 1000 + round * (row % 7)))
+                .collect();
+            let unsaved = book.unsaved(Kind::Study, &thing, "Ada").await?;
+            let draft = Draft {
+                kind: Kind::Study,
+                thing: thing.clone(),
+                who: "Ada".to_owned(),
+                counter: unsaved.counter,
+                base,
+                when: NOON.to_owned(),
+                title: thing.clone(),
+                form_version: 1,
+                form: form.clone(),
+            };
+            let Some(counter) = book.put_draft(&draft).await? else {
+                continue;
+            };
+            println!("draft {thing} {counter}");
+            let save = Save {
+                kind: Kind::Study,
+                thing: thing.clone(),
+                base,
+                who: "Ada".to_owned(),
+                when: NOON.to_owned(),
+                why: None,
+                title: thing,
+                form_version: 1,
+                form,
+            };
+            match book.save_draft(save, counter).await {
+                Ok(saved) => println!("saved {} {}", saved.entry.id, saved.entry.hash),
+                Err(SaveError::Stale { .. } | SaveError::DraftMoved) => {}
+                Err(error) => return Err(error.into()),
+            }
+        }
+        Ok(())
+    })
+}
+
+/// The rounds.
+pub fn run(how: How) -> Result<Counts> {
+    let folder = tempfile::tempdir()?;
+    let mut random = Pcg64Mcg::new(u128::from(how.seed));
+    let mut counts = Counts::default();
+    let runtime = runtime()?;
+    for round in 0..ROUNDS * how.times {
+        // A new book now and then, so that the making of one is interrupted too.
+        let path = folder.path().join(format!("lab-{}.book", round / 10));
+        let life = Duration::from_micros(random.random_range(0..120_000));
+        let (tips, drafts) = until_killed(&path, life)?;
+        counts.add("rounds", 1);
+        counts.add("saves acknowledged", tips.len() as u64);
+        counts.add("drafts acknowledged", drafts.len() as u64);
+        if !path.exists() {
+            counts.add("killed before there was a book", 1);
+            if !tips.is_empty() {
+                counts.complain("losses", format!("round {round}: no book, but saves"));
+            }
+            continue;
+        }
+        runtime.block_on(looked_over(&path, &tips, &drafts, round, &mut counts))?;
+    }
+    counts.add("losses", 0);
+    Ok(counts)
+}
+
+async fn looked_over(
+    path: &Path,
+    tips: &[Tip],
+    drafts: &[(String, u64)],
+    round: u64,
+    counts: &mut Counts,
+) -> Result<()> {
+    let report = book::verify_file(path, None, |_, _| ()).await?;
+    if !report.is_sound() {
+        counts.complain("broken books", format!("round {round}: {report}"));
+    }
+    let book = Book::open(path, false).await?;
+    for tip in tips {
+        if !book.holds(tip).await? {
+            counts.complain("losses", format!("round {round}: revision {} lost", tip.id));
+        }
+    }
+    for (thing, counter) in drafts {
+        let unsaved = book.unsaved(Kind::Study, thing, "Ada").await?;
+        if unsaved.counter < *counter {
+            counts.complain(
+                "losses",
+                format!("round {round}: draft {thing} {counter} lost"),
+            );
+        }
+    }
+    book.close().await;
+    Ok(())
+}
+
+/// Starts a writer, kills it, and gives all it was told.
+fn until_killed(path: &Path, life: Duration) -> Result<(Vec<Tip>, Vec<(String, u64)>)> {
+    let mut child = Command::new(std::env::current_exe()?)
+        .arg("writer")
+        .arg(path)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()?;
+    let out = BufReader::new(child.stdout.take().context("its output")?);
+    let reading = std::thread::spawn(move || {
+        let (mut tips, mut drafts) = (Vec::new(), Vec::new());
+        for line in out.lines().map_while(Result::ok) {
+            let words: Vec<&str> = line.split(' ').collect();
+            match words[..] {
+                ["saved", id, hash] if hash.len() == 64 => {
+                    if let Ok(id) = id.parse() {
+                        let hash = hash.to_owned();
+                        tips.push(Tip { id, hash });
+                    }
+                }
+                ["draft", thing, counter] => {
+                    if let Ok(counter) = counter.parse() {
+                        drafts.push((thing.to_owned(), counter));
+                    }
+                }
+                _ => {}
+            }
+        }
+        (tips, drafts)
+    });
+    std::thread::sleep(life);
+    child.kill()?; // SIGKILL
+    child.wait()?;
+    reading
+        .join()
+        .map_err(|_| anyhow::anyhow!("the reading of a writer broke off"))
+}

@@ -1,0 +1,142 @@
+//! People at work at the same time, each with a study of their own: an edit every two seconds, a page every five.
+
+use crate::How;
+use crate::record::Counts;
+use crate::server::{Client, HANG, MOST_MB, Server};
+use anyhow::{Context, Result};
+use serde_json::json;
+use std::time::{Duration, Instant};
+
+const EDIT_EVERY: Duration = Duration::from_secs(2);
+const PAGE_EVERY: Duration = Duration::from_secs(5);
+/// People in the short form; in the long one six times as many.
+const FEW: u64 = 8;
+const MANY: u64 = 50;
+
+struct Told {
+    took: Vec<Duration>,
+    edits: u64,
+    lost: Option<String>,
+    failed: Vec<String>,
+}
+
+/// The people.
+pub fn run(how: How) -> Result<Counts> {
+    let folder = tempfile::tempdir()?;
+    let mut server = Server::start(&folder.path().join("lab.book"))?;
+    let people = if how.times > 1 { MANY } else { FEW };
+    let mut counts = Counts::default();
+    let mut things = Vec::new();
+    for person in 0..people {
+        let name = format!("name=Person+{person}");
+        let kind = "application/x-www-form-urlencoded";
+        let made = server
+            .client()
+            .ask("POST", "/studies", kind, name.as_bytes())?;
+        let to = made.text.lines().find_map(|l| l.strip_prefix("location: "));
+        things.push(to.context("no study was made")?.trim().to_owned());
+    }
+    let until = Instant::now() + Duration::from_secs(how.seconds);
+    let working: Vec<_> = things
+        .into_iter()
+        .enumerate()
+        .map(|(at, thing)| {
+            let client = server.client();
+            std::thread::spawn(move || work(&client, &thing, at as u64, until))
+        })
+        .collect();
+    let mut took = Vec::new();
+    for person in working {
+        let told = person
+            .join()
+            .map_err(|_| anyhow::anyhow!("a person broke off"))??;
+        counts.add("edits acknowledged", told.edits);
+        took.extend(told.took);
+        if let Some(lost) = told.lost {
+            counts.complain("losses", lost);
+        }
+        for failed in told.failed {
+            counts.complain("failures", failed);
+        }
+    }
+    counts.add("people", people);
+    counts.add("requests", took.len() as u64);
+    counts.add("losses", 0);
+    took.sort();
+    let at = |share: f64| {
+        let index = (share * took.len() as f64) as usize;
+        let last = took.len().saturating_sub(1);
+        took.get(index.min(last))
+            .map_or(0, |t| t.as_millis() as u64)
+    };
+    counts.worst("p50 ms", at(0.5));
+    counts.worst("p99 ms", at(0.99));
+    counts.worst("slowest ms", at(1.0));
+    if !server.lives() {
+        counts.complain("ends", "the server ended");
+    }
+    if let Some(megabytes) = server.megabytes() {
+        counts.worst("server MB", megabytes);
+        if megabytes > MOST_MB {
+            counts.complain("too large", format!("the server took {megabytes} MB"));
+        }
+    }
+    server.kill();
+    Ok(counts)
+}
+
+fn work(client: &Client, to: &str, at: u64, until: Instant) -> Result<Told> {
+    let mut told = Told {
+        took: Vec::new(),
+        edits: 0,
+        lost: None,
+        failed: Vec::new(),
+    };
+    // Not all in the same moment.
+    std::thread::sleep(EDIT_EVERY.mul_f64(at as f64 * 0.618 % 1.0));
+    let state = client.get(to)?.json()?["state"].clone();
+    let base = state["base"].as_u64().context("no base")?;
+    let mut counter = state["counter"].as_u64().context("no counter")?;
+    let (mut last, mut next_page) = (None, Instant::now());
+    while Instant::now() < until {
+        let began = Instant::now();
+        let amount = 0.3 + (told.edits % 50) as f64 * 0.01;
+        let note = format!("person {at} says {}.", told.edits);
+        let edits = json!({
+            "base": base, "counter": counter, "window": "one", "room": "sheet",
+            "edits": [
+                { "edit": "set_note", "treatment": "control", "note": note },
+                { "edit": "set_target", "moisture_pct": 8.0 + amount },
+            ],
+        });
+        let answer = client.send(&format!("{to}/edit"), &edits)?;
+        told.took.push(answer.took);
+        if answer.status == 200 {
+            told.edits += 1;
+            last = Some(note);
+            counter = answer.json()?["state"]["counter"]
+                .as_u64()
+                .unwrap_or(counter);
+        } else {
+            told.failed.push(format!("an edit: {}", answer.status));
+        }
+        if answer.took > HANG {
+            told.failed.push(format!("an edit took {:?}", answer.took));
+        }
+        if Instant::now() >= next_page {
+            next_page = Instant::now() + PAGE_EVERY;
+            let page = client.get(to)?;
+            told.took.push(page.took);
+            if page.status != 200 {
+                told.failed.push(format!("a page: {}", page.status));
+            }
+        }
+        std::thread::sleep(EDIT_EVERY.saturating_sub(began.elapsed()));
+    }
+    if let Some(last) = last
+        && !client.get(&format!("{to}/export"))?.text.contains(&last)
+    {
+        told.lost = Some(format!("lost: {last}"));
+    }
+    Ok(told)
+}

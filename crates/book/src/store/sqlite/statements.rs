@@ -1,0 +1,464 @@
+//! The statements, each in the words that any SQL database takes where there are such.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use sqlx::Connection as _;
+
+use super::rows::{
+    as_stored, entry_columns, entry_of, revision_columns, stored_of, unsaved_of, wrong,
+};
+use super::told::told;
+use super::{Line, Talk, layout};
+use crate::chain::BEFORE_THE_FIRST;
+use crate::store::{Doing, Session, Stored};
+use crate::{BookError, Draft, Entry, Kind, Page, Tip, Unsaved};
+
+/// Runs statements and tells their errors in plain words.
+macro_rules! doing {
+    ($talk:ident, $work:block) => {
+        Box::pin(async move {
+            let path = Arc::clone(&$talk.path);
+            let done: Result<_, sqlx::Error> = async $work.await;
+            done.map_err(|error| told(&path, error))
+        })
+    };
+}
+
+impl Session for Talk {
+    fn path(&self) -> &Path {
+        &self.path
+    }
+
+    fn layout(&mut self) -> Doing<'_, Option<u64>> {
+        Box::pin(async { layout::layout_of(&mut self.line, &self.path).await })
+    }
+
+    fn tip(&mut self) -> Doing<'_, Tip> {
+        doing!(self, {
+            let last: Option<(i64, String)> =
+                sqlx::query_as("SELECT id, hash FROM revision ORDER BY id DESC LIMIT 1")
+                    .fetch_optional(&mut *self.line)
+                    .await?;
+            tip_of(last.unwrap_or((0, BEFORE_THE_FIRST.to_owned())))
+        })
+    }
+
+    fn head(&mut self) -> Doing<'_, Option<Tip>> {
+        Box::pin(async move {
+            // The first layout had no second place.
+            if self.layout().await? == Some(1) {
+                return Ok(None);
+            }
+            let noted = sqlx::query_as("SELECT id, hash FROM head")
+                .fetch_one(&mut *self.line)
+                .await;
+            noted
+                .and_then(tip_of)
+                .map(Some)
+                .map_err(|error| told(&self.path, error))
+        })
+    }
+
+    fn at(&mut self, id: u64) -> Doing<'_, Option<Stored>> {
+        doing!(self, {
+            let sql = concat!(
+                "SELECT ",
+                revision_columns!(),
+                " FROM revision WHERE id = $1"
+            );
+            let row = sqlx::query(sql)
+                .bind(as_stored(id))
+                .fetch_optional(&mut *self.line)
+                .await?;
+            row.as_ref().map(stored_of).transpose()
+        })
+    }
+
+    fn of<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        number: Option<u64>,
+    ) -> Doing<'a, Option<Stored>> {
+        doing!(self, {
+            let newest = concat!(
+                "SELECT ",
+                revision_columns!(),
+                " FROM revision WHERE kind = $1 AND thing = $2 ORDER BY number DESC LIMIT 1"
+            );
+            let numbered = concat!(
+                "SELECT ",
+                revision_columns!(),
+                " FROM revision WHERE kind = $1 AND thing = $2 AND number = $3"
+            );
+            let asked = sqlx::query(if number.is_some() { numbered } else { newest })
+                .bind(kind.word())
+                .bind(thing);
+            let asked = match number {
+                Some(number) => asked.bind(as_stored(number)),
+                None => asked,
+            };
+            let row = asked.fetch_optional(&mut *self.line).await?;
+            row.as_ref().map(stored_of).transpose()
+        })
+    }
+
+    fn after(&mut self, id: u64, most: u64) -> Doing<'_, Vec<Result<Stored, String>>> {
+        doing!(self, {
+            let sql = concat!(
+                "SELECT ",
+                revision_columns!(),
+                " FROM revision WHERE id > $1 ORDER BY id LIMIT $2"
+            );
+            let rows = sqlx::query(sql)
+                .bind(as_stored(id))
+                .bind(as_stored(most))
+                .fetch_all(&mut *self.line)
+                .await?;
+            let read = |row| stored_of(row).map_err(|error| error.to_string());
+            Ok(rows.iter().map(read).collect())
+        })
+    }
+
+    fn up_to(&mut self, id: u64, most: u64) -> Doing<'_, Vec<Entry>> {
+        doing!(self, {
+            let sql = concat!(
+                "SELECT ",
+                entry_columns!(),
+                " FROM revision WHERE id <= $1 ORDER BY id DESC LIMIT $2"
+            );
+            let rows = sqlx::query(sql)
+                .bind(as_stored(id))
+                .bind(as_stored(most))
+                .fetch_all(&mut *self.line)
+                .await?;
+            rows.iter().map(entry_of).collect()
+        })
+    }
+
+    fn history<'a>(&'a mut self, kind: Kind, thing: &'a str, page: Page) -> Doing<'a, Vec<Entry>> {
+        doing!(self, {
+            let sql = concat!(
+                "SELECT ",
+                entry_columns!(),
+                " FROM revision WHERE kind = $1 AND thing = $2 ORDER BY number DESC LIMIT $3 OFFSET $4"
+            );
+            let rows = sqlx::query(sql)
+                .bind(kind.word())
+                .bind(thing)
+                .bind(as_stored(page.count))
+                .bind(as_stored(page.start))
+                .fetch_all(&mut *self.line)
+                .await?;
+            rows.iter().map(entry_of).collect()
+        })
+    }
+
+    fn newest_of(&mut self, kind: Kind) -> Doing<'_, Vec<Entry>> {
+        doing!(self, {
+            let sql = concat!("SELECT ", entry_columns!(), " FROM newest WHERE kind = $1");
+            let rows = sqlx::query(sql)
+                .bind(kind.word())
+                .fetch_all(&mut *self.line)
+                .await?;
+            rows.iter().map(entry_of).collect()
+        })
+    }
+
+    fn counts(&mut self) -> Doing<'_, Vec<(String, u64, u64)>> {
+        doing!(self, {
+            let grouped: Vec<(String, i64, i64)> = sqlx::query_as(
+                "SELECT kind, COUNT(*), SUM(CASE WHEN action = 'remove' THEN 1 ELSE 0 END)
+                 FROM newest GROUP BY kind",
+            )
+            .fetch_all(&mut *self.line)
+            .await?;
+            let read = |(kind, all, removed): (String, i64, i64)| {
+                (kind, all.unsigned_abs(), removed.unsigned_abs())
+            };
+            Ok(grouped.into_iter().map(read).collect())
+        })
+    }
+
+    fn names<'a>(&'a mut self, kind: Kind, stem: &'a str) -> Doing<'a, Vec<String>> {
+        doing!(self, {
+            // Between the two stand the names that begin with the stem and a hyphen: '.' follows '-'.
+            sqlx::query_scalar(
+                "SELECT DISTINCT thing FROM revision
+                 WHERE kind = $1 AND (thing = $2 OR (thing >= $3 AND thing < $4))",
+            )
+            .bind(kind.word())
+            .bind(stem)
+            .bind(format!("{stem}-"))
+            .bind(format!("{stem}."))
+            .fetch_all(&mut *self.line)
+            .await
+        })
+    }
+
+    fn add<'a>(&'a mut self, stored: &'a Stored) -> Doing<'a, ()> {
+        doing!(self, {
+            let Stored {
+                entry,
+                packed,
+                form_base,
+                form_length,
+            } = stored;
+            let sql = concat!(
+                "INSERT INTO revision (",
+                revision_columns!(),
+                ") ",
+                "VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)"
+            );
+            sqlx::query(sql)
+                .bind(as_stored(entry.id))
+                .bind(entry.kind.word())
+                .bind(&entry.thing)
+                .bind(as_stored(entry.number))
+                .bind(entry.parent.map(as_stored))
+                .bind(entry.action.word())
+                .bind(entry.restored.map(as_stored))
+                .bind(&entry.who)
+                .bind(&entry.when)
+                .bind(&entry.why)
+                .bind(&entry.title)
+                .bind(i64::from(entry.form_version))
+                .bind(&entry.previous)
+                .bind(&entry.hash)
+                .bind(packed)
+                .bind(form_base.map(as_stored))
+                .bind(as_stored(*form_length))
+                .execute(&mut *self.line)
+                .await?;
+            let noted = sqlx::query("UPDATE head SET id = $1, hash = $2")
+                .bind(as_stored(entry.id))
+                .bind(&entry.hash)
+                .execute(&mut *self.line)
+                .await?;
+            if noted.rows_affected() == 1 {
+                Ok(())
+            } else {
+                Err(wrong("the note of the end of the chain is missing"))
+            }
+        })
+    }
+
+    fn unsaved<'a>(&'a mut self, kind: Kind, thing: &'a str, who: &'a str) -> Doing<'a, Unsaved> {
+        doing!(self, {
+            let row =
+                sqlx::query("SELECT * FROM unsaved WHERE kind = $1 AND thing = $2 AND who = $3")
+                    .bind(kind.word())
+                    .bind(thing)
+                    .bind(who)
+                    .fetch_optional(&mut *self.line)
+                    .await?;
+            let none = Unsaved {
+                counter: 0,
+                draft: None,
+            };
+            row.as_ref().map_or(Ok(none), unsaved_of)
+        })
+    }
+
+    fn unsaved_of<'a>(&'a mut self, who: &'a str) -> Doing<'a, Vec<Draft>> {
+        doing!(self, {
+            let rows = sqlx::query(
+                "SELECT * FROM unsaved WHERE who = $1 AND form IS NOT NULL
+                 ORDER BY at_utc DESC, kind, thing",
+            )
+            .bind(who)
+            .fetch_all(&mut *self.line)
+            .await?;
+            let drafts = rows.iter().map(|row| unsaved_of(row).map(|it| it.draft));
+            drafts.filter_map(Result::transpose).collect()
+        })
+    }
+
+    fn unsaved_count(&mut self) -> Doing<'_, u64> {
+        doing!(self, {
+            let count: i64 =
+                sqlx::query_scalar("SELECT COUNT(*) FROM unsaved WHERE form IS NOT NULL")
+                    .fetch_one(&mut *self.line)
+                    .await?;
+            Ok(count.unsigned_abs())
+        })
+    }
+
+    fn put_unsaved<'a>(&'a mut self, draft: &'a Draft, over: u64) -> Doing<'a, bool> {
+        doing!(self, {
+            let new = "INSERT INTO unsaved (kind, thing, who, counter, base, at_utc, title, form_version, form)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (kind, thing, who) DO NOTHING";
+            let again = "UPDATE unsaved SET counter = $4, base = $5, at_utc = $6, title = $7, form_version = $8, form = $9
+                 WHERE kind = $1 AND thing = $2 AND who = $3 AND counter = $10";
+            let put = sqlx::query(if over == 0 { new } else { again })
+                .bind(draft.kind.word())
+                .bind(&draft.thing)
+                .bind(&draft.who)
+                .bind(as_stored(draft.counter))
+                .bind(draft.base.map(as_stored))
+                .bind(&draft.when)
+                .bind(&draft.title)
+                .bind(i64::from(draft.form_version))
+                .bind(draft.form.as_bytes());
+            let put = if over == 0 {
+                put
+            } else {
+                put.bind(as_stored(over))
+            };
+            Ok(put.execute(&mut *self.line).await?.rows_affected() == 1)
+        })
+    }
+
+    fn drop_unsaved<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        who: &'a str,
+        over: Option<u64>,
+    ) -> Doing<'a, bool> {
+        doing!(self, {
+            let whatever = "UPDATE unsaved SET counter = counter + 1, form = NULL
+                 WHERE kind = $1 AND thing = $2 AND who = $3 AND form IS NOT NULL";
+            let only = "UPDATE unsaved SET counter = counter + 1, form = NULL
+                 WHERE kind = $1 AND thing = $2 AND who = $3 AND form IS NOT NULL AND counter = $4";
+            let dropped = sqlx::query(if over.is_some() { only } else { whatever })
+                .bind(kind.word())
+                .bind(thing)
+                .bind(who);
+            let dropped = match over {
+                Some(over) => dropped.bind(as_stored(over)),
+                None => dropped,
+            };
+            Ok(dropped.execute(&mut *self.line).await?.rows_affected() > 0)
+        })
+    }
+
+    fn rename_unsaved<'a>(&'a mut self, from: &'a str, to: &'a str) -> Doing<'a, ()> {
+        doing!(self, {
+            // What the other name dropped or saved makes room; its counters never fall below those that were seen.
+            sqlx::query(
+                "UPDATE unsaved SET counter = counter + 1 + COALESCE((SELECT other.counter FROM unsaved other
+                     WHERE other.kind = unsaved.kind AND other.thing = unsaved.thing AND other.who = $2), 0)
+                 WHERE who = $1 AND form IS NOT NULL",
+            )
+            .bind(from)
+            .bind(to)
+            .execute(&mut *self.line)
+            .await?;
+            sqlx::query(
+                "DELETE FROM unsaved WHERE who = $2 AND form IS NULL AND EXISTS (SELECT 1 FROM unsaved mine
+                     WHERE mine.kind = unsaved.kind AND mine.thing = unsaved.thing AND mine.who = $1 AND mine.form IS NOT NULL)",
+            )
+            .bind(from)
+            .bind(to)
+            .execute(&mut *self.line)
+            .await?;
+            sqlx::query("UPDATE unsaved SET who = $2 WHERE who = $1 AND form IS NOT NULL")
+                .bind(from)
+                .bind(to)
+                .execute(&mut *self.line)
+                .await?;
+            Ok(())
+        })
+    }
+
+    fn examine(&mut self, whole: bool) -> Doing<'_, Option<String>> {
+        Box::pin(async move {
+            if whole {
+                let pages: Result<String, _> = sqlx::query_scalar("PRAGMA integrity_check(1)")
+                    .fetch_one(&mut *self.line)
+                    .await;
+                match pages {
+                    Ok(pages) if pages == "ok" => {}
+                    Ok(pages) => return Ok(Some(pages)),
+                    Err(error) => match told(&self.path, error) {
+                        BookError::Damaged { what, .. } => return Ok(Some(what)),
+                        other => return Err(other),
+                    },
+                }
+            }
+            if let Some(what) = layout::differs(&mut self.line, &self.path).await? {
+                return Ok(Some(what));
+            }
+            if let Some(what) = self.cut_short().await? {
+                return Ok(Some(what));
+            }
+            let (tip, head) = (self.tip().await?, self.head().await?);
+            Ok(head.filter(|head| *head != tip).map(|head| {
+                format!(
+                    "it ends with revision {}, and its own note says {}: revisions were lost or cut off",
+                    tip.id, head.id
+                )
+            }))
+        })
+    }
+
+    fn copy_to<'a>(&'a mut self, file: &'a Path) -> Doing<'a, ()> {
+        Box::pin(async move {
+            let name = file.to_str().ok_or_else(|| BookError::Refused {
+                field: "the file name",
+                why: "it is not Unicode text; give another one".to_owned(),
+            })?;
+            // It copies what is there now, and can't do so within a transaction.
+            self.end("ROLLBACK").await?;
+            sqlx::query("VACUUM INTO $1")
+                .bind(name)
+                .execute(&mut *self.line)
+                .await
+                .map(|_| ())
+                .map_err(|error| told(&self.path, error))
+        })
+    }
+
+    fn commit(mut self: Box<Self>) -> Doing<'static, ()> {
+        Box::pin(async move {
+            self.end("COMMIT").await?;
+            // Acknowledged only if it went into the file that stands there.
+            match &self.stands {
+                Some(stands) => stands.still_there(&self.path),
+                None => Ok(()),
+            }
+        })
+    }
+
+    fn leave(mut self: Box<Self>) -> Doing<'static, ()> {
+        Box::pin(async move {
+            self.end("ROLLBACK").await?;
+            match self.line {
+                Line::Pooled(_) => Ok(()),
+                Line::Own(connection) => {
+                    let closed = connection.close().await;
+                    closed.map_err(|error| told(&self.path, error))
+                }
+            }
+        })
+    }
+}
+
+impl Talk {
+    /// Whether the file is shorter than it says, where nothing waits beside it to be put in.
+    async fn cut_short(&mut self) -> Result<Option<String>, BookError> {
+        let log = std::fs::metadata(crate::files::beside(&self.path, "-wal"));
+        if log.is_ok_and(|log| log.len() > 0) {
+            return Ok(None);
+        }
+        let line: &mut Line = &mut self.line;
+        let told = |error| told(&self.path, error);
+        let mut number = async |pragma: &'static str| -> Result<u64, BookError> {
+            let number: i64 = sqlx::query_scalar(pragma)
+                .fetch_one(&mut **line)
+                .await
+                .map_err(told)?;
+            Ok(number.unsigned_abs())
+        };
+        let says = number("PRAGMA page_count").await? * number("PRAGMA page_size").await?;
+        let has = std::fs::metadata(&self.path).map_or(says, |file| file.len());
+        Ok((has < says).then(|| format!("it has {has} of its {says} bytes")))
+    }
+}
+
+fn tip_of((id, hash): (i64, String)) -> Result<Tip, sqlx::Error> {
+    let id = u64::try_from(id).map_err(|_| wrong(format!("a revision has the id {id}")))?;
+    Ok(Tip { id, hash })
+}
