@@ -1,6 +1,7 @@
 //! What changed between two states of a study, in words and numbers.
 
 use serde::Serialize;
+use study::written::tables::{FormulaLineRow, RootRow, TreatmentRow, ZoneRow};
 use study::written::{Row, StudyWritten, Value};
 
 /// One change.
@@ -77,20 +78,19 @@ fn of(value: Option<&Value>) -> &[Row] {
 /// Rows are paired by name; changes of a formula have none and are told as a whole.
 fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &mut Vec<Change>) {
     let name = |row: &Row| -> Option<String> {
-        let name = ["id", "material", "name"]
-            .into_iter()
-            .find(|k| row.table.field(k).is_some())?;
-        row.text(name).map(str::to_owned)
+        let name = row
+            .get(TreatmentRow::id)
+            .or(row.get(FormulaLineRow::material))
+            .or(row.get(ZoneRow::name));
+        name.map(str::to_owned)
     };
     let titled = |row: &Row| {
-        row.table
-            .field("name")
-            .and(row.text("name"))
-            .or(row.text("id"))
+        row.get(TreatmentRow::name)
+            .or(row.get(TreatmentRow::id))
             .unwrap_or_default()
             .to_owned()
     };
-    if key == "changes" {
+    if key == TreatmentRow::changes.name {
         for gone in was.iter().filter(|w| !is.contains(w)) {
             changes.push(Change {
                 about: about.to_owned(),
@@ -109,7 +109,7 @@ fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &
         }
         return;
     }
-    let own = matches!(key, "treatment" | "material");
+    let own = key == RootRow::treatment.name || key == RootRow::material.name;
     for here in is {
         let there = was.iter().find(|w| name(w) == name(here));
         let label = if own { titled(here) } else { about.to_owned() };
@@ -131,7 +131,7 @@ fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &
                 was: None,
                 is: Some(amount(here)),
             }),
-            Some(there) if key == "lines" && amount(there) != amount(here) => {
+            Some(there) if key == TreatmentRow::lines.name && amount(there) != amount(here) => {
                 changes.push(Change {
                     about: label,
                     what: name(here).unwrap_or_default(),
@@ -190,13 +190,14 @@ fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &
 
 /// What a formula line says of its amount; of other rows all that they say.
 fn amount(row: &Row) -> String {
-    if row.table.field("balance").is_none() {
+    let Some(line) = FormulaLineRow::read(row) else {
         return sentence(row);
-    }
-    if row.flag("balance") {
+    };
+    if line.balance.value == Some(true) {
         return "balance".to_owned();
     }
-    row.number("amount")
+    line.amount
+        .value
         .map_or_else(|| "no amount".to_owned(), number)
 }
 

@@ -4,6 +4,7 @@ use crate::changes::{Change, diff};
 use crate::sheet::readable;
 use crate::{App, AppError};
 use serde::Serialize;
+use study::written::tables::TreatmentRow;
 use study::written::{Problem, StudyWritten, resolve};
 
 /// What an import would do.
@@ -68,11 +69,11 @@ impl App {
             tokio::task::spawn_blocking(move || resolve(&resolving).err().unwrap_or_default())
                 .await
                 .map_err(|e| AppError::BrokenOff(e.to_string()))?;
-        let treatments = written.root.rows("treatment").iter().map(|t| {
-            let id = t.text("id").unwrap_or_default();
+        let treatments = written.treatments().iter().map(|t| {
+            let id = t.get(TreatmentRow::id).unwrap_or_default();
             Named {
                 id: id.to_owned(),
-                name: t.text("name").unwrap_or(id).to_owned(),
+                name: t.get(TreatmentRow::name).unwrap_or(id).to_owned(),
             }
         });
         Ok(ImportPreview {

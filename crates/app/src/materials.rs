@@ -12,7 +12,8 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::edit::{self, Edit, Put};
-use study::written::{StudyWritten, Value, resolve};
+use study::written::tables::{ChangeRow, FormulaLineRow, MaterialRow, RootRow, TreatmentRow};
+use study::written::{Row, StudyWritten, Value, resolve};
 
 /// Fields of a material and their values.
 pub type Values = BTreeMap<String, Put>;
@@ -281,25 +282,21 @@ pub(crate) fn built(id: &str, values: &Values) -> Result<Arc<Material>, Vec<Stri
 
 /// How a study uses a material, if it does.
 fn use_in(written: &StudyWritten, id: &str, entry: &Entry) -> Option<Use> {
-    let says = |row: &study::written::Row, keys: &[&str]| {
-        keys.iter()
-            .any(|k| row.table.field(k).is_some() && row.text(k) == Some(id))
-    };
-    let treatments = written.root.rows("treatment").iter().filter(|t| {
-        t.rows("lines").iter().any(|l| says(l, &["material"]))
-            || t.rows("changes")
-                .iter()
-                .any(|c| says(c, &["swap", "with", "set", "add", "remove"]))
+    let line = |l: &Row| l.get(FormulaLineRow::material) == Some(id);
+    let change = |c: &Row| ChangeRow::read(c).is_some_and(|c| c.materials().contains(&id));
+    let treatments = written.treatments().iter().filter(|t| {
+        t.rows(TreatmentRow::lines).iter().any(line)
+            || t.rows(TreatmentRow::changes).iter().any(change)
     });
     let treatments: Vec<String> = treatments
-        .filter_map(|t| t.text("name").or_else(|| t.text("id")))
+        .filter_map(|t| t.get(TreatmentRow::name).or(t.get(TreatmentRow::id)))
         .map(str::to_owned)
         .collect();
     let overrides = written
         .root
-        .rows("material")
+        .rows(RootRow::material)
         .iter()
-        .find(|m| m.text("id") == Some(id));
+        .find(|m| m.get(MaterialRow::id) == Some(id));
     if treatments.is_empty() && overrides.is_none() {
         return None;
     }
@@ -318,7 +315,7 @@ fn use_in(written: &StudyWritten, id: &str, entry: &Entry) -> Option<Use> {
         overrides: overrides.map_or_else(Vec::new, |m| {
             m.entries
                 .iter()
-                .filter(|e| e.key != "id")
+                .filter(|e| e.key != MaterialRow::id.name)
                 .map(|e| (e.key.to_owned(), told(&e.value)))
                 .collect()
         }),

@@ -99,10 +99,9 @@ pub fn section_written(view: &StudyView, treatment: Option<&str>, section: &str)
     if let Some(row) = &holding(&view.written, treatment, section) {
         put_values(row, "", &mut values);
     }
-    let rows = view.written.root.rows("treatment");
-    let own = rows
-        .iter()
-        .any(|t| t.text("id").is_some() && t.text("id") == treatment && t.row(section).is_some());
+    let own = treatment
+        .and_then(|id| view.written.treatment(id))
+        .is_some_and(|t| t.below(section).is_some());
     SectionWritten { values, own }
 }
 

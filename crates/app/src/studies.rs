@@ -4,6 +4,8 @@ use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
 use book::{Entry, Kind, Order, Page, Pageful, Remove, Save};
 use serde::Serialize;
 use study::edit::{self, Edit, Put};
+use study::written::tables::{RootRow, StudyRow};
+use study::written::typed::{Key, Text};
 use study::written::{StudyWritten, read_written, write};
 
 /// A line of the list of studies.
@@ -101,7 +103,11 @@ impl App {
             text: START.to_owned(),
             problems,
         })?;
-        let written = named(&named(&written, "name", name)?, "currency", currency)?;
+        let written = named(
+            &named(&written, StudyRow::name, name)?,
+            StudyRow::currency,
+            currency,
+        )?;
         self.create(who, &written, None).await
     }
 
@@ -112,13 +118,9 @@ impl App {
     pub async fn duplicate(&self, who: &str, thing: &str) -> Result<String, AppError> {
         let stands = self.stands(who, thing).await?;
         let written = stands.written;
-        let name = written
-            .root
-            .row("study")
-            .and_then(|s| s.text("name"))
-            .unwrap_or("study");
+        let name = written.name().unwrap_or("study");
         let name: String = format!("{name} (copy)").chars().take(200).collect();
-        let written = named(&written, "name", name)?;
+        let written = named(&written, StudyRow::name, name)?;
         self.create(who, &written, Some(format!("copied from {thing}")))
             .await
     }
@@ -200,10 +202,10 @@ impl App {
 /// What a new study starts from.
 pub(crate) const START: &str = include_str!("start.toml");
 
-fn named(written: &StudyWritten, key: &str, text: String) -> Result<StudyWritten, AppError> {
+fn named(written: &StudyWritten, key: Key<Text>, text: String) -> Result<StudyWritten, AppError> {
     let edit = Edit::SetField {
         treatment: None,
-        path: format!("study.{key}"),
+        path: format!("{}.{}", RootRow::study.name, key.name),
         value: Some(Put::Text(text)),
     };
     Ok(edit::apply(written, &edit)?)
@@ -211,8 +213,7 @@ fn named(written: &StudyWritten, key: &str, text: String) -> Result<StudyWritten
 
 /// What people call a study.
 pub(crate) fn title_of(written: &StudyWritten) -> String {
-    let name = written.root.row("study").and_then(|s| s.text("name"));
-    name.unwrap_or("study").to_owned()
+    written.name().unwrap_or("study").to_owned()
 }
 
 fn checked_name(name: &str) -> Result<String, AppError> {

@@ -122,9 +122,12 @@ pub enum Study {
     Curve(Curve),
     /// What to weigh for one batch of a treatment, in order of addition.
     Batch(Batch),
-    /// The JSON Schema of the study file.
+    /// The JSON Schema of the study file, or of the report.
     Schema {
-        /// Tell the fields as a Markdown page instead.
+        /// Of what `study report --json` writes.
+        #[arg(long)]
+        report: bool,
+        /// Tell it as a Markdown page instead.
         #[arg(long)]
         markdown: bool,
     },

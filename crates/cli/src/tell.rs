@@ -2,7 +2,7 @@
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use anstyle::Style;
-use measure::{Finding, Severity};
+use measure::{Finding, Severity, Units};
 use serde::Serialize;
 use std::io::{self, Write};
 use study::written::Problem;
@@ -60,21 +60,23 @@ pub fn problems(path: &str, text: &str, problems: &[Problem]) {
     let renderer = Renderer::styled();
     let mut all = String::new();
     for p in problems {
-        let span = p.span.start.min(text.len())..p.span.end.min(text.len());
+        let words = p.words(Units::Metric);
+        let span = p.span.clone().unwrap_or(0..0);
+        let span = span.start.min(text.len())..span.end.min(text.len());
         let mut label = String::new();
-        if !p.allowed.is_empty() {
-            label = format!("allowed: {}", p.allowed);
+        if !words.allowed.is_empty() {
+            label = format!("allowed: {}", words.allowed);
         }
         let mut group = Level::ERROR
-            .primary_title(&p.message)
-            .id(p.code.word())
+            .primary_title(&words.message)
+            .id(p.code().word())
             .element(
                 Snippet::source(text)
                     .path(path)
                     .annotation(AnnotationKind::Primary.span(span).label(&label)),
             );
-        if !p.suggestion.is_empty() {
-            group = group.element(Level::HELP.message(&p.suggestion));
+        if !words.way_out.is_empty() {
+            group = group.element(Level::HELP.message(&words.way_out));
         }
         all.push_str(&renderer.render(&[group]));
         all.push_str("\n\n");

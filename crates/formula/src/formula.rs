@@ -3,7 +3,7 @@
 use crate::composition::Nutrient;
 use crate::material::Material;
 use crate::shelf;
-use measure::{Finding, Tally, WetBasis};
+use measure::{Apart, Finding, Tally, Units, WetBasis};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -83,13 +83,11 @@ impl Line {
 }
 
 /// What is wrong with a formula.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum FormulaError {
     /// Nothing in it.
-    #[error("the formula has no mass; give at least one line more than 0")]
     Empty,
     /// A negative or absurd amount.
-    #[error("{material}: amount is {parts}; allowed is 0 or more")]
     BadAmount {
         /// Id of the material.
         material: String,
@@ -97,7 +95,6 @@ pub enum FormulaError {
         parts: f64,
     },
     /// Two lines of one material at one stage.
-    #[error("{material} stands twice at stage {}; add the amounts into one line, or move one to another stage", stage.word())]
     Twice {
         /// Id of the material.
         material: String,
@@ -105,7 +102,6 @@ pub enum FormulaError {
         stage: Stage,
     },
     /// Percentages that don't make 100.
-    #[error("percentages sum to {sum:.4}, not 100; {fix}")]
     NotHundred {
         /// The sum.
         sum: f64,
@@ -113,7 +109,6 @@ pub enum FormulaError {
         fix: String,
     },
     /// The balance line would have to be negative.
-    #[error("the other lines come to {others:.4} of {total:.4}, so the balance line {material} would be negative; take at least {:.4} off the others", others - total)]
     NoRoomForBalance {
         /// Id of the balance material.
         material: String,
@@ -123,7 +118,6 @@ pub enum FormulaError {
         total: f64,
     },
     /// The balance names a line that isn't there or stands twice.
-    #[error("the balance line {material} has to stand in the formula exactly once; lines are: {}", lines.join(", "))]
     NoBalanceLine {
         /// Id as given.
         material: String,
@@ -131,13 +125,11 @@ pub enum FormulaError {
         lines: Vec<String>,
     },
     /// A material without moisture cannot be reckoned with.
-    #[error("{material}: moisture is unknown; give its moisture, everything else stands on it")]
     MoistureUnknown {
         /// Id of the material.
         material: String,
     },
     /// The target is wetter than the dough.
-    #[error("baked moisture {:.1} % is above the dough's {:.1} %; give a target below it", target.percent(), dough.percent())]
     WetterThanDough {
         /// The target.
         target: WetBasis,
@@ -145,12 +137,66 @@ pub enum FormulaError {
         dough: WetBasis,
     },
     /// Water out of range.
-    #[error("water is {kg_per_100kg} kg per 100 kg dry mix; allowed is 0 to 400")]
     BadWater {
         /// Water as given.
         kg_per_100kg: f64,
     },
 }
+
+impl Apart for FormulaError {
+    fn apart(&self, _: Units) -> (String, String) {
+        match self {
+            Self::Empty => (
+                "the formula has no mass".to_owned(),
+                "give at least one line more than 0".to_owned(),
+            ),
+            Self::BadAmount { material, parts } => (
+                format!("{material}: amount is {parts}"),
+                "allowed is 0 or more".to_owned(),
+            ),
+            Self::Twice { material, stage } => (
+                format!("{material} stands twice at stage {}", stage.word()),
+                "add the amounts into one line, or move one to another stage".to_owned(),
+            ),
+            Self::NotHundred { sum, fix } => (
+                format!("percentages sum to {sum:.4}, not 100"),
+                format!("{fix}"),
+            ),
+            Self::NoRoomForBalance {
+                material,
+                others,
+                total,
+            } => (
+                format!(
+                    "the other lines come to {others:.4} of {total:.4}, so the balance line {material} would be negative"
+                ),
+                format!("take at least {:.4} off the others", others - total),
+            ),
+            Self::NoBalanceLine { material, lines } => (
+                format!("the balance line {material} has to stand in the formula exactly once"),
+                format!("lines are: {}", lines.join(", ")),
+            ),
+            Self::MoistureUnknown { material } => (
+                format!("{material}: moisture is unknown"),
+                "give its moisture, everything else stands on it".to_owned(),
+            ),
+            Self::WetterThanDough { target, dough } => (
+                format!(
+                    "baked moisture {:.1} % is above the dough's {:.1} %",
+                    target.percent(),
+                    dough.percent()
+                ),
+                "give a target below it".to_owned(),
+            ),
+            Self::BadWater { kg_per_100kg } => (
+                format!("water is {kg_per_100kg} kg per 100 kg dry mix"),
+                "allowed is 0 to 400".to_owned(),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(FormulaError);
 
 /// A formula whose lines are legal: finite amounts of 0 or more, some mass, moisture known.
 #[derive(Clone, Debug, PartialEq, Serialize)]

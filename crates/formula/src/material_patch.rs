@@ -4,14 +4,13 @@ use crate::composition::{Composition, Nutrient, Value};
 use crate::material::{
     AllergenFlag, Category, FEED_NITROGEN_FACTOR, Gluten, Material, Price, PriceFrom, WaterUptake,
 };
-use measure::{Grade, Range, Source, WetBasis};
+use measure::{Apart, Grade, Range, Source, Units, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// What is wrong with a description of a material.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum MaterialError {
     /// A number outside what can be.
-    #[error("{material}: {field} is {value}, allowed is {allowed}; write it {unit} as received")]
     OutOfRange {
         /// Id of the material.
         material: String,
@@ -25,7 +24,6 @@ pub enum MaterialError {
         unit: &'static str,
     },
     /// Low above high.
-    #[error("{material}: price range runs from {low} to {high}; write the lower end first")]
     PriceUpsideDown {
         /// Id of the material.
         material: String,
@@ -35,7 +33,6 @@ pub enum MaterialError {
         high: f64,
     },
     /// A new material needs a name and a kind.
-    #[error("{material}: a new material needs {missing}; or base it on a known one")]
     Incomplete {
         /// Id of the material.
         material: String,
@@ -43,6 +40,37 @@ pub enum MaterialError {
         missing: &'static str,
     },
 }
+
+impl Apart for MaterialError {
+    fn apart(&self, _: Units) -> (String, String) {
+        match self {
+            Self::OutOfRange {
+                material,
+                field,
+                value,
+                allowed,
+                unit,
+            } => (
+                format!("{material}: {field} is {value}, allowed is {allowed}"),
+                format!("write it {unit} as received"),
+            ),
+            Self::PriceUpsideDown {
+                material,
+                low,
+                high,
+            } => (
+                format!("{material}: price range runs from {low} to {high}"),
+                "write the lower end first".to_owned(),
+            ),
+            Self::Incomplete { material, missing } => (
+                format!("{material}: a new material needs {missing}"),
+                "or base it on a known one".to_owned(),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(MaterialError);
 
 /// Values that override a table row (a certificate of analysis, a lot), or describe a new material.
 ///

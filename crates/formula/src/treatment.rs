@@ -3,6 +3,7 @@
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError, Line, Stage};
 use crate::material::Material;
+use measure::{Apart, Units};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -108,10 +109,9 @@ pub enum Change {
 }
 
 /// What is wrong with a change.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum ChangeError {
     /// No such line.
-    #[error("{material} is not in the formula{}; lines are: {}", closest_hint(closest), lines.join(", "))]
     UnknownLine {
         /// Id as given.
         material: String,
@@ -121,7 +121,6 @@ pub enum ChangeError {
         lines: Vec<String>,
     },
     /// The material to add stands there already.
-    #[error("{material} stands in the formula already at stage {}; use set instead of add", stage.word())]
     AlreadyThere {
         /// Id of the material.
         material: String,
@@ -129,7 +128,6 @@ pub enum ChangeError {
         stage: Stage,
     },
     /// A swap that can't keep what it promises.
-    #[error("{material} brings no known {thing}, so it can't be swapped at {}; swap at equal mass", at.word())]
     NothingToKeep {
         /// Id of the material without it.
         material: String,
@@ -139,7 +137,6 @@ pub enum ChangeError {
         at: At,
     },
     /// A number outside what is allowed.
-    #[error("{field} is {value}; allowed is {allowed}")]
     OutOfRange {
         /// The field in words.
         field: String,
@@ -149,24 +146,78 @@ pub enum ChangeError {
         allowed: &'static str,
     },
     /// The balance line can't be set or removed.
-    #[error(
-        "{material} is the balance line and takes up the rest; change the other lines, or make another line the balance"
-    )]
     IsBalance {
         /// Id of the balance material.
         material: String,
     },
     /// Percent of flour without flour.
-    #[error(
-        "no other line counts as flour, so percent of flour has no meaning; write percent of mix"
-    )]
     NoFlour,
     /// No added water to scale.
-    #[error("the formula has no added water to scale; add a line of water")]
     NoWater,
     /// The changed formula is not legal.
-    #[error(transparent)]
-    Formula(#[from] FormulaError),
+    Formula(FormulaError),
+}
+
+impl Apart for ChangeError {
+    fn apart(&self, units: Units) -> (String, String) {
+        match self {
+            Self::UnknownLine {
+                material,
+                closest,
+                lines,
+            } => (
+                format!("{material} is not in the formula{}", closest_hint(closest)),
+                format!("lines are: {}", lines.join(", ")),
+            ),
+            Self::AlreadyThere { material, stage } => (
+                format!(
+                    "{material} stands in the formula already at stage {}",
+                    stage.word()
+                ),
+                "use set instead of add".to_owned(),
+            ),
+            Self::NothingToKeep {
+                material,
+                thing,
+                at,
+            } => (
+                format!(
+                    "{material} brings no known {thing}, so it can't be swapped at {}",
+                    at.word()
+                ),
+                "swap at equal mass".to_owned(),
+            ),
+            Self::OutOfRange {
+                field,
+                value,
+                allowed,
+            } => (
+                format!("{field} is {value}"),
+                format!("allowed is {allowed}"),
+            ),
+            Self::IsBalance { material } => (
+                format!("{material} is the balance line and takes up the rest"),
+                "change the other lines, or make another line the balance".to_owned(),
+            ),
+            Self::NoFlour => (
+                "no other line counts as flour, so percent of flour has no meaning".to_owned(),
+                "write percent of mix".to_owned(),
+            ),
+            Self::NoWater => (
+                "the formula has no added water to scale".to_owned(),
+                "add a line of water".to_owned(),
+            ),
+            Self::Formula(error) => error.apart(units),
+        }
+    }
+}
+
+measure::error_apart!(ChangeError);
+
+impl From<FormulaError> for ChangeError {
+    fn from(error: FormulaError) -> Self {
+        Self::Formula(error)
+    }
 }
 
 fn closest_hint(closest: &[String]) -> String {

@@ -1,9 +1,12 @@
 //! Something a person should know beside a result: data, not an error.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// How much a finding weighs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Severity {
     /// Good to know.
@@ -26,7 +29,7 @@ impl Severity {
 }
 
 /// A finding: what it concerns, what is so, what to do, and how that is known.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Finding {
     /// How much it weighs.
     pub severity: Severity,

@@ -3,6 +3,7 @@
 //! Knows metrology: how a number is told, how sure it is and where it comes from.
 //! Must not know any food, oven, file, clock, screen or database.
 
+mod apart;
 pub mod basis;
 pub mod estimate;
 pub mod finding;
@@ -15,6 +16,7 @@ pub mod source;
 pub mod temperature;
 pub mod units;
 
+pub use apart::Apart;
 pub use basis::{DryBasis, WetBasis};
 pub use estimate::Estimate;
 pub use finding::{Finding, Severity};

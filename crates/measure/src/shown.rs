@@ -137,6 +137,27 @@ impl Units {
         self.row(metric).map_or(value, |t| value * t.factor)
     }
 
+    /// One or two values told in a metric unit, told again in the unit read, in brackets after a blank; nothing where
+    /// that is the same.
+    ///
+    /// ```
+    /// use measure::Units;
+    /// assert_eq!(Units::Us.also(&[25.4], "mm"), " (1.00 in)");
+    /// assert_eq!(Units::Us.also(&[0.0, 100.0], "°C"), " (32.0 to 212 °F)");
+    /// assert_eq!(Units::Metric.also(&[25.4], "mm"), "");
+    /// ```
+    pub fn also(self, values: &[f64], metric: &str) -> String {
+        let unit = self.unit(metric);
+        if unit == metric {
+            return String::new();
+        }
+        let told = |v: &f64| {
+            crate::rounding::significant(self.value(*v, metric), 3).replace('-', "\u{2212}")
+        };
+        let told: Vec<String> = values.iter().map(told).collect();
+        format!(" ({} {unit})", told.join(" to "))
+    }
+
     /// A value as shown, back in the metric unit.
     ///
     /// ```

@@ -1,11 +1,14 @@
 //! How we know a number: its grade, its source, and the five parts of a constant.
 
 use crate::Range;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 
 /// How sure a number is, from best to worst.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Grade {
     /// Measured by the user on their own material or plant.
@@ -54,7 +57,7 @@ impl Grade {
 }
 
 /// Where a number comes from, with its grade.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Source {
     /// Reference in words: a table, a paper, a certificate, "common practice".
     pub text: Cow<'static, str>,
@@ -102,7 +105,7 @@ impl Constant {
     pub fn used(&self) -> Given {
         Given {
             name: self.name.into(),
-            value: self.value,
+            value: Some(self.value),
             unit: self.unit.into(),
             source: Source::fixed(self.grade, self.source),
         }
@@ -111,12 +114,12 @@ impl Constant {
 
 /// A number that a result stands on and that the user didn't necessarily give:
 /// listed beside the result so that nothing is assumed in silence.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Given {
     /// What it is.
     pub name: Cow<'static, str>,
-    /// Its value in `unit`.
-    pub value: f64,
+    /// Its value in `unit`; none for what is no number, such as the description of a machine.
+    pub value: Option<f64>,
     /// Its unit, as shown.
     pub unit: Cow<'static, str>,
     /// Where it comes from and how sure it is.

@@ -252,7 +252,7 @@ fn notices() -> Vec<Finding> {
 fn stands_on() -> Vec<Given> {
     let given = |name: &'static str, value, unit: &'static str, grade, text: &'static str| Given {
         name: name.into(),
-        value,
+        value: Some(value),
         unit: unit.into(),
         source: Source::fixed(grade, text),
     };

@@ -22,7 +22,7 @@ fn figures(compared: &[Compared]) -> Markup {
                 th scope="col" { "figure" } th scope="col" { "how it comes about" }
                 @if spread.is_some() { th scope="col" { "widened most by (control; share of its variance)" } }
             } }
-            @for part in [Part::Dough, Part::Bake, Part::Line, Part::Nutrition, Part::Cost] {
+            @for part in Part::ALL {
                 tbody {
                     tr .group { th scope="rowgroup" colspan=(if spread.is_some() { 3 } else { 2 }) { (part.word()) } }
                     @for about in Figure::ALL.into_iter().map(Figure::about).filter(|a| a.part == part) {
@@ -77,10 +77,10 @@ fn defaults(compared: &[Compared]) -> Markup {
 }
 
 fn value(d: &Default) -> Markup {
-    if !d.low.is_finite() {
+    let Some((low, high)) = d.values else {
         return html! { span .empty { "–" } };
-    }
-    let (low, high) = (number::plain(d.low), number::plain(d.high));
+    };
+    let (low, high) = (number::plain(low), number::plain(high));
     let text = if low == high {
         low
     } else {
@@ -94,8 +94,8 @@ struct Default<'a> {
     name: &'a str,
     unit: &'a str,
     grade: Grade,
-    low: f64,
-    high: f64,
+    /// Least and most of its values.
+    values: Option<(f64, f64)>,
     sources: Vec<&'a str>,
 }
 
@@ -104,8 +104,8 @@ fn gather(compared: &[Compared]) -> Vec<Default<'_>> {
     for given in compared.iter().flat_map(|c| &c.answer.given) {
         match all.iter_mut().find(|d| same(d, given)) {
             Some(d) => {
-                d.low = d.low.min(given.value);
-                d.high = d.high.max(given.value);
+                let both = d.values.zip(given.value);
+                d.values = both.map(|((low, high), v)| (low.min(v), high.max(v)));
                 if !d.sources.contains(&&*given.source.text) {
                     d.sources.push(&given.source.text);
                 }
@@ -114,8 +114,7 @@ fn gather(compared: &[Compared]) -> Vec<Default<'_>> {
                 name: &given.name,
                 unit: &given.unit,
                 grade: given.source.grade,
-                low: given.value,
-                high: given.value,
+                values: given.value.map(|v| (v, v)),
                 sources: vec![&given.source.text],
             }),
         }

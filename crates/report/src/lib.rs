@@ -35,7 +35,8 @@ pub use line::{
     stations_in_words,
 };
 pub use over_zones::bake_over_zones;
-pub use sheet::{Per, sheet};
+pub use sheet::{at, sheet};
+pub use study::compare::Per;
 pub use water::{Curve, water_curve, water_curve_with};
 
 /// The report's own style, to stand after [`paper::STYLE`].

@@ -10,8 +10,11 @@ mod treatment;
 pub use field::{field, field_of};
 
 use crate::model::Place;
-use crate::written::{Row, StudyWritten, Value};
-use ::formula::At;
+use crate::written::problem::{Allowed, Found};
+use crate::written::tables::{MaterialRow, RootRow, StudyRow, TargetRow, TreatmentRow};
+use crate::written::{MOST_BYTES, Problem, StudyWritten, Word, write};
+use ::formula::{At, ChangeError};
+use measure::Units;
 use serde::{Deserialize, Serialize};
 
 /// A value put into a field.
@@ -278,17 +281,17 @@ pub enum EditError {
         /// As given.
         id: String,
         /// What is wrong and what is allowed.
-        why: String,
+        why: NameFault,
     },
     /// A value that the field can't take.
-    #[error("{path} is {found}; allowed is {allowed}")]
+    #[error("{path} is {}; allowed is {}", found.words(Units::Metric), allowed.words(Units::Metric))]
     BadValue {
         /// The way to the field.
         path: String,
         /// What was given.
-        found: String,
+        found: Found,
         /// What is allowed.
-        allowed: String,
+        allowed: Allowed,
     },
     /// No such field.
     #[error("there is no field ‘{path}’{}", hint(closest))]
@@ -312,8 +315,63 @@ pub enum EditError {
         /// What was asked.
         what: String,
         /// What stands in the way.
-        why: String,
+        why: Why,
     },
+}
+
+impl EditError {
+    /// The error for a person who reads in these units.
+    pub fn words(&self, units: Units) -> String {
+        match self {
+            Self::BadValue {
+                path,
+                found,
+                allowed,
+            } => format!(
+                "{path} is {}; allowed is {}",
+                found.words(units),
+                allowed.words(units)
+            ),
+            other => other.to_string(),
+        }
+    }
+}
+
+/// What is wrong with a name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NameFault {
+    /// It can't be a short name.
+    #[error("can't be a short name; write 1 to 60 of a–z, 0–9, _ and -")]
+    NotShort,
+    /// Something is called so already.
+    #[error("is there already; give another name")]
+    Taken,
+    /// No material is called so.
+    #[error("is neither on the shelf nor among the study's own")]
+    NoMaterial,
+}
+
+/// What stands in the way of working something out.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Why {
+    /// A problem of the study.
+    #[error("{0}")]
+    Problem(Box<Problem>),
+    /// The change can't be made.
+    #[error("{0}")]
+    Change(Box<ChangeError>),
+    /// The treatment can't be built.
+    #[error("it isn't built")]
+    NotBuilt,
+}
+
+impl Why {
+    fn first(problems: Vec<Problem>) -> Self {
+        match problems.into_iter().next() {
+            Some(problem) => Self::Problem(Box::new(problem)),
+            None => Self::NotBuilt,
+        }
+    }
 }
 
 fn start(children: &[String]) -> String {
@@ -398,7 +456,7 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             field::set(
                 &mut w,
                 Some(treatment),
-                "name",
+                TreatmentRow::name.name,
                 Some(&Put::Text(name.trim().to_owned())),
             )?;
         }
@@ -410,7 +468,7 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             field::set(
                 &mut w,
                 None,
-                "study.control",
+                &below(RootRow::study.name, StudyRow::control.name),
                 Some(&Put::Text(treatment.clone())),
             )?;
         }
@@ -418,24 +476,25 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             let note = note.trim_end().replace("\r\n", "\n");
             let put = (!note.is_empty()).then_some(Put::Text(note));
             let path = if treatment.is_some() {
-                "note"
+                TreatmentRow::note.name.to_owned()
             } else {
-                "study.note"
+                below(RootRow::study.name, StudyRow::note.name)
             };
-            field::set(&mut w, treatment.as_deref(), path, put.as_ref())?;
+            field::set(&mut w, treatment.as_deref(), &path, put.as_ref())?;
         }
         Edit::SetTarget { moisture_pct, at } => {
+            let target = below(RootRow::study.name, StudyRow::target.name);
             field::set(
                 &mut w,
                 None,
-                "study.target.moisture_pct",
+                &below(&target, TargetRow::moisture_pct.name),
                 Some(&Put::Number(*moisture_pct)),
             )?;
             if let Some(at) = at {
                 field::set(
                     &mut w,
                     None,
-                    "study.target.at",
+                    &below(&target, TargetRow::at.name),
                     Some(&Put::Text(at.clone())),
                 )?;
             }
@@ -459,49 +518,35 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             field::override_material(&mut w, material, values)?
         }
         Edit::ForgetMaterial { material } => {
-            rows_mut(&mut w.root, "material").retain(|m| m.text("id") != Some(material));
-            if w.root.rows("material").is_empty() {
-                w.root.remove("material");
+            let own = w.root.rows_mut(RootRow::material);
+            own.retain(|m| m.get(MaterialRow::id) != Some(material));
+            if own.is_empty() {
+                w.root.take(RootRow::material);
             }
         }
     }
+    if write(&w).len() > MOST_BYTES {
+        let allowed = Allowed::Words("at most 2 MB of text in a study");
+        return Err(bad("the study", Found::Other("too long"), allowed));
+    }
+    w.edited();
     Ok(w)
 }
 
 /// The words of [`Place`] that a target takes.
 pub fn target_places() -> [&'static str; 3] {
-    Place::ALL.map(Place::written)
+    Place::ALL.map(Word::written)
 }
 
-/// The rows under a key, made when there are none.
-fn rows_mut<'a>(row: &'a mut Row, key: &str) -> &'a mut Vec<Row> {
-    if !matches!(row.entry(key).map(|e| &e.value), Some(Value::Rows(_))) {
-        row.set(key, Value::Rows(Vec::new()));
-    }
-    let entry = row.entries.iter_mut().find(|e| e.key == key);
-    match entry.map(|e| &mut e.value) {
-        Some(Value::Rows(rows)) => rows,
-        _ => unreachable!("the rows were put there above"),
-    }
+/// The way to a field of a section.
+fn below(section: &str, key: &str) -> String {
+    format!("{section}.{key}")
 }
 
-/// The table under a key, if there is one.
-fn row_mut<'a>(row: &'a mut Row, key: &str) -> Option<&'a mut Row> {
-    match row
-        .entries
-        .iter_mut()
-        .find(|e| e.key == key)
-        .map(|e| &mut e.value)
-    {
-        Some(Value::Row(row)) => Some(row),
-        _ => None,
-    }
-}
-
-fn bad(path: impl Into<String>, found: impl ToString, allowed: impl Into<String>) -> EditError {
+fn bad(path: impl Into<String>, found: Found, allowed: Allowed) -> EditError {
     EditError::BadValue {
         path: path.into(),
-        found: found.to_string(),
-        allowed: allowed.into(),
+        found,
+        allowed,
     }
 }

@@ -360,3 +360,18 @@ fn the_page_of_what_varies_is_the_list() {
         "docs/model/spread.md is not what the list says; run UPDATE_DOCS=1 cargo test -p study --test demonstration"
     );
 }
+
+/// Whose price it is stands in the data, not in the words of its source.
+#[test]
+fn a_price_after_a_report_of_the_usda_is_not_the_invented_one() {
+    let text = include_str!("../../../examples/more/bench-oat.toml");
+    assert!(text.contains("after the USDA report"));
+    let study = study::written::read(text).unwrap();
+    let told = answer(study.control());
+    let invented = told.findings.iter().find(|f| f.code == "price-invented");
+    let message = &invented.unwrap().message;
+    assert!(
+        message.contains("Soft wheat flour") && !message.contains("Oat flour"),
+        "{message}"
+    );
+}

@@ -3,6 +3,7 @@
 
 use proptest::prelude::*;
 use study::edit::{Edit, EditError, Put, Water, apply};
+use study::written::tables::{RootRow, TreatmentRow};
 use study::written::{StudyWritten, read_written, resolve, write};
 
 const EXAMPLE: &str = include_str!("../../../examples/spent-grain.toml");
@@ -338,13 +339,13 @@ proptest! {
             }
         }
         prop_assert_eq!(&read_written(&write(&w)).unwrap(), &w);
-        for (was, is) in before.root.rows("treatment").iter().zip(w.root.rows("treatment")) {
-            if !TREATMENTS.contains(&was.text("id").unwrap()) {
+        for (was, is) in before.treatments().iter().zip(w.treatments()) {
+            if !TREATMENTS.contains(&was.get(TreatmentRow::id).unwrap()) {
                 prop_assert_eq!(was, is);
             }
         }
-        prop_assert_eq!(before.root.row("study"), w.root.row("study"));
-        prop_assert_eq!(before.root.rows("material"), w.root.rows("material"));
+        prop_assert_eq!(before.root.row(RootRow::study), w.root.row(RootRow::study));
+        prop_assert_eq!(before.root.rows(RootRow::material), w.root.rows(RootRow::material));
     }
 }
 

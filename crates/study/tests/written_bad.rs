@@ -1,7 +1,44 @@
 //! Every kind of bad input gets a clear message: where, what was found, what is allowed, what to
 //! write instead.
 
-use study::written::{Code, MOST_BYTES, Problem, read};
+use measure::{Range, Units};
+use study::written::problem::{Allowed, Found};
+use study::written::{Code, MOST_BYTES, What, read, read_written, resolve};
+
+/// A problem and its words.
+#[derive(Clone, Debug)]
+struct Problem {
+    span: std::ops::Range<usize>,
+    code: Code,
+    path: String,
+    message: String,
+    allowed: String,
+    suggestion: String,
+    what: What,
+    all: String,
+}
+
+impl From<study::written::Problem> for Problem {
+    fn from(p: study::written::Problem) -> Self {
+        let words = p.words(Units::Metric);
+        Self {
+            span: p.span.clone().expect("a text has places"),
+            code: p.code(),
+            path: p.path.to_string(),
+            message: words.message,
+            allowed: words.allowed,
+            suggestion: words.way_out,
+            all: p.to_string(),
+            what: p.what,
+        }
+    }
+}
+
+impl std::fmt::Display for Problem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.all)
+    }
+}
 
 const GOOD: &str = r#"hardtack = 1
 [study]
@@ -35,6 +72,7 @@ fn with(old: &str, new: &str) -> Vec<Problem> {
 
 fn problems(text: &str) -> Vec<Problem> {
     let problems = read(text).expect_err("this file is wrong");
+    let problems: Vec<Problem> = problems.into_iter().map(Problem::from).collect();
     for p in &problems {
         assert!(
             text.get(p.span.clone()).is_some(),
@@ -73,7 +111,7 @@ fn misspelt_keys_get_the_closest() {
     assert_eq!(p.code, Code::UnknownKey);
     assert_eq!(p.message, "piece has no key `thicknes`");
     assert_eq!(p.suggestion, "did you mean `thickness_mm`?");
-    assert_eq!(p.key_path, "piece.thicknes");
+    assert_eq!(p.path, "piece.thicknes");
     assert!(p.allowed.contains("diameter_mm"));
 }
 
@@ -126,7 +164,7 @@ fn numbers_stay_in_their_range() {
         "piece.thickness_mm: -8 mm is outside the allowed range; allowed: 1 to 40 mm; the nearest allowed value is 1"
     );
     let p = one("amount = 62", "amount = -62", "-62");
-    assert_eq!(p.key_path, "treatment[control].lines[1].amount");
+    assert_eq!(p.path, "treatment[control].lines[1].amount");
     for odd in ["nan", "inf", "-inf", "+nan"] {
         let p = one("thickness_mm = 8", &format!("thickness_mm = {odd}"), odd);
         assert_eq!(p.code, Code::NotFinite, "{odd}");
@@ -178,7 +216,7 @@ fn what_is_missing_is_told_where_it_belongs() {
     let p = one("thickness_mm = 8\n", "", "[piece]");
     assert_eq!(p.message, "`thickness_mm` is missing: the thickness as cut");
     let p = one("hardtack = 1\n", "", "");
-    assert_eq!(p.key_path, "hardtack");
+    assert_eq!(p.path, "hardtack");
     let p = one("[oven]\npreset = \"three-zone steel band\"\n", "", "");
     assert_eq!(
         p.to_string(),
@@ -594,4 +632,80 @@ fn long_chains_are_followed() {
         .collect();
     let text = GOOD.to_owned() + &chain + "[[treatment]]\nid = \"t0\"\nfrom = \"control\"\n";
     assert_eq!(read(&text).unwrap().treatments.len(), 200);
+    let chain: String = (1..500)
+        .map(|i| format!("[[material]]\nid = \"m{i}\"\nfrom = \"m{}\"\n", i - 1))
+        .collect();
+    let text = format!("{GOOD}[[material]]\nid = \"m0\"\nfrom = \"salt\"\n{chain}");
+    assert_eq!(read(&text).unwrap().materials.len(), 500);
+}
+
+/// Data beside the words: what was found, what is allowed, whose it is; US units by definition of the inch.
+#[test]
+fn a_problem_is_data() {
+    let p = one("thickness_mm = 8", "thickness_mm = 50.8", "50.8");
+    let found = Found::Number {
+        value: 50.8,
+        unit: "mm",
+    };
+    assert_eq!(p.what.found(), Some(found));
+    let allowed = Allowed::Range {
+        range: Range::new(1.0, 40.0),
+        unit: "mm",
+    };
+    assert_eq!(p.what.allowed(), Some(allowed));
+    let us = p.what.words(Units::Us);
+    assert_eq!(us.message, "50.8 mm (2.00 in) is outside the allowed range");
+    assert_eq!(us.allowed, "1 to 40 mm (0.0394 to 1.57 in)");
+    let bad = GOOD.to_owned() + "[treatment.piece]\nthickness_mm = 80\n";
+    let problems = read(&bad).unwrap_err();
+    assert_eq!(problems[0].path.treatment(), Some("barley"));
+    assert_eq!(problems[0].path.section(), Some("piece"));
+    assert_eq!(problems[0].path.below_section().to_string(), "thickness_mm");
+}
+
+/// A study that was edited tells the way to a problem and no place; one that stands as it was read tells both.
+#[test]
+fn places_are_those_of_a_text() {
+    let written = read_written(&GOOD.replacen("amount = 34", "amount = 30", 1)).unwrap();
+    let as_read = resolve(&written).unwrap_err();
+    assert!(as_read[0].span.is_some());
+    let note = study::edit::Edit::SetNote {
+        treatment: None,
+        note: "again".into(),
+    };
+    let edited = study::edit::apply(&written, &note).unwrap();
+    let told = resolve(&edited).unwrap_err();
+    assert_eq!(told.len(), 1);
+    assert_eq!((told[0].span.clone(), told[0].code()), (None, Code::Sum));
+    assert_eq!(told[0].path.to_string(), "treatment[control].lines");
+    assert_eq!(told[0].to_string(), as_read[0].to_string());
+}
+
+#[test]
+fn numbers_beyond_any_drawing_are_told_of() {
+    for path in [
+        "M0 0 L1e308 0 L0 1e308 Z",
+        "M0 0 L-1e308 0 L1e308 1e308 Z",
+        "M0 0 a1e308 1e308 0 1 1 50 0 a25 25 0 1 1 -50 0z",
+        "M0 0 C 1e308 0 0 1e308 50 50 Z",
+        "M1e300 1e300 l10 0 l0 10 z",
+        "M0 0 h1e308 v1e308 z",
+        "M0 0 q1e308 1e308 50 50 t1e308 0 z",
+    ] {
+        let p = one(
+            "outline = \"round\"\ndiameter_mm = 50",
+            &format!("outline = \"path\"\npath = \"{path}\"\nunit_mm = 1"),
+            "1e",
+        );
+        assert_eq!(p.code, Code::BadText, "{path}: {p}");
+        assert!(p.message.starts_with("the path holds the number"), "{p}");
+    }
+    // A drawing that is only too large is about its path, not about a length that it doesn't have.
+    let p = one(
+        "outline = \"round\"\ndiameter_mm = 50",
+        "outline = \"path\"\npath = \"M0 0 L60 0 L30 40 Z\"\nunit_mm = 1000",
+        "M0 0",
+    );
+    assert_eq!(p.path, "piece.path");
+    assert_eq!(p.message, "length of the path is 60000 mm");
 }

@@ -4,7 +4,7 @@
 use formula::water::Forming;
 use formula::{Formula, Gluten, Nutrient, WaterNeed};
 use study::model::{Place, Species, Study, Treatment, WaterChoice};
-use study::written::{Value, read, read_written, write};
+use study::written::{Value, read, read_written, tables, write};
 
 const EXAMPLE: &str = include_str!("../../../examples/spent-grain.toml");
 
@@ -187,7 +187,7 @@ fn it_survives_writing() {
 #[test]
 fn a_written_study_can_be_edited() {
     let mut written = read_written(EXAMPLE).unwrap();
-    let mut piece = written.root.row("piece").unwrap().clone();
+    let mut piece = written.root.row(tables::RootRow::piece).unwrap().clone();
     assert!(piece.set("thickness_mm", Value::Number(10.0)));
     assert!(
         !piece.set("thickness_furlong", Value::Number(10.0)),

@@ -163,7 +163,7 @@ proptest! {
         if let Err(problems) = read(&text) {
             prop_assert!(!problems.is_empty());
             for p in problems {
-                prop_assert!(text.get(p.span.clone()).is_some());
+                prop_assert!(p.span.is_some_and(|span| text.get(span).is_some()));
             }
         }
     }
@@ -178,7 +178,8 @@ proptest! {
         let text = EXAMPLE.replace("thickness_mm = 8", &format!("thickness_mm = {n:?}"));
         let written = read_written(&text).map_err(|p| TestCaseError::fail(format!("{p:?}")))?;
         let again = read_written(&write(&written)).map_err(|p| TestCaseError::fail(format!("{p:?}")))?;
-        prop_assert_eq!(again.root.row("piece").and_then(|p| p.number("thickness_mm")), Some(n));
+        let piece = again.root.row(tables::RootRow::piece);
+        prop_assert_eq!(piece.and_then(|p| p.get(tables::PieceRow::thickness_mm)), Some(n));
     }
 }
 

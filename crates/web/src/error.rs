@@ -8,6 +8,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use book::BookError;
 use maud::{Markup, html};
+use measure::Units;
 use serde_json::json;
 use study::written::Problem;
 
@@ -109,7 +110,7 @@ impl From<AppError> for Failure {
                     "The text has problems that keep it from being read.",
                     untouched,
                 );
-                failure.more = Some(problem_list(text, problems));
+                failure.more = Some(problem_list(text, problems, Units::Metric));
                 failure
             }
             _ => Self::new(
@@ -164,17 +165,18 @@ fn sentence(text: &str) -> String {
 }
 
 /// Problems of a study's text, each with its line.
-pub(crate) fn problem_list(text: &str, problems: &[Problem]) -> Markup {
+pub(crate) fn problem_list(text: &str, problems: &[Problem], units: Units) -> Markup {
     html! {
         @if !problems.is_empty() {
             ul .findings {
                 @for p in problems {
+                    @let words = p.words(units);
                     li .finding .stop {
-                        span .weight { "line " (line_of(text, p.span.start)) }
+                        @if let Some(span) = &p.span { span .weight { "line " (line_of(text, span.start)) } }
                         div {
-                            p { @if !p.key_path.is_empty() { code { (p.key_path) } ": " } (p.message) }
-                            @if !p.allowed.is_empty() { p .help { "Allowed: " (p.allowed) } }
-                            @if !p.suggestion.is_empty() { p .help { (sentence(&p.suggestion)) } }
+                            p { @if !p.path.is_whole() { code { (p.path) } ": " } (words.message) }
+                            @if !words.allowed.is_empty() { p .help { "Allowed: " (words.allowed) } }
+                            @if !words.way_out.is_empty() { p .help { (sentence(&words.way_out)) } }
                         }
                     }
                 }

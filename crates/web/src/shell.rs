@@ -139,7 +139,7 @@ pub(crate) fn study_main(
 }
 
 fn title_of(view: &StudyView) -> String {
-    let name = view.written.root.row("study").and_then(|s| s.text("name"));
+    let name = view.written.name();
     name.unwrap_or(&view.newest.title).to_owned()
 }
 

@@ -366,7 +366,7 @@ impl Crumb {
             .map(|(constant, value)| {
                 let mut given = constant.used();
                 if value != constant.value {
-                    given.value = value;
+                    given.value = Some(value);
                     given.source = measure::Source::fixed(Grade::Measured, "your own setting");
                 }
                 given

@@ -3,7 +3,7 @@
 use super::{Conversion, Former};
 use crate::after::Conveyor;
 use crate::properties::measured;
-use measure::{Constant, Grade, Range, Source};
+use measure::{Apart, Constant, Grade, Range, Source, Units};
 use serde::{Deserialize, Serialize};
 
 /// Mixers, all alike.
@@ -102,14 +102,9 @@ pub const BREAKAGE: Constant = Constant {
 };
 
 /// Why a line can't be worked out.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum LineError {
     /// A number outside its range.
-    #[error(
-        "line, {field}: {} is outside {}",
-        measured(value, unit),
-        measured(allowed, unit)
-    )]
     Range {
         /// The field.
         field: &'static str,
@@ -121,15 +116,10 @@ pub enum LineError {
         allowed: Range,
     },
     /// The oven.
-    #[error(transparent)]
-    Oven(#[from] crate::oven::OvenError),
+    Oven(crate::oven::OvenError),
     /// The piece.
-    #[error(transparent)]
-    Piece(#[from] crate::piece::PieceError),
+    Piece(crate::piece::PieceError),
     /// Nothing fits.
-    #[error(
-        "not one piece of {piece_mm:.0} mm fits {place} of {room_mm:.0} mm; take a smaller piece or a wider {place}"
-    )]
     NothingFits {
         /// Width of the piece \[mm\].
         piece_mm: f64,
@@ -139,15 +129,71 @@ pub enum LineError {
         room_mm: f64,
     },
     /// The baked piece would be wetter than the dough.
-    #[error(
-        "baked moisture {baked_pct:.2} % is not below the dough's {dough_pct:.2} %; give the moisture after baking, wet basis"
-    )]
     Moisture {
         /// Dough moisture \[%\].
         dough_pct: f64,
         /// Baked moisture \[%\].
         baked_pct: f64,
     },
+}
+
+impl Apart for LineError {
+    fn apart(&self, units: Units) -> (String, String) {
+        match self {
+            Self::Range {
+                field,
+                value,
+                unit,
+                allowed,
+            } => (
+                format!(
+                    "line, {field}: {}{} is outside {}{}",
+                    measured(value, unit),
+                    units.also(&[*value], unit),
+                    measured(allowed, unit),
+                    units.also(&[allowed.low, allowed.high], unit)
+                ),
+                String::new(),
+            ),
+            Self::Oven(error) => error.apart(units),
+            Self::Piece(error) => error.apart(units),
+            Self::NothingFits {
+                piece_mm,
+                place,
+                room_mm,
+            } => (
+                format!(
+                    "not one piece of {piece_mm:.0} mm{} fits {place} of {room_mm:.0} mm{}",
+                    units.also(&[*piece_mm], "mm"),
+                    units.also(&[*room_mm], "mm")
+                ),
+                format!("take a smaller piece or a wider {place}"),
+            ),
+            Self::Moisture {
+                dough_pct,
+                baked_pct,
+            } => (
+                format!(
+                    "baked moisture {baked_pct:.2} % is not below the dough's {dough_pct:.2} %"
+                ),
+                "give the moisture after baking, wet basis".to_owned(),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(LineError);
+
+impl From<crate::oven::OvenError> for LineError {
+    fn from(error: crate::oven::OvenError) -> Self {
+        Self::Oven(error)
+    }
+}
+
+impl From<crate::piece::PieceError> for LineError {
+    fn from(error: crate::piece::PieceError) -> Self {
+        Self::Piece(error)
+    }
 }
 
 pub(super) fn within(

@@ -15,7 +15,7 @@ pub use zone::{TopHeat, Zone, ZoneLength};
 
 use crate::properties::measured;
 use crate::properties::water::saturation_pressure_pa;
-use measure::{Constant, Finding, Grade, Range, Severity, Source};
+use measure::{Apart, Constant, Finding, Grade, Range, Severity, Source, Units};
 use serde::{Deserialize, Serialize};
 
 /// What carries the pieces.
@@ -98,14 +98,9 @@ pub const PAPER: Constant = Constant {
 };
 
 /// Why an oven's description can't be used.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum OvenError {
     /// A number outside its range.
-    #[error(
-        "oven {oven}, {field}: {} is outside {}",
-        measured(value, unit),
-        measured(allowed, unit)
-    )]
     Range {
         /// The oven's name.
         oven: String,
@@ -119,7 +114,6 @@ pub enum OvenError {
         allowed: Range,
     },
     /// No zones, or more than one in a batch oven.
-    #[error("oven {oven} has {count} zones; {allowed}")]
     Zones {
         /// The oven's name.
         oven: String,
@@ -129,9 +123,6 @@ pub enum OvenError {
         allowed: &'static str,
     },
     /// Lengths in metres that don't add up to the oven's.
-    #[error(
-        "zones of oven {oven} are {sum_m:.2} m long together, its heated length is {length_m:.2} m; correct one of them or give the zones as shares"
-    )]
     Length {
         /// The oven's name.
         oven: String,
@@ -141,12 +132,60 @@ pub enum OvenError {
         length_m: f64,
     },
     /// Some zones in metres and others as shares.
-    #[error("oven {oven} tells some zones in metres and others as shares; use one of them for all")]
     Mixed {
         /// The oven's name.
         oven: String,
     },
 }
+
+impl Apart for OvenError {
+    fn apart(&self, units: Units) -> (String, String) {
+        match self {
+            Self::Range {
+                oven,
+                field,
+                value,
+                unit,
+                allowed,
+            } => (
+                format!(
+                    "oven {oven}, {field}: {}{} is outside {}{}",
+                    measured(value, unit),
+                    units.also(&[*value], unit),
+                    measured(allowed, unit),
+                    units.also(&[allowed.low, allowed.high], unit)
+                ),
+                String::new(),
+            ),
+            Self::Zones {
+                oven,
+                count,
+                allowed,
+            } => (
+                format!("oven {oven} has {count} zones"),
+                (*allowed).to_owned(),
+            ),
+            Self::Length {
+                oven,
+                sum_m,
+                length_m,
+            } => (
+                format!(
+                    "zones of oven {oven} are {sum_m:.2} m{} long together, its heated length is {length_m:.2} m{}",
+                    units.also(&[*sum_m], "m"),
+                    units.also(&[*length_m], "m")
+                ),
+                "correct one of them or give the zones as shares".to_owned(),
+            ),
+            Self::Mixed { oven } => (
+                format!("oven {oven} tells some zones in metres and others as shares"),
+                "use one of them for all".to_owned(),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(OvenError);
 
 /// Heated length of a band oven \[m\].
 pub const LENGTH_M: Range = Range::new(0.5, 150.0);

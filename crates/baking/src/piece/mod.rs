@@ -10,12 +10,12 @@ pub mod pattern;
 pub use arrange::{Arrangement, OnRoll, OnSheet, Placed, on_roll, on_sheet};
 pub use docker::Docker;
 pub use layout::Layout;
-pub use outline::{Outline, OutlineError};
+pub use outline::{Outline, OutlineError, OutlineMeasure};
 pub use path::{ClosedPath, PathError};
 pub use pattern::{Docked, DockerPattern, PatternError, Places, dock};
 
 use crate::bake::{Edge, HoleWalls};
-use measure::{Constant, Finding, Grade, Range, Severity, WetBasis};
+use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// A piece as it is formed.
@@ -30,13 +30,11 @@ pub struct Piece {
 }
 
 /// Why a piece can't be formed.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum PieceError {
     /// The outline.
-    #[error(transparent)]
-    Outline(#[from] OutlineError),
+    Outline(OutlineError),
     /// The thickness.
-    #[error("thickness is {value_mm} mm; a piece may be {allowed} mm thick")]
     Thickness {
         /// What was given \[mm\].
         value_mm: f64,
@@ -44,9 +42,6 @@ pub enum PieceError {
         allowed: Range,
     },
     /// The docker holes.
-    #[error(
-        "{count} docker holes of {diameter_mm} mm take {share_pct:.0} % of the piece's area; they may take up to {most_pct} %, with a diameter of 0.5 to 10 mm"
-    )]
     Docker {
         /// How many.
         count: u32,
@@ -57,6 +52,47 @@ pub enum PieceError {
         /// Allowed share \[%\].
         most_pct: f64,
     },
+}
+
+impl Apart for PieceError {
+    fn apart(&self, units: Units) -> (String, String) {
+        match self {
+            Self::Outline(error) => error.apart(units),
+            Self::Thickness { value_mm, allowed } => (
+                format!(
+                    "thickness is {value_mm} mm{}",
+                    units.also(&[*value_mm], "mm")
+                ),
+                format!(
+                    "a piece may be {allowed} mm{} thick",
+                    units.also(&[allowed.low, allowed.high], "mm")
+                ),
+            ),
+            Self::Docker {
+                count,
+                diameter_mm,
+                share_pct,
+                most_pct,
+            } => (
+                format!(
+                    "{count} docker holes of {diameter_mm} mm{} take {share_pct:.0} % of the piece's area",
+                    units.also(&[*diameter_mm], "mm")
+                ),
+                format!(
+                    "they may take up to {most_pct} %, with a diameter of 0.5 to 10 mm{}",
+                    units.also(&[0.5, 10.0], "mm")
+                ),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(PieceError);
+
+impl From<OutlineError> for PieceError {
+    fn from(error: OutlineError) -> Self {
+        Self::Outline(error)
+    }
 }
 
 /// Thickness a piece may have \[mm\].

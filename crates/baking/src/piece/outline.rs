@@ -1,7 +1,7 @@
 //! Shapes seen from above, with exact area and perimeter.
 
 use super::path::ClosedPath;
-use measure::Range;
+use measure::{Apart, Range, Units};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
@@ -40,21 +40,74 @@ pub enum Outline {
 }
 
 /// Why an outline can't be drawn.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error(
-    "{field} of the {shape} is {value_mm} mm; it must lie within {low_mm:.2} to {high_mm:.2} mm"
-)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct OutlineError {
     /// The shape.
     pub shape: &'static str,
     /// Which measure.
-    pub field: &'static str,
+    pub field: OutlineMeasure,
     /// What was given \[mm\].
     pub value_mm: f64,
     /// Smallest allowed \[mm\].
     pub low_mm: f64,
     /// Largest allowed \[mm\].
     pub high_mm: f64,
+}
+
+impl Apart for OutlineError {
+    fn apart(&self, units: Units) -> (String, String) {
+        let Self {
+            shape,
+            field,
+            value_mm,
+            low_mm,
+            high_mm,
+        } = self;
+        (
+            format!(
+                "{} of the {shape} is {value_mm} mm{}",
+                field.word(),
+                units.also(&[*value_mm], "mm")
+            ),
+            format!(
+                "it must lie within {low_mm:.2} to {high_mm:.2} mm{}",
+                units.also(&[*low_mm, *high_mm], "mm")
+            ),
+        )
+    }
+}
+
+measure::error_apart!(OutlineError);
+
+/// A measure of an outline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OutlineMeasure {
+    /// Of a disc.
+    Diameter,
+    /// Along the band.
+    Length,
+    /// Across the band.
+    Width,
+    /// Of a bar.
+    CornerRadius,
+    /// Of a bone.
+    NeckWidth,
+    /// Of a bone.
+    LobeRadius,
+}
+
+impl OutlineMeasure {
+    /// The word shown to people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Diameter => "diameter",
+            Self::Length => "length",
+            Self::Width => "width",
+            Self::CornerRadius => "corner radius",
+            Self::NeckWidth => "neck width",
+            Self::LobeRadius => "lobe radius",
+        }
+    }
 }
 
 /// How long and wide a piece may be \[m\].
@@ -96,19 +149,19 @@ impl Outline {
         match *self {
             Self::Path(ref path) => {
                 let (length_m, width_m) = path.extent_m();
-                within("length", length_m, low, high)?;
-                within("width", width_m, low, high)
+                within(OutlineMeasure::Length, length_m, low, high)?;
+                within(OutlineMeasure::Width, width_m, low, high)
             }
-            Self::Round { diameter_m } => within("diameter", diameter_m, low, high),
+            Self::Round { diameter_m } => within(OutlineMeasure::Diameter, diameter_m, low, high),
             Self::Bar {
                 length_m,
                 width_m,
                 corner_radius_m,
             } => {
-                within("length", length_m, low, high)?;
-                within("width", width_m, low, high)?;
+                within(OutlineMeasure::Length, length_m, low, high)?;
+                within(OutlineMeasure::Width, width_m, low, high)?;
                 within(
-                    "corner radius",
+                    OutlineMeasure::CornerRadius,
                     corner_radius_m,
                     0.0,
                     0.5 * length_m.min(width_m),
@@ -120,16 +173,16 @@ impl Outline {
                 neck_m,
                 lobe_radius_m,
             } => {
-                within("length", length_m, low, high)?;
-                within("width", width_m, low, high)?;
+                within(OutlineMeasure::Length, length_m, low, high)?;
+                within(OutlineMeasure::Width, width_m, low, high)?;
                 // Lobes of one end touch, stay inside the width, and don't reach across the middle.
                 within(
-                    "lobe radius",
+                    OutlineMeasure::LobeRadius,
                     lobe_radius_m,
                     0.25 * width_m,
                     (0.5 * width_m).min(0.25 * length_m),
                 )?;
-                within("neck width", neck_m, 0.1 * width_m, width_m)
+                within(OutlineMeasure::NeckWidth, neck_m, 0.1 * width_m, width_m)
             }
         }
     }

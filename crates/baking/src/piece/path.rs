@@ -1,6 +1,7 @@
 //! A closed line of any shape: a polygon, or a path in the text form of SVG with its scale.
 
 use kurbo::{Affine, BezPath, ParamCurve, ParamCurveArclen, PathEl, PathSeg, Point, Shape, Vec2};
+use measure::{Apart, Units};
 use serde::{Deserialize, Serialize};
 use svgtypes::{PathParser, PathSegment};
 
@@ -22,12 +23,9 @@ enum Written {
 }
 
 /// Why a line can't be an outline; places in the line's own units where it was drawn, else in mm.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum PathError {
     /// The text isn't path data.
-    #[error(
-        "the path can't be read at character {at} (\"{near}\"); it wants SVG path data such as M 0 0 L 60 0 L 30 40 Z"
-    )]
     Text {
         /// Which character, counted from 1.
         at: usize,
@@ -35,9 +33,6 @@ pub enum PathError {
         near: String,
     },
     /// More curves than one.
-    #[error(
-        "the path holds {count} separate curves, the second from ({x}, {y}); a piece has one outline, and holes are written as docker holes"
-    )]
     Several {
         /// How many.
         count: usize,
@@ -47,7 +42,6 @@ pub enum PathError {
         y: f64,
     },
     /// It doesn't close.
-    #[error("the path is open: it begins at ({}, {}) and ends at ({}, {}); close it with Z", from.0, from.1, to.0, to.1)]
     Open {
         /// Where it begins.
         from: (f64, f64),
@@ -55,9 +49,6 @@ pub enum PathError {
         to: (f64, f64),
     },
     /// It crosses or touches itself.
-    #[error(
-        "the outline crosses or touches itself near ({x:.3}, {y:.3}); move the points there apart"
-    )]
     Crossing {
         /// Where.
         x: f64,
@@ -65,34 +56,84 @@ pub enum PathError {
         y: f64,
     },
     /// Too few points, or all in a line.
-    #[error("the outline encloses nothing; it wants at least three points that are not in a line")]
     Empty,
     /// A number that isn't one.
-    #[error("point {number} of the outline isn't a pair of finite numbers; write x,y in mm")]
     Number {
         /// Which point, counted from 1.
         number: usize,
     },
     /// Too many points to be a cutter's edge.
-    #[error(
-        "the outline has {count} pieces of line; at most {most} are taken; simplify the drawing"
-    )]
     Long {
         /// How many.
         count: usize,
         /// How many may be.
         most: usize,
     },
+    /// A number far beyond any drawing.
+    Far {
+        /// The number, in the path's units.
+        number: f64,
+    },
     /// A scale that isn't one.
-    #[error("one unit of the drawing is {mm} mm; it must lie within 0.0001 to 1000 mm")]
     Scale {
         /// What was given \[mm\].
         mm: f64,
     },
 }
 
+impl Apart for PathError {
+    fn apart(&self, _: Units) -> (String, String) {
+        match self {
+            Self::Text { at, near } => (
+                format!("the path can't be read at character {at} (\"{near}\")"),
+                "it wants SVG path data such as M 0 0 L 60 0 L 30 40 Z".to_owned(),
+            ),
+            Self::Several { count, x, y } => (
+                format!("the path holds {count} separate curves, the second from ({x}, {y})"),
+                "a piece has one outline, and holes are written as docker holes".to_owned(),
+            ),
+            Self::Open { from, to } => (
+                format!(
+                    "the path is open: it begins at ({}, {}) and ends at ({}, {})",
+                    from.0, from.1, to.0, to.1
+                ),
+                "close it with Z".to_owned(),
+            ),
+            Self::Crossing { x, y } => (
+                format!("the outline crosses or touches itself near ({x:.3}, {y:.3})"),
+                "move the points there apart".to_owned(),
+            ),
+            Self::Empty => (
+                "the outline encloses nothing".to_owned(),
+                "it wants at least three points that are not in a line".to_owned(),
+            ),
+            Self::Number { number } => (
+                format!("point {number} of the outline isn't a pair of finite numbers"),
+                "write x,y in mm".to_owned(),
+            ),
+            Self::Long { count, most } => (
+                format!("the outline has {count} pieces of line"),
+                format!("at most {most} are taken; simplify the drawing"),
+            ),
+            Self::Far { number } => (
+                format!("the path holds the number {number:e}"),
+                "numbers of a path are at most 1e9 of its units".to_owned(),
+            ),
+            Self::Scale { mm } => (
+                format!("one unit of the drawing is {mm} mm"),
+                "it must lie within 0.0001 to 1000 mm".to_owned(),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(PathError);
+
 /// Most pieces of line in an outline.
 pub const MOST_SEGMENTS: usize = 2000;
+/// Numbers of a path are at most this many of its units: sums and products of them stay finite, and a piece of 0.5 m
+/// in the smallest unit has 5e6.
+const MOST_UNITS: f64 = 1e9;
 /// Sides of the polygon on which crossings are looked for stay this close, as a share of the extent.
 const CROSSING_SHARE: f64 = 2e-4;
 
@@ -267,6 +308,12 @@ fn read(text: &str) -> Result<BezPath, PathError> {
     let mut last: (Option<Point>, Option<Point>) = (None, None);
     for segment in PathParser::from(text) {
         let segment = segment.map_err(|_| unreadable(text))?;
+        if let Some(number) = numbers(&segment)
+            .into_iter()
+            .find(|n| !(n.abs() <= MOST_UNITS))
+        {
+            return Err(PathError::Far { number });
+        }
         let origin = if segment.is_abs() {
             Vec2::ZERO
         } else {
@@ -411,6 +458,37 @@ fn read(text: &str) -> Result<BezPath, PathError> {
         return Err(unreadable(text));
     }
     Ok(curve)
+}
+
+/// Every length and place that a segment tells.
+fn numbers(segment: &PathSegment) -> Vec<f64> {
+    match *segment {
+        PathSegment::MoveTo { x, y, .. }
+        | PathSegment::LineTo { x, y, .. }
+        | PathSegment::SmoothQuadratic { x, y, .. } => vec![x, y],
+        PathSegment::HorizontalLineTo { x, .. } => vec![x],
+        PathSegment::VerticalLineTo { y, .. } => vec![y],
+        PathSegment::CurveTo {
+            x1,
+            y1,
+            x2,
+            y2,
+            x,
+            y,
+            ..
+        } => vec![x1, y1, x2, y2, x, y],
+        PathSegment::SmoothCurveTo { x2, y2, x, y, .. } => vec![x2, y2, x, y],
+        PathSegment::Quadratic { x1, y1, x, y, .. } => vec![x1, y1, x, y],
+        PathSegment::EllipticalArc {
+            rx,
+            ry,
+            x_axis_rotation,
+            x,
+            y,
+            ..
+        } => vec![rx, ry, x_axis_rotation, x, y],
+        PathSegment::ClosePath { .. } => Vec::new(),
+    }
 }
 
 /// The place of the first character that the path parser can't take.

@@ -1,7 +1,7 @@
 //! Where docker holes stand and how deep they go.
 
 use super::{Docker, Outline, Piece};
-use measure::{Constant, Finding, Grade, Range, Severity};
+use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
@@ -47,12 +47,9 @@ pub struct DockerPattern {
 }
 
 /// Why holes can't be made.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum PatternError {
     /// A hole outside the piece or through its edge.
-    #[error(
-        "docker hole {number} at ({x_mm:.2}, {y_mm:.2}) mm {how}; move it inside, or choose another pattern"
-    )]
     Outside {
         /// Which, counted from 1.
         number: usize,
@@ -64,9 +61,6 @@ pub enum PatternError {
         how: &'static str,
     },
     /// Two holes in one another.
-    #[error(
-        "docker holes {first} and {second} run into each other at ({x_mm:.2}, {y_mm:.2}) mm; fewer or narrower holes, or another pattern"
-    )]
     Together {
         /// One, counted from 1.
         first: usize,
@@ -78,7 +72,6 @@ pub enum PatternError {
         y_mm: f64,
     },
     /// Another number of points than of holes.
-    #[error("{points} points are given for {count} docker holes; give as many points as holes")]
     Count {
         /// Points.
         points: usize,
@@ -86,15 +79,70 @@ pub enum PatternError {
         count: usize,
     },
     /// A depth that can't be.
-    #[error(
-        "docker holes of {depth_mm} mm depth in a piece of {thickness_mm} mm; a depth is above 0 and at most the thickness"
-    )]
     Depth {
         /// Depth \[mm\].
         depth_mm: f64,
         /// Thickness \[mm\].
         thickness_mm: f64,
     },
+}
+
+impl Apart for PatternError {
+    fn apart(&self, units: Units) -> (String, String) {
+        match self {
+            Self::Outside {
+                number,
+                x_mm,
+                y_mm,
+                how,
+            } => (
+                format!(
+                    "docker hole {number} at ({x_mm:.2}, {y_mm:.2}) mm{} {how}",
+                    place(units, *x_mm, *y_mm)
+                ),
+                "move it inside, or choose another pattern".to_owned(),
+            ),
+            Self::Together {
+                first,
+                second,
+                x_mm,
+                y_mm,
+            } => (
+                format!(
+                    "docker holes {first} and {second} run into each other at ({x_mm:.2}, {y_mm:.2}) mm{}",
+                    place(units, *x_mm, *y_mm)
+                ),
+                "fewer or narrower holes, or another pattern".to_owned(),
+            ),
+            Self::Count { points, count } => (
+                format!("{points} points are given for {count} docker holes"),
+                "give as many points as holes".to_owned(),
+            ),
+            Self::Depth {
+                depth_mm,
+                thickness_mm,
+            } => (
+                format!(
+                    "docker holes of {depth_mm} mm{} depth in a piece of {thickness_mm} mm{}",
+                    units.also(&[*depth_mm], "mm"),
+                    units.also(&[*thickness_mm], "mm")
+                ),
+                "a depth is above 0 and at most the thickness".to_owned(),
+            ),
+        }
+    }
+}
+
+measure::error_apart!(PatternError);
+
+/// A place told in the unit read as well.
+fn place(units: Units, x_mm: f64, y_mm: f64) -> String {
+    let unit = units.unit("mm");
+    if unit == "mm" {
+        return String::new();
+    }
+    let own = |mm| units.value(mm, "mm");
+    format!(" (({:.3}, {:.3}) {unit})", own(x_mm), own(y_mm))
 }
 
 /// A piece's holes, laid out.

@@ -196,8 +196,8 @@ pub fn dough_properties(
     let known = match settings.density {
         Some(DoughDensity::Measured(value)) => {
             given.push(Given {
-                name: "density of the formed dough".into(),
-                value,
+                name: MEASURED_DENSITY.into(),
+                value: Some(value),
                 unit: "kg/m³".into(),
                 source: Source::fixed(Grade::Measured, "your own setting"),
             });
@@ -218,7 +218,7 @@ pub fn dough_properties(
     );
     let solid_heat_capacity = heat_capacity::solid_heat_capacity_j_per_kg_k(&solids, factor);
     given.push(computed(
-        "heat capacity of the dry solid, mean 25 to 120 °C",
+        SOLID_HEAT_CAPACITY,
         solid_heat_capacity,
         "J/(kg K)",
         heat_capacity::SOURCE,
@@ -242,14 +242,14 @@ pub fn dough_properties(
         PorousModel::Krischer { .. } => "Choi and Okos components side by side, pores by Krischer",
     };
     given.push(computed(
-        "conductivity of the dough at 25 °C",
+        DOUGH_CONDUCTIVITY,
         conductivity.at(dough, 25.0),
         "W/(m K)",
         how,
     ));
 
     given.push(computed(
-        "largest error of the conductivity's fitted form",
+        CONDUCTIVITY_FIT,
         100.0 * conductivity.largest_relative_error,
         "%",
         "against the porous model, from bone dry to the dough's moisture and a little above, 20 to 150 °C",
@@ -303,10 +303,19 @@ impl DoughProperties {
     }
 }
 
+/// Name of a measured density among what an answer stands on.
+pub const MEASURED_DENSITY: &str = "density of the formed dough";
+/// Name of the computed heat capacity among what an answer stands on.
+pub const SOLID_HEAT_CAPACITY: &str = "heat capacity of the dry solid, mean 25 to 120 °C";
+/// Name of the computed conductivity among what an answer stands on.
+pub const DOUGH_CONDUCTIVITY: &str = "conductivity of the dough at 25 °C";
+/// Name of the misfit of the conductivity among what an answer stands on.
+pub const CONDUCTIVITY_FIT: &str = "largest error of the conductivity's fitted form";
+
 fn computed(name: &'static str, value: f64, unit: &'static str, source: &'static str) -> Given {
     Given {
         name: name.into(),
-        value,
+        value: Some(value),
         unit: unit.into(),
         source: Source::fixed(Grade::Computed, source),
     }

@@ -44,7 +44,7 @@ proptest! {
             prop_assert!((back.0 / x.0 - 1.0).abs() < 1e-6);
             prop_assert!(dough.sorption.net_heat_j_per_kg(x, 298.15) >= 0.0);
         }
-        prop_assert!(dough.given.iter().all(|g| g.value.is_finite() && !g.source.text.is_empty()));
+        prop_assert!(dough.given.iter().all(|g| g.value.is_some_and(f64::is_finite) && !g.source.text.is_empty()));
     }
 
     #[test]
@@ -86,7 +86,10 @@ fn settings_out_of_range_are_named_and_own_settings_are_marked() {
         .iter()
         .find(|g| g.name == "permeability")
         .unwrap();
-    assert_eq!((own.value, own.source.grade), (2e-14, Grade::Measured));
+    assert_eq!(
+        (own.value, own.source.grade),
+        (Some(2e-14), Grade::Measured)
+    );
     for code in [
         "sugars-unknown",
         "salt-unknown",

@@ -163,12 +163,11 @@ pub struct Transport {
 pub(super) fn or_default(constant: &Constant, own: Option<f64>, given: &mut Vec<Given>) -> f64 {
     let mut used = constant.used();
     if let Some(value) = own {
-        used.value = value;
+        used.value = Some(value);
         used.source = Source::fixed(Grade::Measured, "your own setting");
     }
-    let value = used.value;
     given.push(used);
-    value
+    own.unwrap_or(constant.value)
 }
 
 impl TransportSettings {

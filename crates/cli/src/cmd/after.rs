@@ -351,7 +351,7 @@ fn terminal(a: &AfterAnswer) -> String {
             "{}{} {}{}{} ({})",
             if i > 0 { "; " } else { "" },
             g.name,
-            three(g.value),
+            g.value.map_or("–".to_owned(), three),
             if g.unit == "1" { "" } else { " " },
             if g.unit == "1" { "" } else { &g.unit },
             g.source.grade.word()

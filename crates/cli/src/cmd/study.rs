@@ -7,8 +7,9 @@ use measure::rounding::{decimals_for, signed};
 use measure::{Finding, Severity};
 use report::{Curve, Options, Per};
 use serde_json::{Value, json};
-use study::compare::figure::{Figure, Part};
-use study::{BakeOptions, Compared, Treatment};
+use study::compare;
+use study::compare::sheet::{self, Change, RowKind, Shown};
+use study::{BakeOptions, Compared, Figure, Treatment};
 use unicode_width::UnicodeWidthStr;
 
 /// Does what was asked.
@@ -18,12 +19,13 @@ pub fn run(args: Study) -> anyhow::Result<End> {
         Study::Report(args) => report(&args),
         Study::Curve(args) => curve(&args),
         Study::Batch(args) => super::batch::run(&args),
-        Study::Schema { markdown: true } => {
-            tell::out(&study::written::fields_markdown())?;
-            Ok(End::Fine)
-        }
-        Study::Schema { markdown: false } => {
-            tell::json(&study::written::schema())?;
+        Study::Schema { report, markdown } => {
+            match (report, markdown) {
+                (false, true) => tell::out(&study::written::fields_markdown())?,
+                (false, false) => tell::json(&study::written::schema())?,
+                (true, true) => tell::out(&compare::report_markdown())?,
+                (true, false) => tell::json(&compare::report_schema())?,
+            }
             Ok(End::Fine)
         }
     }
@@ -94,7 +96,9 @@ fn first_findings(study: &study::Study) -> Vec<(&str, Vec<Finding>)> {
 }
 
 fn problem_json(text: &str, p: &study::written::Problem) -> Value {
-    let before = &text[..p.span.start.min(text.len())];
+    let words = p.words(measure::Units::Metric);
+    let start = p.span.as_ref().map_or(0, |span| span.start);
+    let before = &text[..start.min(text.len())];
     let line = before.matches('\n').count() + 1;
     let column = before
         .rsplit('\n')
@@ -104,8 +108,8 @@ fn problem_json(text: &str, p: &study::written::Problem) -> Value {
         .count()
         + 1;
     json!({
-        "code": p.code.word(), "line": line, "column": column, "key": p.key_path,
-        "message": p.message, "allowed": p.allowed, "suggestion": p.suggestion,
+        "code": p.code().word(), "line": line, "column": column, "key": p.path.to_string(),
+        "message": words.message, "allowed": words.allowed, "suggestion": words.way_out,
     })
 }
 
@@ -117,7 +121,7 @@ fn worst<'a>(all: impl Iterator<Item = &'a [Finding]>) -> End {
 /// `study report`.
 pub fn report(args: &Report) -> anyhow::Result<End> {
     if let Some(draws) = args.spread {
-        let most = study::compare::uncertainty::MOST_DRAWS;
+        let most = compare::uncertainty::MOST_DRAWS;
         anyhow::ensure!(
             (20..=most).contains(&draws),
             "--spread {draws}: give 20 to {most} draws; 200 tells 95 % limits to about a tenth of their width"
@@ -136,7 +140,7 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         Some(id) => vec![find(&study, id)?],
         None => study.treatments.iter().collect(),
     };
-    let mut compared = study::compare(&study, &wanted, &BakeOptions::QUICK)?;
+    let mut compared = compare(&study, &wanted, &BakeOptions::QUICK)?;
     if let Some(draws) = args.spread {
         study::spread(&study, &mut compared, &BakeOptions::QUICK, draws, args.seed)?;
     }
@@ -149,7 +153,11 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         files::write(out, &html, args.force)?;
     }
     if args.json {
-        tell::json(&document(&study, &compared))?;
+        tell::json(&compare::report(
+            &study,
+            &compared,
+            env!("CARGO_PKG_VERSION"),
+        ))?;
     } else {
         tell::out(&terminal(&study, &compared))?;
         if let Some(out) = &args.html {
@@ -244,19 +252,6 @@ pub fn find<'a>(study: &'a study::Study, id: &str) -> anyhow::Result<&'a Treatme
     })
 }
 
-fn document(study: &study::Study, compared: &[Compared]) -> Value {
-    json!({
-        "hardtack": env!("CARGO_PKG_VERSION"),
-        "study": {
-            "name": study.name, "question": study.question, "species": study.species.word(),
-            "invented": study.invented, "currency": study.currency,
-            "target": { "moisture_pct": study.target.moisture.percent(), "at": study.target.at.written() },
-        },
-        "control": study.control().id,
-        "treatments": compared,
-    })
-}
-
 fn terminal(study: &study::Study, compared: &[Compared]) -> String {
     let mut text = tell::styled(tell::BOLD, &study.name);
     text.push('\n');
@@ -295,7 +290,7 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
             others.chunks(per_block).collect()
         };
         for block in blocks {
-            text.push_str(&sheet(study, control, block));
+            text.push_str(&beside(study, control, block));
             text.push('\n');
         }
         text.push_str(&widest(compared));
@@ -325,7 +320,7 @@ fn columns_that_fit(study: &study::Study, control: &Compared, others: &[Compared
         .rev()
         .find(|n| {
             others.chunks(*n).all(|block| {
-                sheet(study, control, block)
+                beside(study, control, block)
                     .lines()
                     .all(|l| l.width() <= WIDTH)
             })
@@ -333,77 +328,77 @@ fn columns_that_fit(study: &study::Study, control: &Compared, others: &[Compared
         .unwrap_or(1)
 }
 
-fn sheet(study: &study::Study, control: &Compared, others: &[Compared]) -> String {
+fn beside(study: &study::Study, control: &Compared, others: &[Compared]) -> String {
     let mut head = vec![String::new(), cut(&control.answer.id, 20)];
     let mut sides = vec![Side::Left, Side::Right];
     for c in others {
         head.extend([cut(&c.answer.id, 20), String::new()]);
         sides.extend([Side::Right, Side::Left]);
     }
+    let all: Vec<Compared> = std::iter::once(control).chain(others).cloned().collect();
+    let told = compare::sheet(study, &all, Per::Mix);
+    let figures = told.groups.iter().filter(|g| {
+        let first = g.rows.first();
+        first.is_some_and(|r| matches!(r.kind, RowKind::Figure(_)))
+    });
     let mut rows = Vec::new();
-    let mut part: Option<Part> = None;
-    for figure in Figure::ALL {
-        let about = figure.about();
-        if part != Some(about.part) {
-            part = Some(about.part);
-            rows.push(Row::Heading(about.part.word().to_owned()));
-        }
-        let unit = about
-            .unit
-            .replace('¤', &study.currency)
-            .replace("kg per 100 kg", "kg/100 kg");
-        let name = if unit.is_empty() {
-            about.name.to_owned()
-        } else {
-            format!("{}, {unit}", about.name)
-        };
-        let d = figure.decimals(&control.answer);
-        let mut cells = vec![format!("  {}", cut(&name, 42)), number(figure, control, d)];
-        for c in others {
-            cells.push(number(figure, c, d));
-            let gap = c.difference(figure).map(|gap| {
-                let told = signed(gap.value, d);
-                format!("{}{told}", gap.bound.mark())
-            });
-            cells.push(gap.unwrap_or_default());
-        }
-        rows.push(Row::Cells(cells));
-        rows.extend(limits(figure, control, others));
+    for group in figures {
+        rows.push(Row::Heading(group.name.to_owned()));
+        rows.extend(group.rows.iter().map(drawn));
     }
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     table(&head, &sides, &rows)
 }
 
-fn number(figure: Figure, c: &Compared, d: usize) -> String {
-    if figure == Figure::Kill && c.answer.bake.kill_log10 >= 7.0 {
-        return "more than 7".to_owned();
+/// A row of the sheet: under each treatment its number, beside it the difference from the control.
+fn drawn(row: &sheet::Row) -> Row {
+    let name = match row.kind {
+        RowKind::Limits(_) => format!("    {}", row.name),
+        _ if row.unit.is_empty() => format!("  {}", cut(&row.name, 42)),
+        _ => {
+            let unit = row.unit.replace("kg per 100 kg", "kg/100 kg");
+            format!("  {}", cut(&format!("{}, {unit}", row.name), 42))
+        }
+    };
+    let mut cells = vec![name];
+    for (i, cell) in row.cells.iter().enumerate() {
+        cells.push(number(row, cell));
+        if i > 0 {
+            cells.push(change(row, cell));
+        }
     }
-    match figure.told(&c.answer) {
-        Ok(v) => format!("{}{}", figure.sure(&c.answer).mark(), fixed(v, d)),
-        Err(_) if figure == Figure::BakeTime => "not reached".to_owned(),
-        Err(_) => "unknown".to_owned(),
+    Row::Cells(cells)
+}
+
+fn number(row: &sheet::Row, cell: &sheet::Cell) -> String {
+    let d = row.decimals;
+    match &cell.shown {
+        Shown::Empty => String::new(),
+        Shown::Unknown(_) if row.kind == RowKind::Figure(Figure::BakeTime) => {
+            "not reached".to_owned()
+        }
+        Shown::Unknown(_) => "unknown".to_owned(),
+        // Here is no room for the limits of an interval; --spread tells them.
+        Shown::Number(v, bound) | Shown::Interval { mean: v, bound, .. } => {
+            format!("{}{}", bound.mark(), fixed(*v, d))
+        }
+        Shown::MoreThan(v) => format!(">{v}"),
+        Shown::Limits { low, high } => paper::number::limits(*low, *high, d).unwrap_or_default(),
+        Shown::Count(n) => n.to_string(),
     }
 }
 
-/// The 95 % limits of a figure and of its differences, under it; none without a spread and where nothing varies.
-fn limits(figure: Figure, control: &Compared, others: &[Compared]) -> Option<Row> {
-    let (key, d) = (figure.about().key, figure.decimals(&control.answer));
-    let own = |c: &Compared| {
-        let l = c.spread.as_ref()?.figures.get(key)?;
-        paper::number::limits(l.low95, l.high95, d)
-    };
-    let gap = |c: &Compared| {
-        let l = c.spread.as_ref()?.versus_control.get(key)?;
-        paper::number::signed_limits(l.low95, l.high95, d)
-    };
-    let mut cells = vec![own(control)];
-    cells.extend(others.iter().flat_map(|c| [own(c), gap(c)]));
-    if cells.iter().all(Option::is_none) {
-        return None;
+fn change(row: &sheet::Row, cell: &sheet::Cell) -> String {
+    match cell.change {
+        None => String::new(),
+        Some(Change::New) => "new".to_owned(),
+        Some(Change::By { value, bound, .. }) => {
+            format!("{}{}", bound.mark(), signed(value, row.decimals))
+        }
+        Some(Change::Limits { low, high }) => {
+            paper::number::signed_limits(low, high, row.decimals).unwrap_or_default()
+        }
     }
-    let mut row = vec!["    95 %".to_owned()];
-    row.extend(cells.into_iter().map(Option::unwrap_or_default));
-    Some(Row::Cells(row))
 }
 
 /// Fixed decimals with a real minus.

@@ -156,7 +156,7 @@ pub fn guarantee(nutrient: Nutrient, bound: Bound, mean_pct: f64, margin: Margin
         guarantee_pct: rounded_pct(bound, mean_pct, margin_pct),
         margin: Given {
             name: format!("margin on {}", nutrient.word()).into(),
-            value: margin_pct,
+            value: Some(margin_pct),
             unit: "percentage points".into(),
             source,
         },

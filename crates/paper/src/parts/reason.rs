@@ -24,7 +24,7 @@ pub fn givens(givens: &[Given]) -> Markup {
                 @for given in givens {
                     tr {
                         th scope="row" { (given.name) }
-                        td .figure { @if given.value.is_finite() { (known(&number::plain(given.value), Known::from(given.source.grade))) } @else { span .empty { "–" } } }
+                        td .figure { @if let Some(value) = given.value { (known(&number::plain(value), Known::from(given.source.grade))) } @else { span .empty { "–" } } }
                         td .unit { (given.unit) }
                         td .source { (given.source.grade.word()) @if !given.source.text.is_empty() { ": " (given.source.text) } }
                     }

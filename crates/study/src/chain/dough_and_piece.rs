@@ -1,6 +1,6 @@
 //! From a treatment to what the bake and the line need: formula with its water, dough, piece.
 
-use super::{BakeOptions, Sample, Uncertain};
+use super::{BakeOptions, Sample, Uncertain, learned};
 use crate::model::{DoughDensity, Treatment, WaterChoice};
 use baking::bake::{BakeInput, Stage, edge};
 use baking::oven::stages;
@@ -43,6 +43,9 @@ pub enum DoughAndPieceError {
     /// The oven and what comes after.
     #[error(transparent)]
     Stages(#[from] baking::oven::StageError),
+    /// The beliefs about the water.
+    #[error(transparent)]
+    Water(#[from] trials::learn::WaterError),
     /// The piece.
     #[error(transparent)]
     Piece(#[from] baking::piece::PieceError),
@@ -65,7 +68,11 @@ pub fn dough_and_piece(
         treatment.formula.clone()
     };
     let fu = setting.process.consistency_fu;
-    let mut need = water::need(&written, setting.process.forming).at_consistency(fu);
+    let mut need = water::need(&written, setting.process.forming);
+    let (beliefs, amounts) = learned::water_model(&need)?;
+    let learned = beliefs.predict(&amounts)?;
+    (need.mean, need.sd) = (learned.mean_kg, learned.sd_titration_kg);
+    let mut need = need.at_consistency(fu);
     if sample.varies() {
         need.mean = drawn_need(&need, setting.process.forming, fu, sample);
     }
@@ -136,7 +143,7 @@ fn edge_path(treatment: &Treatment) -> Given {
     match treatment.setting.edge_path_share {
         None => usual,
         Some(value) => Given {
-            value,
+            value: Some(value),
             source: Source::fixed(
                 Grade::Computed,
                 "written in the study: fitted to a bake of the whole piece, or to your own bakes, of this outline with \

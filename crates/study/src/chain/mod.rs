@@ -6,6 +6,7 @@ pub mod browning;
 pub mod dough_and_piece;
 pub mod key;
 pub mod label_and_cost;
+pub mod learned;
 pub mod line_load;
 pub mod options;
 pub mod run;

@@ -12,6 +12,11 @@ use baking::line::{self, LineError, LineResult};
 use formula::{BakeBalance, FormulaError};
 use measure::{Given, Grade, Source, WetBasis};
 
+/// Name of what an answer takes from the description of its oven.
+pub const OVEN_DESCRIPTION: &str = "description of the oven";
+/// Name of what an answer takes from the description of its line.
+pub const LINE_DESCRIPTION: &str = "description of the line";
+
 /// Why a treatment has no answer.
 #[derive(Debug, thiserror::Error)]
 #[error("treatment {id}: {why}")]
@@ -143,8 +148,8 @@ fn worked_through(
         &sold.ingredients,
     );
     let line = line::evaluate(&treatment.setting.line, &load)?;
-    given.push(described("oven", &treatment.setting.oven.source));
-    given.push(described("line", &treatment.setting.line.source));
+    given.push(described(OVEN_DESCRIPTION, &treatment.setting.oven.source));
+    given.push(described(LINE_DESCRIPTION, &treatment.setting.line.source));
     Ok(Run {
         treatment: treatment.clone(),
         options: *options,
@@ -164,10 +169,10 @@ fn worked_through(
 }
 
 /// Where the description of a machine comes from; it is no number.
-fn described(what: &'static str, source: &Source) -> Given {
+fn described(name: &'static str, source: &Source) -> Given {
     Given {
-        name: format!("description of the {what}").into(),
-        value: f64::NAN,
+        name: name.into(),
+        value: None,
         unit: "".into(),
         source: Source {
             text: source.text.clone(),

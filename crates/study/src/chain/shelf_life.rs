@@ -15,6 +15,8 @@ use measure::temperature::celsius;
 use measure::units::DAY_S;
 use measure::{DryBasis, Given, Grade, Range, Source};
 
+/// Name of what an answer takes from its film.
+pub const FILM_TRANSMISSION: &str = "transmission of the film at 38 °C and 90 %";
 /// Days of evening-out that may be asked for.
 pub const EVENING_DAYS: Range = Range::new(0.1, 60.0);
 
@@ -274,8 +276,8 @@ pub(crate) fn film_of(choice: &FilmChoice) -> Result<FilmFound, FilmFoundError> 
         transmission_g_per_m2_d: value,
         range,
         given: Given {
-            name: "transmission of the film at 38 °C and 90 %".into(),
-            value,
+            name: FILM_TRANSMISSION.into(),
+            value: Some(value),
             unit: "g/(m² d)".into(),
             source,
         },

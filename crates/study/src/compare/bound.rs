@@ -1,9 +1,10 @@
 //! How a number stands to what it tells, where something it stands on isn't known.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How a number stands to what it tells.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Bound {
     /// It is the value.

@@ -6,8 +6,10 @@ use crate::model::{Study, Treatment};
 use crate::views::{KnockOn, knock_on};
 use baking::bake::Workspace;
 use rayon::prelude::*;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -47,21 +49,29 @@ impl Compared {
     }
 }
 
-/// As one object: the answer's fields, the differences by part and name, those that are not exact by key, the spread.
+/// A comparison as it is written: the answer's fields, the differences by part and name, those that are not exact by
+/// key, the spread.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "Compared")]
+struct Written<'a> {
+    /// The answer.
+    #[serde(flatten)]
+    answer: &'a KnockOn,
+    /// Differences from the control, by part and figure; nothing for the control itself.
+    #[schemars(with = "BTreeMap<String, BTreeMap<String, f64>>")]
+    versus_control: ByPart<'a>,
+    /// Differences that are not exact, by the key of the figure: values of a material are unknown.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty", default)]
+    versus_control_unsure: BTreeMap<&'static str, Bound>,
+    /// 95 % limits, when a spread was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spread: Option<&'a Spread>,
+}
+
 impl Serialize for Compared {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        #[derive(Serialize)]
-        struct Told<'a> {
-            #[serde(flatten)]
-            answer: &'a KnockOn,
-            versus_control: ByPart<'a>,
-            #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-            versus_control_unsure: BTreeMap<&'static str, Bound>,
-            #[serde(skip_serializing_if = "Option::is_none")]
-            spread: Option<&'a Spread>,
-        }
         let unsure = self.differences.iter();
-        Told {
+        Written {
             answer: &self.answer,
             versus_control: ByPart(&self.differences),
             versus_control_unsure: unsure
@@ -71,6 +81,16 @@ impl Serialize for Compared {
             spread: self.spread.as_ref(),
         }
         .serialize(serializer)
+    }
+}
+
+impl JsonSchema for Compared {
+    fn schema_name() -> Cow<'static, str> {
+        Written::schema_name()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        Written::json_schema(generator)
     }
 }
 

@@ -48,6 +48,15 @@ pub enum Part {
 }
 
 impl Part {
+    /// Every part, cause before effect.
+    pub const ALL: [Self; 5] = [
+        Self::Dough,
+        Self::Bake,
+        Self::Line,
+        Self::Nutrition,
+        Self::Cost,
+    ];
+
     /// The heading shown over the part.
     pub const fn word(self) -> &'static str {
         match self {

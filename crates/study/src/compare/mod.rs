@@ -1,15 +1,23 @@
 //! Treatments beside the control: figures, differences, the sheet, how sure they are, and what would help most.
 
 pub mod bound;
+pub mod causes;
 pub mod compared;
 pub mod figure;
+pub mod report;
 pub mod sensitivity;
+pub mod sheet;
 pub mod uncertainty;
+pub mod validity;
 pub mod water_curve;
 
 pub use bound::Bound;
+pub use causes::StandsOn;
 pub use compared::{Compared, Difference, compare};
 pub use figure::Figure;
+pub use report::{Report, report, report_markdown, report_schema};
 pub use sensitivity::{Sensitivity, sensitivities};
+pub use sheet::{Per, Sheet, sheet};
 pub use uncertainty::{Spread, spread};
+pub use validity::Limit;
 pub use water_curve::{WaterPoint, water_curve};

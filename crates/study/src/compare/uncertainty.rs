@@ -7,6 +7,7 @@ use crate::model::{Study, Treatment};
 use crate::views::{KnockOn, knock_on};
 use baking::bake::Workspace;
 use rayon::prelude::*;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -14,7 +15,7 @@ use std::collections::BTreeMap;
 pub const MOST_DRAWS: usize = 20_000;
 
 /// 95 % limits of a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Limits {
     /// 2.5 % of the draws lie below.
     pub low95: f64,
@@ -23,7 +24,7 @@ pub struct Limits {
 }
 
 /// An input and the share of a figure's variance that goes with it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Widest {
     /// Input.
     pub input: String,
@@ -32,7 +33,7 @@ pub struct Widest {
 }
 
 /// The spread of one treatment's figures.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Spread {
     /// Draws made.
     pub draws: usize,

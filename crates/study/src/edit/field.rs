@@ -1,8 +1,14 @@
 //! Any field of a study by its path, zones by their names, materials by theirs.
 
-use super::{EditError, Put, bad, row_mut, rows_mut, treatment};
-use crate::written::field::{Field, Kind, Table, one_of};
-use crate::written::tables::{EDGE_PATH, MATERIAL, OUTLINES, OVEN, ROOT, TREATMENT, ZONE, shapes};
+use super::{EditError, Put, bad, treatment};
+use crate::written::field::{Field, Kind, Need, Table};
+use crate::written::problem::{Allowed, Found, What};
+use crate::written::reader::wrong_text;
+use crate::written::tables::{
+    DOCKER, DockerRow, MATERIAL, MOST_MATERIALS, MOST_ZONES, MaterialRow, OVEN, OvenRow, PIECE,
+    PatternWord, PieceRow, ROOT, RootRow, TREATMENT, TreatmentRow, ZONE, ZoneRow, either, shapes,
+};
+use crate::written::typed::{Key, Text};
 use crate::written::{Row, StudyWritten, Value};
 use measure::names::closest;
 
@@ -28,72 +34,77 @@ pub fn field_of(table: &'static Table, path: &str) -> Option<&'static Field> {
     }
 }
 
-/// The value of a field, checked against what it allows.
-pub(super) fn value(field: &Field, path: &str, put: &Put) -> Result<Value, EditError> {
-    let wrong = |found: &dyn std::fmt::Display| Err(bad(path, found, field.kind.words()));
+/// The value of a field, checked against what it allows: what is put can be read back.
+fn value(field: &'static Field, path: &str, put: &Put) -> Result<Value, EditError> {
+    let wrong = |found| Err(bad(path, found, Allowed::Field(field)));
+    let one_of = |word: &str, words| {
+        let found = Found::Text(word.to_owned());
+        Err(bad(path, found, Allowed::OneOf(words)))
+    };
+    let number = |value: f64| Found::Number {
+        value,
+        unit: field.kind.unit(),
+    };
     match (&field.kind, put) {
-        (Kind::Number(_, range), Put::Number(n)) => {
-            if range.contains(*n) {
-                Ok(Value::Number(*n))
-            } else {
-                wrong(n)
-            }
+        // −0 would be written as "-0".
+        (Kind::Number(_, range), Put::Number(n)) if range.contains(*n) => {
+            Ok(Value::Number(n + 0.0))
         }
-        (Kind::Whole(range), Put::Number(n)) => {
-            if range.contains(*n) && n.fract() == 0.0 {
-                Ok(Value::Number(*n))
-            } else {
-                wrong(n)
-            }
+        (Kind::Whole(range), Put::Number(n)) if range.contains(*n) && n.fract() == 0.0 => {
+            Ok(Value::Number(n + 0.0))
         }
         (Kind::Flag, Put::Flag(flag)) => Ok(Value::Flag(*flag)),
         (Kind::Text(most), Put::Text(text)) => {
-            let length = text.chars().count();
-            if (1..=*most).contains(&length) {
-                Ok(Value::Text(text.clone()))
-            } else if length == 0 {
-                Err(bad(path, "empty", format!("a text of 1 to {most} letters")))
-            } else {
-                Err(bad(
-                    path,
-                    format!("{length} letters long"),
-                    format!("at most {most} letters"),
-                ))
-            }
+            // Line ends of other systems are line ends, as in a file.
+            let text = text.replace("\r\n", "\n");
+            let (found, allowed) = match wrong_text(&text, *most) {
+                None if !text.is_empty() => return Ok(Value::Text(text)),
+                Some(What::TooLong { length, most }) => {
+                    (Found::Letters(length), Allowed::Letters { least: 0, most })
+                }
+                Some(What::ControlCharacter(c)) => (
+                    Found::Control(c),
+                    Allowed::Words("printable characters, tabs and line ends"),
+                ),
+                _ => {
+                    let most = *most;
+                    (Found::Empty, Allowed::Letters { least: 1, most })
+                }
+            };
+            Err(bad(path, found, allowed))
         }
         (Kind::Choice(words), Put::Text(word)) => {
             let words = words();
             if words.contains(&word.as_str()) {
-                Ok(Value::Text(word.clone()))
-            } else {
-                Err(bad(path, short(word), one_of(&words)))
+                return Ok(Value::Text(word.clone()));
             }
+            one_of(word, words)
         }
         (Kind::Choices(words), Put::Words(given)) => {
             let words = words();
             match given.iter().find(|g| !words.contains(&g.as_str())) {
                 None => Ok(Value::Words(given.clone())),
-                Some(odd) => Err(bad(path, short(odd), one_of(&words))),
+                Some(odd) => one_of(odd, words),
             }
         }
         (Kind::Id | Kind::Material | Kind::Treatment, Put::Text(id)) => {
             treatment::short_name("name", id)?;
             Ok(Value::Text(id.clone()))
         }
-        (_, Put::Flag(v)) => wrong(v),
-        (_, Put::Number(v)) => wrong(v),
-        (_, Put::Text(v)) => wrong(&short(v)),
-        (_, Put::Words(v)) => wrong(&short(&v.join(", "))),
+        (_, Put::Flag(v)) => wrong(Found::Flag(*v)),
+        (_, Put::Number(v)) => wrong(number(*v)),
+        (_, Put::Text(v)) => wrong(Found::Text(v.clone())),
+        (_, Put::Words(v)) => wrong(Found::Text(v.join(", "))),
     }
 }
 
-/// A text as it may be shown in a message.
-fn short(text: &str) -> String {
-    let cut: String = text.chars().take(40).collect();
-    if cut.len() < text.len() {
-        format!("‘{cut}…’")
-    } else {
-        format!("‘{cut}’")
+/// A text as a treatment's field takes it.
+pub(super) fn text(key: Key<Text>, text: &str) -> Result<String, EditError> {
+    let field = TREATMENT.field(key.name);
+    let field = field.ok_or_else(|| no_field(&TREATMENT, key.name, key.name))?;
+    match value(field, key.name, &Put::Text(text.to_owned()))? {
+        Value::Text(text) => Ok(text),
+        _ => Err(no_field(&TREATMENT, key.name, key.name)),
     }
 }
 
@@ -107,22 +118,29 @@ pub(super) fn set(
     let row = match of {
         None => &mut w.root,
         Some(id) => {
-            if matches!(path, "id" | "from" | "lines" | "changes") {
+            let whole = [
+                TreatmentRow::id.name,
+                TreatmentRow::from.name,
+                TreatmentRow::lines.name,
+                TreatmentRow::changes.name,
+            ];
+            if whole.contains(&path) {
                 return Err(bad(
                     path,
-                    "not a plain field",
-                    "name, note, percent_of, water, and what the sections have",
+                    Found::Other("not a plain field"),
+                    Allowed::Words("name, note, percent_of, water, and what the sections have"),
                 ));
             }
             treatment::get_mut(w, id)?
         }
     };
     // A fitted edge is that of one piece: another outline, thickness or pattern of holes has another.
-    if let Some(key) = path.strip_prefix("piece.")
+    if let Some((section, key)) = path.split_once('.')
+        && section == RootRow::piece.name
         && shapes(key)
-        && let Some(piece) = row_mut(row, "piece")
+        && let Some(piece) = row.below_mut(section)
     {
-        piece.remove(EDGE_PATH);
+        piece.take(PieceRow::edge_path_share);
     }
     put_at(row, path, path, put)
 }
@@ -137,19 +155,19 @@ fn put_at(row: &mut Row, path: &str, whole: &str, put: Option<&Put>) -> Result<(
                 let value = value(field, whole, put)?;
                 row.set(path, value);
             }
-            None if field.need == crate::written::field::Need::Required => {
-                return Err(bad(whole, "empty", field.kind.words()));
+            None if field.need == Need::Required => {
+                return Err(bad(whole, Found::Empty, Allowed::Field(field)));
             }
             None => row.remove(path),
         }
         leave_out_others(row, path);
         return Ok(());
     };
-    let below = match row.table.field(key).map(|f| f.kind) {
-        Some(Kind::Table(below) | Kind::Inline(below)) => below,
+    let (need, below) = match row.table.field(key).map(|f| (f.need, f.kind)) {
+        Some((need, Kind::Table(below) | Kind::Inline(below))) => (need, below),
         _ => return Err(no_field(row.table, key, whole)),
     };
-    if row.row(key).is_none() {
+    if row.below(key).is_none() {
         if put.is_none() {
             return field_of(below, rest)
                 .map(|_| ())
@@ -157,12 +175,20 @@ fn put_at(row: &mut Row, path: &str, whole: &str, put: Option<&Put>) -> Result<(
         }
         row.set(key, Value::Row(Row::new(below)));
     }
-    let Some(inside) = row_mut(row, key) else {
+    let Some(inside) = row.below_mut(key) else {
         return Ok(());
     };
     put_at(inside, rest, whole, put)?;
-    if inside.entries.is_empty() && inside.comment == Default::default() {
+    if inside.entries.is_empty() && inside.comment == Default::default() && need != Need::Required {
         row.remove(key);
+        return Ok(());
+    }
+    // A table without what it has to have couldn't be read again.
+    let wants = |f: &&Field| f.need == Need::Required && !inside.has(f.key);
+    if let Some(field) = below.fields.iter().find(wants) {
+        let table = whole.strip_suffix(rest).unwrap_or(whole);
+        let path = format!("{table}{}", field.key);
+        return Err(bad(path, Found::Empty, Allowed::Field(field)));
     }
     Ok(())
 }
@@ -177,22 +203,13 @@ fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
 
 /// Fields that say the same in another way give way to the one that was set.
 fn leave_out_others(row: &mut Row, key: &str) {
-    const EITHER: [[&str; 2]; 7] = [
-        ["share", "length_m"],
-        ["humidity_kg_per_kg", "dew_point_c"],
-        ["heat_transfer_w_m2k", "air_speed_m_s"],
-        ["price_per_kg", "price_low_per_kg"],
-        ["price_per_kg", "price_high_per_kg"],
-        ["preset", "kind"],
-        ["film", "film_g_m2_day"],
-    ];
-    for [a, b] in EITHER {
-        if !row.has(key) {
-            continue;
-        }
-        if key == a && row.table.field(b).is_some() {
+    if !row.has(key) {
+        return;
+    }
+    for [a, b] in either::of(row.table) {
+        if key == *a {
             row.remove(b);
-        } else if key == b && row.table.field(a).is_some() {
+        } else if key == *b {
             row.remove(a);
         }
     }
@@ -202,46 +219,39 @@ fn leave_out_others(row: &mut Row, key: &str) {
 /// Another outline has other measures, and another pattern of holes other places: those of the one before are taken
 /// out.
 fn others_of_the_kind(row: &mut Row, key: &str) {
-    let idle: Vec<&str> = match (row.table.name, key) {
-        ("piece", "outline") => {
-            let word = row.text("outline");
-            let takes = OUTLINES.iter().find(|o| Some(o.0) == word);
-            let kept = |k: &&str| takes.is_some_and(|o| o.1.contains(k) || o.2.contains(k));
-            let all = OUTLINES.iter().flat_map(|o| o.1.iter().chain(o.2));
-            all.copied().filter(|k| !kept(k)).collect()
-        }
-        ("docker", "pattern") => match row.text("pattern") {
-            Some("ring") => vec!["points_mm"],
-            Some("points") => vec!["ring_mm"],
-            _ => vec!["points_mm", "ring_mm"],
-        },
-        _ => return,
-    };
-    for measure in idle {
-        row.remove(measure);
+    if std::ptr::eq(row.table, &PIECE)
+        && key == PieceRow::outline.name
+        && let Some(outline) = row.get(PieceRow::outline)
+    {
+        row.entries.retain(|e| !outline.idle(e.key));
     }
+    if std::ptr::eq(row.table, &DOCKER) && key == DockerRow::pattern.name {
+        let pattern = row.get(DockerRow::pattern);
+        if pattern != Some(PatternWord::Ring) {
+            row.take(DockerRow::ring_mm);
+        }
+        if pattern != Some(PatternWord::Points) {
+            row.take(DockerRow::points_mm);
+        }
+    }
+}
+
+/// The name of a zone: its own, else its number from 1.
+fn zone_name(zone: &Row, index: usize) -> String {
+    zone.get(ZoneRow::name)
+        .map_or_else(|| (index + 1).to_string(), str::to_owned)
 }
 
 /// Names of the zones of an oven as written, its preset's included.
 fn zone_names(oven: &Row) -> Vec<String> {
-    let named = |rows: &[Row]| -> Vec<String> {
-        rows.iter()
-            .enumerate()
-            .map(|(i, z)| {
-                z.text("name")
-                    .map_or_else(|| (i + 1).to_string(), str::to_owned)
-            })
-            .collect()
+    let named = |oven: &Row| -> Vec<String> {
+        let zones = oven.rows(OvenRow::zone).iter().enumerate();
+        zones.map(|(i, z)| zone_name(z, i)).collect()
     };
-    let below: Vec<String> = oven
-        .text("preset")
-        .and_then(|name| {
-            baking::oven::presets::all()
-                .into_iter()
-                .find(|o| o.name == name)
-        })
-        .map_or_else(Vec::new, |o| o.zones.into_iter().map(|z| z.name).collect());
-    let own = named(oven.rows("zone"));
+    let below = oven
+        .get(OvenRow::preset)
+        .map_or_else(Vec::new, |preset| named(preset.row));
+    let own = named(oven);
     if below.is_empty() || own.iter().any(|z| !below.contains(z)) && !own.is_empty() {
         own
     } else {
@@ -253,16 +263,17 @@ fn zone_names(oven: &Row) -> Vec<String> {
 /// or kind, else the study's.
 fn described<'a>(w: &'a StudyWritten, of: Option<&str>) -> Option<&'a Row> {
     let mut at = of.and_then(|id| treatment::get(w, id).ok());
-    for _ in 0..w.root.rows("treatment").len() {
+    let whole = |o: &&Row| o.has(OvenRow::preset.name) || o.has(OvenRow::kind.name);
+    for _ in 0..w.treatments().len() {
         let Some(row) = at else { break };
-        if let Some(oven) = row.row("oven").filter(|o| o.has("preset") || o.has("kind")) {
+        if let Some(oven) = row.row(TreatmentRow::oven).filter(whole) {
             return Some(oven);
         }
         at = row
-            .text("from")
+            .get(TreatmentRow::from)
             .and_then(|from| treatment::get(w, from).ok());
     }
-    w.root.row("oven")
+    w.root.row(RootRow::oven)
 }
 
 /// Sets a value of a zone; only what is written changes, the rest stays as in the oven below.
@@ -289,25 +300,27 @@ pub(super) fn set_zone(
         None => &mut w.root,
         Some(id) => treatment::get_mut(w, id)?,
     };
-    if row.row("oven").is_none() {
-        row.set("oven", Value::Row(Row::new(&OVEN)));
+    let section = TreatmentRow::oven.name;
+    if row.below(section).is_none() {
+        row.set(section, Value::Row(Row::new(&OVEN)));
     }
-    let Some(oven) = row_mut(row, "oven") else {
+    let Some(oven) = row.below_mut(section) else {
         return Ok(());
     };
-    let rows = rows_mut(oven, "zone");
+    let rows = oven.rows_mut(OvenRow::zone);
     let at = rows
         .iter()
         .enumerate()
-        .position(|(i, z)| match z.text("name") {
-            Some(name) => name == zone,
-            None => (i + 1).to_string() == zone,
-        });
+        .position(|(i, z)| zone_name(z, i) == zone);
     let target = match at {
         Some(i) => &mut rows[i],
         None => {
+            if rows.len() >= MOST_ZONES {
+                let found = Found::Count(MOST_ZONES + 1);
+                return Err(bad("oven.zone", found, Allowed::AtMost(MOST_ZONES)));
+            }
             let mut new = Row::new(&ZONE);
-            new.set("name", Value::Text(zone.to_owned()));
+            new.put(ZoneRow::name, zone);
             rows.push(new);
             let last = rows.len() - 1;
             &mut rows[last]
@@ -325,30 +338,36 @@ pub(super) fn override_material(
     values: &[(String, Option<Put>)],
 ) -> Result<(), EditError> {
     treatment::short_name("material", material)?;
+    let named = |m: &&Row| m.get(MaterialRow::id) == Some(material);
     let mut row = w
         .root
-        .rows("material")
+        .rows(RootRow::material)
         .iter()
-        .find(|m| m.text("id") == Some(material))
+        .find(named)
         .cloned()
         .unwrap_or_else(|| {
             let mut new = Row::new(&MATERIAL);
-            new.set("id", Value::Text(material.to_owned()));
+            new.put(MaterialRow::id, material);
             new
         });
     for (key, put) in values {
         let path = format!("material[{material}].{key}");
-        if key == "id" {
-            return Err(bad(path, "an id", "any other field of a material"));
+        if key == MaterialRow::id.name {
+            let allowed = Allowed::Words("any other field of a material");
+            return Err(bad(path, Found::Other("an id"), allowed));
         }
-        match field_of(&MATERIAL, key) {
-            None => return Err(no_field(&MATERIAL, key, &path)),
-            Some(_) => put_at(&mut row, key, &path, put.as_ref())?,
+        if field_of(&MATERIAL, key).is_none() {
+            return Err(no_field(&MATERIAL, key, &path));
         }
+        put_at(&mut row, key, &path, put.as_ref())?;
     }
-    let rows = rows_mut(&mut w.root, "material");
-    match rows.iter_mut().find(|m| m.text("id") == Some(material)) {
-        Some(there) => *there = row,
+    let rows = w.root.rows_mut(RootRow::material);
+    match rows.iter().position(|m| named(&m)) {
+        Some(at) => rows[at] = row,
+        None if rows.len() >= MOST_MATERIALS => {
+            let found = Found::Count(MOST_MATERIALS + 1);
+            return Err(bad("materials", found, Allowed::AtMost(MOST_MATERIALS)));
+        }
         None => rows.push(row),
     }
     Ok(())

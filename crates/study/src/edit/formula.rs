@@ -1,14 +1,19 @@
 //! The lines of a formula, written in full or as changes of another's.
 
-use super::{EditError, Water, bad, rows_mut, treatment};
+use super::{EditError, NameFault, Water, Why, bad, treatment};
 use crate::model::Basis;
-use crate::written::tables::{CHANGES, FORMULA_LINE, MOST_CHANGES, MOST_LINES};
-use crate::written::{Row, StudyWritten, Value, resolve};
-use formula::{At, Change, Formula};
+use crate::model::WaterChoice;
+use crate::written::field::Table;
+use crate::written::problem::{Allowed, Found};
+use crate::written::tables::{
+    ADD, AddRow, ChangeRow, FORMULA_LINE, FormulaLineRow, MOST_CHANGES, MOST_LINES, REMOVE,
+    RemoveRow, SET, SWAP, SetRow, SwapRow, TreatmentRow,
+};
+use crate::written::word::words;
+use crate::written::{Row, StudyWritten, Word, resolve};
+use formula::{At, Change, Formula, Stage};
 use measure::Range;
 
-/// Amounts that a line can have.
-const AMOUNT: Range = Range::new(0.0, 1e6);
 /// The material that is added water.
 const WATER: &str = "water";
 
@@ -44,12 +49,12 @@ impl Lines {
         Ok(())
     }
 
-    fn change(&mut self, change: &Row) {
-        let word = |key: &str| change.text(key).unwrap_or_default().to_owned();
-        match change.table.name {
-            "swap" => {
-                let (out, with) = (word("swap"), word("with"));
-                let whole = change.number("share_pct").is_none_or(|s| s >= 100.0);
+    fn change(&mut self, change: &ChangeRow<'_>) {
+        match change {
+            ChangeRow::Swap(change) => {
+                let word = |word: Option<&str>| word.unwrap_or_default().to_owned();
+                let (out, with) = (word(change.swap.value), word(change.with.value));
+                let whole = change.share_pct.value >= 100.0;
                 let at = self.ids.iter().position(|i| *i == out);
                 match at {
                     Some(at) if whole && !self.has(&with) => self.ids[at].clone_from(&with),
@@ -63,9 +68,15 @@ impl Lines {
                     self.balance = Some(with);
                 }
             }
-            "add" if !self.has(&word("add")) => self.ids.push(word("add")),
-            "remove" => self.ids.retain(|i| *i != word("remove")),
-            _ => {}
+            ChangeRow::Add(change) => {
+                if let Some(id) = change.add.value.filter(|id| !self.has(id)) {
+                    self.ids.push(id.to_owned());
+                }
+            }
+            ChangeRow::Remove(change) => {
+                self.ids.retain(|i| Some(i.as_str()) != change.remove.value);
+            }
+            ChangeRow::Set(_) | ChangeRow::ScaleWater(_) => {}
         }
     }
 }
@@ -73,8 +84,8 @@ impl Lines {
 /// The lines of a treatment, its forebears' changes made.
 fn lines_of(w: &StudyWritten, id: &str) -> Result<Lines, EditError> {
     let mut chain = vec![treatment::get(w, id)?];
-    let most = w.root.rows("treatment").len();
-    while let Some(from) = chain.last().and_then(|row| row.text("from")) {
+    let most = w.treatments().len();
+    while let Some(from) = chain.last().and_then(|row| row.get(TreatmentRow::from)) {
         if chain.len() > most {
             break;
         }
@@ -85,27 +96,39 @@ fn lines_of(w: &StudyWritten, id: &str) -> Result<Lines, EditError> {
         balance: None,
     };
     for row in chain.into_iter().rev() {
-        for line in row.rows("lines") {
-            let material = line.text("material").unwrap_or_default().to_owned();
-            if line.flag("balance") {
+        for line in row.rows(TreatmentRow::lines) {
+            let material = of(line).unwrap_or_default().to_owned();
+            if line.get(FormulaLineRow::balance) == Some(true) {
                 lines.balance = Some(material.clone());
             }
             if !lines.has(&material) {
                 lines.ids.push(material);
             }
         }
-        for change in row.rows("changes") {
-            lines.change(change);
+        let changes = row.rows(TreatmentRow::changes).iter();
+        for change in changes.filter_map(ChangeRow::read) {
+            lines.change(&change);
         }
     }
     Ok(lines)
 }
 
-fn checked(path: &str, amount: f64) -> Result<Value, EditError> {
-    if AMOUNT.contains(amount) {
-        Ok(Value::Number(amount))
-    } else {
-        Err(bad(path, amount, format!("a number, {AMOUNT}")))
+/// The material of a line.
+fn of(line: &Row) -> Option<&str> {
+    line.get(FormulaLineRow::material)
+}
+
+/// An amount that a line can have.
+fn checked(path: impl Into<String>, amount: f64) -> Result<f64, EditError> {
+    let field = FORMULA_LINE.field(FormulaLineRow::amount.name);
+    match field {
+        Some(field) if !field.takes(amount) => {
+            let (value, unit) = (amount, field.kind.unit());
+            let found = Found::Number { value, unit };
+            Err(bad(path, found, Allowed::Field(field)))
+        }
+        // −0 would be written as "-0".
+        _ => Ok(amount + 0.0),
     }
 }
 
@@ -114,35 +137,26 @@ fn path_of(treatment: &str, material: &str) -> String {
 }
 
 fn in_full(row: &Row) -> bool {
-    !row.has("from")
+    !row.has(TreatmentRow::from.name)
 }
 
-/// A change of the named form.
-fn change(form: &str, entries: &[(&str, Value)]) -> Option<Row> {
-    let table = CHANGES.iter().find(|t| t.name == form)?;
-    let mut row = Row::new(table);
-    for (key, value) in entries {
-        row.set(key, value.clone());
-    }
-    Some(row)
-}
-
-fn push_change(w: &mut StudyWritten, id: &str, row: Option<Row>) -> Result<(), EditError> {
-    let treatment = treatment::get_mut(w, id)?;
-    let rows = rows_mut(treatment, "changes");
+/// A change of a form, to be filled in.
+fn push_change(
+    w: &mut StudyWritten,
+    id: &str,
+    form: &'static Table,
+    fill: impl FnOnce(&mut Row),
+) -> Result<(), EditError> {
+    let rows = treatment::get_mut(w, id)?.rows_mut(TreatmentRow::changes);
     if rows.len() >= MOST_CHANGES {
-        return Err(bad(
-            format!("treatment[{id}].changes"),
-            MOST_CHANGES + 1,
-            format!("at most {MOST_CHANGES}"),
-        ));
+        let path = path_of(id, TreatmentRow::changes.name);
+        let found = Found::Count(MOST_CHANGES + 1);
+        return Err(bad(path, found, Allowed::AtMost(MOST_CHANGES)));
     }
-    rows.extend(row);
+    let mut row = Row::new(form);
+    fill(&mut row);
+    rows.push(row);
     Ok(())
-}
-
-fn text(t: &str) -> Value {
-    Value::Text(t.to_owned())
 }
 
 pub(super) fn set_amount(
@@ -151,7 +165,7 @@ pub(super) fn set_amount(
     material: &str,
     amount: f64,
 ) -> Result<(), EditError> {
-    let value = checked(&path_of(id, material), amount)?;
+    let amount = checked(path_of(id, material), amount)?;
     let lines = lines_of(w, id)?;
     if !lines.has(material) {
         return add_line(w, id, material, amount, None);
@@ -160,53 +174,56 @@ pub(super) fn set_amount(
     let row = treatment::get_mut(w, id)?;
     if in_full(row) {
         // Several lines of one material: the first takes what is left over the others.
-        let rows = rows_mut(row, "lines");
+        let rows = row.rows_mut(TreatmentRow::lines);
         let others: f64 = rows
             .iter()
-            .filter(|l| l.text("material") == Some(material))
+            .filter(|l| of(l) == Some(material))
             .skip(1)
-            .filter_map(|l| l.number("amount"))
+            .filter_map(|l| l.get(FormulaLineRow::amount))
             .sum();
         if others > amount {
-            return Err(bad(
-                path_of(id, material),
-                amount,
-                format!("at least {others}, which its later lines have"),
-            ));
+            let found = Found::Number {
+                value: amount,
+                unit: "",
+            };
+            let allowed = Allowed::AtLeast {
+                value: others,
+                why: "which its later lines have",
+            };
+            return Err(bad(path_of(id, material), found, allowed));
         }
-        if let Some(line) = rows
-            .iter_mut()
-            .find(|l| l.text("material") == Some(material))
-        {
-            line.set("amount", Value::Number(amount - others));
+        if let Some(line) = rows.iter_mut().find(|l| of(l) == Some(material)) {
+            line.put(FormulaLineRow::amount, amount - others);
         }
         return Ok(());
     }
     let has_balance = lines.balance.is_some();
-    let changes = rows_mut(row, "changes");
-    let touches = |c: &Row| {
-        ["set", "add", "swap", "with", "remove"]
-            .iter()
-            .any(|key| c.table.field(key).is_some() && c.text(key) == Some(material))
-    };
+    let changes = row.rows_mut(TreatmentRow::changes);
+    let touches = |c: &Row| ChangeRow::read(c).is_some_and(|c| c.materials().contains(&material));
     if let Some(at) = changes.iter().rposition(touches) {
-        let form = changes[at].table.name;
+        let form = changes[at].table;
+        let is_set = std::ptr::eq(form, &SET);
         let last = at + 1 == changes.len();
         // With a balance every other line keeps its amount, so the order of amounts doesn't matter.
-        if matches!(form, "set" | "add") && (last || has_balance) {
-            changes[at].set("amount", value);
-            changes[at].remove("of");
+        if (is_set || std::ptr::eq(form, &ADD)) && (last || has_balance) {
+            let change = &mut changes[at];
+            if is_set {
+                change.put(SetRow::amount, amount);
+                change.take(SetRow::of);
+            } else {
+                change.put(AddRow::amount, amount);
+                change.take(AddRow::of);
+            }
             return Ok(());
         }
-        if form == "set" {
+        if is_set {
             changes.remove(at);
         }
     }
-    push_change(
-        w,
-        id,
-        change("set", &[("set", text(material)), ("amount", value)]),
-    )
+    push_change(w, id, &SET, |row| {
+        row.put(SetRow::set, material);
+        row.put(SetRow::amount, amount);
+    })
 }
 
 pub(super) fn add_line(
@@ -217,20 +234,14 @@ pub(super) fn add_line(
     stage: Option<&str>,
 ) -> Result<(), EditError> {
     treatment::short_name("material", material)?;
-    let value = checked(&path_of(id, material), amount)?;
-    if let Some(stage) = stage
-        && formula::Stage::from_word(stage).is_none()
-    {
-        let words: Vec<_> = formula::Stage::ALL
-            .into_iter()
-            .map(formula::Stage::word)
-            .collect();
-        return Err(bad(
-            "stage",
-            stage.chars().take(40).collect::<String>(),
-            words.join(", "),
-        ));
-    }
+    let amount = checked(path_of(id, material), amount)?;
+    let stage = match stage.map(|word| (word, Stage::of(word))) {
+        Some((word, None)) => {
+            let found = Found::Text(word.to_owned());
+            return Err(bad("stage", found, Allowed::OneOf(words::<Stage>())));
+        }
+        stage => stage.and_then(|(_, stage)| stage),
+    };
     if lines_of(w, id)?.has(material) {
         return Err(EditError::LineThere {
             material: material.to_owned(),
@@ -239,24 +250,26 @@ pub(super) fn add_line(
     }
     let row = treatment::get_mut(w, id)?;
     if !in_full(row) {
-        let mut entries = vec![("add", text(material)), ("amount", value)];
-        entries.extend(stage.map(|s| ("stage", text(s))));
-        return push_change(w, id, change("add", &entries));
+        return push_change(w, id, &ADD, |row| {
+            row.put(AddRow::add, material);
+            row.put(AddRow::amount, amount);
+            if let Some(stage) = stage {
+                row.put(AddRow::stage, stage);
+            }
+        });
     }
-    let rows = rows_mut(row, "lines");
+    let rows = row.rows_mut(TreatmentRow::lines);
     if rows.len() >= MOST_LINES {
-        return Err(bad(
-            format!("treatment[{id}].lines"),
-            MOST_LINES + 1,
-            format!("at most {MOST_LINES}"),
-        ));
+        let path = path_of(id, TreatmentRow::lines.name);
+        let found = Found::Count(MOST_LINES + 1);
+        return Err(bad(path, found, Allowed::AtMost(MOST_LINES)));
     }
     let mut line = Row::new(&FORMULA_LINE);
-    line.set("material", text(material));
+    line.put(FormulaLineRow::material, material);
     if let Some(stage) = stage {
-        line.set("stage", text(stage));
+        line.put(FormulaLineRow::stage, stage);
     }
-    line.set("amount", value);
+    line.put(FormulaLineRow::amount, amount);
     rows.push(line);
     Ok(())
 }
@@ -267,29 +280,29 @@ pub(super) fn remove_line(w: &mut StudyWritten, id: &str, material: &str) -> Res
     lines.not_balance(id, material)?;
     let row = treatment::get_mut(w, id)?;
     if in_full(row) {
-        rows_mut(row, "lines").retain(|l| l.text("material") != Some(material));
+        row.rows_mut(TreatmentRow::lines)
+            .retain(|l| of(l) != Some(material));
         return Ok(());
     }
-    let changes = rows_mut(row, "changes");
-    let added = changes
-        .iter()
-        .position(|c| c.table.name == "add" && c.text("add") == Some(material));
-    let swapped = |c: &Row| {
-        c.table.name == "swap" && [c.text("swap"), c.text("with")].contains(&Some(material))
-    };
+    let changes = row.rows_mut(TreatmentRow::changes);
+    let touches = |c: &Row| ChangeRow::read(c).is_some_and(|c| c.materials().contains(&material));
+    let adds = |c: &Row| c.get(AddRow::add) == Some(material) && std::ptr::eq(c.table, &ADD);
+    let sets = |c: &Row| c.get(SetRow::set) == Some(material) && std::ptr::eq(c.table, &SET);
+    let swapped = |c: &Row| SwapRow::read(c).is_some() && touches(c);
+    let added = changes.iter().position(adds);
     let plain = added.is_some_and(|at| !changes[at..].iter().any(swapped));
     // A `set` before the removal would be idle.
     if !changes.iter().any(swapped) {
-        changes.retain(|c| !(c.table.name == "set" && c.text("set") == Some(material)));
+        changes.retain(|c| !sets(c));
     }
     if plain {
-        changes.retain(|c| !(c.table.name == "add" && c.text("add") == Some(material)));
+        changes.retain(|c| !adds(c));
         if changes.is_empty() {
-            row.remove("changes");
+            row.take(TreatmentRow::changes);
         }
         return Ok(());
     }
-    push_change(w, id, change("remove", &[("remove", text(material))]))
+    push_change(w, id, &REMOVE, |row| row.put(RemoveRow::remove, material))
 }
 
 pub(super) fn move_line(
@@ -304,7 +317,7 @@ pub(super) fn move_line(
         lines.known(id, before)?;
     }
     let row = treatment::get_mut(w, id)?;
-    if let Some(from) = row.text("from") {
+    if let Some(from) = row.get(TreatmentRow::from) {
         return Err(EditError::FromAnother {
             treatment: id.to_owned(),
             from: from.to_owned(),
@@ -314,11 +327,11 @@ pub(super) fn move_line(
     if before == Some(material) {
         return Ok(());
     }
-    let rows = rows_mut(row, "lines");
+    let rows = row.rows_mut(TreatmentRow::lines);
     let (moved, mut rest): (Vec<Row>, Vec<Row>) = std::mem::take(rows)
         .into_iter()
-        .partition(|l| l.text("material") == Some(material));
-    let at = before.and_then(|b| rest.iter().position(|l| l.text("material") == Some(b)));
+        .partition(|l| of(l) == Some(material));
+    let at = before.and_then(|b| rest.iter().position(|l| of(l) == Some(b)));
     let at = at.unwrap_or(rest.len());
     rest.splice(at..at, moved);
     *rows = rest;
@@ -327,30 +340,30 @@ pub(super) fn move_line(
 
 pub(super) fn set_water(w: &mut StudyWritten, id: &str, water: Water) -> Result<(), EditError> {
     let lines = lines_of(w, id)?;
-    let (word, amount) = match water {
-        Water::Need => ("need", None),
-        Water::Given => ("given", None),
-        Water::GivenAmount(amount) => ("given", Some(amount)),
+    let (choice, amount) = match water {
+        Water::Need => (WaterChoice::FromNeed, None),
+        Water::Given => (WaterChoice::Given, None),
+        Water::GivenAmount(amount) => (WaterChoice::Given, Some(amount)),
     };
     if let Some(amount) = amount {
-        checked(&path_of(id, WATER), amount)?;
+        checked(path_of(id, WATER), amount)?;
     }
-    if word == "given" && amount.is_none() && !lines.has(WATER) {
+    if choice == WaterChoice::Given && amount.is_none() && !lines.has(WATER) {
         return Err(bad(
             path_of(id, WATER),
-            "empty",
-            "an amount of water, since the formula has no line of it",
+            Found::Empty,
+            Allowed::Words("an amount of water, since the formula has no line of it"),
         ));
     }
     let row = treatment::get_mut(w, id)?;
-    row.set("water", text(word));
+    row.put(TreatmentRow::water, choice);
     let of_mix = row
-        .text("percent_of")
-        .is_none_or(|b| b == Basis::Mix.written());
+        .get(TreatmentRow::percent_of)
+        .is_none_or(|b| b == Basis::Mix);
     if let Some(amount) = amount {
         // Lines without water that make 100 are the dry mix, and water is told on it.
         if in_full(row) && !lines.has(WATER) && lines.balance.is_none() && of_mix {
-            row.set("percent_of", text(Basis::DryMix.written()));
+            row.put(TreatmentRow::percent_of, Basis::DryMix);
         }
         set_amount(w, id, WATER, amount)?;
     }
@@ -368,32 +381,31 @@ pub(super) fn swap(
     treatment::short_name("material", with)?;
     let lines = lines_of(w, id)?;
     lines.known(id, out)?;
-    let share = Range::new(0.01, 100.0);
-    if !share.contains(share_pct) {
+    let range = Range::new(0.01, 100.0);
+    if !range.contains(share_pct) {
+        let (value, unit) = (share_pct, "%");
         return Err(bad(
             "share of the line that goes out",
-            share_pct,
-            format!("{share} %"),
+            Found::Number { value, unit },
+            Allowed::Range { range, unit },
         ));
     }
     if out == with {
         return Err(bad(
             "material that comes in",
-            format!("‘{with}’"),
-            "another than the one that goes out",
+            Found::Text(with.to_owned()),
+            Allowed::Words("another than the one that goes out"),
         ));
     }
     if !in_full(treatment::get(w, id)?) {
-        let word = keep.word();
-        let mut entries = vec![
-            ("swap", text(out)),
-            ("with", text(with)),
-            ("keep", text(word.strip_prefix("equal ").unwrap_or(word))),
-        ];
-        if share_pct < 100.0 {
-            entries.push(("share_pct", Value::Number(share_pct)));
-        }
-        return push_change(w, id, change("swap", &entries));
+        return push_change(w, id, &SWAP, |row| {
+            row.put(SwapRow::swap, out);
+            row.put(SwapRow::with, with);
+            row.put(SwapRow::keep, keep);
+            if share_pct < 100.0 {
+                row.put(SwapRow::share_pct, share_pct);
+            }
+        });
     }
     swap_in_full(w, id, out, with, keep, share_pct / 100.0)
 }
@@ -407,19 +419,16 @@ fn swap_in_full(
     at: At,
     share: f64,
 ) -> Result<(), EditError> {
-    let not_now = |why: String| EditError::NotNow {
+    let not_now = |why: Why| EditError::NotNow {
         what: format!("{out} can't be swapped in {id} yet"),
         why,
     };
-    let study =
-        resolve(w).map_err(|p| not_now(p.first().map_or_else(String::new, ToString::to_string)))?;
-    let now = study
-        .treatment(id)
-        .ok_or_else(|| not_now("it isn't built".to_owned()))?;
+    let study = resolve(w).map_err(|problems| not_now(Why::first(problems)))?;
+    let now = study.treatment(id).ok_or_else(|| not_now(Why::NotBuilt))?;
     let material = study.material(with).ok_or_else(|| EditError::BadName {
         what: "material",
         id: with.to_owned(),
-        why: "is neither on the shelf nor among the study's own".to_owned(),
+        why: NameFault::NoMaterial,
     })?;
     let swap = Change::Swap {
         out: out.to_owned(),
@@ -427,43 +436,42 @@ fn swap_in_full(
         at,
         share,
     };
-    let after =
-        formula::treatment::apply(&now.formula, &[swap]).map_err(|e| not_now(e.to_string()))?;
+    let after = formula::treatment::apply(&now.formula, &[swap])
+        .map_err(|e| not_now(Why::Change(Box::new(e))))?;
     let amounts = on_basis(&after, now.basis);
-    let row = treatment::get_mut(w, id)?;
-    let old = std::mem::take(rows_mut(row, "lines"));
+    let old = std::mem::take(treatment::get_mut(w, id)?.rows_mut(TreatmentRow::lines));
     let new = after.lines().iter().zip(amounts).map(|(line, amount)| {
         let name = line.material.id.as_str();
         let fits = |l: &&Row| {
-            l.text("material") == Some(name)
-                && l.text("stage").is_none_or(|s| s == line.stage.word())
+            of(l) == Some(name) && l.get(FormulaLineRow::stage).is_none_or(|s| s == line.stage)
         };
         let mut row = old.iter().find(fits).cloned().unwrap_or_else(|| {
             let mut new = Row::new(&FORMULA_LINE);
-            new.set("material", text(name));
-            new.set("stage", text(line.stage.word()));
+            new.put(FormulaLineRow::material, name);
+            new.put(FormulaLineRow::stage, line.stage);
             if line.is_flour != line.material.category.usually_flour() {
-                new.set("flour", Value::Flag(line.is_flour));
+                new.put(FormulaLineRow::flour, line.is_flour);
             }
             // The words beside the line that goes out wholly stay beside what comes in.
             if share >= 1.0
                 && name == with
-                && let Some(gone) = old.iter().find(|l| l.text("material") == Some(out))
+                && let Some(gone) = old.iter().find(|l| of(l) == Some(out))
             {
                 new.comment = gone.comment.clone();
             }
             new
         });
         if after.balance() == Some(name) {
-            row.remove("amount");
-            row.set("balance", Value::Flag(true));
+            row.take(FormulaLineRow::amount);
+            row.put(FormulaLineRow::balance, true);
         } else {
-            row.set("amount", Value::Number(tidy(amount)));
+            let amount = checked(path_of(id, name), tidy(amount))?;
+            row.put(FormulaLineRow::amount, amount);
         }
-        row
+        Ok(row)
     });
-    let new: Vec<Row> = new.collect();
-    *rows_mut(row, "lines") = new;
+    let new = new.collect::<Result<Vec<Row>, EditError>>()?;
+    *treatment::get_mut(w, id)?.rows_mut(TreatmentRow::lines) = new;
     Ok(())
 }
 
@@ -495,7 +503,7 @@ pub(super) fn set_balance(
     if let Some(material) = material {
         lines.known(id, material)?;
     }
-    if let Some(from) = treatment::get(w, id)?.text("from") {
+    if let Some(from) = treatment::get(w, id)?.get(TreatmentRow::from) {
         return Err(EditError::FromAnother {
             treatment: id.to_owned(),
             from: from.to_owned(),
@@ -509,9 +517,9 @@ pub(super) fn set_balance(
     let held = match &lines.balance {
         None => None,
         Some(old) => {
-            let study = resolve(w).map_err(|p| EditError::NotNow {
+            let study = resolve(w).map_err(|problems| EditError::NotNow {
                 what: format!("the amount that {old} holds in {id} can't be worked out yet"),
-                why: p.first().map_or_else(String::new, ToString::to_string),
+                why: Why::first(problems),
             })?;
             study.treatment(id).and_then(|t| {
                 let at = t
@@ -523,20 +531,22 @@ pub(super) fn set_balance(
             })
         }
     };
+    let amount = checked(path_of(id, "balance"), tidy(held.unwrap_or(0.0)))?;
     let row = treatment::get_mut(w, id)?;
-    for line in rows_mut(row, "lines") {
-        if line.flag("balance") {
-            line.remove("balance");
-            line.set("amount", Value::Number(tidy(held.unwrap_or(0.0))));
+    for line in row.rows_mut(TreatmentRow::lines) {
+        if line.get(FormulaLineRow::balance) == Some(true) {
+            line.take(FormulaLineRow::balance);
+            line.put(FormulaLineRow::amount, amount);
         }
     }
     if let Some(material) = material {
-        let line = rows_mut(row, "lines")
+        let line = row
+            .rows_mut(TreatmentRow::lines)
             .iter_mut()
-            .find(|l| l.text("material") == Some(material));
+            .find(|l| of(l) == Some(material));
         if let Some(line) = line {
-            line.remove("amount");
-            line.set("balance", Value::Flag(true));
+            line.take(FormulaLineRow::amount);
+            line.put(FormulaLineRow::balance, true);
         }
     }
     Ok(())

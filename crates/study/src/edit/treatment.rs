@@ -1,43 +1,43 @@
 //! Treatments: add from another, take out, order.
 
-use super::{EditError, bad, rows_mut};
-use crate::written::tables::{MOST_TREATMENTS, TREATMENT};
-use crate::written::{Row, StudyWritten, Value};
+use super::{EditError, NameFault, bad, field};
+use crate::written::problem::{Allowed, Found};
+use crate::written::tables::{MOST_TREATMENTS, RootRow, StudyRow, TREATMENT, TreatmentRow};
+use crate::written::{Row, StudyWritten, reader::is_id};
 
 /// Where a treatment stands.
 pub(super) fn index(w: &StudyWritten, id: &str) -> Result<usize, EditError> {
-    let rows = w.root.rows("treatment");
+    let rows = w.treatments();
     rows.iter()
-        .position(|t| t.text("id") == Some(id))
+        .position(|t| t.get(TreatmentRow::id) == Some(id))
         .ok_or_else(|| EditError::NoTreatment {
             treatment: id.chars().take(80).collect(),
             there: rows
                 .iter()
-                .filter_map(|t| t.text("id"))
+                .filter_map(|t| t.get(TreatmentRow::id))
                 .map(str::to_owned)
                 .collect(),
         })
 }
 
 pub(super) fn get<'a>(w: &'a StudyWritten, id: &str) -> Result<&'a Row, EditError> {
-    index(w, id).map(|i| &w.root.rows("treatment")[i])
+    index(w, id).map(|i| &w.treatments()[i])
 }
 
 pub(super) fn get_mut<'a>(w: &'a mut StudyWritten, id: &str) -> Result<&'a mut Row, EditError> {
     let i = index(w, id)?;
-    Ok(&mut rows_mut(&mut w.root, "treatment")[i])
+    Ok(&mut w.root.rows_mut(RootRow::treatment)[i])
 }
 
 /// Whether a short name can be one.
 pub(super) fn short_name(what: &'static str, id: &str) -> Result<(), EditError> {
-    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-';
-    if !id.is_empty() && id.len() <= 60 && id.chars().all(plain) {
+    if is_id(id) {
         return Ok(());
     }
     Err(EditError::BadName {
         what,
         id: id.chars().take(60).collect(),
-        why: "can't be a short name; write 1 to 60 of a–z, 0–9, _ and -".to_owned(),
+        why: NameFault::NotShort,
     })
 }
 
@@ -57,12 +57,7 @@ fn free_id(w: &StudyWritten, name: &str) -> String {
     } else {
         stem
     };
-    let taken = |id: &str| {
-        w.root
-            .rows("treatment")
-            .iter()
-            .any(|t| t.text("id") == Some(id))
-    };
+    let taken = |id: &str| w.treatment(id).is_some();
     let mut id = stem.clone();
     let mut n = 2;
     while taken(&id) {
@@ -74,24 +69,13 @@ fn free_id(w: &StudyWritten, name: &str) -> String {
 
 pub(super) fn add(w: &mut StudyWritten, from: &str, id: &str, name: &str) -> Result<(), EditError> {
     let at = index(w, from)?;
-    let name = name.trim();
-    let length = name.chars().count();
-    if !(1..=200).contains(&length) {
-        return Err(bad(
-            "name",
-            format!("{length} letters long"),
-            "1 to 200 letters",
-        ));
-    }
-    if w.root.rows("treatment").len() >= MOST_TREATMENTS {
-        return Err(bad(
-            "treatments",
-            MOST_TREATMENTS + 1,
-            format!("at most {MOST_TREATMENTS} in a study"),
-        ));
+    let name = field::text(TreatmentRow::name, name.trim())?;
+    if w.treatments().len() >= MOST_TREATMENTS {
+        let found = Found::Count(MOST_TREATMENTS + 1);
+        return Err(bad("treatments", found, Allowed::AtMost(MOST_TREATMENTS)));
     }
     let id = if id.is_empty() {
-        free_id(w, name)
+        free_id(w, &name)
     } else {
         id.to_owned()
     };
@@ -100,30 +84,32 @@ pub(super) fn add(w: &mut StudyWritten, from: &str, id: &str, name: &str) -> Res
         return Err(EditError::BadName {
             what: "treatment",
             id,
-            why: "is there already; give another name".to_owned(),
+            why: NameFault::Taken,
         });
     }
     let mut row = Row::new(&TREATMENT);
-    for (key, text) in [("id", id.as_str()), ("name", name), ("from", from)] {
-        row.set(key, Value::Text(text.to_owned()));
-    }
-    rows_mut(&mut w.root, "treatment").insert(at + 1, row);
+    row.put(TreatmentRow::id, &id);
+    row.put(TreatmentRow::name, &name);
+    row.put(TreatmentRow::from, from);
+    w.root.rows_mut(RootRow::treatment).insert(at + 1, row);
     Ok(())
 }
 
 pub(super) fn remove(w: &mut StudyWritten, id: &str) -> Result<(), EditError> {
     let at = index(w, id)?;
-    if w.root.row("study").and_then(|s| s.text("control")) == Some(id) {
+    let control = w.root.row(RootRow::study);
+    let control = control.and_then(|s| s.get(StudyRow::control));
+    // A study has at least one treatment.
+    if control == Some(id) || w.treatments().len() == 1 {
         return Err(EditError::IsControl {
             treatment: id.to_owned(),
         });
     }
     let children: Vec<String> = w
-        .root
-        .rows("treatment")
+        .treatments()
         .iter()
-        .filter(|t| t.text("from") == Some(id))
-        .filter_map(|t| t.text("id"))
+        .filter(|t| t.get(TreatmentRow::from) == Some(id))
+        .filter_map(|t| t.get(TreatmentRow::id))
         .map(str::to_owned)
         .collect();
     if !children.is_empty() {
@@ -132,7 +118,7 @@ pub(super) fn remove(w: &mut StudyWritten, id: &str) -> Result<(), EditError> {
             children,
         });
     }
-    rows_mut(&mut w.root, "treatment").remove(at);
+    w.root.rows_mut(RootRow::treatment).remove(at);
     Ok(())
 }
 
@@ -148,9 +134,9 @@ pub(super) fn move_before(
     if before == Some(id) {
         return Ok(());
     }
-    let rows = rows_mut(&mut w.root, "treatment");
+    let rows = w.root.rows_mut(RootRow::treatment);
     let row = rows.remove(at);
-    let to = before.and_then(|b| rows.iter().position(|t| t.text("id") == Some(b)));
+    let to = before.and_then(|b| rows.iter().position(|t| t.get(TreatmentRow::id) == Some(b)));
     rows.insert(to.unwrap_or(rows.len()), row);
     Ok(())
 }

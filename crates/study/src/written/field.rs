@@ -3,7 +3,7 @@
 //! The reader, the writer, the JSON Schema and the page of fields are all derived from lists of
 //! these; nothing else in the program says which keys a study file has.
 
-use measure::Range;
+use measure::{Range, Units};
 
 /// A table of the file: its name, what it is for, and its fields in the order they are written.
 #[derive(Debug)]
@@ -60,7 +60,7 @@ pub enum Kind {
     Lines(&'static Table, usize),
     /// One-line tables of several forms, told apart by the key that only that form has:
     /// the first field of each. At most so many.
-    Forms(&'static [Table], usize),
+    Forms(&'static [&'static Table], usize),
 }
 
 /// Whether a field has to be there.
@@ -76,6 +76,24 @@ pub enum Need {
     OrWord(&'static str),
 }
 
+/// Two fields are the same when they stand in the same place of the same table.
+impl PartialEq for Field {
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::eq(self, other)
+    }
+}
+
+impl Field {
+    /// Whether a number lies in the range that the field allows.
+    pub fn takes(&self, number: f64) -> bool {
+        match self.kind {
+            Kind::Number(_, range) => range.contains(number),
+            Kind::Whole(range) => range.contains(number) && number.fract() == 0.0,
+            _ => false,
+        }
+    }
+}
+
 impl Table {
     /// The field with a key.
     pub fn field(&self, key: &str) -> Option<&'static Field> {
@@ -89,6 +107,25 @@ impl Table {
 }
 
 impl Kind {
+    /// The unit of a number as shown; empty for none and for what isn't a number.
+    pub const fn unit(&self) -> &'static str {
+        match self {
+            Self::Number(unit, _) => unit,
+            _ => "",
+        }
+    }
+
+    /// The kind in words, as in "wants a number in mm", for a person who reads in these units.
+    pub fn words_in(&self, units: Units) -> String {
+        match self {
+            Self::Number(unit, range) if !unit.is_empty() => {
+                let also = units.also(&[range.low, range.high], unit);
+                format!("a number{}, {range}{also}", in_unit(unit))
+            }
+            _ => self.words(),
+        }
+    }
+
     /// The kind in words, as in "wants a number in mm".
     pub fn words(&self) -> String {
         match self {
@@ -143,46 +180,4 @@ fn quoted(words: &[&str]) -> String {
         .map(|w| format!("\"{w}\""))
         .collect::<Vec<_>>()
         .join(", ")
-}
-
-/// A field that has to be there.
-pub const fn required(key: &'static str, kind: Kind, doc: &'static str) -> Field {
-    Field {
-        key,
-        kind,
-        need: Need::Required,
-        doc,
-    }
-}
-
-/// A field that may be left out.
-pub const fn optional(key: &'static str, kind: Kind, doc: &'static str) -> Field {
-    Field {
-        key,
-        kind,
-        need: Need::Optional,
-        doc,
-    }
-}
-
-/// A number that may be left out, with what is then taken.
-pub const fn number_or(
-    key: &'static str,
-    unit: &'static str,
-    low: f64,
-    high: f64,
-    otherwise: f64,
-    doc: &'static str,
-) -> Field {
-    Field {
-        key,
-        kind: Kind::Number(unit, Range::new(low, high)),
-        need: Need::Or(otherwise),
-        doc,
-    }
-}
-
-/// A number kind.
-pub const fn number(unit: &'static str, low: f64, high: f64) -> Kind {
-    Kind::Number(unit, Range::new(low, high))
 }

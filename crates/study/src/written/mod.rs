@@ -2,25 +2,32 @@
 //! hold; reader, writer, JSON Schema and the page of fields are derived from it.
 
 pub mod field;
+pub mod path;
 pub mod problem;
 pub mod row;
 pub mod tables;
+pub mod typed;
+pub mod word;
 
 mod comment;
 mod page;
-mod reader;
+pub(crate) mod reader;
 mod resolve;
 mod schema;
-mod told;
 mod unit;
 mod writer;
 
-pub use problem::{Code, Problem};
-pub use reader::MOST_PROBLEMS;
+pub use path::Path;
+pub use problem::{Code, MOST_PROBLEMS, Problem, What};
 pub use row::{Comment, Entry, Row, Value};
+pub use word::Word;
 
 use crate::model::Study;
+use path::At;
+use problem::Problems;
 use reader::Reader;
+use row::Place;
+use tables::RootRow;
 use toml_edit::Document;
 
 /// Version of the written form.
@@ -40,33 +47,68 @@ pub struct StudyWritten {
     pub end: Vec<String>,
 }
 
+impl StudyWritten {
+    /// What the file says.
+    ///
+    /// # Panics
+    /// Never: the root is a row of [`tables::ROOT`].
+    pub fn told(&self) -> Option<RootRow<'_>> {
+        RootRow::read(&self.root)
+    }
+
+    /// The treatments as rows, in the order written.
+    pub fn treatments(&self) -> &[Row] {
+        self.root.rows(RootRow::treatment)
+    }
+
+    /// The treatment with an id, as a row.
+    pub fn treatment(&self, id: &str) -> Option<&Row> {
+        let named = |t: &&Row| t.get(tables::TreatmentRow::id) == Some(id);
+        self.treatments().iter().find(named)
+    }
+
+    /// What the study is called, where that is written.
+    pub fn name(&self) -> Option<&str> {
+        self.root.row(RootRow::study)?.get(tables::StudyRow::name)
+    }
+
+    /// The places of its words are those of no text any more.
+    pub(crate) fn edited(&mut self) {
+        self.root.place = Place(None);
+    }
+}
+
 /// Reads a study: the model with everything resolved, or every problem that was found.
 ///
 /// The text is at most [`MOST_BYTES`] long. Problems come in the order of the text, at most
 /// [`MOST_PROBLEMS`].
 pub fn read(text: &str) -> Result<Study, Vec<Problem>> {
-    let mut reader = Reader {
-        text,
-        problems: Vec::new(),
-    };
-    let study = document(&mut reader).and_then(|written| resolve::study(&written, &mut reader));
-    finish(study, reader.problems)
+    let mut reader = Reader::of(text);
+    let written = document(&mut reader);
+    let mut problems = reader.problems;
+    let study = written.and_then(|written| resolve::study(&written, &mut problems));
+    problems.or(study)
 }
 
 /// Reads a study as written; checks keys, types, units and ranges, and nothing that needs the
 /// materials.
 pub fn read_written(text: &str) -> Result<StudyWritten, Vec<Problem>> {
-    let mut reader = Reader {
-        text,
-        problems: Vec::new(),
-    };
+    let mut reader = Reader::of(text);
     let written = document(&mut reader);
-    finish(written, reader.problems)
+    reader.problems.or(written)
 }
 
-/// Resolves a study as written. Problems have the places of the text it was read from.
+/// Resolves a study as written. Problems carry the way to the value, and its place in the text that
+/// the study was read from, as long as it wasn't edited since.
 pub fn resolve(written: &StudyWritten) -> Result<Study, Vec<Problem>> {
-    read(&write(written))
+    let mut problems = Problems::default();
+    let study = resolve::study(written, &mut problems);
+    if written.root.place.0.is_none() {
+        for problem in &mut problems.0 {
+            problem.span = None;
+        }
+    }
+    problems.or(study)
 }
 
 /// Writes a study; reading what was written gives the same study as written.
@@ -77,7 +119,7 @@ pub fn write(written: &StudyWritten) -> String {
 /// A section such as `piece` as it holds for a treatment, or for the study when none is named: what is written there
 /// over what it starts from. None where nothing is written.
 pub fn holding(written: &StudyWritten, treatment: Option<&str>, section: &str) -> Option<Row> {
-    resolve::holding(&written.root, treatment, section)
+    resolve::holding(written, treatment, section)
 }
 
 /// The JSON Schema (draft 2020-12) of a study file.
@@ -90,77 +132,35 @@ pub fn fields_markdown() -> String {
     page::document(&tables::ROOT)
 }
 
-fn finish<T>(found: Option<T>, mut problems: Vec<Problem>) -> Result<T, Vec<Problem>> {
-    problems.sort_by_key(|p| (p.span.start, p.span.end));
-    match found {
-        Some(found) if problems.is_empty() => Ok(found),
-        _ => Err(problems),
-    }
-}
-
 /// Text to tables as written; what can't be read at all gives `None`.
 fn document(reader: &mut Reader<'_>) -> Option<StudyWritten> {
     let text = reader.text;
+    let whole = At::WHOLE;
     if text.len() > MOST_BYTES {
-        reader.tell(
-            Problem::new(
-                Code::TooLarge,
-                0..0,
-                "",
-                format!(
-                    "the text has {} bytes, more than a study can have",
-                    text.len()
-                ),
-            )
-            .allowed(format!("at most {MOST_BYTES} bytes"))
-            .suggest("is this the right file?"),
-        );
+        let bytes = text.len();
+        reader.tell(&whole, 0..0, What::TooLarge { bytes });
         return None;
     }
     let document = match Document::parse(text) {
         Ok(document) => document,
         Err(error) => {
-            let message = error
-                .message()
-                .trim()
-                .lines()
-                .collect::<Vec<_>>()
-                .join("; ");
-            reader.tell(
-                Problem::new(
-                    Code::Syntax,
-                    error.span().unwrap_or(0..0),
-                    "",
-                    format!("not TOML: {message}"),
-                )
-                .suggest("write key = value, texts in quotes, tables as [name]"),
-            );
+            let told = error.message().trim().lines();
+            let told = told.collect::<Vec<_>>().join("; ");
+            reader.tell(&whole, error.span().unwrap_or(0..0), What::Syntax { told });
             return None;
         }
     };
-    let version = document.get("hardtack");
-    if let Some(other) = version
+    let version = document.get(RootRow::hardtack.name);
+    if let Some(found) = version
         .and_then(toml_edit::Item::as_integer)
         .filter(|v| *v != VERSION)
     {
         let place = version.and_then(toml_edit::Item::span).unwrap_or(0..0);
-        reader.tell(
-            Problem::new(
-                Code::Version,
-                place,
-                "hardtack",
-                format!("this is version {other} of the written form"),
-            )
-            .allowed(format!("version {VERSION}"))
-            .suggest(if other > VERSION {
-                "a newer program may read it"
-            } else {
-                "write hardtack = 1"
-            }),
-        );
+        let at = whole.key(RootRow::hardtack.name);
+        reader.tell(&at, place, What::Version { found });
         return None;
     }
-    let root = reader.table(document.as_table(), &tables::ROOT, "", 0..0);
+    let root = reader.table(document.as_table(), &tables::ROOT, &whole, 0..0);
     let trailing = document.trailing();
     let end = trailing
         .as_str()

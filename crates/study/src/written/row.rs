@@ -1,12 +1,19 @@
 //! A table as it was written: values under keys, with their places and comments.
 
-use super::field::{Field, Kind, Need, Table};
+use super::field::{Kind, Table};
+use super::typed::{Held, Key, Several, Written};
 use std::ops::Range;
 
-/// Where something stood in the text. Two documents that say the same are equal wherever their
-/// words stood, so any two places compare equal.
+/// Where something stood in the text it was read from; none for what was put there since. Two
+/// documents that say the same are equal wherever their words stood, so any two places compare equal.
 #[derive(Clone, Debug, Default)]
-pub struct Place(pub Range<usize>);
+pub struct Place(pub Option<Range<usize>>);
+
+impl From<Range<usize>> for Place {
+    fn from(range: Range<usize>) -> Self {
+        Self(Some(range))
+    }
+}
 
 impl PartialEq for Place {
     fn eq(&self, _: &Self) -> bool {
@@ -103,68 +110,78 @@ impl Row {
         self.entry(key).is_some()
     }
 
-    /// The field of a key; the key has to be one of the table's.
-    fn field(&self, key: &str) -> Option<&'static Field> {
-        let field = self.table.field(key);
-        debug_assert!(field.is_some(), "{} has no field {key}", self.table.name);
-        field
+    /// What is written under a key of the table.
+    pub fn get<K: Held>(&self, key: Key<K>) -> Option<K::Of<'_>> {
+        K::of(&self.entry(key.name)?.value)
     }
 
-    /// A number: written, else the field's default.
-    pub fn number(&self, key: &str) -> Option<f64> {
-        match self.entry(key).map(|e| &e.value) {
-            Some(Value::Number(n)) => Some(*n),
-            _ => match self.field(key)?.need {
-                Need::Or(n) => Some(n),
-                _ => None,
-            },
-        }
-    }
-
-    /// A text or word: written, else the field's default.
-    pub fn text(&self, key: &str) -> Option<&str> {
-        match self.entry(key).map(|e| &e.value) {
-            Some(Value::Text(t)) => Some(t),
-            _ => match self.field(key)?.need {
-                Need::OrWord(w) => Some(w),
-                _ => None,
-            },
-        }
-    }
-
-    /// A flag; false unless written.
-    pub fn flag(&self, key: &str) -> bool {
-        matches!(self.entry(key).map(|e| &e.value), Some(Value::Flag(true)))
-    }
-
-    /// Several words; `None` unless written.
-    pub fn words(&self, key: &str) -> Option<&[String]> {
-        match self.entry(key).map(|e| &e.value) {
-            Some(Value::Words(w)) => Some(w),
-            _ => None,
-        }
-    }
-
-    /// A table under a key.
-    pub fn row(&self, key: &str) -> Option<&Row> {
-        match self.entry(key).map(|e| &e.value) {
-            Some(Value::Row(r)) => Some(r),
-            _ => None,
-        }
-    }
-
-    /// The tables under a key; none when the key isn't there.
-    pub fn rows(&self, key: &str) -> &[Row] {
-        match self.entry(key).map(|e| &e.value) {
+    /// The tables under a key as rows; none when the key isn't there.
+    pub fn rows<R>(&self, key: Key<Several<R>>) -> &[Self] {
+        match self.entry(key.name).map(|e| &e.value) {
             Some(Value::Rows(rows)) => rows,
             _ => &[],
         }
     }
 
+    /// The table under a key as a row.
+    pub fn row<R>(&self, key: Key<super::typed::One<R>>) -> Option<&Self> {
+        self.below(key.name)
+    }
+
+    /// The table under a key that is known only by its name.
+    pub fn below(&self, key: &str) -> Option<&Self> {
+        match self.entry(key).map(|e| &e.value) {
+            Some(Value::Row(row)) => Some(row),
+            _ => None,
+        }
+    }
+
+    /// The rows under a key, made when there are none.
+    pub fn rows_mut<R>(&mut self, key: Key<Several<R>>) -> &mut Vec<Self> {
+        let there = |e: &Entry| e.key == key.name && matches!(e.value, Value::Rows(_));
+        if !self.entries.iter().any(there) {
+            self.remove(key.name);
+            self.set(key.name, Value::Rows(Vec::new()));
+        }
+        match self
+            .entries
+            .iter_mut()
+            .find(|e| there(e))
+            .map(|e| &mut e.value)
+        {
+            Some(Value::Rows(rows)) => rows,
+            _ => unreachable!("the rows were put there above"),
+        }
+    }
+
+    /// The table under a key that is known only by its name.
+    pub fn below_mut(&mut self, key: &str) -> Option<&mut Self> {
+        match self
+            .entries
+            .iter_mut()
+            .find(|e| e.key == key)
+            .map(|e| &mut e.value)
+        {
+            Some(Value::Row(row)) => Some(row),
+            _ => None,
+        }
+    }
+
+    /// Puts a value under a key of the table.
+    pub fn put<K: Written>(&mut self, key: Key<K>, value: K::Of<'_>) {
+        let known = self.set(key.name, K::written(value));
+        debug_assert!(known, "{} has no field {}", self.table.name, key.name);
+    }
+
+    /// Takes away the value of a key of the table.
+    pub fn take<K>(&mut self, key: Key<K>) {
+        self.remove(key.name);
+    }
+
     /// Where the value of a key stood, else where the table stood.
-    pub fn place(&self, key: &str) -> Range<usize> {
+    pub(super) fn place_of(&self, key: &str) -> Place {
         self.entry(key)
-            .map_or_else(|| self.place.0.clone(), |e| e.place.0.clone())
+            .map_or_else(|| self.place.clone(), |e| e.place.clone())
     }
 
     /// Puts a value under a key, in the place the field list gives it; a key that the table

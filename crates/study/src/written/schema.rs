@@ -65,7 +65,7 @@ fn field(field: &Field) -> Value {
         Kind::Forms(forms, most) => json!({
             "type": "array",
             "maxItems": most,
-            "items": { "oneOf": forms.iter().map(table).collect::<Vec<_>>() },
+            "items": { "oneOf": forms.iter().map(|form| table(form)).collect::<Vec<_>>() },
         }),
     };
     schema["description"] = json!(field.doc);

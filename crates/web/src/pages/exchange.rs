@@ -119,6 +119,7 @@ async fn preview(
         .preview_import(&who, into.map(|i| i.0), text)
         .await
         .map_err(told)?;
+    let units = app.settings().await.map_err(told)?.units;
     if wants == Wants::Json {
         return Ok(Json(json!({
             "title": found.title,
@@ -136,7 +137,7 @@ async fn preview(
         h1 { "Before it is read in: " (found.title) }
         p { (found.treatments.len()) " treatments: " (found.treatments.iter().map(|t| t.name.as_str()).collect::<Vec<_>>().join(", ")) "." }
         @if into.is_some() { h2 { "What will change" } (change_list(&found.changes)) }
-        @if !found.problems.is_empty() { h2 { "What has to be put right afterwards" } (problem_list(text, &found.problems)) }
+        @if !found.problems.is_empty() { h2 { "What has to be put right afterwards" } (problem_list(text, &found.problems, units)) }
         form method="post" action=(action) {
             @if let Some((_, base)) = into { input type="hidden" name="base" value=(base); }
             textarea name="text" .unseen tabindex="-1" aria-hidden="true" readonly { "\n" (text) }

@@ -13,7 +13,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     let species = page.view.study.as_deref().map(|s| s.species.word());
     Ok(html! {
         h1 { "Label drafts" }
-        (troubles(page.view))
+        (troubles(page))
         @if all.is_empty() { (nothing(page, "label")) } @else {
             p .draft-notice { b { "Draft." } " Have it checked against the rules in force where the treat is sold, and the analysis by a laboratory, before anything is printed." }
             p .second {

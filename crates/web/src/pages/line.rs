@@ -17,7 +17,7 @@ use serde_json::{Value, json};
 /// What stands inside `<main>`.
 pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     let Some(chosen) = chosen(page)? else {
-        return Ok(html! { h1 { "Line" } (troubles(page.view)) (nothing(page, "line")) });
+        return Ok(html! { h1 { "Line" } (troubles(page)) (nothing(page, "line")) });
     };
     let compared = &page.view.answers.compared;
     let here = &chosen.here.answer;
@@ -26,7 +26,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     let curves = curves(page).await?;
     Ok(html! {
         h1 { "Line" }
-        (troubles(page.view))
+        (troubles(page))
         (choice(page, &chosen, Room::Line, false))
         (head(here, chosen.beside, units))
         section .part {

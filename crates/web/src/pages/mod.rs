@@ -21,7 +21,7 @@ use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::{App, Settings, StudyView};
+use app::{App, Settings, StudyView, Units};
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Response};
@@ -86,7 +86,7 @@ pub(crate) async fn room(
             Room::Label => label::json(&here).await,
             Room::History => history::json(&here).await,
         };
-        return Ok(Json(with_state(value.map_err(told)?, view)).into_response());
+        return Ok(Json(with_state(value.map_err(told)?, &here)).into_response());
     }
     let body = match room {
         Room::Sheet => sheet::body(&here).await,
@@ -106,7 +106,8 @@ pub(crate) async fn room(
 }
 
 /// Where a study stands, beside what a page has to say.
-fn with_state(mut value: Value, view: &StudyView) -> Value {
+fn with_state(mut value: Value, page: &InStudy<'_>) -> Value {
+    let view = page.view;
     if let Value::Object(map) = &mut value {
         map.insert(
             "state".to_owned(),
@@ -118,26 +119,30 @@ fn with_state(mut value: Value, view: &StudyView) -> Value {
                 "can_undo": view.can_undo,
                 "can_redo": view.can_redo,
                 "in_proportion": view.in_proportion,
-                "problems": problems(view),
+                "problems": problems(view, page.settings.units),
             }),
         );
     }
     value
 }
 
-fn problems(view: &StudyView) -> Vec<Value> {
-    let told = |p: &::study::written::Problem| json!({ "code": p.code.word(), "about": p.key_path, "message": p.message, "allowed": p.allowed, "help": p.suggestion });
+fn problems(view: &StudyView, units: Units) -> Vec<Value> {
+    let told = |p: &::study::written::Problem| {
+        let words = p.words(units);
+        json!({ "code": p.code().word(), "about": p.path.to_string(), "message": words.message, "allowed": words.allowed, "help": words.way_out })
+    };
     view.problems.iter().map(told).collect()
 }
 
 /// What is wrong with the study as it stands, and which treatments have no answer.
-pub(crate) fn troubles(view: &StudyView) -> Markup {
+pub(crate) fn troubles(page: &InStudy<'_>) -> Markup {
+    let view = page.view;
     maud::html! {
         @if !view.problems.is_empty() {
             section .troubles aria-label="What has to be put right" {
                 @if view.study.is_none() { p { "Nothing can be worked out before this is put right:" } }
                 @else { p { "Worked out in proportion until this is put right:" } }
-                (crate::error::problem_list(&view.text, &view.problems))
+                (crate::error::problem_list(&view.text, &view.problems, page.settings.units))
             }
         }
         @if !view.answers.failed.is_empty() {

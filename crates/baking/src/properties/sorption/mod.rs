@@ -29,6 +29,13 @@ const VAPOUR_GAS_CONSTANT: f64 = GAS_CONSTANT / WATER_MOLAR_MASS;
 /// Temperature at which the class isotherms are told \[°C\].
 pub const REFERENCE_CELSIUS: f64 = 25.0;
 
+/// Names of the monolayer moistures among what an answer stands on, in the order of [`Class::ALL`].
+pub const MONOLAYERS: [&str; 3] = [
+    "monolayer moisture of starch",
+    "monolayer moisture of protein",
+    "monolayer moisture of fibre",
+];
+
 /// By how much the log-odds of water activity rise per kelvin at the same moisture.
 ///
 /// In an Oswin isotherm whose pre-factor falls as exp(−0.0056 θ) with exponent 0.38 this is
@@ -304,7 +311,7 @@ pub fn sorption(
         let (_, grade, source) = d.solute.law();
         given.push(Given {
             name: format!("{} in the dry solid", d.solute.word()).into(),
-            value: d.share,
+            value: Some(d.share),
             unit: "kg/kg".into(),
             source: Source::fixed(grade, source),
         });
@@ -325,10 +332,10 @@ pub fn sorption(
     }
     let own = own_points(&settings.measured, per_kelvin)?;
     let Some((&(first_x, first_l), &(last_x, last_l))) = own.first().zip(own.last()) else {
-        for class in Class::ALL {
+        for (class, name) in Class::ALL.into_iter().zip(MONOLAYERS) {
             given.push(Given {
-                name: format!("monolayer moisture of {}", class.word()).into(),
-                value: class.gab().monolayer,
+                name: name.into(),
+                value: Some(class.gab().monolayer),
                 unit: "kg/kg".into(),
                 source: Source::fixed(classes::GRADE, classes::SOURCE),
             });

@@ -4,11 +4,12 @@
 //! unknown is told, never shown as zero.
 
 use measure::{Finding, Given};
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// An uncertain number with its 95 % limits.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Interval {
     /// Mean.
     pub mean: f64,
@@ -29,7 +30,7 @@ impl From<measure::Estimate> for Interval {
 }
 
 /// The dough.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Dough {
     /// Moisture of the whole dough, % wet basis.
     pub moisture_pct: f64,
@@ -37,6 +38,8 @@ pub struct Dough {
     pub water_added_kg_per_100kg_dry_mix: f64,
     /// Water the mix and the forming ask for, kg per 100 kg dry mix.
     pub water_need: Interval,
+    /// Share of the pieces that leave the cutter whole, 0 to 1: a belief before any count. None where no water is needed.
+    pub whole_pieces: Option<Interval>,
     /// Suggested first dose of a titration, kg per 100 kg dry mix.
     pub first_dose_kg_per_100kg_dry_mix: f64,
     /// Suggested step of a titration, kg per 100 kg dry mix.
@@ -54,7 +57,7 @@ pub struct Dough {
 }
 
 /// One piece.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Piece {
     /// Mass of dough in one piece, g.
     pub green_mass_g: f64,
@@ -69,7 +72,7 @@ pub struct Piece {
 }
 
 /// The mass of a piece at one place of its way.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MassStage {
     /// Place: `dough`, `oven exit`, `packed`.
     pub place: &'static str,
@@ -80,7 +83,7 @@ pub struct MassStage {
 }
 
 /// What the oven does to it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Bake {
     /// Time from oven mouth to oven exit, min.
     pub time_min: f64,
@@ -134,7 +137,7 @@ pub struct Bake {
 }
 
 /// The bake through time, for drawing: arrays of equal length, and the zones behind them.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct BakeCurve {
     /// Time from the oven's mouth, min.
     pub time_min: Vec<f64>,
@@ -153,7 +156,7 @@ pub struct BakeCurve {
 }
 
 /// A station of the line.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Station {
     /// What it is called on the floor.
     pub name: String,
@@ -166,7 +169,7 @@ pub struct Station {
 }
 
 /// The line.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Line {
     /// Name of the station that limits the line.
     pub bottleneck: String,
@@ -197,7 +200,7 @@ pub struct Line {
 }
 
 /// What the packed product contains, as fed unless said.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Nutrition {
     /// Moisture of the packed product the figures are told at, %.
     pub moisture_pct: f64,
@@ -234,7 +237,7 @@ pub struct Nutrition {
 }
 
 /// The label draft.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Label {
     /// Ingredients in descending order as added.
     pub ingredient_statement: String,
@@ -249,7 +252,7 @@ pub struct Label {
 }
 
 /// Guaranteed analysis with the simple margin.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Guaranteed {
     /// Crude protein, at least, %.
     pub crude_protein_min_pct: Option<f64>,
@@ -262,7 +265,7 @@ pub struct Guaranteed {
 }
 
 /// What it costs.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Cost {
     /// Cost of one kg saleable product; unknown when a price is unknown.
     pub per_kg: Option<f64>,
@@ -299,7 +302,7 @@ impl Cost {
 }
 
 /// The whole answer for one treatment.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct KnockOn {
     /// Short name of the treatment.
     pub id: String,

@@ -2,6 +2,7 @@
 
 use super::{Dough, Interval, MassStage, Piece};
 use crate::chain::Run;
+use crate::chain::learned::whole_pieces;
 use formula::dough_temperature::{DoughHeat, WaterTemperature, water_temperature};
 use measure::{WetBasis, temperature};
 
@@ -16,6 +17,14 @@ pub(super) fn dough(run: &Run) -> Dough {
             low95: made.need.low95,
             high95: made.need.high95,
         },
+        whole_pieces: whole_pieces(made.need.mean, made.formula.water_kg_per_100kg_dry_mix())
+            .ok()
+            .flatten()
+            .map(|w| Interval {
+                mean: w.probability,
+                low95: w.low95,
+                high95: w.high95,
+            }),
         first_dose_kg_per_100kg_dry_mix: made.need.first_dose,
         dose_step_kg_per_100kg_dry_mix: made.need.step,
         water_from: run.treatment.water.written(),

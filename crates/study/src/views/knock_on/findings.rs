@@ -137,45 +137,34 @@ fn not_written_finding(cost: &Cost) -> Option<Finding> {
     })
 }
 
-/// Prices of the built-in table are invented and in US dollars.
+/// Prices of the built-in table are invented, and in a currency of its own.
 fn currency_finding(run: &Run) -> Option<Finding> {
-    let foreign: Vec<&str> = run
-        .made
-        .formula
-        .lines()
-        .iter()
+    let lines = run.made.formula.lines().iter();
+    let invented: Vec<(&str, &str)> = lines
         .filter(|l| l.parts > 0.0 && !l.material.is_water())
-        .filter(|l| {
-            l.material
-                .price
-                .as_ref()
-                .is_some_and(|p| p.source.text.contains("USD"))
+        .filter_map(|l| {
+            let currency = l.material.price.as_ref()?.invented_in()?;
+            Some((l.material.name.as_str(), currency))
         })
-        .map(|l| l.material.name.as_str())
         .collect();
-    if foreign.is_empty() {
-        return None;
-    }
-    let mixed = run.treatment.currency != "USD";
-    let severity = if mixed {
-        Severity::Warn
+    let (_, currency) = invented.first()?;
+    let own = &run.treatment.currency;
+    let (severity, taken) = if currency == own {
+        (Severity::Note, String::new())
     } else {
-        Severity::Note
+        (
+            Severity::Warn,
+            format!(" in {currency}, taken here as {own}"),
+        )
     };
-    let taken = if mixed {
-        format!(" in USD, taken here as {}", run.treatment.currency)
-    } else {
-        String::new()
-    };
+    let names: Vec<&str> = invented.iter().map(|(name, _)| *name).collect();
+    let names = names.join(", ");
     Some(
         Finding::new(
             severity,
             "price-invented",
             "cost.per_kg",
-            format!(
-                "The built-in price of {} is invented{taken}.",
-                foreign.join(", ")
-            ),
+            format!("The built-in price of {names} is invented{taken}."),
         )
         .help("Give your own prices per kg in the study file."),
     )

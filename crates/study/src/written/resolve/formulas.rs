@@ -1,154 +1,105 @@
 //! Formulas of treatments: written in full, or changed from another's.
 
-use super::super::problem::{Code, Problem};
-use super::super::reader::Reader;
-use super::super::row::Row;
-use super::super::tables::keep_word;
+use super::super::path::At;
+use super::super::problem::{Problems, What};
+use super::super::tables::{
+    AddRow, AmountOf, ChangeRow, FormulaLineRow, MaterialRow, SwapRow, TreatmentRow,
+};
+use super::super::typed::Told;
 use super::materials::unknown;
 use super::treatments::Work;
-use super::{chosen, from_error};
 use crate::model::{Basis, Treatment, WaterChoice};
 use formula::treatment::Amount;
-use formula::{At, Change, ChangeError, Formula, FormulaError, Line, Material, Stage};
+use formula::{Change, Formula, FormulaError, Line, Material};
 use std::sync::Arc;
 
 /// How far percentages may miss 100, points.
 const TOLERANCE_PCT: f64 = 0.05;
 
-impl Work<'_> {
+impl Work<'_, '_> {
     fn material(
         &self,
-        row: &Row,
-        key: &str,
-        path: &str,
-        reader: &mut Reader<'_>,
+        told: &Told<Option<&str>>,
+        at: &At<'_>,
+        problems: &mut Problems,
     ) -> Option<Arc<Material>> {
-        let id = row.text(key)?;
+        let id = told.value?;
         let found = self
             .own
             .get(id)
             .cloned()
             .or_else(|| formula::shelf::find(id));
         // A material of the file that couldn't be built has been told already.
-        let told = || {
-            self.root
-                .rows("material")
-                .iter()
-                .any(|m| m.text("id") == Some(id))
-        };
-        if found.is_none() && !told() {
-            reader.tell(unknown(
-                id,
-                self.own.keys().map(String::as_str),
-                &format!("{path}.{key}"),
-                row.place(key),
-            ));
+        let of_the_file = |m: &MaterialRow<'_>| m.id.value == Some(id);
+        if found.is_none() && !self.root.material.value.iter().any(of_the_file) {
+            let what = unknown(id, self.own.keys().map(String::as_str));
+            problems.tell(at, &told.place, what);
         }
         found
     }
 
     pub(super) fn formula(
         &self,
-        row: &Row,
+        row: &TreatmentRow<'_>,
         basis: Basis,
         water: WaterChoice,
-        path: &str,
-        reader: &mut Reader<'_>,
+        at: &At<'_>,
+        problems: &mut Problems,
     ) -> Option<Formula> {
-        let written = row.rows("lines");
+        let written = &row.lines.value;
+        let lines_at = at.key(TreatmentRow::lines.name);
         let mut lines = Vec::with_capacity(written.len());
-        let mut balance: Option<(usize, &Row)> = None;
+        let mut balance: Option<(usize, &FormulaLineRow<'_>)> = None;
         let mut complete = true;
         for (i, line) in written.iter().enumerate() {
-            let path = format!("{path}.lines[{}]", i + 1);
-            let is_balance = line.flag("balance");
-            match (is_balance, line.number("amount")) {
+            let at = lines_at.nth(i);
+            let amount_at = at.key(FormulaLineRow::amount.name);
+            let is_balance = line.balance.value == Some(true);
+            match (is_balance, line.amount.value) {
                 (true, Some(_)) => {
                     complete = false;
-                    reader.tell(
-                        Problem::new(
-                            Code::Contradiction,
-                            line.place("amount"),
-                            format!("{path}.amount"),
-                            "a balance line takes the rest and has no amount of its own",
-                        )
-                        .suggest("take amount out, or balance"),
-                    );
+                    problems.tell(&amount_at, &line.amount.place, What::BalanceHasAmount);
                 }
-                (false, None) if line.failed("amount") => complete = false,
                 (false, None) => {
                     complete = false;
-                    reader.tell(
-                        Problem::new(Code::Missing, line.place.0.clone(), format!("{path}.amount"), "this line has no amount")
-                            .suggest("write amount = …, or balance = true for the one line that takes the rest"),
-                    );
+                    if !line.amount.failed {
+                        problems.tell(&amount_at, &line.row.place, What::NoAmount);
+                    }
                 }
                 _ => {}
             }
             if is_balance {
                 if balance.is_some() {
                     complete = false;
-                    reader.tell(
-                        Problem::new(
-                            Code::Contradiction,
-                            line.place("balance"),
-                            format!("{path}.balance"),
-                            "there are two balance lines",
-                        )
-                        .allowed("one")
-                        .suggest("give one of them an amount"),
-                    );
+                    let at = at.key(FormulaLineRow::balance.name);
+                    problems.tell(&at, &line.balance.place, What::TwoBalances);
                 } else {
                     balance = Some((i, line));
                 }
             }
-            match self.material(line, "material", &path, reader) {
+            let material_at = at.key(FormulaLineRow::material.name);
+            match self.material(&line.material, &material_at, problems) {
                 Some(material) => {
-                    let mut l = Line::new(material, line.number("amount").unwrap_or(0.0));
-                    if let Some(stage) = line.text("stage").and_then(Stage::from_word) {
+                    let mut l = Line::new(material, line.amount.value.unwrap_or(0.0));
+                    if let Some(stage) = line.stage.value {
                         l = l.at(stage);
                     }
-                    if line.has("flour") {
-                        l.is_flour = line.flag("flour");
+                    if let Some(flour) = line.flour.value {
+                        l.is_flour = flour;
                     }
                     lines.push(l);
                 }
                 None => complete = false,
             }
         }
-        let unread = row.failed("lines") || row.failed("percent_of") || row.failed("water");
-        if !complete || unread {
+        if !complete || row.lines.failed || row.percent_of.failed || row.water.failed {
             return None;
         }
-        let place = row.place("lines");
-        let tell = |error: FormulaError, reader: &mut Reader<'_>| {
-            let code = match error {
-                FormulaError::NotHundred { .. } | FormulaError::NoRoomForBalance { .. } => {
-                    Code::Sum
-                }
-                FormulaError::Twice { .. } => Code::Duplicate,
-                _ => Code::CannotApply,
-            };
-            reader.tell(from_error(
-                code,
-                place.clone(),
-                &format!("{path}.lines"),
-                &error.to_string(),
-            ));
-        };
         let result = match basis {
             Basis::Parts => match balance {
                 None => Formula::new(lines),
                 Some((_, line)) => {
-                    reader.tell(
-                        Problem::new(
-                            Code::Contradiction,
-                            line.place("balance"),
-                            format!("{path}.lines"),
-                            "parts have no whole that a balance line could fill up",
-                        )
-                        .suggest("give the line an amount, or write percent_of = \"mix\""),
-                    );
+                    problems.tell(&lines_at, &line.balance.place, What::BalanceOfParts);
                     return None;
                 }
             },
@@ -177,55 +128,40 @@ impl Work<'_> {
                 "the dry mix",
             ),
         };
-        match result {
-            Ok(formula) => Some(formula),
-            Err(error) => {
-                tell(error, reader);
-                None
-            }
-        }
+        result
+            .map_err(|error| problems.tell(&lines_at, &row.lines.place, What::Formula(error)))
+            .ok()
     }
 
     pub(super) fn changed(
         &self,
-        row: &Row,
+        row: &TreatmentRow<'_>,
         base: &Treatment,
         basis: Basis,
-        path: &str,
-        reader: &mut Reader<'_>,
+        at: &At<'_>,
+        problems: &mut Problems,
     ) -> Option<(Formula, Vec<Change>)> {
-        let written = row.rows("changes");
+        let written = &row.changes.value;
+        let changes_at = at.key(TreatmentRow::changes.name);
         let mut changes = Vec::with_capacity(written.len());
         for (i, change) in written.iter().enumerate() {
-            let path = format!("{path}.changes[{}]", i + 1);
-            if let Some(change) = self.change(change, basis, &path, reader) {
-                changes.push(change);
-            }
+            changes.extend(self.change(change, basis, &changes_at.nth(i), problems));
         }
-        if changes.len() != written.len() || row.failed("changes") || row.failed("percent_of") {
+        if changes.len() != written.len() || row.changes.failed || row.percent_of.failed {
             return None;
         }
         match formula::treatment::apply(&base.formula, &changes) {
             Ok(formula) => Some((formula, changes)),
             Err(error) => {
                 // The first change after which it goes wrong in the same way is the one to show.
-                let first = (1..=changes.len()).find(|&n| {
-                    formula::treatment::apply(&base.formula, &changes[..n]).as_ref() == Err(&error)
+                let first = (0..changes.len()).find(|&n| {
+                    formula::treatment::apply(&base.formula, &changes[..=n]).as_ref() == Err(&error)
                 });
-                let (place, path) = match first {
-                    Some(n) => (
-                        written[n - 1].place.0.clone(),
-                        format!("{path}.changes[{n}]"),
-                    ),
-                    None => (row.place("changes"), format!("{path}.changes")),
-                };
-                let code = match error {
-                    ChangeError::UnknownLine { .. } => Code::UnknownMaterial,
-                    ChangeError::OutOfRange { .. } => Code::OutOfRange,
-                    ChangeError::Formula(FormulaError::NoRoomForBalance { .. }) => Code::Sum,
-                    _ => Code::CannotApply,
-                };
-                reader.tell(from_error(code, place, &path, &error.to_string()));
+                let what = What::Change(error);
+                match first {
+                    Some(n) => problems.tell(&changes_at.nth(n), &written[n].row().place, what),
+                    None => problems.tell(&changes_at, &row.changes.place, what),
+                }
                 None
             }
         }
@@ -233,46 +169,47 @@ impl Work<'_> {
 
     fn change(
         &self,
-        row: &Row,
+        row: &ChangeRow<'_>,
         basis: Basis,
-        path: &str,
-        reader: &mut Reader<'_>,
+        at: &At<'_>,
+        problems: &mut Problems,
     ) -> Option<Change> {
-        let amount = |row: &Row| {
-            let n = row.number("amount")?;
-            Some(match (row.text("of"), basis) {
-                (Some("mix"), _) | (None, Basis::Mix) => Amount::PercentOfMix(n),
-                (Some("flour"), _) | (None, Basis::Flour) => Amount::PercentOfFlour(n),
-                _ => Amount::Parts(n),
-            })
+        let amount = |n: f64, of: Option<AmountOf>| match (of, basis) {
+            (Some(AmountOf::Mix), _) | (None, Basis::Mix) => Amount::PercentOfMix(n),
+            (Some(AmountOf::Flour), _) | (None, Basis::Flour) => Amount::PercentOfFlour(n),
+            _ => Amount::Parts(n),
         };
-        match row.table.name {
-            "swap" => {
-                let with = self.material(row, "with", path, reader)?;
-                Some(Change::Swap {
-                    out: row.text("swap")?.to_owned(),
+        Some(match row {
+            ChangeRow::Swap(row) => {
+                let at = at.key(SwapRow::with.name);
+                let with = self.material(&row.with, &at, problems)?;
+                Change::Swap {
+                    out: row.swap.value?.to_owned(),
                     with,
-                    at: chosen(At::ALL, keep_word, row.text("keep")?)?,
-                    share: row.number("share_pct")? / 100.0,
-                })
+                    at: row.keep.value?,
+                    share: row.share_pct.value / 100.0,
+                }
             }
-            "set" => Some(Change::Set {
-                material: row.text("set")?.to_owned(),
-                amount: amount(row)?,
-            }),
-            "add" => Some(Change::Add {
-                material: self.material(row, "add", path, reader)?,
-                amount: amount(row)?,
-                stage: row.text("stage").and_then(Stage::from_word),
-                is_flour: row.has("flour").then(|| row.flag("flour")),
-            }),
-            "remove" => Some(Change::Remove {
-                material: row.text("remove")?.to_owned(),
-            }),
-            _ => Some(Change::ScaleWater {
-                factor: row.number("scale_water")?,
-            }),
-        }
+            ChangeRow::Set(row) => Change::Set {
+                material: row.set.value?.to_owned(),
+                amount: amount(row.amount.value?, row.of.value),
+            },
+            ChangeRow::Add(row) => {
+                let at = at.key(AddRow::add.name);
+                Change::Add {
+                    material: self.material(&row.add, &at, problems)?,
+                    amount: amount(row.amount.value?, row.of.value),
+                    stage: row.stage.value,
+                    is_flour: row.flour.value,
+                }
+            }
+            ChangeRow::Remove(row) => Change::Remove {
+                material: row.remove.value?.to_owned(),
+            },
+            ChangeRow::ScaleWater(row) => Change::ScaleWater {
+                factor: row.scale_water.value?,
+            },
+        })
     }
 }
 

@@ -1,95 +1,75 @@
 //! How a pack is kept: its film, its measures, its climate.
 
-use super::super::problem::{Code, Problem};
-use super::super::reader::Reader;
-use super::super::row::Row;
+use super::super::path::At;
+use super::super::problem::{ClimateFault, Problems, STORE_C, What};
+use super::super::tables::PackRow;
 use crate::model::FilmChoice;
 use crate::model::Keeping;
 use baking::after::Climate;
 use measure::{Range, temperature::kelvin};
 
-/// Temperatures of a store, °C, as the keeping takes them.
-const STORE_C: Range = Range::new(-20.0, 60.0);
 /// Most spells of a year.
 const MOST_SPELLS: usize = 52;
 
 /// The keeping of a merged pack; what isn't written is as usual.
-pub(super) fn keeping(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Keeping> {
-    if row.has("film") && row.has("film_g_m2_day") {
-        reader.tell(
-            Problem::new(
-                Code::Contradiction,
-                row.place("film"),
-                format!("{path}.film"),
-                "`film` and `film_g_m2_day` exclude each other",
-            )
-            .suggest("take one of them out"),
-        );
+pub(super) fn keeping(pack: &PackRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Keeping> {
+    let film = at.key(PackRow::film.name);
+    if pack.film.written && pack.film_g_m2_day.written {
+        let (one, other) = (PackRow::film.name, PackRow::film_g_m2_day.name);
+        problems.tell(&film, &pack.film.place, What::Either { one, other });
         return None;
     }
     let usual = Keeping::default();
-    let own = row.number("film_g_m2_day").map(FilmChoice::Transmission);
-    let known = row.text("film").map(|f| FilmChoice::Known(f.to_owned()));
+    let own = pack.film_g_m2_day.value.map(FilmChoice::Transmission);
+    let known = pack
+        .film
+        .value
+        .map(|f| FilmChoice::Known(f.0.key.to_owned()));
     Some(Keeping {
         film: own.or(known).unwrap_or(usual.film),
-        pack_area_m2: row
-            .number("area_cm2")
+        pack_area_m2: pack
+            .area_cm2
+            .value
             .map_or(usual.pack_area_m2, |cm2| cm2 / 1e4),
-        pack_kg: row.number("content_g").map_or(usual.pack_kg, |g| g / 1e3),
-        climate: match row.text("climate") {
-            Some(text) => climate(text, row, path, reader)?,
+        pack_kg: pack.content_g.value.map_or(usual.pack_kg, |g| g / 1e3),
+        climate: match pack.climate.value.map(climate) {
+            Some(Ok(climate)) => climate,
+            Some(Err(fault)) => {
+                let at = at.key(PackRow::climate.name);
+                problems.tell(&at, &pack.climate.place, What::Climate(fault));
+                return None;
+            }
             None => usual.climate,
         },
-        months: row.number("keep_months").unwrap_or(usual.months),
-        crisp_water_activity: row
-            .number("crisp_water_activity")
+        months: pack.keep_months.value.unwrap_or(usual.months),
+        crisp_water_activity: pack
+            .crisp_water_activity
+            .value
             .unwrap_or(usual.crisp_water_activity),
     })
 }
 
-fn climate(text: &str, row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Climate> {
+fn climate(text: &str) -> Result<Climate, ClimateFault> {
     let spells: Vec<&str> = text.split(',').map(str::trim).collect();
-    let mut wrong = (spells.len() > MOST_SPELLS).then(|| {
-        format!(
-            "the climate has {} spells; at most {MOST_SPELLS} share a year",
-            spells.len()
-        )
-    });
-    let mut year = Vec::new();
-    for spell in &spells {
-        let both = spell.split_once('/').and_then(|(c, pct)| {
-            Some((
-                c.trim().parse::<f64>().ok()?,
-                pct.trim().parse::<f64>().ok()?,
-            ))
+    if spells.len() > MOST_SPELLS {
+        return Err(ClimateFault::Spells {
+            found: spells.len(),
+            most: MOST_SPELLS,
         });
-        match both {
-            Some((c, pct)) if STORE_C.contains(c) && Range::new(0.0, 100.0).contains(pct) => {
-                year.push((kelvin(c), pct / 100.0));
-            }
-            _ => {
-                let spell: String = spell.chars().take(40).collect();
-                wrong.get_or_insert(format!("‘{spell}’ is no climate"));
-            }
-        }
     }
-    let Some(message) = wrong else {
-        return Some(match year[..] {
-            [(k, humidity)] => Climate::steady(k, humidity),
-            _ => Climate::months(&year),
-        });
+    let spell = |text: &&str| {
+        let (c, pct) = text.split_once('/')?;
+        let c = c.trim().parse::<f64>().ok()?;
+        let pct = pct.trim().parse::<f64>().ok()?;
+        let fits = STORE_C.contains(c) && Range::new(0.0, 100.0).contains(pct);
+        fits.then(|| (kelvin(c), pct / 100.0))
     };
-    reader.tell(
-        Problem::new(
-            Code::BadText,
-            row.place("climate"),
-            format!("{path}.climate"),
-            message,
-        )
-        .allowed(format!(
-            "temperature {STORE_C} °C / relative humidity 0 to 100 %, with a point for decimals"
-        ))
-        .suggest("write \"25/65\", or \"10/60, 30/75\" for two halves of a year"),
-    );
-    None
+    let year = spells
+        .iter()
+        .map(|s| spell(s).ok_or_else(|| ClimateFault::Spell(s.chars().take(40).collect())))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(match year[..] {
+        [(k, humidity)] => Climate::steady(k, humidity),
+        _ => Climate::months(&year),
+    })
 }

@@ -1,13 +1,15 @@
 //! The stations beside the oven, from a preset with values of one's own in place.
 
-use super::super::problem::{Code, Problem};
-use super::super::reader::Reader;
-use super::super::row::{Row, Value};
+use super::super::path::At;
+use super::super::problem::{Problems, What};
+use super::super::row::{Place, Row, Value};
 use super::super::tables::{
-    CONVERSION, COOLER, FORMER, FORMERS, LINE, LINES, MIXER, PACKER, forming_word,
+    CONVERSION, COOLER, ConversionRow, CoolerRow, FORMER, FormerRow, FormerWord, LINE, LineRow,
+    MIXER, MixerRow, PACKER, PackerRow,
 };
-use super::setting::{missing, over};
-use super::{chosen, from_error};
+use super::super::word::Word;
+use super::sections::over;
+use super::{metres, missing};
 use baking::after::Conveyor;
 use baking::line::{Conversion, Former, LineSetting, Mixer, Packer, presets};
 use baking::oven::{Kind, Oven};
@@ -53,105 +55,58 @@ fn goes_with(former: &Former, forming: Forming) -> bool {
     }
 }
 
-/// A line as a table, so that a preset takes values of one's own like any other table.
-fn written(line: &LineSetting) -> Row {
-    let mut row = Row::new(&LINE);
-    let text = |t: &str| Value::Text(t.to_owned());
-    let part = |table, numbers: &[(&str, f64)]| {
-        let mut part = Row::new(table);
-        for (key, n) in numbers {
-            let known = part.set(key, Value::Number(*n));
-            debug_assert!(known, "{key}");
-        }
-        part
-    };
+/// A line as a row, so that it takes values of one's own like any other.
+pub(in super::super) fn line_row(line: &LineSetting) -> Row {
     let Mixer {
         count,
         batch_kg,
         cycle_s,
     } = line.mixer;
+    let mut mixer = Row::new(&MIXER);
+    mixer.put(MixerRow::count, count);
+    mixer.put(MixerRow::batch_kg, batch_kg);
+    mixer.put(MixerRow::cycle_min, cycle_s / MINUTE_S);
     let Conveyor { area_m2, crowding } = line.cooler;
+    let mut cooler = Row::new(&COOLER);
+    cooler.put(CoolerRow::area_m2, area_m2);
+    cooler.put(CoolerRow::crowding, crowding);
     let Packer {
         packs_per_min,
         label_kg,
         giveaway,
     } = line.packer;
+    let mut packer = Row::new(&PACKER);
+    packer.put(PackerRow::packs_per_min, packs_per_min);
+    packer.put(PackerRow::label_g, 1000.0 * label_kg);
+    packer.put(PackerRow::giveaway_pct, 100.0 * giveaway);
     let Conversion {
         per_kg,
         per_line_hour,
         per_kwh,
     } = line.conversion;
-    let entries = [
-        ("name", text(&line.name)),
-        (
-            "oven_utilisation_pct",
-            Value::Number(100.0 * line.oven_utilisation),
-        ),
-        (
-            "oven_efficiency_pct",
-            Value::Number(100.0 * line.oven_efficiency),
-        ),
-        ("dough_loss_pct", Value::Number(100.0 * line.dough_loss)),
-        ("rework_cap_pct", Value::Number(100.0 * line.rework_cap)),
-        ("breakage_pct", Value::Number(100.0 * line.breakage)),
-        ("source", text(&line.source.text)),
-        ("grade", text(line.source.grade.word())),
-        (
-            "mixer",
-            Value::Row(part(
-                &MIXER,
-                &[
-                    ("count", f64::from(count)),
-                    ("batch_kg", batch_kg),
-                    ("cycle_min", cycle_s / MINUTE_S),
-                ],
-            )),
-        ),
-        ("former", Value::Row(written_former(&line.former))),
-        (
-            "cooler",
-            Value::Row(part(
-                &COOLER,
-                &[("area_m2", area_m2), ("crowding", crowding)],
-            )),
-        ),
-        (
-            "packer",
-            Value::Row(part(
-                &PACKER,
-                &[
-                    ("packs_per_min", packs_per_min),
-                    ("label_g", 1000.0 * label_kg),
-                    ("giveaway_pct", 100.0 * giveaway),
-                ],
-            )),
-        ),
-        (
-            "conversion",
-            Value::Row(part(
-                &CONVERSION,
-                &[
-                    ("per_kg", per_kg),
-                    ("per_line_hour", per_line_hour),
-                    ("heat_per_kwh", per_kwh),
-                ],
-            )),
-        ),
-    ];
-    for (key, value) in entries {
-        let known = row.set(key, value);
-        debug_assert!(known, "{key}");
-    }
+    let mut conversion = Row::new(&CONVERSION);
+    conversion.put(ConversionRow::per_kg, per_kg);
+    conversion.put(ConversionRow::per_line_hour, per_line_hour);
+    conversion.put(ConversionRow::heat_per_kwh, per_kwh);
+    let mut row = Row::new(&LINE);
+    row.put(LineRow::name, line.name.as_str());
+    row.put(LineRow::oven_utilisation_pct, 100.0 * line.oven_utilisation);
+    row.put(LineRow::oven_efficiency_pct, 100.0 * line.oven_efficiency);
+    row.put(LineRow::dough_loss_pct, 100.0 * line.dough_loss);
+    row.put(LineRow::rework_cap_pct, 100.0 * line.rework_cap);
+    row.put(LineRow::breakage_pct, 100.0 * line.breakage);
+    row.put(LineRow::source, &*line.source.text);
+    row.put(LineRow::grade, line.source.grade);
+    row.set(LineRow::mixer.name, Value::Row(mixer));
+    row.set(LineRow::former.name, Value::Row(former_row(&line.former)));
+    row.set(LineRow::cooler.name, Value::Row(cooler));
+    row.set(LineRow::packer.name, Value::Row(packer));
+    row.set(LineRow::conversion.name, Value::Row(conversion));
     row
 }
 
-fn written_former(former: &Former) -> Row {
+fn former_row(former: &Former) -> Row {
     let mut row = Row::new(&FORMER);
-    row.set("kind", Value::Text(former.word().to_owned()));
-    let mut put = |key: &str, n: f64| {
-        let known = row.set(key, Value::Number(n));
-        debug_assert!(known, "{key}");
-    };
     match *former {
         Former::SheeterCutter {
             width_m,
@@ -159,11 +114,12 @@ fn written_former(former: &Former) -> Row {
             cut_gap_m,
             trim,
         } => {
-            put("width_m", width_m);
-            put("speed_m_min", 60.0 * speed_m_per_s);
-            put("gap_mm", 1000.0 * cut_gap_m);
+            row.put(FormerRow::kind, FormerWord::SheeterCutter);
+            row.put(FormerRow::width_m, width_m);
+            row.put(FormerRow::speed_m_min, 60.0 * speed_m_per_s);
+            row.put(FormerRow::gap_mm, 1000.0 * cut_gap_m);
             if let Some(trim) = trim {
-                put("trim_pct", 100.0 * trim);
+                row.put(FormerRow::trim_pct, 100.0 * trim);
             }
         }
         Former::RotaryMoulder {
@@ -172,206 +128,194 @@ fn written_former(former: &Former) -> Row {
             across,
             most_rpm,
         } => {
-            put("die_diameter_mm", 1000.0 * die_diameter_m);
-            put("around", f64::from(around));
-            put("across", f64::from(across));
-            put("most_rpm", most_rpm);
+            row.put(FormerRow::kind, FormerWord::RotaryMoulder);
+            row.put(FormerRow::die_diameter_mm, 1000.0 * die_diameter_m);
+            row.put(FormerRow::around, around);
+            row.put(FormerRow::across, across);
+            row.put(FormerRow::most_rpm, most_rpm);
         }
         Former::WireCutter {
             across,
             cuts_per_min,
         } => {
-            put("across", f64::from(across));
-            put("cuts_per_min", cuts_per_min);
+            row.put(FormerRow::kind, FormerWord::WireCutter);
+            row.put(FormerRow::across, across);
+            row.put(FormerRow::cuts_per_min, cuts_per_min);
         }
         Former::Hand { pieces_per_h, trim } => {
-            put("pieces_per_h", pieces_per_h);
-            put("trim_pct", 100.0 * trim);
+            row.put(FormerRow::kind, FormerWord::Hand);
+            row.put(FormerRow::pieces_per_h, pieces_per_h);
+            row.put(FormerRow::trim_pct, 100.0 * trim);
         }
     }
     row
 }
 
-/// The line of a merged table.
+/// The line of a merged section; `place` is where it stands, or what it would stand in.
 pub(super) fn line(
-    own: &Row,
+    own: &LineRow<'_>,
+    place: &Place,
     oven: &Oven,
     forming: Forming,
-    path: &str,
-    reader: &mut Reader<'_>,
+    at: &At<'_>,
+    problems: &mut Problems,
 ) -> Option<LineSetting> {
-    if own.failed("preset") {
+    if own.preset.failed {
         return None;
     }
-    let preset = own
-        .text("preset")
-        .and_then(|name| LINES.iter().find(|l| l.name == name));
-    let mut base = preset.cloned().unwrap_or_else(|| usual(oven, forming));
-    let written_kind = own.row("former").and_then(|f| f.text("kind"));
-    if written_kind.is_none() && !goes_with(&base.former, forming) {
-        base.former = former_for(forming);
+    let own_kind = own.former.get().is_some_and(|f| f.kind.written);
+    let (preset, usual_line);
+    let (base, base_row) = match own.preset.value {
+        Some(there) if own_kind || goes_with(&there.line.former, forming) => {
+            (there.line, there.row)
+        }
+        other => {
+            let mut base = other.map_or_else(|| usual(oven, forming), |there| there.line.clone());
+            if !own_kind && !goes_with(&base.former, forming) {
+                base.former = former_for(forming);
+            }
+            (usual_line, preset) = (line_row(&base), base);
+            (&preset, &usual_line)
+        }
+    };
+    let mut merged = over(base_row, own.row);
+    let kept = [
+        LineRow::preset.name,
+        LineRow::source.name,
+        LineRow::grade.name,
+    ];
+    let changed = own.row.entries.iter().any(|e| !kept.contains(&e.key));
+    if changed && !own.source.written {
+        let source = format!("values of the study file over: {}", base.source.text);
+        merged.put(LineRow::source, source.as_str());
     }
-    let mut row = over(&written(&base), own);
-    let changed = own
-        .entries
-        .iter()
-        .any(|e| !["preset", "source", "grade"].contains(&e.key));
-    if changed && !own.has("source") {
-        row.set(
-            "source",
-            Value::Text(format!(
-                "values of the study file over: {}",
-                base.source.text
-            )),
-        );
-    }
-    let part = |key: &str| row.row(key);
-    let number = |table: &str, key: &str| part(table).and_then(|t| t.number(key));
-    let share = |key: &str| row.number(key).map(|pct| pct / 100.0);
-    let former = part("former").and_then(|f| former(f, &format!("{path}.former"), reader))?;
+    let row = LineRow::read(&merged)?;
+    let former_at = at.key(LineRow::former.name);
+    let former = former(row.former.get()?, &former_at, problems)?;
     if !goes_with(&former, forming) {
-        reader.tell(
-            Problem::new(
-                Code::Contradiction,
-                own.row("former")
-                    .map_or_else(|| row.place.0.clone(), |f| f.place("kind")),
-                format!("{path}.former.kind"),
-                format!(
-                    "the former is a {}, and the dough is formed \"{}\"",
-                    former.word(),
-                    forming_word(forming)
-                ),
-            )
-            .allowed(format!("\"{}\"", former_for(forming).word()))
-            .suggest("write a former of its own for this treatment, or another forming"),
-        );
+        let place = own.former.get().map_or(place, |f| &f.kind.place);
+        let what = What::OtherFormer {
+            former: former.word(),
+            forming: forming.written(),
+            fits: former_for(forming).word(),
+        };
+        problems.tell(&former_at.key(FormerRow::kind.name), place, what);
         return None;
     }
+    let (mixer, cooler) = (row.mixer.get()?, row.cooler.get()?);
+    let (packer, conversion) = (row.packer.get()?, row.conversion.get()?);
     let line = LineSetting {
-        name: row.text("name")?.to_owned(),
+        name: row.name.value?.to_owned(),
         mixer: Mixer {
-            count: number("mixer", "count")? as u32,
-            batch_kg: number("mixer", "batch_kg")?,
-            cycle_s: number("mixer", "cycle_min")? * MINUTE_S,
+            count: mixer.count.value?,
+            batch_kg: mixer.batch_kg.value?,
+            cycle_s: mixer.cycle_min.value? * MINUTE_S,
         },
         former,
         cooler: Conveyor {
-            area_m2: number("cooler", "area_m2")?,
-            crowding: number("cooler", "crowding")?,
+            area_m2: cooler.area_m2.value?,
+            crowding: cooler.crowding.value?,
         },
         packer: Packer {
-            packs_per_min: number("packer", "packs_per_min")?,
-            label_kg: number("packer", "label_g")? / 1000.0,
-            giveaway: number("packer", "giveaway_pct")? / 100.0,
+            packs_per_min: packer.packs_per_min.value?,
+            label_kg: packer.label_g.value? / 1000.0,
+            giveaway: packer.giveaway_pct.value? / 100.0,
         },
-        oven_utilisation: share("oven_utilisation_pct")?,
-        oven_efficiency: share("oven_efficiency_pct")?,
-        dough_loss: share("dough_loss_pct")?,
-        rework_cap: share("rework_cap_pct")?,
-        breakage: share("breakage_pct")?,
+        oven_utilisation: row.oven_utilisation_pct.value? / 100.0,
+        oven_efficiency: row.oven_efficiency_pct.value? / 100.0,
+        dough_loss: row.dough_loss_pct.value? / 100.0,
+        rework_cap: row.rework_cap_pct.value? / 100.0,
+        breakage: row.breakage_pct.value? / 100.0,
         conversion: Conversion {
-            per_kg: number("conversion", "per_kg")?,
-            per_line_hour: number("conversion", "per_line_hour")?,
-            per_kwh: number("conversion", "heat_per_kwh")?,
+            per_kg: conversion.per_kg.value?,
+            per_line_hour: conversion.per_line_hour.value?,
+            per_kwh: conversion.heat_per_kwh.value?,
         },
-        source: Source::new(
-            row.text("grade")
-                .and_then(|w| chosen(Grade::ALL, Grade::word, w))
-                .unwrap_or(Grade::Assumed),
-            row.text("source")?,
-        ),
+        source: Source::new(row.grade.value.unwrap_or(Grade::Assumed), row.source.value?),
     };
     if let Err(error) = line.check() {
-        reader.tell(from_error(
-            Code::CannotApply,
-            row.place.0.clone(),
-            path,
-            &error.to_string(),
-        ));
+        problems.tell(at, place, What::Line(error));
         return None;
     }
     Some(line)
 }
 
-fn former(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Former> {
-    let kind = row.text("kind")?;
-    let (_, wanted, _) = FORMERS.iter().find(|f| f.0 == kind)?;
-    for key in wanted.iter().filter(|k| !row.has(k)) {
-        missing(row, key, path, &format!("a {kind} has it"), reader);
+fn former(row: &FormerRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Former> {
+    let kind = row.kind.value?;
+    for key in kind.wants().iter().filter(|k| !row.row.has(k)) {
+        let why = format!("a {} has it", kind.written());
+        missing(row.row, key, at, why, problems);
     }
-    let whole = |key: &str| row.number(key).map(|n| n as u32);
     Some(match kind {
-        "sheeter and cutter" => Former::SheeterCutter {
-            width_m: row.number("width_m")?,
-            speed_m_per_s: row.number("speed_m_min")? / 60.0,
-            cut_gap_m: row.number("gap_mm")? / 1000.0,
-            trim: row.number("trim_pct").map(|pct| pct / 100.0),
+        FormerWord::SheeterCutter => Former::SheeterCutter {
+            width_m: row.width_m.value?,
+            speed_m_per_s: row.speed_m_min.value? / 60.0,
+            cut_gap_m: metres(&row.gap_mm)?,
+            trim: row.trim_pct.value.map(|pct| pct / 100.0),
         },
-        "rotary moulder" => Former::RotaryMoulder {
-            die_diameter_m: row.number("die_diameter_mm")? / 1000.0,
-            around: whole("around")?,
-            across: whole("across")?,
-            most_rpm: row.number("most_rpm")?,
+        FormerWord::RotaryMoulder => Former::RotaryMoulder {
+            die_diameter_m: metres(&row.die_diameter_mm)?,
+            around: row.around.value?,
+            across: row.across.value?,
+            most_rpm: row.most_rpm.value?,
         },
-        "wire cutter" => Former::WireCutter {
-            across: whole("across")?,
-            cuts_per_min: row.number("cuts_per_min")?,
+        FormerWord::WireCutter => Former::WireCutter {
+            across: row.across.value?,
+            cuts_per_min: row.cuts_per_min.value?,
         },
-        _ => Former::Hand {
-            pieces_per_h: row.number("pieces_per_h")?,
-            trim: row.number("trim_pct")? / 100.0,
+        FormerWord::Hand => Former::Hand {
+            pieces_per_h: row.pieces_per_h.value?,
+            trim: row.trim_pct.value? / 100.0,
         },
     })
 }
 
 /// Tells of measures that the former written beside them doesn't have.
-pub(super) fn idle_measures(line: &Row, path: &str, reader: &mut Reader<'_>) {
-    let Some(row) = line.row("former") else {
+pub(super) fn idle_measures(line: &LineRow<'_>, at: &At<'_>, problems: &mut Problems) {
+    let Some(row) = line.former.get() else {
         return;
     };
-    let Some((word, wanted, may)) = row
-        .text("kind")
-        .and_then(|w| FORMERS.iter().find(|f| f.0 == w))
-    else {
+    let Some(kind) = row.kind.value else {
         return;
     };
-    let idle = row
-        .entries
-        .iter()
-        .filter(|e| e.key != "kind" && !wanted.contains(&e.key) && !may.contains(&e.key));
-    for entry in idle {
-        reader.tell(
-            Problem::new(
-                Code::Contradiction,
-                entry.place.0.clone(),
-                format!("{path}.former.{}", entry.key),
-                format!("a {word} has no {}", entry.key),
-            )
-            .allowed([*wanted, *may].concat().join(", "))
-            .suggest("take it out, or write another kind"),
-        );
+    let has = [kind.wants(), kind.may()].concat();
+    let at = at.key(LineRow::former.name);
+    for entry in &row.row.entries {
+        if entry.key == FormerRow::kind.name || has.contains(&entry.key) {
+            continue;
+        }
+        let what = What::Idle {
+            of: kind.written(),
+            key: entry.key,
+            has: has.clone(),
+            or: FormerRow::kind.name,
+        };
+        problems.tell(&at.key(entry.key), &entry.place, what);
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::super::tables::LinePreset;
     use super::*;
+
+    fn built(row: &Row, oven: &Oven, forming: Forming) -> LineSetting {
+        let mut problems = Problems::default();
+        let own = LineRow::read(row).unwrap();
+        line(&own, &row.place, oven, forming, &At::WHOLE, &mut problems).unwrap()
+    }
 
     #[test]
     fn presets_come_through_the_written_form_unchanged() {
         let oven = baking::oven::presets::steel_band();
-        for preset in LINES.iter() {
-            let mut reader = Reader {
-                text: "",
-                problems: Vec::new(),
-            };
+        for preset in LinePreset::all() {
             let forming = Forming::ALL
                 .into_iter()
-                .find(|f| goes_with(&preset.former, *f))
+                .find(|f| goes_with(&preset.line.former, *f))
                 .unwrap();
             let mut own = Row::new(&LINE);
-            own.set("preset", Value::Text(preset.name.clone()));
-            let again = line(&own, &oven, forming, "line", &mut reader).unwrap();
+            own.put(LineRow::preset, preset);
+            let (again, preset) = (built(&own, &oven, forming), preset.line);
             assert_eq!(again.name, preset.name);
             assert_eq!(again.mixer, preset.mixer);
             assert_eq!(again.former.word(), preset.former.word());
@@ -385,12 +329,10 @@ mod tests {
     fn every_way_of_forming_has_a_line_on_every_oven() {
         for oven in baking::oven::presets::all() {
             for forming in Forming::ALL {
-                let mut reader = Reader {
-                    text: "",
-                    problems: Vec::new(),
-                };
-                let line = line(&Row::new(&LINE), &oven, forming, "line", &mut reader).unwrap();
+                let line = built(&Row::new(&LINE), &oven, forming);
                 assert!(goes_with(&line.former, forming));
+                let word = FormerWord::of(line.former.word());
+                assert!(word.is_some(), "{}", line.former.word());
             }
         }
     }

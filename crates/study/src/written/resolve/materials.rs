@@ -1,42 +1,38 @@
 //! Materials of a study's own.
 
-use super::super::problem::{Code, Problem, did_you_mean};
-use super::super::reader::Reader;
-use super::super::row::Row;
-use super::super::tables::{constituent_keys, gluten_words};
-use super::super::told::quote;
-use super::chosen;
+use super::super::path::At;
+use super::super::problem::{Problems, What};
+use super::super::tables::{MaterialRow, RootRow, constituent};
+use super::super::typed::Told;
 use formula::PatchValue;
-use formula::{Allergen, AllergenFlag, Category, Gluten, Material, MaterialPatch};
+use formula::{AllergenFlag, Material, MaterialPatch, Nutrient};
+use measure::Source;
 use measure::names::closest_called;
-use measure::{Grade, Source};
 use std::collections::BTreeMap;
-use std::ops::Range;
 use std::sync::Arc;
 
+type Rows<'r, 'a> = BTreeMap<&'a str, &'r MaterialRow<'a>>;
+type Built = BTreeMap<String, Option<Arc<Material>>>;
+
 /// Every material of the file that could be built.
-pub(super) fn own(rows: &[Row], reader: &mut Reader<'_>) -> BTreeMap<String, Arc<Material>> {
-    let mut first: BTreeMap<&str, &Row> = BTreeMap::new();
+pub(super) fn own(
+    rows: &[MaterialRow<'_>],
+    problems: &mut Problems,
+) -> BTreeMap<String, Arc<Material>> {
+    let mut first = Rows::new();
     for row in rows {
-        let Some(id) = row.text("id") else { continue };
+        let Some(id) = row.id.value else { continue };
         if first.contains_key(id) {
-            reader.tell(
-                Problem::new(
-                    Code::Duplicate,
-                    row.place("id"),
-                    format!("material[{id}].id"),
-                    format!("there are two materials {}", quote(id)),
-                )
-                .allowed("every id once")
-                .suggest("put both into one section, or give one another id"),
-            );
+            let two = What::TwoMaterials { id: id.to_owned() };
+            let at = At::WHOLE.key(RootRow::material.name).with_id(id);
+            problems.tell(&at.key(MaterialRow::id.name), &row.id.place, two);
         } else {
             first.insert(id, row);
         }
     }
     let mut built = BTreeMap::new();
     for (id, row) in &first {
-        build(id, row, &first, &mut built, &mut Vec::new(), reader);
+        build(id, row, &first, &mut built, &mut Vec::new(), problems);
     }
     built
         .into_iter()
@@ -47,44 +43,36 @@ pub(super) fn own(rows: &[Row], reader: &mut Reader<'_>) -> BTreeMap<String, Arc
 /// Builds a material after the one it starts from; one that can't be built is `None` and told once.
 fn build<'a>(
     id: &'a str,
-    row: &'a Row,
-    rows: &BTreeMap<&'a str, &'a Row>,
-    built: &mut BTreeMap<String, Option<Arc<Material>>>,
+    row: &MaterialRow<'a>,
+    rows: &Rows<'_, 'a>,
+    built: &mut Built,
     under_way: &mut Vec<&'a str>,
-    reader: &mut Reader<'_>,
+    problems: &mut Problems,
 ) {
     if built.contains_key(id) {
         return;
     }
     under_way.push(id);
-    let material = base(id, row, rows, built, under_way, reader).and_then(|base| {
-        let patch = patch(row, id, reader)?;
+    let material = base(id, row, rows, built, under_way, problems).and_then(|base| {
+        let whole = At::WHOLE;
+        let at = whole.key(RootRow::material.name).with_id(id);
+        let patch = patch(row, &at, problems);
         let result = match &base {
             Some(base) => patch.apply(base, id),
             None => patch.define(id),
         };
         match result {
             Ok(mut material) => {
-                if base.is_some_and(|b| b.id != id) && !row.has("name") {
+                if base.is_some_and(|b| b.id != id) && !row.name.written {
                     // A material made from another has to be told apart from it in every table.
                     material.name = format!("{} ({id})", material.name);
                 }
                 Some(Arc::new(material))
             }
             Err(error) => {
-                let problem = Problem::new(
-                    Code::CannotApply,
-                    row.place("id"),
-                    format!("material[{id}]"),
-                    error.to_string(),
-                );
-                let near = formula::shelf::closest(id);
-                reader.tell(match base {
-                    None if !near.is_empty() => {
-                        problem.suggest(format!("for a known one write from = \"{}\"", near[0]))
-                    }
-                    _ => problem,
-                });
+                let near = formula::shelf::closest(id).first().map(|n| (*n).to_owned());
+                let near = near.filter(|_| base.is_none());
+                problems.tell(&at, &row.id.place, What::Material(error, near));
                 None
             }
         }
@@ -96,42 +84,33 @@ fn build<'a>(
 /// What a material starts from: `Some(None)` is nothing, `None` is a problem that was told.
 fn base<'a>(
     id: &'a str,
-    row: &'a Row,
-    rows: &BTreeMap<&'a str, &'a Row>,
-    built: &mut BTreeMap<String, Option<Arc<Material>>>,
+    row: &MaterialRow<'a>,
+    rows: &Rows<'_, 'a>,
+    built: &mut Built,
     under_way: &mut Vec<&'a str>,
-    reader: &mut Reader<'_>,
+    problems: &mut Problems,
 ) -> Option<Option<Arc<Material>>> {
-    let Some(from) = row.text("from") else {
+    let Some(from) = row.from.value else {
         return Some(formula::shelf::find(id));
     };
-    let path = format!("material[{id}].from");
+    let whole = At::WHOLE;
+    let at = whole.key(RootRow::material.name).with_id(id);
+    let at = at.key(MaterialRow::from.name);
     match rows.get_key_value(from) {
         Some((&from, &other)) if from != id => {
             if under_way.contains(&from) {
-                reader.tell(
-                    Problem::new(
-                        Code::Circular,
-                        row.place("from"),
-                        path,
-                        format!("{} are made from each other", under_way.join(", ")),
-                    )
-                    .suggest("let one of them start from a material of the shelf"),
-                );
+                let ids = under_way.iter().map(|id| (*id).to_owned()).collect();
+                problems.tell(&at, &row.from.place, What::MaterialsInARound { ids });
                 return None;
             }
-            build(from, other, rows, built, under_way, reader);
+            build(from, other, rows, built, under_way, problems);
             built.get(from).cloned().flatten().map(Some)
         }
         _ => match formula::shelf::find(from) {
             Some(material) => Some(Some(material)),
             None => {
-                reader.tell(unknown(
-                    from,
-                    rows.keys().copied(),
-                    &path,
-                    row.place("from"),
-                ));
+                let what = unknown(from, rows.keys().copied());
+                problems.tell(&at, &row.from.place, what);
                 None
             }
         },
@@ -139,155 +118,101 @@ fn base<'a>(
 }
 
 /// The problem of a material that neither the file nor the shelf has.
-pub(super) fn unknown<'a>(
-    id: &str,
-    own: impl Iterator<Item = &'a str>,
-    path: &str,
-    place: Range<usize>,
-) -> Problem {
-    let near = {
-        let own: Vec<&str> = own.collect();
-        let shelf = formula::shelf::shelf().iter();
-        closest_called(
-            id,
-            own.into_iter()
-                .map(|own| (own, own))
-                .chain(shelf.map(|m| (m.id.as_str(), m.name.as_str()))),
-        )
+pub(super) fn unknown<'a>(id: &str, own: impl Iterator<Item = &'a str>) -> What {
+    let own: Vec<&str> = own.collect();
+    let shelf = formula::shelf::shelf().iter();
+    let called = own
         .into_iter()
-        .map(str::to_owned)
-        .collect::<Vec<_>>()
-    };
-    let near: Vec<&str> = near.iter().map(String::as_str).collect();
-    Problem::new(
-        Code::UnknownMaterial,
-        place,
-        path,
-        format!("there is no material {}", quote(id)),
-    )
-    .allowed("a material of the shelf (`hardtack material list`) or of this file")
-    .suggest(if near.is_empty() {
-        format!("describe it: [[material]] with id = \"{id}\"")
-    } else {
-        did_you_mean(&near)
-    })
+        .map(|own| (own, own))
+        .chain(shelf.map(|m| (m.id.as_str(), m.name.as_str())));
+    let near = closest_called(id, called);
+    What::UnknownMaterial {
+        id: id.to_owned(),
+        near: near.into_iter().map(str::to_owned).collect(),
+    }
 }
 
-fn patch(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<MaterialPatch> {
-    let grade = chosen(Grade::ALL, Grade::word, row.text("grade")?)?;
-    let text = row.text("source").unwrap_or("given in the study file");
+fn patch(row: &MaterialRow<'_>, at: &At<'_>, problems: &mut Problems) -> MaterialPatch {
+    let grade = row.grade.value.unwrap_or(measure::Grade::Measured);
+    let text = row.source.value.unwrap_or("given in the study file");
     let mut patch = MaterialPatch::new(Source::new(grade, text));
-    let written = |key: &str| row.text(key).map(str::to_owned);
-    patch.name = written("name");
-    patch.label_name = written("label_name");
-    patch.category = row.text("category").and_then(Category::from_written);
-    let spread = row.row("spread");
-    for (nutrient, key) in constituent_keys() {
-        let sd = spread.and_then(|s| s.number(key)).map(|pct| pct / 100.0);
-        match row.number(key) {
-            Some(pct) => patch.values.push(PatchValue {
+    let written = |told: &Told<Option<&str>>| told.value.map(str::to_owned);
+    let share = |told: &Told<Option<f64>>| told.value.map(|pct| pct / 100.0);
+    patch.name = written(&row.name);
+    patch.label_name = written(&row.label_name);
+    patch.category = row.category.value;
+    let spread_at = at.key(MaterialRow::spread.name);
+    for nutrient in Nutrient::ALL {
+        let spread = row.spread.get().map(|s| s.constituent(nutrient));
+        let sd = spread.and_then(share);
+        match (share(row.constituent(nutrient)), spread) {
+            (Some(fraction), _) => patch.values.push(PatchValue {
                 nutrient,
-                fraction: pct / 100.0,
+                fraction,
                 sd,
             }),
-            None if sd.is_some() => reader.tell(
-                Problem::new(
-                    Code::Missing,
-                    spread.map_or_else(|| row.place.0.clone(), |s| s.place(key)),
-                    format!("material[{id}].spread.{key}"),
-                    format!("the spread of {key} is given, and its value isn't"),
-                )
-                .suggest(format!("write {key} in the material too")),
-            ),
-            None => {}
+            (None, Some(spread)) if sd.is_some() => {
+                let key = constituent(nutrient).name;
+                let what = What::SpreadAlone { key };
+                problems.tell(&spread_at.key(key), &spread.place, what);
+            }
+            _ => {}
         }
     }
-    patch.nitrogen_factor = row.number("nitrogen_factor");
-    patch.loss_on_baking_fraction = row.number("loss_on_baking_pct").map(|pct| pct / 100.0);
-    patch.bulk_density_kg_per_m3 = row.number("bulk_density_kg_per_m3");
-    patch.gluten = row.text("gluten").and_then(|word| {
-        let place = gluten_words().iter().position(|w| *w == word)?;
-        Some(Gluten::ALL[place])
+    patch.nitrogen_factor = row.nitrogen_factor.value;
+    patch.loss_on_baking_fraction = share(&row.loss_on_baking_pct);
+    patch.bulk_density_kg_per_m3 = row.bulk_density_kg_per_m3.value;
+    patch.gluten = row.gluten.value;
+    patch.allergens = row.allergens.get().map(|allergens| {
+        let flag = |allergen: &_| AllergenFlag {
+            allergen: *allergen,
+            possible: false,
+        };
+        allergens.iter().map(flag).collect()
     });
-    patch.allergens = row.words("allergens").map(|words| {
-        words
-            .iter()
-            .filter_map(|w| Allergen::from_word(w))
-            .map(|allergen| AllergenFlag {
-                allergen,
-                possible: false,
-            })
-            .collect()
-    });
-    patch.water_uptake = water_uptake(row, id, reader);
-    patch.price_per_kg = price(row, id, reader);
-    patch.caution = written("caution");
-    patch.notes = written("note");
-    patch.lot = written("lot");
-    Some(patch)
+    patch.water_uptake = water_uptake(row, at, problems);
+    patch.price_per_kg = price(row, at, problems);
+    patch.caution = written(&row.caution);
+    patch.notes = written(&row.note);
+    patch.lot = written(&row.lot);
+    patch
 }
 
 /// Mean and spread of the water uptake; a spread that isn't given is a fifth of the mean, at least
 /// 0.05 kg/kg: a working assumption, as wide as the shelf's own for flours other than wheat.
-fn water_uptake(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<(f64, f64)> {
-    let sd = row.number("water_uptake_sd_kg_per_kg");
-    match row.number("water_uptake_kg_per_kg") {
-        Some(mean) => Some((mean, sd.unwrap_or_else(|| (0.2 * mean.abs()).max(0.05)))),
-        None => {
-            if sd.is_some() {
-                reader.tell(
-                    Problem::new(
-                        Code::Missing,
-                        row.place("water_uptake_sd_kg_per_kg"),
-                        format!("material[{id}].water_uptake_sd_kg_per_kg"),
-                        "the spread of the water uptake is given, and the water uptake isn't",
-                    )
-                    .suggest("write water_uptake_kg_per_kg too"),
-                );
-            }
-            None
-        }
+fn water_uptake(row: &MaterialRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<(f64, f64)> {
+    let sd = &row.water_uptake_sd_kg_per_kg;
+    if let Some(mean) = row.water_uptake_kg_per_kg.value {
+        let usual = || (0.2 * mean.abs()).max(0.05);
+        return Some((mean, sd.value.unwrap_or_else(usual)));
     }
+    if sd.value.is_some() {
+        let at = at.key(MaterialRow::water_uptake_sd_kg_per_kg.name);
+        problems.tell(&at, &sd.place, What::UptakeSpreadAlone);
+    }
+    None
 }
 
-fn price(row: &Row, id: &str, reader: &mut Reader<'_>) -> Option<(f64, f64)> {
-    let path = format!("material[{id}].price_per_kg");
-    let range = (
-        row.number("price_low_per_kg"),
-        row.number("price_high_per_kg"),
+fn price(row: &MaterialRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<(f64, f64)> {
+    let (one, low, high) = (
+        &row.price_per_kg,
+        &row.price_low_per_kg,
+        &row.price_high_per_kg,
     );
-    match (row.number("price_per_kg"), range) {
-        (Some(price), (None, None)) => Some((price, price)),
-        (None, (Some(low), Some(high))) => Some((low, high)),
-        (None, (None, None)) => None,
-        (Some(_), _) => {
-            reader.tell(
-                Problem::new(
-                    Code::Contradiction,
-                    row.place("price_per_kg"),
-                    path,
-                    "price_per_kg and a price range exclude each other",
-                )
-                .suggest("keep price_per_kg, or price_low_per_kg with price_high_per_kg"),
-            );
-            None
+    let (place, what) = match (one.value, low.value, high.value) {
+        (Some(price), None, None) => return Some((price, price)),
+        (None, Some(low), Some(high)) => return Some((low, high)),
+        (None, None, None) => return None,
+        (Some(_), _, _) => (&one.place, What::PriceTwice),
+        (None, Some(_), None) => {
+            let missing = MaterialRow::price_high_per_kg.name;
+            (&low.place, What::HalfAPrice { missing })
         }
-        (None, (low, _)) => {
-            let (there, missing) = if low.is_some() {
-                ("price_low_per_kg", "price_high_per_kg")
-            } else {
-                ("price_high_per_kg", "price_low_per_kg")
-            };
-            reader.tell(
-                Problem::new(
-                    Code::Missing,
-                    row.place(there),
-                    path,
-                    format!("a price range has two ends, and {missing} isn't written"),
-                )
-                .suggest(format!("write {missing} too, or price_per_kg alone")),
-            );
-            None
+        (None, None, Some(_)) => {
+            let missing = MaterialRow::price_low_per_kg.name;
+            (&high.place, What::HalfAPrice { missing })
         }
-    }
+    };
+    problems.tell(&at.key(MaterialRow::price_per_kg.name), place, what);
+    None
 }

@@ -5,51 +5,47 @@ mod keeping;
 mod line;
 mod materials;
 mod oven;
+mod sections;
 mod setting;
 mod treatments;
 
-pub(super) use setting::holding;
+pub(super) use line::line_row;
+pub(super) use oven::oven_row;
+pub(super) use sections::holding;
 
 use super::StudyWritten;
-use super::problem::{Code, Problem, did_you_mean};
-use super::reader::Reader;
+use super::path::At;
+use super::problem::{Problems, What};
 use super::row::Row;
-use super::told::quote;
-use crate::model::{Place, Study, Target};
+use super::tables::{RootRow, StudyRow, TargetRow, TreatmentRow};
+use super::typed::Told;
+use crate::model::{Study, Target};
 use formula::Species;
 use measure::WetBasis;
-use measure::names::closest;
-use std::ops::Range;
+use sections::Sections;
 
 /// The model; `None` when something is missing without which nothing can be built. Problems are
-/// told to the reader either way.
-pub(super) fn study(written: &StudyWritten, reader: &mut Reader<'_>) -> Option<Study> {
-    let root = &written.root;
-    let head = root.row("study");
-    let materials = materials::own(root.rows("material"), reader);
-    let setting = setting::from(root, "", reader);
-    if let Some(piece) = root.row("piece") {
-        setting::idle_measures(piece, "piece", reader);
-    }
-    if let Some(row) = root.row("oven") {
-        oven::contradictions(row, "oven", reader);
-    }
-    if let Some(row) = root.row("line") {
-        line::idle_measures(row, "line", reader);
-    }
-    let aim = head.and_then(aim);
-    let treatments = treatments::all(root, &materials, setting.as_ref(), aim.as_ref(), reader);
-    let (head, aim) = (head?, aim);
-    check_currency(head, reader);
-    let control = control(head, root.rows("treatment"), reader);
+/// told either way.
+pub(super) fn study(written: &StudyWritten, problems: &mut Problems) -> Option<Study> {
+    let root = written.told()?;
+    let whole = At::WHOLE;
+    let materials = materials::own(&root.material.value, problems);
+    let sections = Sections::from(&root);
+    let setting = setting::from(&sections, &whole, problems);
+    setting::contradictions(&sections, &whole, problems);
+    let aim = root.study.get().and_then(aim);
+    let treatments = treatments::all(&root, &materials, setting.as_ref(), aim.as_ref(), problems);
+    let head = root.study.get()?;
+    check_currency(head, problems);
+    let control = control(head, &root.treatment.value, problems);
     let aim = aim?;
     Some(Study {
-        name: head.text("name")?.to_owned(),
-        question: head.text("question").unwrap_or_default().to_owned(),
+        name: head.name.value?.to_owned(),
+        question: head.question.value.unwrap_or_default().to_owned(),
         species: aim.species,
-        invented: head.flag("invented"),
+        invented: head.invented.value == Some(true),
         currency: aim.currency,
-        note: head.text("note").unwrap_or_default().to_owned(),
+        note: head.note.value.unwrap_or_default().to_owned(),
         target: aim.target,
         materials,
         setting: setting?,
@@ -65,98 +61,77 @@ struct Aim {
     target: Target,
 }
 
-fn aim(head: &Row) -> Option<Aim> {
+fn aim(head: &StudyRow<'_>) -> Option<Aim> {
     Some(Aim {
-        species: chosen(Species::ALL, Species::word, head.text("species")?)?,
-        currency: head.text("currency")?.to_owned(),
-        target: head.row("target").and_then(target)?,
+        species: head.species.value?,
+        currency: head.currency.value?.to_owned(),
+        target: head.target.get().and_then(target)?,
     })
 }
 
-fn target(row: &Row) -> Option<Target> {
+fn target(row: &TargetRow<'_>) -> Option<Target> {
     Some(Target {
-        moisture: WetBasis::from_percent(row.number("moisture_pct")?),
-        at: chosen(Place::ALL, Place::written, row.text("at")?)?,
+        moisture: WetBasis::from_percent(row.moisture_pct.value?),
+        at: row.at.value?,
     })
 }
 
-fn check_currency(head: &Row, reader: &mut Reader<'_>) {
-    let Some(currency) = head.text("currency") else {
+fn check_currency(head: &StudyRow<'_>, problems: &mut Problems) {
+    let Some(currency) = head.currency.value else {
         return;
     };
     if currency.len() != 3 || !currency.bytes().all(|b| b.is_ascii_uppercase()) {
-        reader.tell(
-            Problem::new(
-                Code::BadText,
-                head.place("currency"),
-                "study.currency",
-                format!("{} isn't a currency", quote(currency)),
-            )
-            .allowed("three capital letters")
-            .suggest("write \"EUR\" or \"USD\""),
-        );
+        let text = currency.to_owned();
+        let at = At::WHOLE.key(RootRow::study.name);
+        let at = at.key(StudyRow::currency.name);
+        problems.tell(&at, &head.currency.place, What::NotACurrency { text });
     }
 }
 
-fn control(head: &Row, treatments: &[Row], reader: &mut Reader<'_>) -> Option<usize> {
-    let wanted = head.text("control")?;
-    let ids = || treatments.iter().filter_map(|t| t.text("id"));
-    let found = treatments.iter().position(|t| t.text("id") == Some(wanted));
-    if found.is_none() && all_named(treatments) {
-        reader.tell(unknown_treatment(
-            wanted,
-            ids(),
-            "study.control",
-            head.place("control"),
-        ));
+fn control(
+    head: &StudyRow<'_>,
+    treatments: &[TreatmentRow<'_>],
+    problems: &mut Problems,
+) -> Option<usize> {
+    let wanted = head.control.value?;
+    let found = treatments.iter().position(|t| t.id.value == Some(wanted));
+    if found.is_none() {
+        let at = At::WHOLE.key(RootRow::study.name);
+        let at = at.key(StudyRow::control.name);
+        unknown_treatment(wanted, treatments, &at, &head.control, problems);
     }
     found
 }
 
-/// Whether every treatment could be read; else a name that isn't found may be one of the others.
-fn all_named(treatments: &[Row]) -> bool {
-    !treatments.is_empty() && treatments.iter().all(|t| t.has("id"))
-}
-
-fn unknown_treatment<'a>(
+/// Tells of a treatment that isn't there, unless one couldn't be read: then it may be that one.
+fn unknown_treatment<V>(
     wanted: &str,
-    ids: impl Iterator<Item = &'a str> + Clone,
-    path: &str,
-    place: Range<usize>,
-) -> Problem {
-    Problem::new(
-        Code::UnknownTreatment,
-        place,
-        path,
-        format!("there is no treatment {}", quote(wanted)),
-    )
-    .allowed(first_ones(ids.clone()))
-    .suggest(did_you_mean(&closest(wanted, ids)))
-}
-
-/// The first twenty names.
-fn first_ones<'a>(names: impl Iterator<Item = &'a str>) -> String {
-    let all: Vec<_> = names.collect();
-    let mut out = all.iter().take(20).copied().collect::<Vec<_>>().join(", ");
-    if all.len() > 20 {
-        out.push_str(", …");
+    treatments: &[TreatmentRow<'_>],
+    at: &At<'_>,
+    told: &Told<V>,
+    problems: &mut Problems,
+) {
+    if treatments.is_empty() || treatments.iter().any(|t| !t.id.written) {
+        return;
     }
-    out
+    let there = treatments.iter().filter_map(|t| t.id.value);
+    let what = What::UnknownTreatment {
+        wanted: wanted.to_owned(),
+        there: there.map(str::to_owned).collect(),
+    };
+    problems.tell(at, &told.place, what);
 }
 
-/// The value whose written word this is.
-fn chosen<T: Copy>(
-    all: impl IntoIterator<Item = T>,
-    written: impl Fn(T) -> &'static str,
-    word: &str,
-) -> Option<T> {
-    all.into_iter().find(|v| written(*v) == word)
+/// Tells of a key that has to be there once all values are merged.
+fn missing(row: &Row, key: &str, at: &At<'_>, why: impl Into<String>, problems: &mut Problems) {
+    let Some(field) = row.table.field(key).filter(|_| !row.failed(key)) else {
+        return;
+    };
+    let why = why.into();
+    problems.tell(&at.key(key), &row.place, What::Wanted { field, why });
 }
 
-/// A problem from an error whose text tells what was found and, after the semicolon, the way out.
-pub(super) fn from_error(code: Code, place: Range<usize>, path: &str, text: &str) -> Problem {
-    match text.split_once("; ") {
-        Some((found, way_out)) => Problem::new(code, place, path, found).suggest(way_out),
-        None => Problem::new(code, place, path, text),
-    }
+/// Metres from millimetres.
+fn metres(told: &Told<Option<f64>>) -> Option<f64> {
+    told.value.map(|mm| mm / 1000.0)
 }

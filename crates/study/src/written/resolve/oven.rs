@@ -1,11 +1,13 @@
 //! The oven, from a preset or written out, and what comes after it.
 
-use super::super::problem::{Code, Problem};
-use super::super::reader::Reader;
+use super::super::path::At;
+use super::super::problem::{Problems, What};
 use super::super::row::{Row, Value};
-use super::super::tables::{EITHER, OVEN, PRESETS, STEP, ZONE};
-use super::chosen;
-use super::setting::missing;
+use super::super::tables::{
+    CoolingRow, OVEN, OvenKind, OvenRow, PackRow, STEP, StepRow, SurfaceWord, ZONE, ZoneRow, either,
+};
+use super::super::word::Word;
+use super::{metres, missing};
 use baking::oven::cooling::USUAL_S;
 use baking::oven::{
     Cooling, CoolingTime, Humidity, Kind, Oven, Pack, Step, Surface, TopHeat, Zone, ZoneLength,
@@ -15,17 +17,12 @@ use baking::properties::water::STANDARD_PRESSURE_PA;
 use measure::temperature::{celsius, kelvin};
 use measure::units::{DAY_S, MINUTE_S};
 use measure::{Grade, Source};
+use std::borrow::Cow;
 
-/// An oven as a table, so that a preset takes values of one's own like any other table.
-pub(super) fn written(oven: &Oven) -> Row {
+/// An oven as a row, so that it takes values of one's own like any other.
+pub(in super::super) fn oven_row(oven: &Oven) -> Row {
     let mut row = Row::new(&OVEN);
-    let mut put = |key: &str, value: Value| {
-        let known = row.set(key, value);
-        debug_assert!(known, "{key}");
-    };
-    let number = Value::Number;
-    let text = |t: &str| Value::Text(t.to_owned());
-    put("name", text(&oven.name));
+    row.put(OvenRow::name, oven.name.as_str());
     match oven.kind {
         Kind::Band {
             surface,
@@ -33,17 +30,17 @@ pub(super) fn written(oven: &Oven) -> Row {
             width_m,
             edge_clear_m,
         } => {
-            put("kind", text("band"));
+            row.put(OvenRow::kind, OvenKind::Band);
             match surface {
-                Surface::Steel => put("surface", text("steel")),
+                Surface::Steel => row.put(OvenRow::surface, SurfaceWord::Steel),
                 Surface::Mesh { open_fraction } => {
-                    put("surface", text("mesh"));
-                    put("open_pct", number(tidy(100.0 * open_fraction)));
+                    row.put(OvenRow::surface, SurfaceWord::Mesh);
+                    row.put(OvenRow::open_pct, tidy(100.0 * open_fraction));
                 }
             }
-            put("length_m", number(length_m));
-            put("width_m", number(width_m));
-            put("edge_clear_mm", number(tidy(1000.0 * edge_clear_m)));
+            row.put(OvenRow::length_m, length_m);
+            row.put(OvenRow::width_m, width_m);
+            row.put(OvenRow::edge_clear_mm, tidy(1000.0 * edge_clear_m));
         }
         Kind::Batch {
             trays,
@@ -52,100 +49,81 @@ pub(super) fn written(oven: &Oven) -> Row {
             paper,
             loading_s,
         } => {
-            put("kind", text("batch"));
-            put("trays", number(f64::from(trays)));
-            put("tray_area_m2", number(tidy(tray_area_m2)));
+            row.put(OvenRow::kind, OvenKind::Batch);
+            row.put(OvenRow::trays, trays);
+            row.put(OvenRow::tray_area_m2, tidy(tray_area_m2));
             if let Some(pieces) = pieces_per_tray {
-                put("pieces_per_tray", number(f64::from(pieces)));
+                row.put(OvenRow::pieces_per_tray, pieces);
             }
-            put("paper", Value::Flag(paper));
-            put("loading_min", number(loading_s / MINUTE_S));
+            row.put(OvenRow::paper, paper);
+            row.put(OvenRow::loading_min, loading_s / MINUTE_S);
         }
     }
-    put("source", text(&oven.source.text));
-    put("grade", text(oven.source.grade.word()));
-    put(
-        "zone",
-        Value::Rows(oven.zones.iter().map(written_zone).collect()),
-    );
+    row.put(OvenRow::source, &*oven.source.text);
+    row.put(OvenRow::grade, oven.source.grade);
+    *row.rows_mut(OvenRow::zone) = oven.zones.iter().map(zone_row).collect();
     if !oven.steps.is_empty() {
-        put(
-            "step",
-            Value::Rows(oven.steps.iter().map(written_step).collect()),
-        );
+        *row.rows_mut(OvenRow::step) = oven.steps.iter().map(step_row).collect();
     }
     row
 }
 
-fn written_step(step: &Step) -> Row {
+fn step_row(step: &Step) -> Row {
     let mut row = Row::new(&STEP);
-    let mut put = |key: &str, n: f64| {
-        let known = row.set(key, Value::Number(tidy(n)));
-        debug_assert!(known, "{key}");
-    };
-    put("time_min", step.time_s / MINUTE_S);
-    put("air_c", celsius(step.air_k));
+    row.put(StepRow::name, step.name.as_str());
+    row.put(StepRow::time_min, tidy(step.time_s / MINUTE_S));
+    row.put(StepRow::air_c, tidy(celsius(step.air_k)));
     if let Some(k) = step.below_k {
-        put("below_c", celsius(k));
+        row.put(StepRow::below_c, tidy(celsius(k)));
     }
     let vapour_pa = step.humidity.vapour_pressure_pa();
-    put(
-        "humidity_kg_per_kg",
-        humidity_kg_per_kg(vapour_pa, STANDARD_PRESSURE_PA),
+    row.put(
+        StepRow::humidity_kg_per_kg,
+        tidy(humidity_kg_per_kg(vapour_pa, STANDARD_PRESSURE_PA)),
     );
-    put("heat_transfer_w_m2k", step.top_w_per_m2_k);
-    put("bottom_w_m2k", step.bottom_w_per_m2_k);
-    put("open_pct", 100.0 * step.open_fraction);
-    row.set("name", Value::Text(step.name.clone()));
+    row.put(StepRow::heat_transfer_w_m2k, tidy(step.top_w_per_m2_k));
+    row.put(StepRow::bottom_w_m2k, tidy(step.bottom_w_per_m2_k));
+    row.put(StepRow::open_pct, tidy(100.0 * step.open_fraction));
     row
 }
 
-fn step(row: &Row, index: usize, path: &str, reader: &mut Reader<'_>) -> Option<Step> {
-    for key in ["time_min", "air_c"] {
-        if !row.has(key) {
-            let why = row.table.field(key).map_or("", |f| f.doc);
-            missing(row, key, path, why, reader);
-        }
-    }
+fn step(row: &StepRow<'_>, index: usize) -> Option<Step> {
     Some(Step {
         name: row
-            .text("name")
+            .name
+            .value
             .map_or_else(|| format!("step {}", index + 1), str::to_owned),
-        time_s: row.number("time_min")? * MINUTE_S,
-        air_k: kelvin(row.number("air_c")?),
-        below_k: row.number("below_c").map(kelvin),
-        humidity: Humidity::KgPerKg(row.number("humidity_kg_per_kg")?),
-        top_w_per_m2_k: row.number("heat_transfer_w_m2k")?,
-        bottom_w_per_m2_k: row.number("bottom_w_m2k")?,
-        open_fraction: row.number("open_pct")? / 100.0,
+        time_s: row.time_min.value? * MINUTE_S,
+        air_k: kelvin(row.air_c.value?),
+        below_k: row.below_c.value.map(kelvin),
+        humidity: Humidity::KgPerKg(row.humidity_kg_per_kg.value),
+        top_w_per_m2_k: row.heat_transfer_w_m2k.value,
+        bottom_w_per_m2_k: row.bottom_w_m2k.value,
+        open_fraction: row.open_pct.value / 100.0,
     })
 }
 
-fn written_zone(zone: &Zone) -> Row {
+fn zone_row(zone: &Zone) -> Row {
     let mut row = Row::new(&ZONE);
-    let mut put = |key: &str, n: f64| {
-        let known = row.set(key, Value::Number(tidy(n)));
-        debug_assert!(known, "{key}");
-    };
+    row.put(ZoneRow::name, zone.name.as_str());
     match zone.length {
-        ZoneLength::Share(share) => put("share", share),
-        ZoneLength::Metres(m) => put("length_m", m),
+        ZoneLength::Share(share) => row.put(ZoneRow::share, tidy(share)),
+        ZoneLength::Metres(m) => row.put(ZoneRow::length_m, tidy(m)),
     }
-    put("air_c", celsius(zone.air_k));
+    row.put(ZoneRow::air_c, tidy(celsius(zone.air_k)));
     if let Some(k) = zone.radiating_k {
-        put("radiating_c", celsius(k));
+        row.put(ZoneRow::radiating_c, tidy(celsius(k)));
     }
-    put("band_c", celsius(zone.band_k));
+    row.put(ZoneRow::band_c, tidy(celsius(zone.band_k)));
     match zone.humidity {
-        Humidity::KgPerKg(w) => put("humidity_kg_per_kg", w),
-        Humidity::DewPoint(k) => put("dew_point_c", celsius(k)),
+        Humidity::KgPerKg(w) => row.put(ZoneRow::humidity_kg_per_kg, tidy(w)),
+        Humidity::DewPoint(k) => row.put(ZoneRow::dew_point_c, tidy(celsius(k))),
     }
     match zone.top {
-        TopHeat::Coefficient(h) => put("heat_transfer_w_m2k", h),
-        TopHeat::AirSpeed(v) => put("air_speed_m_s", v),
+        TopHeat::Coefficient(h) => row.put(ZoneRow::heat_transfer_w_m2k, tidy(h)),
+        TopHeat::AirSpeed(v) => row.put(ZoneRow::air_speed_m_s, tidy(v)),
     }
-    put("bottom_w_m2k", zone.bottom_w_per_m2_k);
-    row.set("name", Value::Text(zone.name.clone()));
+    row.put(ZoneRow::bottom_w_m2k, tidy(zone.bottom_w_per_m2_k));
     row
 }
 
@@ -154,17 +132,14 @@ fn tidy(n: f64) -> f64 {
     (n * 1e9).round() / 1e9
 }
 
-/// An oven's table with the preset it names put under it.
-pub(super) fn with_preset(row: &Row) -> Row {
-    let preset = row
-        .text("preset")
-        .and_then(|name| PRESETS.iter().find(|o| o.name == name));
-    match preset {
-        None => row.clone(),
-        Some(oven) => {
+/// An oven's row with the preset it names put under it.
+fn with_preset(row: &Row) -> Cow<'_, Row> {
+    match row.get(OvenRow::preset) {
+        None => Cow::Borrowed(row),
+        Some(preset) => {
             let mut own = row.clone();
-            own.remove("preset");
-            over(&written(oven), &own)
+            own.take(OvenRow::preset);
+            Cow::Owned(over(preset.row, &own))
         }
     }
 }
@@ -172,16 +147,17 @@ pub(super) fn with_preset(row: &Row) -> Row {
 /// Own values over those of the oven they start from; zones by their names. An oven that names its
 /// preset or kind starts from nothing else.
 pub(super) fn over(base: &Row, own: &Row) -> Row {
-    if own.has("preset") || own.has("kind") {
-        return with_preset(own);
+    if own.has(OvenRow::preset.name) || own.has(OvenRow::kind.name) {
+        return with_preset(own).into_owned();
     }
     let base = with_preset(base);
-    let mut merged = super::setting::over(&base, own);
-    let (below, above) = (base.rows("zone"), own.rows("zone"));
+    let mut merged = super::sections::over(&base, own);
+    let (below, above) = (base.rows(OvenRow::zone), own.rows(OvenRow::zone));
     let at = |zone: &Row| {
+        let name = zone.get(ZoneRow::name)?;
         below
             .iter()
-            .position(|z| z.text("name").is_some() && z.text("name") == zone.text("name"))
+            .position(|z| z.get(ZoneRow::name) == Some(name))
     };
     if !above.is_empty() && above.iter().all(|z| at(z).is_some()) {
         let mut zones = below.to_vec();
@@ -190,19 +166,21 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
                 zones[i] = zone_over(&zones[i], zone);
             }
         }
-        merged.set("zone", Value::Rows(zones));
+        merged.set(OvenRow::zone.name, Value::Rows(zones));
     }
     // The description is the old source's no longer once a value was put in its place.
-    let changed = own
-        .entries
-        .iter()
-        .any(|e| !["time_min", "source", "grade"].contains(&e.key));
+    let kept = [
+        OvenRow::time_min.name,
+        OvenRow::source.name,
+        OvenRow::grade.name,
+    ];
+    let changed = own.entries.iter().any(|e| !kept.contains(&e.key));
     if let Some(source) = base
-        .text("source")
-        .filter(|_| changed && !own.has("source"))
+        .get(OvenRow::source)
+        .filter(|_| changed && !own.has(OvenRow::source.name))
         && !source.starts_with(OVER)
     {
-        merged.set("source", Value::Text(format!("{OVER}{source}")));
+        merged.put(OvenRow::source, format!("{OVER}{source}").as_str());
     }
     merged
 }
@@ -212,215 +190,201 @@ const OVER: &str = "values of the study file over: ";
 
 fn zone_over(base: &Row, own: &Row) -> Row {
     let mut base = base.clone();
-    for [a, b] in EITHER {
+    for [a, b] in either::ZONE {
         if own.has(a) || own.has(b) {
             base.remove(a);
             base.remove(b);
         }
     }
-    super::setting::over(&base, own)
+    super::sections::over(&base, own)
 }
 
-/// Tells of keys that exclude each other in the zones as written.
-pub(super) fn contradictions(oven: &Row, path: &str, reader: &mut Reader<'_>) {
-    if oven.has("preset") && oven.has("kind") {
-        reader.tell(
-            Problem::new(
-                Code::Contradiction,
-                oven.place("kind"),
-                format!("{path}.kind"),
-                "a preset has its kind",
-            )
-            .suggest("take preset out and write the oven in full, or take kind out"),
-        );
+/// Tells of keys that exclude each other in the oven and its zones as written.
+pub(super) fn contradictions(oven: &OvenRow<'_>, at: &At<'_>, problems: &mut Problems) {
+    if oven.preset.written && oven.kind.written {
+        let at = at.key(OvenRow::kind.name);
+        problems.tell(&at, &oven.kind.place, What::PresetHasKind);
     }
-    for (i, zone) in oven.rows("zone").iter().enumerate() {
-        for [a, b] in EITHER {
-            if zone.has(a) && zone.has(b) {
-                reader.tell(
-                    Problem::new(
-                        Code::Contradiction,
-                        zone.place(b),
-                        format!("{path}.zone[{}].{b}", i + 1),
-                        format!("{a} and {b} exclude each other"),
-                    )
-                    .suggest("take one of them out"),
-                );
+    for (i, zone) in oven.zone.value.iter().enumerate() {
+        let at = at.key(OvenRow::zone.name).nth(i);
+        for [one, other] in either::ZONE {
+            if zone.row.has(one) && zone.row.has(other) {
+                let what = What::Either { one, other };
+                problems.tell(&at.key(other), &zone.row.place_of(other), what);
             }
         }
     }
 }
 
-/// The oven of a merged table.
-pub(super) fn oven(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Oven> {
-    if row.failed("preset") {
+/// The oven of a merged section.
+pub(super) fn oven(own: &OvenRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Oven> {
+    if own.preset.failed {
         return None;
     }
-    let row = &with_preset(row);
-    let kind = kind(row, path, reader);
-    if row.rows("zone").is_empty() && !row.failed("zone") {
-        missing(row, "zone", path, "an oven has at least one zone", reader);
+    let merged = with_preset(own.row);
+    let row = OvenRow::read(&merged)?;
+    let kind = kind(&row, at, problems);
+    if row.zone.value.is_empty() && !row.zone.failed {
+        let key = OvenRow::zone.name;
+        missing(&merged, key, at, "an oven has at least one zone", problems);
         return None;
     }
     let zones: Vec<_> = row
-        .rows("zone")
+        .zone
+        .value
         .iter()
         .enumerate()
-        .map(|(i, z)| zone(z, i, &format!("{path}.zone[{}]", i + 1), reader))
+        .map(|(i, z)| zone(z, i, &at.key(OvenRow::zone.name).nth(i), problems))
         .collect();
     let steps: Vec<_> = row
-        .rows("step")
+        .step
+        .value
         .iter()
         .enumerate()
-        .map(|(i, s)| step(s, i, &format!("{path}.step[{}]", i + 1), reader))
+        .map(|(i, s)| step(s, i))
         .collect();
-    if row.failed("zone") || row.failed("step") {
+    if row.zone.failed || row.step.failed {
         return None;
     }
-    let grade = row
-        .text("grade")
-        .and_then(|w| chosen(Grade::ALL, Grade::word, w));
     let oven = Oven {
-        name: row.text("name").unwrap_or("oven of the study").to_owned(),
+        name: row.name.value.unwrap_or("oven of the study").to_owned(),
         kind: kind?,
         zones: zones.into_iter().collect::<Option<_>>()?,
         steps: steps.into_iter().collect::<Option<_>>()?,
         source: Source::new(
-            grade.unwrap_or(Grade::Assumed),
-            row.text("source").unwrap_or("given in the study file"),
+            row.grade.value.unwrap_or(Grade::Assumed),
+            row.source.value.unwrap_or("given in the study file"),
         ),
     };
     if let Err(error) = oven.check() {
-        reader.tell(super::from_error(
-            Code::CannotApply,
-            row.place.0.clone(),
-            path,
-            &error.to_string(),
-        ));
+        problems.tell(at, &merged.place, What::Oven(error));
         return None;
     }
     Some(oven)
 }
 
-fn kind(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Kind> {
-    let Some(kind) = row.text("kind") else {
-        missing(
-            row,
-            "kind",
-            path,
-            "take a preset, or say what the oven is",
-            reader,
-        );
+fn kind(row: &OvenRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Kind> {
+    let Some(kind) = row.kind.value else {
+        let why = "take a preset, or say what the oven is";
+        missing(row.row, OvenRow::kind.name, at, why, problems);
         return None;
     };
     let wanted: &[&str] = match kind {
-        "band" => &["surface", "length_m", "width_m"],
-        _ => &["trays", "tray_area_m2"],
+        OvenKind::Band => &[
+            OvenRow::surface.name,
+            OvenRow::length_m.name,
+            OvenRow::width_m.name,
+        ],
+        OvenKind::Batch => &[OvenRow::trays.name, OvenRow::tray_area_m2.name],
     };
-    for key in wanted.iter().filter(|k| !row.has(k)) {
-        missing(row, key, path, &format!("a {kind} oven has it"), reader);
+    for key in wanted.iter().filter(|k| !row.row.has(k)) {
+        let why = format!("a {} oven has it", kind.written());
+        missing(row.row, key, at, why, problems);
     }
-    Some(if kind == "band" {
-        Kind::Band {
-            surface: match row.text("surface")? {
-                "mesh" => Surface::Mesh {
-                    open_fraction: row.number("open_pct").unwrap_or(50.0) / 100.0,
+    Some(match kind {
+        OvenKind::Band => Kind::Band {
+            surface: match row.surface.value? {
+                SurfaceWord::Mesh => Surface::Mesh {
+                    open_fraction: row.open_pct.value.unwrap_or(50.0) / 100.0,
                 },
-                _ => Surface::Steel,
+                SurfaceWord::Steel => Surface::Steel,
             },
-            length_m: row.number("length_m")?,
-            width_m: row.number("width_m")?,
-            edge_clear_m: row.number("edge_clear_mm").unwrap_or(20.0) / 1000.0,
-        }
-    } else {
-        Kind::Batch {
-            trays: row.number("trays")? as u32,
-            tray_area_m2: row.number("tray_area_m2")?,
-            pieces_per_tray: row.number("pieces_per_tray").map(|n| n as u32),
-            paper: row.flag("paper"),
-            loading_s: row.number("loading_min").unwrap_or(3.0) * MINUTE_S,
-        }
+            length_m: row.length_m.value?,
+            width_m: row.width_m.value?,
+            edge_clear_m: metres(&row.edge_clear_mm).unwrap_or(0.02),
+        },
+        OvenKind::Batch => Kind::Batch {
+            trays: row.trays.value?,
+            tray_area_m2: row.tray_area_m2.value?,
+            pieces_per_tray: row.pieces_per_tray.value,
+            paper: row.paper.value == Some(true),
+            loading_s: row.loading_min.value.unwrap_or(3.0) * MINUTE_S,
+        },
     })
 }
 
-fn zone(row: &Row, index: usize, path: &str, reader: &mut Reader<'_>) -> Option<Zone> {
-    for key in ["air_c", "band_c", "bottom_w_m2k"] {
-        if !row.has(key) {
-            let why = row.table.field(key).map_or("", |f| f.doc);
-            missing(row, key, path, why, reader);
+fn zone(row: &ZoneRow<'_>, index: usize, at: &At<'_>, problems: &mut Problems) -> Option<Zone> {
+    for told in [
+        ZoneRow::air_c.name,
+        ZoneRow::band_c.name,
+        ZoneRow::bottom_w_m2k.name,
+    ] {
+        if !row.row.has(told) {
+            let why = row.row.table.field(told).map_or("", |f| f.doc);
+            missing(row.row, told, at, why, problems);
         }
     }
-    for [a, b] in EITHER {
-        if !row.has(a) && !row.has(b) && !row.failed(b) {
-            missing(row, a, path, &format!("write it, or {b}"), reader);
+    for [a, b] in either::ZONE {
+        if !row.row.has(a) && !row.row.has(b) && !row.row.failed(b) {
+            missing(row.row, a, at, format!("write it, or {b}"), problems);
         }
     }
-    let temperature = |key: &str| row.number(key).map(kelvin);
     Some(Zone {
         name: row
-            .text("name")
+            .name
+            .value
             .map_or_else(|| format!("{}", index + 1), str::to_owned),
-        length: match row.number("length_m") {
+        length: match row.length_m.value {
             Some(m) => ZoneLength::Metres(m),
-            None => ZoneLength::Share(row.number("share")?),
+            None => ZoneLength::Share(row.share.value?),
         },
-        air_k: temperature("air_c")?,
-        radiating_k: temperature("radiating_c"),
-        band_k: temperature("band_c")?,
-        humidity: match temperature("dew_point_c") {
-            Some(k) => Humidity::DewPoint(k),
-            None => Humidity::KgPerKg(row.number("humidity_kg_per_kg")?),
+        air_k: kelvin(row.air_c.value?),
+        radiating_k: row.radiating_c.value.map(kelvin),
+        band_k: kelvin(row.band_c.value?),
+        humidity: match row.dew_point_c.value {
+            Some(c) => Humidity::DewPoint(kelvin(c)),
+            None => Humidity::KgPerKg(row.humidity_kg_per_kg.value?),
         },
-        top: match row.number("air_speed_m_s") {
+        top: match row.air_speed_m_s.value {
             Some(speed) => TopHeat::AirSpeed(speed),
-            None => TopHeat::Coefficient(row.number("heat_transfer_w_m2k")?),
+            None => TopHeat::Coefficient(row.heat_transfer_w_m2k.value?),
         },
-        bottom_w_per_m2_k: row.number("bottom_w_m2k")?,
+        bottom_w_per_m2_k: row.bottom_w_m2k.value?,
     })
 }
 
-/// Cooling of a merged table.
-pub(super) fn cooling(row: &Row) -> Option<Cooling> {
-    Some(Cooling {
-        room_k: kelvin(row.number("room_c")?),
-        relative_humidity: row.number("relative_humidity_pct")? / 100.0,
-        time: match row.number("time_min") {
+/// Cooling of a merged section.
+pub(super) fn cooling(row: &CoolingRow<'_>) -> Cooling {
+    Cooling {
+        room_k: kelvin(row.room_c.value),
+        relative_humidity: row.relative_humidity_pct.value / 100.0,
+        time: match row.time_min.value {
             Some(min) => CoolingTime::Seconds(min * MINUTE_S),
-            None => match row.number("of_bake_time") {
+            None => match row.of_bake_time.value {
                 Some(multiple) => CoolingTime::OfBakeTime(multiple),
                 None => CoolingTime::Seconds(USUAL_S.value),
             },
         },
-        top_w_per_m2_k: row.number("heat_transfer_w_m2k")?,
-        bottom_w_per_m2_k: row.number("bottom_w_m2k")?,
-        open_fraction: row.number("open_pct")? / 100.0,
-    })
+        top_w_per_m2_k: row.heat_transfer_w_m2k.value,
+        bottom_w_per_m2_k: row.bottom_w_m2k.value,
+        open_fraction: row.open_pct.value / 100.0,
+    }
 }
 
-/// Pack of a merged table.
-pub(super) fn pack(row: &Row) -> Option<Pack> {
-    Some(Pack {
-        store_k: kelvin(row.number("store_c")?),
-        time_s: row.number("time_days")? * DAY_S,
-        w_per_m2_k: row.number("heat_transfer_w_m2k")?,
-    })
+/// Pack of a merged section.
+pub(super) fn pack(row: &PackRow<'_>) -> Pack {
+    Pack {
+        store_k: kelvin(row.store_c.value),
+        time_s: row.time_days.value * DAY_S,
+        w_per_m2_k: row.heat_transfer_w_m2k.value,
+    }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::super::tables::OvenPreset;
     use super::*;
 
     #[test]
     fn presets_come_through_the_written_form_unchanged() {
-        for oven in PRESETS.iter() {
-            let mut reader = Reader {
-                text: "",
-                problems: Vec::new(),
-            };
-            let again = super::oven(&written(oven), "oven", &mut reader).unwrap();
-            assert_eq!(again.kind, oven.kind);
-            assert_eq!(again.source, oven.source);
-            for (a, b) in again.zones.iter().zip(&oven.zones) {
+        for preset in OvenPreset::all() {
+            let mut problems = Problems::default();
+            let own = OvenRow::read(preset.row).unwrap();
+            let again = oven(&own, &At::WHOLE, &mut problems).unwrap();
+            let there = preset.oven;
+            assert_eq!(again.kind, there.kind);
+            assert_eq!(again.source, there.source);
+            for (a, b) in again.zones.iter().zip(&there.zones) {
                 assert_eq!(
                     (&a.name, a.length, a.humidity, a.top),
                     (&b.name, b.length, b.humidity, b.top)

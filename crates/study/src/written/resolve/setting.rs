@@ -1,437 +1,316 @@
 //! The setting of the study and of each treatment: own values over those they start from.
 
-use super::super::problem::{Code, Problem};
-use super::super::reader::Reader;
-use super::super::row::{Row, Value};
+use super::super::field::Table;
+use super::super::path::At;
+use super::super::problem::{PointsFault, Problems, What};
+use super::super::row::Row;
 use super::super::tables::{
-    COOLING, DOUGH, EDGE_PATH, LINE, OUTLINES, PACK, PROCESS, forming_word, shapes,
+    COOLING, CoolingRow, DOUGH, DockerRow, DoughRow, LINE, LineRow, OutlineWord, PACK, PROCESS,
+    PackRow, PatternWord, PieceRow, ProcessRow, TreatmentRow,
 };
-use super::{chosen, from_error, keeping, line, oven};
+use super::super::typed::Told;
+use super::super::word::Word;
+use super::sections::Sections;
+use super::{keeping, line, metres, missing, oven};
 use crate::model::{Dough, DoughDensity, Process, Setting};
 use baking::piece::{
-    ClosedPath, Docker, DockerPattern, Layout, Outline, PathError, Piece, PieceError, Places, dock,
+    ClosedPath, Docker, DockerPattern, Layout, Outline, OutlineMeasure, PathError, Piece,
+    PieceError, Places, dock,
 };
-use formula::Forming;
 use measure::units::MINUTE_S;
+use std::sync::LazyLock;
 
-/// The sections a treatment may have values of its own in.
-pub(super) const SECTIONS: [&str; 7] = [
-    "piece", "process", "dough", "oven", "cooling", "pack", "line",
-];
-
-/// The setting written in a table that has the sections; `path` is that table's.
-pub(super) fn from(sections: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Setting> {
-    let path = |section: &str| {
-        if path.is_empty() {
-            section.to_owned()
-        } else {
-            format!("{path}.{section}")
-        }
-    };
-    let or_empty = |section: &str, table| {
-        sections
-            .row(section)
-            .cloned()
-            .unwrap_or_else(|| Row::new(table))
-    };
+/// The setting written in the sections; `at` is where they stand.
+pub(super) fn from(
+    sections: &Sections<'_, '_>,
+    at: &At<'_>,
+    problems: &mut Problems,
+) -> Option<Setting> {
     // Every section is looked at, so that all their problems are told at once.
-    let piece = sections
-        .row("piece")
-        .and_then(|row| piece(row, &path("piece"), reader));
-    let oven = sections
-        .row("oven")
-        .and_then(|row| oven::oven(row, &path("oven"), reader));
-    let process = process(&or_empty("process", &PROCESS))?;
+    let piece_at = at.key(TreatmentRow::piece.name);
+    let piece_row = sections.piece.get();
+    let piece = piece_row.and_then(|row| piece(row, &piece_at, problems));
+    let oven_at = at.key(TreatmentRow::oven.name);
+    let oven_row = sections.oven.get();
+    let oven = oven_row.and_then(|row| oven::oven(row, &oven_at, problems));
+    let process = process(&or_empty(sections.process, &PROCESS, ProcessRow::read)?)?;
     // A way of forming that couldn't be read says nothing about the former.
-    let readable = !sections
-        .row("process")
-        .is_some_and(|row| row.failed("forming"));
+    let readable = !sections.process.get().is_some_and(|p| p.forming.failed);
+    let line_row = or_empty(sections.line, &LINE, LineRow::read)?;
+    let line_place = if sections.line.written {
+        &line_row.row.place
+    } else {
+        &sections.row.place
+    };
+    let line_at = at.key(TreatmentRow::line.name);
     let line = oven.as_ref().filter(|_| readable).and_then(|oven| {
-        let mut row = or_empty("line", &LINE);
-        if !sections.has("line") {
-            row.place = sections.place.clone();
-        }
-        line::line(&row, oven, process.forming, &path("line"), reader)
+        line::line(
+            &line_row,
+            line_place,
+            oven,
+            process.forming,
+            &line_at,
+            problems,
+        )
     });
     let ((piece, docker_pattern), oven, line) = (piece?, oven?, line?);
-    let gap_m = sections.row("oven").and_then(|row| metres(row, "gap_mm"))?;
+    let pack = or_empty(sections.pack, &PACK, PackRow::read)?;
+    let pack_at = at.key(TreatmentRow::pack.name);
+    let oven_row = oven_row?;
     Some(Setting {
-        layout: Layout::with_gap(&piece.outline, gap_m),
+        layout: Layout::with_gap(&piece.outline, oven_row.gap_mm.value / 1000.0),
         piece,
         docker_pattern,
-        edge_path_share: sections.row("piece").and_then(|row| row.number(EDGE_PATH)),
+        edge_path_share: piece_row.and_then(|row| row.edge_path_share.value),
         process,
-        dough: dough(&or_empty("dough", &DOUGH))?,
+        dough: dough(&or_empty(sections.dough, &DOUGH, DoughRow::read)?),
         oven,
         line,
-        bake_time_s: sections
-            .row("oven")
-            .and_then(|row| row.number("time_min"))
-            .map(|min| min * MINUTE_S),
-        cooling: oven::cooling(&or_empty("cooling", &COOLING))?,
-        pack: oven::pack(&or_empty("pack", &PACK))?,
-        keeping: keeping::keeping(&or_empty("pack", &PACK), &path("pack"), reader)?,
+        bake_time_s: oven_row.time_min.value.map(|min| min * MINUTE_S),
+        cooling: oven::cooling(&or_empty(sections.cooling, &COOLING, CoolingRow::read)?),
+        pack: oven::pack(&pack),
+        keeping: keeping::keeping(&pack, &pack_at, problems)?,
     })
 }
 
-/// `own` over `base`, key by key; sections in sections alike, arrays as a whole.
-pub(super) fn over(base: &Row, own: &Row) -> Row {
-    let mut merged = base.clone();
-    merged.place = own.place.clone();
-    merged.failed.extend(&own.failed);
-    // A fitted edge is that of one piece.
-    if own.table.name == "piece" && own.entries.iter().any(|e| shapes(e.key)) {
-        merged.remove(EDGE_PATH);
-    }
-    // One of two ways of telling the film gives way to the other.
-    for (key, other) in [("film", "film_g_m2_day"), ("film_g_m2_day", "film")] {
-        if own.has(key) {
-            merged.remove(other);
-        }
-    }
-    for entry in &own.entries {
-        match (
-            merged.entries.iter_mut().find(|e| e.key == entry.key),
-            &entry.value,
-        ) {
-            (Some(there), Value::Row(row)) => {
-                there.place = entry.place.clone();
-                there.value = match &there.value {
-                    // Another kind of former has other measures.
-                    Value::Row(below)
-                        if entry.key == "former"
-                            && row.has("kind")
-                            && row.text("kind") != below.text("kind") =>
-                    {
-                        entry.value.clone()
-                    }
-                    Value::Row(below) if entry.key == "docker" => {
-                        Value::Row(over(&without_places(below, row), row))
-                    }
-                    Value::Row(below) if entry.key == "oven" => Value::Row(oven::over(below, row)),
-                    Value::Row(below) => Value::Row(over(below, row)),
-                    _ => entry.value.clone(),
-                };
-            }
-            (Some(there), value) => {
-                there.place = entry.place.clone();
-                there.value = value.clone();
-            }
-            (None, _) => merged.push(entry.clone()),
-        }
-    }
-    merged
+/// A section, else what an empty one says.
+fn or_empty<'a, R: Clone>(
+    told: &Told<Option<R>>,
+    table: &'static Table,
+    read: impl FnOnce(&'a Row) -> Option<R>,
+) -> Option<R> {
+    static EMPTY: LazyLock<[Row; 5]> =
+        LazyLock::new(|| [&PROCESS, &DOUGH, &COOLING, &PACK, &LINE].map(Row::new));
+    let empty = || EMPTY.iter().find(|row| std::ptr::eq(row.table, table));
+    told.value.clone().or_else(|| read(empty()?))
 }
 
-/// Docker holes without the places of their pattern, where another pattern is written over them.
-fn without_places(below: &Row, own: &Row) -> Row {
-    let mut rest = below.clone();
-    if own.has("pattern") && own.text("pattern") != below.text("pattern") {
-        rest.remove("ring_mm");
-        rest.remove("points_mm");
+/// Tells of what excludes each other, or goes with nothing, in sections as they are written.
+pub(super) fn contradictions(sections: &Sections<'_, '_>, at: &At<'_>, problems: &mut Problems) {
+    if let Some(piece) = sections.piece.get() {
+        idle_measures(piece, &at.key(TreatmentRow::piece.name), problems);
     }
-    rest
+    if let Some(row) = sections.oven.get() {
+        oven::contradictions(row, &at.key(TreatmentRow::oven.name), problems);
+    }
+    if let Some(row) = sections.line.get() {
+        line::idle_measures(row, &at.key(TreatmentRow::line.name), problems);
+    }
 }
 
-/// A section as it holds for a treatment, or for the study when none is named: what is written there over what it
-/// starts from.
-pub(crate) fn holding(root: &Row, treatment: Option<&str>, section: &str) -> Option<Row> {
-    let rows = root.rows("treatment");
-    let named = |id: &str| rows.iter().find(|t| t.text("id") == Some(id));
-    let mut chain = Vec::new();
-    let mut at = treatment.and_then(named);
-    while let Some(row) = at.filter(|_| chain.len() <= rows.len()) {
-        chain.push(row);
-        at = row.text("from").and_then(named);
-    }
-    let mut held = root.row(section).cloned();
-    for own in chain.iter().rev().filter_map(|t| t.row(section)) {
-        held = Some(match held {
-            Some(below) => over(&below, own),
-            None => own.clone(),
-        });
-    }
-    held
-}
-
-fn process(row: &Row) -> Option<Process> {
+fn process(row: &ProcessRow<'_>) -> Option<Process> {
     Some(Process {
-        forming: chosen(Forming::ALL, forming_word, row.text("forming")?)?,
-        flour_c: row.number("flour_c")?,
-        tap_water_c: row.number("tap_water_c")?,
-        room_c: row.number("room_c")?,
-        consistency_fu: row.number("consistency_fu")?,
-        mixing_work_kj_per_kg: row.number("mixing_work_kj_per_kg")?,
+        forming: row.forming.value?,
+        flour_c: row.flour_c.value,
+        tap_water_c: row.tap_water_c.value,
+        room_c: row.room_c.value,
+        consistency_fu: row.consistency_fu.value,
+        mixing_work_kj_per_kg: row.mixing_work_kj_per_kg.value,
     })
 }
 
-fn dough(row: &Row) -> Option<Dough> {
-    Some(Dough {
-        temperature_c: row.number("temperature_c")?,
-        density: match row.number("density_kg_per_m3") {
+fn dough(row: &DoughRow<'_>) -> Dough {
+    Dough {
+        temperature_c: row.temperature_c.value,
+        density: match row.density_kg_per_m3.value {
             Some(measured) => DoughDensity::Measured(measured),
-            None if row.has("gas_pct") => DoughDensity::GasFraction(row.number("gas_pct")? / 100.0),
+            None if row.gas_pct.written => DoughDensity::GasFraction(row.gas_pct.value / 100.0),
             None => DoughDensity::UsualGas,
         },
-    })
-}
-
-/// Metres from a key in millimetres.
-fn metres(row: &Row, key: &str) -> Option<f64> {
-    row.number(key).map(|mm| mm / 1000.0)
-}
-
-/// Tells of a key that has to be there once all values are merged.
-pub(super) fn missing(row: &Row, key: &str, path: &str, why: &str, reader: &mut Reader<'_>) {
-    if row.failed(key) {
-        return;
     }
-    reader.tell(
-        Problem::new(
-            Code::Missing,
-            row.place.0.clone(),
-            format!("{path}.{key}"),
-            format!("`{key}` is missing: {why}"),
-        )
-        .allowed(
-            row.table
-                .field(key)
-                .map_or_else(String::new, |f| f.kind.words()),
-        )
-        .suggest(format!("write {key} = …")),
-    );
 }
 
-fn piece(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<(Piece, DockerPattern)> {
-    let thickness_m = metres(row, "thickness_mm");
-    if thickness_m.is_none() {
-        missing(row, "thickness_mm", path, "the thickness as cut", reader);
+fn piece(
+    row: &PieceRow<'_>,
+    at: &At<'_>,
+    problems: &mut Problems,
+) -> Option<(Piece, DockerPattern)> {
+    if !row.thickness_mm.written {
+        let key = PieceRow::thickness_mm.name;
+        missing(row.row, key, at, "the thickness as cut", problems);
     }
-    let outline = outline(row, path, reader);
-    let pattern = row.row("docker").map_or_else(
-        || Some(DockerPattern::default()),
-        |d| docker_pattern(d, &format!("{path}.docker"), reader),
-    );
-    let docker = row
-        .row("docker")
+    let outline = outline(row, at, problems);
+    let docker_at = at.key(PieceRow::docker.name);
+    let holes = row.docker.get();
+    let pattern = match holes {
+        Some(holes) => docker_pattern(holes, &docker_at, problems),
+        None => Some(DockerPattern::default()),
+    };
+    let docker = holes
         .map(|d| Docker {
-            count: d.number("count").unwrap_or(0.0) as u32,
-            diameter_m: metres(d, "diameter_mm").unwrap_or(0.002),
+            count: d.count.value.unwrap_or(0),
+            diameter_m: metres(&d.diameter_mm).unwrap_or(0.002),
         })
         .filter(|d| d.count > 0);
     let piece = Piece {
         outline: outline?,
-        thickness_m: thickness_m?,
+        thickness_m: metres(&row.thickness_mm)?,
         docker,
     };
     let pattern = pattern?;
-    // Where nobody said where the holes stand, a pattern that doesn't fit isn't the file's fault.
-    if row
-        .row("docker")
-        .is_some_and(|d| ["pattern", "depth_mm"].iter().any(|k| d.has(k)))
-        && piece.check().is_ok()
-        && let Err(error) = dock(&piece, &pattern)
-    {
-        reader.tell(from_error(
-            Code::OutOfRange,
-            row.place("docker"),
-            &format!("{path}.docker"),
-            &error.to_string(),
-        ));
-        return None;
-    }
-    match piece.check() {
-        Ok(()) => Some((piece, pattern)),
-        Err(error) => {
-            let key = match &error {
-                PieceError::Thickness { .. } => "thickness_mm",
-                PieceError::Docker { .. } => "docker",
-                PieceError::Outline(e) => [
-                    "diameter_mm",
-                    "length_mm",
-                    "width_mm",
-                    "corner_radius_mm",
-                    "neck_mm",
-                    "lobe_radius_mm",
-                ]
-                .into_iter()
-                .find(|k| k.replace('_', " ").starts_with(e.field))
-                .unwrap_or("outline"),
-            };
-            reader.tell(from_error(
-                Code::OutOfRange,
-                row.place(key),
-                &format!("{path}.{key}"),
-                &error.to_string(),
-            ));
-            None
+    let error = match piece.check() {
+        Ok(()) => {
+            // Where nobody said where the holes stand, a pattern that doesn't fit isn't the file's fault.
+            if holes.is_some_and(|d| d.pattern.written || d.depth_mm.written)
+                && let Err(error) = dock(&piece, &pattern)
+            {
+                problems.tell(&docker_at, &row.docker.place, What::Holes(error));
+                return None;
+            }
+            return Some((piece, pattern));
         }
-    }
+        Err(error) => error,
+    };
+    let key = match &error {
+        PieceError::Thickness { .. } => PieceRow::thickness_mm.name,
+        PieceError::Docker { .. } => PieceRow::docker.name,
+        PieceError::Outline(error) => match (row.outline.value, error.field) {
+            (Some(OutlineWord::Polygon), _) => PieceRow::points_mm.name,
+            (Some(OutlineWord::Path), _) => PieceRow::path.name,
+            (_, OutlineMeasure::Diameter) => PieceRow::diameter_mm.name,
+            (_, OutlineMeasure::Length) => PieceRow::length_mm.name,
+            (_, OutlineMeasure::Width) => PieceRow::width_mm.name,
+            (_, OutlineMeasure::CornerRadius) => PieceRow::corner_radius_mm.name,
+            (_, OutlineMeasure::NeckWidth) => PieceRow::neck_mm.name,
+            (_, OutlineMeasure::LobeRadius) => PieceRow::lobe_radius_mm.name,
+        },
+    };
+    problems.tell(&at.key(key), &row.row.place_of(key), What::Piece(error));
+    None
 }
 
-fn outline(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<Outline> {
-    let Some(word) = row.text("outline") else {
-        missing(row, "outline", path, "the shape seen from above", reader);
+fn outline(row: &PieceRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Outline> {
+    let Some(word) = row.outline.value else {
+        let key = PieceRow::outline.name;
+        missing(row.row, key, at, "the shape seen from above", problems);
         return None;
     };
-    let (_, wanted, _) = OUTLINES.iter().find(|o| o.0 == word)?;
-    for key in wanted.iter().filter(|k| !row.has(k)) {
-        missing(row, key, path, &format!("a {word} has one"), reader);
+    for key in word.wants().iter().filter(|k| !row.row.has(k)) {
+        let why = format!("a {} has one", word.written());
+        missing(row.row, key, at, why, problems);
     }
     Some(match word {
-        "round" => Outline::Round {
-            diameter_m: metres(row, "diameter_mm")?,
+        OutlineWord::Round => Outline::Round {
+            diameter_m: metres(&row.diameter_mm)?,
         },
-        "bar" => Outline::Bar {
-            length_m: metres(row, "length_mm")?,
-            width_m: metres(row, "width_mm")?,
-            corner_radius_m: metres(row, "corner_radius_mm").unwrap_or(0.0),
+        OutlineWord::Bar => Outline::Bar {
+            length_m: metres(&row.length_mm)?,
+            width_m: metres(&row.width_mm)?,
+            corner_radius_m: metres(&row.corner_radius_mm).unwrap_or(0.0),
         },
-        "polygon" => {
-            let corners = points_m(row, "points_mm", path, reader)?;
-            Outline::Path(closed(
-                ClosedPath::through(&corners),
-                row,
-                "points_mm",
-                path,
-                reader,
-            )?)
-        }
-        "path" => {
-            let unit_m = metres(row, "unit_mm")?;
-            let drawn = ClosedPath::from_svg(row.text("path")?, unit_m);
-            Outline::Path(closed(drawn, row, "path", path, reader)?)
-        }
-        _ => {
-            let width_m = metres(row, "width_mm")?;
+        OutlineWord::Bone => {
+            let width_m = metres(&row.width_mm)?;
             Outline::Bone {
-                length_m: metres(row, "length_mm")?,
+                length_m: metres(&row.length_mm)?,
                 width_m,
-                neck_m: metres(row, "neck_mm").unwrap_or(0.5 * width_m),
-                lobe_radius_m: metres(row, "lobe_radius_mm").unwrap_or(0.28 * width_m),
+                neck_m: metres(&row.neck_mm).unwrap_or(0.5 * width_m),
+                lobe_radius_m: metres(&row.lobe_radius_mm).unwrap_or(0.28 * width_m),
             }
+        }
+        OutlineWord::Polygon => {
+            let key = PieceRow::points_mm.name;
+            let corners = points_m(&row.points_mm, key, at, problems)?;
+            let drawn = ClosedPath::through(&corners);
+            Outline::Path(closed(drawn, &row.points_mm, key, at, problems)?)
+        }
+        OutlineWord::Path => {
+            let drawn = ClosedPath::from_svg(row.path.value?, metres(&row.unit_mm)?);
+            Outline::Path(closed(drawn, &row.path, PieceRow::path.name, at, problems)?)
         }
     })
 }
 
-fn docker_pattern(row: &Row, path: &str, reader: &mut Reader<'_>) -> Option<DockerPattern> {
-    let word = row.text("pattern").unwrap_or("grid");
-    for (key, owner) in [("ring_mm", "ring"), ("points_mm", "points")] {
-        if row.has(key) && word != owner {
-            reader.tell(
-                Problem::new(
-                    Code::Contradiction,
-                    row.place(key),
-                    format!("{path}.{key}"),
-                    format!("a {word} of docker holes has no {key}"),
-                )
-                .suggest(format!("take it out, or write pattern = \"{owner}\"")),
-            );
+fn docker_pattern(
+    row: &DockerRow<'_>,
+    at: &At<'_>,
+    problems: &mut Problems,
+) -> Option<DockerPattern> {
+    let pattern = row.pattern.value.unwrap_or(PatternWord::Grid);
+    for (key, owner) in [
+        (DockerRow::ring_mm.name, PatternWord::Ring),
+        (DockerRow::points_mm.name, PatternWord::Points),
+    ] {
+        if row.row.has(key) && pattern != owner {
+            let what = What::IdlePlaces {
+                pattern: pattern.written(),
+                key,
+                owner: owner.written(),
+            };
+            problems.tell(&at.key(key), &row.row.place_of(key), what);
             return None;
         }
     }
-    let places = match word {
-        "ring" => Places::Ring {
-            diameter_m: metres(row, "ring_mm"),
+    let places = match pattern {
+        PatternWord::Grid => Places::Grid,
+        PatternWord::Ring => Places::Ring {
+            diameter_m: metres(&row.ring_mm),
         },
-        "axis" => Places::Axis,
-        "points" => {
-            if !row.has("points_mm") {
-                missing(row, "points_mm", path, "the middles of the holes", reader);
+        PatternWord::Axis => Places::Axis,
+        PatternWord::Points => {
+            let key = DockerRow::points_mm.name;
+            if !row.points_mm.written {
+                missing(row.row, key, at, "the middles of the holes", problems);
             }
-            Places::Points(points_m(row, "points_mm", path, reader)?)
+            Places::Points(points_m(&row.points_mm, key, at, problems)?)
         }
-        _ => Places::Grid,
     };
     Some(DockerPattern {
         places,
-        depth_m: metres(row, "depth_mm"),
+        depth_m: metres(&row.depth_mm),
     })
 }
 
 /// Points in metres from a text of x,y pairs in millimetres.
-fn points_m(row: &Row, key: &str, path: &str, reader: &mut Reader<'_>) -> Option<Vec<(f64, f64)>> {
-    let text = row.text(key)?;
-    let words: Vec<&str> = text
+fn points_m(
+    told: &Told<Option<&str>>,
+    key: &'static str,
+    at: &At<'_>,
+    problems: &mut Problems,
+) -> Option<Vec<(f64, f64)>> {
+    let words: Vec<&str> = told
+        .value?
         .split(|c: char| c.is_whitespace() || c == ',' || c == ';')
         .filter(|w| !w.is_empty())
         .collect();
-    let wrong = words
-        .iter()
-        .find(|w| !w.parse::<f64>().is_ok_and(f64::is_finite));
-    let message = match wrong {
-        Some(word) => format!("\"{word}\" in {key} isn't a number"),
-        None if words.len() % 2 == 1 => format!(
-            "{key} holds {} numbers, and x,y pairs are wanted",
-            words.len()
-        ),
-        None if words.is_empty() => format!("{key} holds no points"),
+    let number = |w: &&str| w.parse::<f64>().ok().filter(|n| n.is_finite());
+    let fault = match words.iter().find(|w| number(w).is_none()) {
+        Some(word) => PointsFault::Word((*word).to_owned()),
+        None if words.len() % 2 == 1 => PointsFault::Odd(words.len()),
+        None if words.is_empty() => PointsFault::None,
         None => {
-            let mm: Vec<f64> = words.iter().filter_map(|w| w.parse().ok()).collect();
-            return Some(
-                mm.chunks_exact(2)
-                    .map(|p| (p[0] / 1e3, p[1] / 1e3))
-                    .collect(),
-            );
+            let mm: Vec<f64> = words.iter().filter_map(number).collect();
+            let points = mm.chunks_exact(2).map(|p| (p[0] / 1e3, p[1] / 1e3));
+            return Some(points.collect());
         }
     };
-    reader.tell(
-        Problem::new(
-            Code::BadText,
-            row.place(key),
-            format!("{path}.{key}"),
-            message,
-        )
-        .allowed("x,y pairs in mm with a point for decimals")
-        .suggest("write \"0,0 60,0 30,40\""),
-    );
+    problems.tell(&at.key(key), &told.place, What::Points { key, fault });
     None
 }
 
 fn closed(
     drawn: Result<ClosedPath, PathError>,
-    row: &Row,
+    told: &Told<Option<&str>>,
     key: &str,
-    path: &str,
-    reader: &mut Reader<'_>,
+    at: &At<'_>,
+    problems: &mut Problems,
 ) -> Option<ClosedPath> {
     drawn
-        .map_err(|error| {
-            let place = format!("{path}.{key}");
-            reader.tell(from_error(
-                Code::BadText,
-                row.place(key),
-                &place,
-                &error.to_string(),
-            ));
-        })
+        .map_err(|error| problems.tell(&at.key(key), &told.place, What::Path(error)))
         .ok()
 }
 
 /// Tells of measures that the outline written beside them doesn't have.
-pub(super) fn idle_measures(piece: &Row, path: &str, reader: &mut Reader<'_>) {
-    let Some((word, wanted, may)) = piece
-        .text("outline")
-        .and_then(|w| OUTLINES.iter().find(|o| o.0 == w))
-    else {
+fn idle_measures(piece: &PieceRow<'_>, at: &At<'_>, problems: &mut Problems) {
+    let Some(word) = piece.outline.value else {
         return;
     };
-    let measures = OUTLINES.iter().flat_map(|o| o.1.iter().chain(o.2));
-    let mut idle: Vec<&str> = measures
-        .filter(|k| piece.has(k) && !wanted.contains(k) && !may.contains(k))
-        .copied()
-        .collect();
-    idle.dedup();
-    for key in idle {
-        reader.tell(
-            Problem::new(
-                Code::Contradiction,
-                piece.place(key),
-                format!("{path}.{key}"),
-                format!("a {word} has no {key}"),
-            )
-            .allowed([*wanted, *may].concat().join(", "))
-            .suggest("take it out, or write another outline"),
-        );
+    for entry in piece.row.entries.iter().filter(|e| word.idle(e.key)) {
+        let what = What::Idle {
+            of: word.written(),
+            key: entry.key,
+            has: [word.wants(), word.may()].concat(),
+            or: PieceRow::outline.name,
+        };
+        problems.tell(&at.key(entry.key), &entry.place, what);
     }
 }

@@ -1,240 +1,185 @@
 //! The stations beside the oven, and what they cost.
 
-use super::super::field::{Kind, Table, number, optional};
 use super::NAME;
+use crate::written::row::Row;
+use crate::written::typed::table;
+use crate::written::word::Word;
 use baking::line::energy::OVEN_EFFICIENCY;
 use baking::line::setting::{BREAKAGE, DOUGH_LOSS, REWORK_CAP, UTILISATION};
 use baking::line::{LineSetting, presets};
 use measure::{Constant, Grade, Range};
 use std::sync::LazyLock;
 
-const fn pct(of: &Constant) -> Kind {
-    Kind::Number("%", Range::new(100.0 * of.range.low, 100.0 * of.range.high))
+const fn pct(of: &Constant) -> Range {
+    Range::new(100.0 * of.range.low, 100.0 * of.range.high)
 }
 
-/// The line.
-pub static LINE: Table = Table {
-    name: "line",
-    doc: "The stations of the line; the oven has a section of its own. What isn't written is taken \
-          from the preset, an example with assumed values. Without a preset the one that goes with \
-          the oven and the way of forming is taken.",
-    fields: &[
-        optional(
-            "preset",
-            Kind::Choice(preset_names),
-            "a line that comes with the program",
-        ),
-        optional("name", Kind::Text(NAME), "what the line is called"),
-        optional(
-            "oven_utilisation_pct",
-            pct(&UTILISATION),
-            "share of the oven's places that are filled over a shift, stops included",
-        ),
-        optional(
-            "oven_efficiency_pct",
-            pct(&OVEN_EFFICIENCY),
-            "useful heat over fuel",
-        ),
-        optional(
-            "dough_loss_pct",
-            pct(&DOUGH_LOSS),
-            "dough lost between mixer and oven, trim apart",
-        ),
-        optional(
-            "rework_cap_pct",
-            pct(&REWORK_CAP),
-            "most rework in the dough",
-        ),
-        optional(
-            "breakage_pct",
-            pct(&BREAKAGE),
-            "pieces broken between oven and pack",
-        ),
-        optional(
-            "source",
-            Kind::Text(NAME),
-            "where the description comes from, in words",
-        ),
-        optional(
-            "grade",
-            Kind::Choice(grades),
-            "how sure it is; \"assumed\" unless written",
-        ),
-        optional("mixer", Kind::Table(&MIXER), "the mixers"),
-        optional("former", Kind::Table(&FORMER), "what forms the pieces"),
-        optional("cooler", Kind::Table(&COOLER), "the cooler"),
-        optional("packer", Kind::Table(&PACKER), "packing"),
-        optional(
-            "conversion",
-            Kind::Table(&CONVERSION),
-            "what a kilogram costs beside its materials",
-        ),
-    ],
-};
-
-/// The mixer.
-pub static MIXER: Table = Table {
-    name: "mixer",
-    doc: "The mixers, all alike.",
-    fields: &[
-        optional("count", Kind::Whole(Range::new(1.0, 100.0)), "how many"),
-        optional("batch_kg", number("kg", 0.05, 5000.0), "dough in one batch"),
-        optional(
-            "cycle_min",
-            number("min", 0.5, 240.0),
-            "from one batch to the next",
-        ),
-    ],
-};
-
-/// The former.
-pub static FORMER: Table = Table {
-    name: "former",
-    doc: "What turns dough into pieces. \"sheeter and cutter\" takes width_m, speed_m_min, gap_mm and \
-          trim_pct; \"rotary moulder\" die_diameter_mm, around, across and most_rpm; \"wire cutter\" \
-          across and cuts_per_min; \"hand cutting\" pieces_per_h and trim_pct.",
-    fields: &[
-        optional(
-            "kind",
-            Kind::Choice(former_kinds),
-            "which; it has to go with the process's forming",
-        ),
-        optional("width_m", number("m", 0.05, 4.0), "width of the sheet"),
-        optional("speed_m_min", number("m/min", 0.06, 120.0), "fastest sheet"),
-        optional(
-            "gap_mm",
-            number("mm", 0.0, 100.0),
-            "gap between neighbouring cuts",
-        ),
-        optional(
-            "trim_pct",
-            number("%", 0.0, 90.0),
-            "share that is trim; from outline and gap for a cutter unless written",
-        ),
-        optional(
-            "die_diameter_mm",
-            number("mm", 50.0, 1000.0),
-            "diameter of the die",
-        ),
-        optional(
-            "around",
-            Kind::Whole(Range::new(1.0, 500.0)),
-            "cavities around the die",
-        ),
-        optional(
-            "across",
-            Kind::Whole(Range::new(1.0, 500.0)),
-            "cavities or nozzles across",
-        ),
-        optional(
-            "most_rpm",
-            number("turns per minute", 0.1, 100.0),
-            "fastest turning",
-        ),
-        optional(
-            "cuts_per_min",
-            number("per min", 1.0, 500.0),
-            "cuts per minute at most",
-        ),
-        optional(
-            "pieces_per_h",
-            number("per h", 1.0, 20_000.0),
-            "pieces per hour",
-        ),
-    ],
-};
-
-/// The measures of each former: its word, those it has to have, those it may have.
-pub(in super::super) const FORMERS: [(&str, &[&str], &[&str]); 4] = [
-    (
-        "sheeter and cutter",
-        &["width_m", "speed_m_min", "gap_mm"],
-        &["trim_pct"],
-    ),
-    (
-        "rotary moulder",
-        &["die_diameter_mm", "around", "across", "most_rpm"],
-        &[],
-    ),
-    ("wire cutter", &["across", "cuts_per_min"], &[]),
-    ("hand cutting", &["pieces_per_h", "trim_pct"], &[]),
-];
-
-/// The cooler.
-pub static COOLER: Table = Table {
-    name: "cooler",
-    doc: "The cooling conveyor or the racks.",
-    fields: &[
-        optional(
-            "area_m2",
-            number("m²", 0.01, 5000.0),
-            "area that pieces cool on",
-        ),
-        optional(
-            "crowding",
-            number("", 0.1, 20.0),
-            "pieces per area over those in the oven; above 1 where they are pushed together or stacked",
-        ),
-    ],
-};
-
-/// Packing.
-pub static PACKER: Table = Table {
-    name: "packer",
-    doc: "Packing.",
-    fields: &[
-        optional(
-            "packs_per_min",
-            number("per min", 0.01, 2000.0),
-            "packs per minute",
-        ),
-        optional(
-            "label_g",
-            number("g", 1.0, 1_000_000.0),
-            "net mass on the label",
-        ),
-        optional(
-            "giveaway_pct",
-            number("%", 0.0, 20.0),
-            "share of the mean fill that lies above the label",
-        ),
-    ],
-};
-
-/// Costs beside materials.
-pub static CONVERSION: Table = Table {
-    name: "conversion",
-    doc: "Costs beside materials, in the study's currency; what isn't written is left out.",
-    fields: &[
-        optional(
-            "per_kg",
-            number("per kg", 0.0, 1e6),
-            "pack, labels and whatever else goes by mass, per kg saleable",
-        ),
-        optional(
-            "per_line_hour",
-            number("per hour", 0.0, 1e6),
-            "people and plant, per hour the line runs",
-        ),
-        optional(
-            "heat_per_kwh",
-            number("per kWh", 0.0, 1e3),
-            "fuel or electricity of the oven",
-        ),
-    ],
-};
-
-/// The lines that come with the program.
-pub(in super::super) static LINES: LazyLock<Vec<LineSetting>> = LazyLock::new(presets::all);
-
-fn preset_names() -> Vec<&'static str> {
-    LINES.iter().map(|line| line.name.as_str()).collect()
+table! {
+    /// The line.
+    LINE, LineRow = "line",
+        "The stations of the line; the oven has a section of its own. What isn't written is taken \
+         from the preset, an example with assumed values. Without a preset the one that goes with \
+         the oven and the way of forming is taken.";
+    preset: choice(LinePreset) optional, "a line that comes with the program";
+    name: text(NAME) optional, "what the line is called";
+    oven_utilisation_pct: number("%", pct(&UTILISATION)) optional,
+        "share of the oven's places that are filled over a shift, stops included";
+    oven_efficiency_pct: number("%", pct(&OVEN_EFFICIENCY)) optional, "useful heat over fuel";
+    dough_loss_pct: number("%", pct(&DOUGH_LOSS)) optional,
+        "dough lost between mixer and oven, trim apart";
+    rework_cap_pct: number("%", pct(&REWORK_CAP)) optional, "most rework in the dough";
+    breakage_pct: number("%", pct(&BREAKAGE)) optional, "pieces broken between oven and pack";
+    source: text(NAME) optional, "where the description comes from, in words";
+    grade: choice(Grade) optional, "how sure it is; \"assumed\" unless written";
+    mixer: table(MIXER, MixerRow) optional, "the mixers";
+    former: table(FORMER, FormerRow) optional, "what forms the pieces";
+    cooler: table(COOLER, CoolerRow) optional, "the cooler";
+    packer: table(PACKER, PackerRow) optional, "packing";
+    conversion: table(CONVERSION, ConversionRow) optional, "what a kilogram costs beside its materials";
 }
 
-fn former_kinds() -> Vec<&'static str> {
-    FORMERS.iter().map(|f| f.0).collect()
+table! {
+    /// The mixer.
+    MIXER, MixerRow = "mixer", "The mixers, all alike.";
+    count: whole(1.0, 100.0) optional, "how many";
+    batch_kg: number("kg", 0.05, 5000.0) optional, "dough in one batch";
+    cycle_min: number("min", 0.5, 240.0) optional, "from one batch to the next";
 }
 
-fn grades() -> Vec<&'static str> {
-    Grade::ALL.into_iter().map(Grade::word).collect()
+table! {
+    /// The former.
+    FORMER, FormerRow = "former",
+        "What turns dough into pieces. \"sheeter and cutter\" takes width_m, speed_m_min, gap_mm and \
+         trim_pct; \"rotary moulder\" die_diameter_mm, around, across and most_rpm; \"wire cutter\" \
+         across and cuts_per_min; \"hand cutting\" pieces_per_h and trim_pct.";
+    kind: choice(FormerWord) optional, "which; it has to go with the process's forming";
+    width_m: number("m", 0.05, 4.0) optional, "width of the sheet";
+    speed_m_min: number("m/min", 0.06, 120.0) optional, "fastest sheet";
+    gap_mm: number("mm", 0.0, 100.0) optional, "gap between neighbouring cuts";
+    trim_pct: number("%", 0.0, 90.0) optional,
+        "share that is trim; from outline and gap for a cutter unless written";
+    die_diameter_mm: number("mm", 50.0, 1000.0) optional, "diameter of the die";
+    around: whole(1.0, 500.0) optional, "cavities around the die";
+    across: whole(1.0, 500.0) optional, "cavities or nozzles across";
+    most_rpm: number("turns per minute", 0.1, 100.0) optional, "fastest turning";
+    cuts_per_min: number("per min", 1.0, 500.0) optional, "cuts per minute at most";
+    pieces_per_h: number("per h", 1.0, 20_000.0) optional, "pieces per hour";
+}
+
+table! {
+    /// The cooler.
+    COOLER, CoolerRow = "cooler", "The cooling conveyor or the racks.";
+    area_m2: number("m²", 0.01, 5000.0) optional, "area that pieces cool on";
+    crowding: number("", 0.1, 20.0) optional,
+        "pieces per area over those in the oven; above 1 where they are pushed together or stacked";
+}
+
+table! {
+    /// Packing.
+    PACKER, PackerRow = "packer", "Packing.";
+    packs_per_min: number("per min", 0.01, 2000.0) optional, "packs per minute";
+    label_g: number("g", 1.0, 1_000_000.0) optional, "net mass on the label";
+    giveaway_pct: number("%", 0.0, 20.0) optional, "share of the mean fill that lies above the label";
+}
+
+table! {
+    /// Costs beside materials.
+    CONVERSION, ConversionRow = "conversion",
+        "Costs beside materials, in the study's currency; what isn't written is left out.";
+    per_kg: number("per kg", 0.0, 1e6) optional,
+        "pack, labels and whatever else goes by mass, per kg saleable";
+    per_line_hour: number("per hour", 0.0, 1e6) optional, "people and plant, per hour the line runs";
+    heat_per_kwh: number("per kWh", 0.0, 1e3) optional, "fuel or electricity of the oven";
+}
+
+/// A line that comes with the program.
+#[derive(Clone, Copy, Debug)]
+pub struct LinePreset {
+    /// The line.
+    pub line: &'static LineSetting,
+    /// The line as a row, so that it takes values of one's own like any other.
+    pub row: &'static Row,
+}
+
+static PRESETS: LazyLock<Vec<(LineSetting, Row)>> = LazyLock::new(|| {
+    let with_row = |line: LineSetting| {
+        let row = crate::written::resolve::line_row(&line);
+        (line, row)
+    };
+    presets::all().into_iter().map(with_row).collect()
+});
+
+impl Word for LinePreset {
+    fn all() -> Vec<Self> {
+        PRESETS
+            .iter()
+            .map(|(line, row)| Self { line, row })
+            .collect()
+    }
+
+    fn written(self) -> &'static str {
+        &self.line.name
+    }
+}
+
+/// A former as a file names it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FormerWord {
+    /// A sheet that is cut.
+    SheeterCutter,
+    /// A die roll.
+    RotaryMoulder,
+    /// Nozzles and a wire.
+    WireCutter,
+    /// By hand.
+    Hand,
+}
+
+impl FormerWord {
+    /// The measures that it has to have.
+    pub const fn wants(self) -> &'static [&'static str] {
+        match self {
+            Self::SheeterCutter => &[
+                FormerRow::width_m.name,
+                FormerRow::speed_m_min.name,
+                FormerRow::gap_mm.name,
+            ],
+            Self::RotaryMoulder => &[
+                FormerRow::die_diameter_mm.name,
+                FormerRow::around.name,
+                FormerRow::across.name,
+                FormerRow::most_rpm.name,
+            ],
+            Self::WireCutter => &[FormerRow::across.name, FormerRow::cuts_per_min.name],
+            Self::Hand => &[FormerRow::pieces_per_h.name, FormerRow::trim_pct.name],
+        }
+    }
+
+    /// The measures that it may have beside.
+    pub const fn may(self) -> &'static [&'static str] {
+        match self {
+            Self::SheeterCutter => &[FormerRow::trim_pct.name],
+            Self::RotaryMoulder | Self::WireCutter | Self::Hand => &[],
+        }
+    }
+}
+
+impl Word for FormerWord {
+    fn all() -> Vec<Self> {
+        vec![
+            Self::SheeterCutter,
+            Self::RotaryMoulder,
+            Self::WireCutter,
+            Self::Hand,
+        ]
+    }
+
+    fn written(self) -> &'static str {
+        match self {
+            Self::SheeterCutter => "sheeter and cutter",
+            Self::RotaryMoulder => "rotary moulder",
+            Self::WireCutter => "wire cutter",
+            Self::Hand => "hand cutting",
+        }
+    }
 }

@@ -1,4 +1,5 @@
-//! The field lists: the one place that says what a study file may hold.
+//! The field lists: the one place that says what a study file may hold. Each table is written once;
+//! its rows as a struct and its keys come with it.
 
 mod line;
 mod material;
@@ -8,20 +9,23 @@ mod process;
 mod root;
 mod treatment;
 
-pub use line::{CONVERSION, COOLER, FORMER, LINE, MIXER, PACKER};
-pub(super) use line::{FORMERS, LINES};
-pub use material::{MATERIAL, SPREAD};
-pub(super) use material::{constituent_keys, gluten_words};
-pub use oven::{COOLING, OVEN, PACK, STEP, ZONE};
-pub(super) use oven::{EITHER, PRESETS};
-pub use piece::OUTLINES;
-pub use piece::{DOCKER, PIECE};
-pub(crate) use piece::{EDGE_PATH, shapes};
-pub(super) use process::forming_word;
-pub use process::{DOUGH, PROCESS};
-pub use root::{AT, ROOT, STUDY, TARGET};
-pub(super) use treatment::keep_word;
-pub use treatment::{CHANGES, FORMULA_LINE, TREATMENT};
+pub use line::{
+    CONVERSION, COOLER, ConversionRow, CoolerRow, FORMER, FormerRow, FormerWord, LINE, LinePreset,
+    LineRow, MIXER, MixerRow, PACKER, PackerRow,
+};
+pub use material::{MATERIAL, MaterialRow, SPREAD, SpreadRow, constituent};
+pub use oven::{
+    COOLING, CoolingRow, FilmWord, OVEN, OvenKind, OvenPreset, OvenRow, PACK, PackRow, STEP,
+    StepRow, SurfaceWord, ZONE, ZoneRow,
+};
+pub(crate) use piece::shapes;
+pub use piece::{DOCKER, DockerRow, OutlineWord, PIECE, PatternWord, PieceRow};
+pub use process::{DOUGH, DoughRow, PROCESS, ProcessRow};
+pub use root::{ROOT, RootRow, STUDY, StudyRow, TARGET, TargetRow};
+pub use treatment::{
+    ADD, AddRow, AmountOf, CHANGES, ChangeRow, FORMULA_LINE, FormulaLineRow, REMOVE, RemoveRow,
+    SCALE_WATER, SET, SWAP, ScaleWaterRow, SetRow, SwapRow, TREATMENT, TreatmentRow,
+};
 
 /// Longest name.
 pub(super) const NAME: usize = 200;
@@ -37,3 +41,54 @@ pub const MOST_CHANGES: usize = 200;
 pub const MOST_MATERIALS: usize = 500;
 /// Most zones of an oven.
 pub const MOST_ZONES: usize = 20;
+
+/// Fields of which only one can hold: each says in another way what the other says. One list for the reader's
+/// contradictions, for values over those of a preset, and for edits.
+pub(crate) mod either {
+    use super::{MaterialRow, OvenRow, PackRow, ZoneRow};
+    use crate::written::field::Table;
+
+    /// Two keys of a table.
+    pub type Either = [&'static str; 2];
+
+    /// Keys of a zone.
+    pub const ZONE: [Either; 3] = [
+        [ZoneRow::share.name, ZoneRow::length_m.name],
+        [ZoneRow::humidity_kg_per_kg.name, ZoneRow::dew_point_c.name],
+        [
+            ZoneRow::heat_transfer_w_m2k.name,
+            ZoneRow::air_speed_m_s.name,
+        ],
+    ];
+    /// Keys of a pack.
+    pub const PACK: [Either; 1] = [[PackRow::film.name, PackRow::film_g_m2_day.name]];
+    /// Keys of an oven.
+    const OVEN: [Either; 1] = [[OvenRow::preset.name, OvenRow::kind.name]];
+    /// Keys of a material.
+    const MATERIAL: [Either; 2] = [
+        [
+            MaterialRow::price_per_kg.name,
+            MaterialRow::price_low_per_kg.name,
+        ],
+        [
+            MaterialRow::price_per_kg.name,
+            MaterialRow::price_high_per_kg.name,
+        ],
+    ];
+
+    /// Those of a table.
+    pub fn of(table: &'static Table) -> &'static [Either] {
+        let is = |other: &'static Table| std::ptr::eq(table, other);
+        if is(&super::ZONE) {
+            &ZONE
+        } else if is(&super::PACK) {
+            &PACK
+        } else if is(&super::OVEN) {
+            &OVEN
+        } else if is(&super::MATERIAL) {
+            &MATERIAL
+        } else {
+            &[]
+        }
+    }
+}

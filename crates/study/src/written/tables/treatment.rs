@@ -1,187 +1,192 @@
 //! A treatment: its formula, or the control's with changes.
 
-use super::super::field::{Field, Kind, Need, Table, number, number_or, optional, required};
 use super::{
-    COOLING, DOUGH, LINE, MOST_CHANGES, MOST_LINES, NAME, NOTE, OVEN, PACK, PIECE, PROCESS,
+    COOLING, CoolingRow, DOUGH, DoughRow, LINE, LineRow, MOST_CHANGES, MOST_LINES, NAME, NOTE,
+    OVEN, OvenRow, PACK, PIECE, PROCESS, PackRow, PieceRow, ProcessRow,
 };
 use crate::model::{Basis, WaterChoice};
+use crate::written::field::Table;
+use crate::written::row::Row;
+use crate::written::typed::{FromRow, table};
+use crate::written::word::{Word, word};
 use formula::{At, Stage};
 
-/// A treatment.
-pub static TREATMENT: Table = Table {
-    name: "treatment",
-    doc: "Either `lines`, a formula in full, or `from` and `changes`, another treatment's formula \
-          changed. What it writes of piece, process, dough, oven, cooling, pack and line stands in \
-          place of the study's, key by key.",
-    fields: &[
-        required("id", Kind::Id, "short name"),
-        optional(
-            "name",
-            Kind::Text(NAME),
-            "name as shown; the id unless written",
-        ),
-        optional("note", Kind::Text(NOTE), "why it is tried"),
-        optional("from", Kind::Treatment, "the treatment that it starts from"),
-        optional(
-            "percent_of",
-            Kind::Choice(bases),
-            "what the amounts are told on: \"mix\" (all lines make 100; with water = \"need\" and no \
-             line of water the others do), \"flour\" (the flour lines make 100), \"dry mix\" (all \
-             but added water makes 100) or \"parts\" (any scale); \"mix\" unless written, or as in \
-             the treatment it starts from",
-        ),
-        optional(
-            "water",
-            Kind::Choice(waters),
-            "\"given\": the added water of the lines; \"need\": what the dough is predicted to ask \
-             for; \"given\" unless written, or as in the treatment it starts from",
-        ),
-        optional(
-            "lines",
-            Kind::Lines(&FORMULA_LINE, MOST_LINES),
-            "the formula",
-        ),
-        optional(
-            "changes",
-            Kind::Forms(CHANGES, MOST_CHANGES),
-            "changes of the formula it starts from, in order",
-        ),
-        optional("piece", Kind::Table(&PIECE), "a piece of its own"),
-        optional("process", Kind::Table(&PROCESS), "a process of its own"),
-        optional("dough", Kind::Table(&DOUGH), "a dough of its own"),
-        optional("oven", Kind::Table(&OVEN), "an oven or setting of its own"),
-        optional("cooling", Kind::Table(&COOLING), "a cooling of its own"),
-        optional("pack", Kind::Table(&PACK), "a pack of its own"),
-        optional("line", Kind::Table(&LINE), "stations of its own"),
-    ],
-};
+table! {
+    /// A treatment.
+    TREATMENT, TreatmentRow = "treatment",
+        "Either `lines`, a formula in full, or `from` and `changes`, another treatment's formula \
+         changed. What it writes of piece, process, dough, oven, cooling, pack and line stands in \
+         place of the study's, key by key.";
+    id: id() required, "short name";
+    name: text(NAME) optional, "name as shown; the id unless written";
+    note: text(NOTE) optional, "why it is tried";
+    from: treatment() optional, "the treatment that it starts from";
+    percent_of: choice(Basis) optional,
+        "what the amounts are told on: \"mix\" (all lines make 100; with water = \"need\" and no \
+         line of water the others do), \"flour\" (the flour lines make 100), \"dry mix\" (all \
+         but added water makes 100) or \"parts\" (any scale); \"mix\" unless written, or as in \
+         the treatment it starts from";
+    water: choice(WaterChoice) optional,
+        "\"given\": the added water of the lines; \"need\": what the dough is predicted to ask \
+         for; \"given\" unless written, or as in the treatment it starts from";
+    lines: lines(FORMULA_LINE, FormulaLineRow, MOST_LINES) optional, "the formula";
+    changes: forms(CHANGES, ChangeRow, MOST_CHANGES) optional,
+        "changes of the formula it starts from, in order";
+    piece: table(PIECE, PieceRow) optional, "a piece of its own";
+    process: table(PROCESS, ProcessRow) optional, "a process of its own";
+    dough: table(DOUGH, DoughRow) optional, "a dough of its own";
+    oven: table(OVEN, OvenRow) optional, "an oven or setting of its own";
+    cooling: table(COOLING, CoolingRow) optional, "a cooling of its own";
+    pack: table(PACK, PackRow) optional, "a pack of its own";
+    line: table(LINE, LineRow) optional, "stations of its own";
+}
 
-/// A line of a formula.
-pub static FORMULA_LINE: Table = Table {
-    name: "formula line",
-    doc: "A material, when it goes in, and how much of it.",
-    fields: &[
-        required("material", Kind::Material, "the material"),
-        optional(
-            "stage",
-            Kind::Choice(stages),
-            "when it goes in; as usual for its kind unless written",
-        ),
-        optional(
-            "amount",
-            number("", 0.0, 1e6),
-            "how much, on the basis of the treatment",
-        ),
-        optional(
-            "balance",
-            Kind::Flag,
-            "true for the one line that takes up the rest to 100",
-        ),
-        optional(
-            "flour",
-            Kind::Flag,
-            "whether it counts as flour; as usual for its kind unless written",
-        ),
-    ],
-};
+table! {
+    /// A line of a formula.
+    FORMULA_LINE, FormulaLineRow = "formula line", "A material, when it goes in, and how much of it.";
+    material: material() required, "the material";
+    stage: choice(Stage) optional, "when it goes in; as usual for its kind unless written";
+    amount: number("", 0.0, 1e6) optional, "how much, on the basis of the treatment";
+    balance: flag() optional, "true for the one line that takes up the rest to 100";
+    flour: flag() optional, "whether it counts as flour; as usual for its kind unless written";
+}
 
 /// The forms of a change; the first key tells them apart.
-pub static CHANGES: &[Table] = &[
-    Table {
-        name: "swap",
-        doc: "Puts one material in place of another.",
-        fields: &[
-            required("swap", Kind::Material, "the material that goes out"),
-            required("with", Kind::Material, "the material that comes in"),
-            Field {
-                key: "keep",
-                kind: Kind::Choice(keeps),
-                need: Need::OrWord("mass"),
-                doc: "what stays equal",
-            },
-            number_or(
-                "share_pct",
-                "%",
-                0.01,
-                100.0,
-                100.0,
-                "how much of the line goes out",
-            ),
-        ],
-    },
-    Table {
-        name: "set",
-        doc: "Sets the amount of a line.",
-        fields: &[
-            required("set", Kind::Material, "the material"),
-            required("amount", number("", 0.0, 1e6), "the new amount"),
-            optional(
-                "of",
-                Kind::Choice(amount_bases),
-                "what the amount is told on; as the treatment's percent_of unless written",
-            ),
-        ],
-    },
-    Table {
-        name: "add",
-        doc: "Adds a line.",
-        fields: &[
-            required("add", Kind::Material, "the material"),
-            required("amount", number("", 0.0, 1e6), "how much"),
-            optional(
-                "of",
-                Kind::Choice(amount_bases),
-                "what the amount is told on; as the treatment's percent_of unless written",
-            ),
-            optional(
-                "stage",
-                Kind::Choice(stages),
-                "when it goes in; as usual for its kind unless written",
-            ),
-            optional(
-                "flour",
-                Kind::Flag,
-                "whether it counts as flour; as usual for its kind unless written",
-            ),
-        ],
-    },
-    Table {
-        name: "remove",
-        doc: "Takes a line out.",
-        fields: &[required("remove", Kind::Material, "the material")],
-    },
-    Table {
-        name: "scale_water",
-        doc: "Multiplies the added water; everything else keeps its proportions.",
-        fields: &[required("scale_water", number("", 0.0, 10.0), "factor")],
-    },
-];
+pub static CHANGES: &[&Table] = &[&SWAP, &SET, &ADD, &REMOVE, &SCALE_WATER];
 
-fn stages() -> Vec<&'static str> {
-    Stage::ALL.into_iter().map(Stage::word).collect()
+/// A change of a formula as written.
+#[derive(Clone, Debug)]
+pub enum ChangeRow<'a> {
+    /// One material in place of another.
+    Swap(SwapRow<'a>),
+    /// The amount of a line.
+    Set(SetRow<'a>),
+    /// A new line.
+    Add(AddRow<'a>),
+    /// A line taken out.
+    Remove(RemoveRow<'a>),
+    /// More or less water.
+    ScaleWater(ScaleWaterRow<'a>),
 }
 
-fn bases() -> Vec<&'static str> {
-    Basis::ALL.into_iter().map(Basis::written).collect()
+impl<'a> ChangeRow<'a> {
+    /// What a row of one of the forms says.
+    pub fn read(row: &'a Row) -> Option<Self> {
+        let swap = || SwapRow::read(row).map(Self::Swap);
+        let set = || SetRow::read(row).map(Self::Set);
+        let add = || AddRow::read(row).map(Self::Add);
+        let remove = || RemoveRow::read(row).map(Self::Remove);
+        let water = || ScaleWaterRow::read(row).map(Self::ScaleWater);
+        swap()
+            .or_else(set)
+            .or_else(add)
+            .or_else(remove)
+            .or_else(water)
+    }
+
+    /// The row as written.
+    pub fn row(&self) -> &'a Row {
+        match self {
+            Self::Swap(change) => change.row,
+            Self::Set(change) => change.row,
+            Self::Add(change) => change.row,
+            Self::Remove(change) => change.row,
+            Self::ScaleWater(change) => change.row,
+        }
+    }
+
+    /// The materials that it names.
+    pub fn materials(&self) -> Vec<&'a str> {
+        let (one, other) = match self {
+            Self::Swap(change) => (change.swap.value, change.with.value),
+            Self::Set(change) => (change.set.value, None),
+            Self::Add(change) => (change.add.value, None),
+            Self::Remove(change) => (change.remove.value, None),
+            Self::ScaleWater(_) => (None, None),
+        };
+        one.into_iter().chain(other).collect()
+    }
 }
 
-fn waters() -> Vec<&'static str> {
-    WaterChoice::ALL
-        .into_iter()
-        .map(WaterChoice::written)
-        .collect()
+impl FromRow for ChangeRow<'static> {
+    type Of<'a> = ChangeRow<'a>;
+    fn from_row(row: &Row) -> Option<ChangeRow<'_>> {
+        ChangeRow::read(row)
+    }
 }
 
-fn amount_bases() -> Vec<&'static str> {
-    vec!["mix", "flour", "parts"]
+table! {
+    /// A swap.
+    SWAP, SwapRow = "swap", "Puts one material in place of another.";
+    swap: material() required, "the material that goes out";
+    with: material() required, "the material that comes in";
+    keep: choice(At) or_word("mass"), "what stays equal";
+    share_pct: number("%", 0.01, 100.0) or(100.0), "how much of the line goes out";
 }
 
-fn keeps() -> Vec<&'static str> {
-    At::ALL.into_iter().map(keep_word).collect()
+table! {
+    /// A new amount.
+    SET, SetRow = "set", "Sets the amount of a line.";
+    set: material() required, "the material";
+    amount: number("", 0.0, 1e6) required, "the new amount";
+    of: choice(AmountOf) optional, "what the amount is told on; as the treatment's percent_of unless written";
 }
 
-/// The word of a swap in files: what is kept, without the "equal".
-pub(in super::super) fn keep_word(at: At) -> &'static str {
-    let word = at.word();
-    word.strip_prefix("equal ").unwrap_or(word)
+table! {
+    /// A new line.
+    ADD, AddRow = "add", "Adds a line.";
+    add: material() required, "the material";
+    amount: number("", 0.0, 1e6) required, "how much";
+    of: choice(AmountOf) optional, "what the amount is told on; as the treatment's percent_of unless written";
+    stage: choice(Stage) optional, "when it goes in; as usual for its kind unless written";
+    flour: flag() optional, "whether it counts as flour; as usual for its kind unless written";
+}
+
+table! {
+    /// A line taken out.
+    REMOVE, RemoveRow = "remove", "Takes a line out.";
+    remove: material() required, "the material";
+}
+
+table! {
+    /// More or less water.
+    SCALE_WATER, ScaleWaterRow = "scale_water",
+        "Multiplies the added water; everything else keeps its proportions.";
+    scale_water: number("", 0.0, 10.0) required, "factor";
+}
+
+/// What the amount of a change is told on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AmountOf {
+    /// The whole mix.
+    Mix,
+    /// The flour.
+    Flour,
+    /// Any scale.
+    Parts,
+}
+
+impl Word for AmountOf {
+    fn all() -> Vec<Self> {
+        vec![Self::Mix, Self::Flour, Self::Parts]
+    }
+
+    fn written(self) -> &'static str {
+        match self {
+            Self::Mix => "mix",
+            Self::Flour => "flour",
+            Self::Parts => "parts",
+        }
+    }
+}
+
+word! {
+    Stage: Stage::word;
+    Basis: Basis::written;
+    WaterChoice: WaterChoice::written;
+    // What is kept, without the "equal".
+    At: |at| {
+        let word = at.word();
+        word.strip_prefix("equal ").unwrap_or(word)
+    };
 }

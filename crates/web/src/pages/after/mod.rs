@@ -49,7 +49,7 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
     let afters = page.app.afters(page.view).await?;
     let Some(chosen) = chosen(page)? else {
         return Ok(
-            html! { h1 { "After the oven" } (troubles(page.view)) (nothing(page, "time after the oven")) },
+            html! { h1 { "After the oven" } (troubles(page)) (nothing(page, "time after the oven")) },
         );
     };
     let find = |id: &str| afters.iter().find(|a| a.id == id);
@@ -73,7 +73,7 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
     Ok(html! {
         div #after data-section {
             h1 { "After the oven" }
-            (troubles(page.view))
+            (troubles(page))
             (choice(page, &chosen, Room::After, true))
             @match told {
                 Some(told) => {

@@ -11,6 +11,8 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use study::edit::Put;
 use study::views::after_oven::Film;
+use study::written::tables::RootRow;
+use study::written::{Path, What};
 
 /// The film of one's own, among the films of the table.
 const OWN: &str = "own";
@@ -109,7 +111,7 @@ pub(super) fn typed(
 ) -> Typed {
     let text = |path: &str| fields.maybe(path).unwrap_or_default().trim().to_owned();
     let was = |path: &str| now.values.get(path).map(String::as_str);
-    let mut maker = Maker::of(view, "pack", treatment);
+    let mut maker = Maker::of(view, RootRow::pack.name, treatment, settings.units);
     for path in FIELDS.iter().map(|f| f.path).chain(["film"]) {
         maker.typed.texts.insert(path.to_owned(), text(path));
     }
@@ -132,7 +134,8 @@ pub(super) fn typed(
 }
 
 /// The field that a problem of the pack is about.
-pub(super) fn field_of(key: &str, _message: &str) -> Option<&'static str> {
+pub(super) fn field_of(below: &Path, _: &What) -> Option<&'static str> {
+    let key = below.to_string();
     FIELDS
         .iter()
         .map(|f| f.path)

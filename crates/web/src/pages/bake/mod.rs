@@ -53,7 +53,7 @@ async fn shown<'a>(page: &InStudy<'a>, answer: &'a KnockOn) -> Result<Shown<'a>,
 /// What stands inside `<main>`.
 pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     let Some(chosen) = chosen(page)? else {
-        return Ok(html! { h1 { "Bake" } (troubles(page.view)) (nothing(page, "bake")) });
+        return Ok(html! { h1 { "Bake" } (troubles(page)) (nothing(page, "bake")) });
     };
     let here = shown(page, &chosen.here.answer).await?;
     let beside = match chosen.beside {
@@ -65,7 +65,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     Ok(html! {
         div #bake data-bake-min=(format!("{:.4}", here.answer.bake.time_min)) data-treatment=(here.answer.id) data-temperature=(scale(page.settings.units, "°C")) data-length=(scale(page.settings.units, "mm")) {
             h1 { "Bake" }
-            (troubles(page.view))
+            (troubles(page))
             (choice(page, &chosen, Room::Bake, true))
             (head(&here, &chosen, page.settings.units))
             div .through-time {

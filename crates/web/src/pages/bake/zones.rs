@@ -6,6 +6,7 @@ use crate::shell::Room;
 use app::{OvenShown, Settings, Units, ZoneValue};
 use book::exchange::Decimal;
 use maud::{Markup, html};
+use study::written::tables::ZONE;
 
 /// The zones with their values to set, and the time in the oven.
 pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -> Markup {
@@ -109,7 +110,7 @@ impl Form<'_> {
                 input type="hidden" name="zone" value=(zone);
                 input type="hidden" name="field" value=(v.field);
                 input name="value" inputmode="decimal" autocomplete="off" size="6" value=(plain(units.value(v.value, v.unit), self.page.settings))
-                    data-cell={ (zone) "." (v.field) } aria-label={ (zone) ": " (v.what) ", " (unit) } title={ "allowed: " (v.allowed) };
+                    data-cell={ (zone) "." (v.field) } aria-label={ (zone) ": " (v.what) ", " (unit) } title={ "allowed: " (allowed(v, units)) };
                 button data-without-script { "Set" }
             }
         }
@@ -135,6 +136,12 @@ impl Form<'_> {
             }
         }
     }
+}
+
+/// What a value may be, in the units read as well.
+fn allowed(v: &ZoneValue, units: Units) -> String {
+    study::edit::field_of(&ZONE, v.field)
+        .map_or_else(|| v.allowed.clone(), |f| f.kind.words_in(units))
 }
 
 /// A value as this person writes it, at most three decimals.

@@ -7,7 +7,7 @@ mod typed;
 
 use super::chosen::{choice, chosen};
 use super::exchange::upload;
-use super::section::{Doing, Set, Typed, is_own, shown_as, told};
+use super::section::{Doing, FieldOf, Set, Typed, is_own, shown_as, told};
 use super::{InStudy, troubles};
 use crate::error::Failure;
 use crate::fields::Sent;
@@ -15,6 +15,7 @@ use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::svg_outline::svg_outline;
 use ::study::views::piece::{PieceAsked, PieceTold};
+use ::study::written::tables::TreatmentRow;
 use app::{App, AppError, PieceOf, SectionWritten, Units, piece_asked_of, section_written};
 use axum::extract::{Multipart, Path, State};
 use axum::response::Response;
@@ -43,15 +44,14 @@ fn about(page: &InStudy<'_>) -> Result<Option<(String, String)>, AppError> {
         let a = &chosen.here.answer;
         return Ok(Some((a.id.clone(), a.name.clone())));
     }
-    let rows = page.view.written.root.rows("treatment");
+    let written = &page.view.written;
     let asked = page.query.maybe("treatment");
-    let row = rows
-        .iter()
-        .find(|t| t.text("id") == asked)
-        .or_else(|| rows.first());
+    let row = asked.and_then(|id| written.treatment(id));
+    let row = row.or_else(|| written.treatments().first());
     Ok(row.and_then(|t| {
-        let id = t.text("id")?;
-        Some((id.to_owned(), t.text("name").unwrap_or(id).to_owned()))
+        let id = t.get(TreatmentRow::id)?;
+        let name = t.get(TreatmentRow::name).unwrap_or(id);
+        Some((id.to_owned(), name.to_owned()))
     }))
 }
 
@@ -83,7 +83,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
 pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<Markup, AppError> {
     let Some((id, name)) = about(page)? else {
         return Ok(
-            html! { h1 { "Piece" } (troubles(page.view)) p .lead { "There is no treatment yet, and so no piece." } },
+            html! { h1 { "Piece" } (troubles(page)) p .lead { "There is no treatment yet, and so no piece." } },
         );
     };
     let asked = asked(page, &id)?;
@@ -115,7 +115,7 @@ pub(crate) async fn whole(page: &InStudy<'_>, typed: Option<&Typed>) -> Result<M
     Ok(html! {
         div #piece data-section {
             h1 { "Piece" }
-            (troubles(page.view))
+            (troubles(page))
             @if let Some(chosen) = &chosen { (choice(page, chosen, Room::Piece, false)) }
             @if let Some(told) = here { (head(told, beside, page.settings.units)) }
             div .piece-and-form {
@@ -182,7 +182,7 @@ pub(crate) async fn act(
     let typed = typed::typed(&doing.view, own, &now, &fields, &doing.settings);
     let field_of = match fields.maybe("docker.pattern") {
         Some("points") => typed::field_of_points,
-        _ => typed::field_of,
+        _ => typed::field_of as FieldOf,
     };
     doing.take(&fields, own, typed, field_of).await
 }

@@ -4,7 +4,11 @@ use super::form::{HOLES, MEASURES, THICKNESS, WORDS, all};
 use crate::fields::Fields;
 use crate::pages::section::{Maker, Typed, one, shown_as};
 use app::{SectionWritten, Settings, StudyView};
+
 use study::edit::Put;
+use study::written::problem::PatternError;
+use study::written::tables::{PieceRow, RootRow};
+use study::written::{Path, What};
 
 /// Edits for what differs from what is written. `now` is what holds for the treatment, or for the study.
 pub(super) fn typed(
@@ -23,7 +27,7 @@ pub(super) fn typed(
             .to_owned()
     };
     let was = |path: &str| now.values.get(path).map(String::as_str);
-    let mut maker = Maker::of(view, "piece", treatment);
+    let mut maker = Maker::of(view, RootRow::piece.name, treatment, settings.units);
     for path in all().map(|f| f.path).chain(WORDS) {
         maker.typed.texts.insert(path.to_owned(), text(path));
     }
@@ -137,22 +141,21 @@ fn holes(
 }
 
 /// The field that a problem of the piece is about.
-pub(super) fn field_of(key: &str, message: &str) -> Option<&'static str> {
-    if key == "docker" {
-        return Some(if message.contains("depth") {
-            "docker.depth_mm"
-        } else if message.contains("points are given") {
-            "docker.points_mm"
-        } else {
-            "docker.pattern"
+pub(super) fn field_of(below: &Path, what: &What) -> Option<&'static str> {
+    let key = below.to_string();
+    if key == PieceRow::docker.name {
+        return Some(match what {
+            What::Holes(PatternError::Depth { .. }) => "docker.depth_mm",
+            What::Holes(PatternError::Count { .. }) => "docker.points_mm",
+            _ => "docker.pattern",
         });
     }
     all().map(|f| f.path).chain(WORDS).find(|path| *path == key)
 }
 
 /// The same where every hole stands where a person says: then a hole that can't be is about its place.
-pub(super) fn field_of_points(key: &str, message: &str) -> Option<&'static str> {
-    match field_of(key, message) {
+pub(super) fn field_of_points(below: &Path, what: &What) -> Option<&'static str> {
+    match field_of(below, what) {
         Some("docker.pattern") => Some("docker.points_mm"),
         other => other,
     }

@@ -1,6 +1,6 @@
 //! Answers a form: edits of the draft, or the page again with what was refused beside its field.
 
-use super::{Typed, place};
+use super::{FieldOf, Typed, place};
 use crate::error::Failure;
 use crate::fields::Fields;
 use crate::pages::study::back;
@@ -71,7 +71,7 @@ impl<'a> Doing<'a> {
         fields: &Fields,
         own: Option<&str>,
         mut typed: Typed,
-        field_of: fn(&str, &str) -> Option<&'static str>,
+        field_of: FieldOf,
     ) -> Result<Response, Failure> {
         let told = |e| Failure::of(e, self.wants);
         if typed.errors.is_empty() && !typed.edits.is_empty() {
@@ -80,7 +80,14 @@ impl<'a> Doing<'a> {
                 .preview(&self.who, self.thing, &typed.edits)
                 .await
                 .map_err(told)?;
-            place(&after.problems, self.section, own, field_of, &mut typed);
+            place(
+                &after.problems,
+                self.section,
+                own,
+                field_of,
+                self.settings.units,
+                &mut typed,
+            );
         }
         let query = fields
             .0

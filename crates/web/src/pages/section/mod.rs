@@ -5,7 +5,7 @@ mod doing;
 mod typed;
 
 pub(crate) use doing::{Doing, is_own};
-pub(crate) use typed::{Maker, Typed, one, place};
+pub(crate) use typed::{FieldOf, Maker, Typed, one, place};
 
 use super::InStudy;
 use crate::shell::Room;
@@ -180,7 +180,7 @@ impl<'a> Filled<'a> {
                         @for (word, told) in words { option value=(word) selected[now == *word] { (told) } }
                     }
                 }
-                (self.refusal(path, Units::Metric))
+                (self.refusal(path))
             }
         }
     }
@@ -212,51 +212,14 @@ impl<'a> Filled<'a> {
                     }
                 }
                 @if !f.hint.is_empty() { p .second { (f.hint) } }
-                (self.refusal(f.path, settings.units))
+                (self.refusal(f.path))
             }
         }
     }
 
-    fn refusal(&self, path: &str, units: Units) -> Markup {
-        html! { @if let Some(error) = self.error(path) { p .refused role="alert" id={ "refused-" (path) } { (with_own_unit(error, units)) } } }
+    fn refusal(&self, path: &str) -> Markup {
+        html! { @if let Some(error) = self.error(path) { p .refused role="alert" id={ "refused-" (path) } { (error) } } }
     }
-}
-
-/// Words in which a length in mm is told in the unit shown as well: `2 to 50 mm (0.0787 to 1.97 in)`. Where the unit
-/// doesn't follow its number every number is told so.
-fn with_own_unit(words: &str, units: Units) -> String {
-    const STOPS: [char; 5] = [',', ';', '.', ':', ')'];
-    let unit = units.unit("mm");
-    let bare = |word: &str| word.trim_end_matches(STOPS).len();
-    let words: Vec<&str> = words.split(' ').collect();
-    if unit == "mm" || !words.iter().any(|w| &w[..bare(w)] == "mm") {
-        return words.join(" ");
-    }
-    let own = |mm: f64| paper::number::three(units.value(mm, "mm"));
-    let number = |i: Option<usize>| words.get(i?)?.parse::<f64>().ok();
-    let of_a_length = |i: usize| {
-        let value = number(i.checked_sub(1)).filter(|_| &words[i][..bare(words[i])] == "mm")?;
-        let from = i.checked_sub(3).filter(|j| words[j + 1] == "to");
-        Some(number(from).map_or_else(
-            || own(value),
-            |from| format!("{} to {}", own(from), own(value)),
-        ))
-    };
-    let follows = (0..words.len()).any(|i| of_a_length(i).is_some());
-    let told = |i: usize| {
-        let word = words[i];
-        let end = bare(word);
-        let told = if follows {
-            of_a_length(i)
-        } else {
-            word[..end].parse().ok().map(own)
-        };
-        told.map_or_else(
-            || word.to_owned(),
-            |told| format!("{} ({told} {unit}){}", &word[..end], &word[end..]),
-        )
-    };
-    (0..words.len()).map(told).collect::<Vec<_>>().join(" ")
 }
 
 /// A number as this person writes it, in the unit that they read.
@@ -279,26 +242,4 @@ pub(crate) fn shown_as(number: &str, metric: &str, settings: &Settings) -> Strin
 pub(crate) fn told(value: f64, metric: &str, places: usize, units: Units) -> String {
     let number = paper::number::fixed(units.value(value, metric), units.decimals(metric, places));
     format!("{number} {}", units.unit(metric))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_length_is_told_in_the_unit_shown_as_well() {
-        // An inch is 25.4 mm by definition.
-        let words = "a width of 25.4 mm; allowed: 2 to 50.8 mm, or (1, 2) mm.";
-        assert_eq!(
-            with_own_unit(words, Units::Us),
-            "a width of 25.4 mm (1.00 in); allowed: 2 to 50.8 mm (0.0787 to 2.00 in), or (1, 2) mm."
-        );
-        assert_eq!(with_own_unit(words, Units::Metric), words);
-        let words = "It is 254; allowed is a number in mm, 25.4 to 50.8.";
-        assert_eq!(
-            with_own_unit(words, Units::Us),
-            "It is 254 (10.0 in); allowed is a number in mm, 25.4 (1.00 in) to 50.8 (2.00 in)."
-        );
-        assert_eq!(with_own_unit("2 holes, 5", Units::Us), "2 holes, 5");
-    }
 }

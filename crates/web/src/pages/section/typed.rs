@@ -1,10 +1,10 @@
 //! From what was typed in the form to edits, and from problems back to the fields they are about.
 
 use super::{Field, shown_as};
-use app::{Settings, StudyView};
+use app::{AppError, Settings, StudyView, Units};
 use std::collections::BTreeMap;
-use study::edit::{Edit, Put, apply};
-use study::written::{Problem, StudyWritten};
+use study::edit::{Edit, EditError, Put, apply};
+use study::written::{Path, Problem, StudyWritten, What};
 
 /// What was typed, the edits that follow, and what was refused, by the path of the field; the empty path is the form.
 #[derive(Debug, Default)]
@@ -20,15 +20,22 @@ pub(crate) struct Maker<'a> {
     /// The treatment that gets values of its own.
     pub treatment: Option<&'a str>,
     written: StudyWritten,
+    units: Units,
     pub typed: Typed,
 }
 
 impl<'a> Maker<'a> {
     /// For a section of a treatment, or of the study when none is named.
-    pub(crate) fn of(view: &StudyView, section: &'static str, treatment: Option<&'a str>) -> Self {
+    pub(crate) fn of(
+        view: &StudyView,
+        section: &'static str,
+        treatment: Option<&'a str>,
+        units: Units,
+    ) -> Self {
         Self {
             section,
             treatment,
+            units,
             written: view.written.clone(),
             typed: Typed::default(),
         }
@@ -41,19 +48,17 @@ impl<'a> Maker<'a> {
             path: format!("{}.{path}", self.section),
             value,
         };
+        let units = self.units;
         match apply(&self.written, &edit) {
             Ok(after) => {
                 self.written = after;
                 self.typed.edits.push(edit);
             }
-            Err(error) => {
-                let error = error.to_string();
-                let head = format!("{}.{path} ", self.section);
-                match error.strip_prefix(&head) {
-                    Some(rest) => self.refuse(path, &format!("it {rest}")),
-                    None => self.refuse(path, &error),
-                }
+            Err(EditError::BadValue { found, allowed, .. }) => {
+                let (found, allowed) = (found.words(units), allowed.words(units));
+                self.refuse(path, &format!("it is {found}; allowed is {allowed}"));
             }
+            Err(error) => self.refuse(path, &error.words(units)),
         }
     }
 
@@ -76,9 +81,10 @@ impl<'a> Maker<'a> {
             // A number typed in another unit is only as sharp as it was typed.
             Ok(value) => Some((settings.units.back(value, unit) * 1e6).round() / 1e6),
             Err(error) => {
-                let words = error.to_string();
-                let head = format!("{name}: ");
-                self.refuse(path, words.strip_prefix(&head).unwrap_or(&words));
+                match error {
+                    AppError::Value { why, .. } => self.refuse(path, &why),
+                    other => self.refuse(path, &other.to_string()),
+                }
                 None
             }
         }
@@ -119,32 +125,37 @@ pub(crate) fn one(
     }
 }
 
-/// Puts problems of a section at the fields they are about, as `field_of` tells them from the rest of the key and the
-/// message; those of another treatment stand over the form.
+/// The field of a form that a problem is about, from the way below the section and what is wrong.
+pub(crate) type FieldOf = fn(&Path, &What) -> Option<&'static str>;
+
+/// Puts problems of a section at the fields they are about; those of another treatment stand over the form.
 pub(crate) fn place(
     problems: &[Problem],
     section: &str,
     treatment: Option<&str>,
-    field_of: fn(&str, &str) -> Option<&'static str>,
+    field_of: FieldOf,
+    units: Units,
     typed: &mut Typed,
 ) {
-    let own = treatment.map(|id| format!("treatment[{id}].{section}."));
-    let plain = format!("{section}.");
     for p in problems {
-        let key = own.as_deref().and_then(|own| p.key_path.strip_prefix(own));
-        let key = key.or_else(|| p.key_path.strip_prefix(&plain));
-        let mut said = p.message.clone();
-        if !p.allowed.is_empty() && !said.contains(&p.allowed) {
-            said.push_str("; allowed: ");
-            said.push_str(&p.allowed);
-        } else if !p.suggestion.is_empty() {
-            said.push_str("; ");
-            said.push_str(&p.suggestion);
+        let below = p.path.below_section();
+        if p.path.section() != Some(section) || below.is_whole() {
+            continue;
         }
-        let (field, said) = match key.and_then(|k| field_of(k, &p.message)) {
+        let words = p.words(units);
+        let mut said = words.message;
+        if !words.allowed.is_empty() {
+            said.push_str("; allowed: ");
+            said.push_str(&words.allowed);
+        } else if !words.way_out.is_empty() {
+            said.push_str("; ");
+            said.push_str(&words.way_out);
+        }
+        let whose = p.path.treatment();
+        let here = whose.is_none() || whose == treatment;
+        let (field, said) = match here.then(|| field_of(&below, &p.what)).flatten() {
             Some(field) => (field, said),
-            None if p.key_path.contains(&plain) => ("", format!("{}: {said}", p.key_path)),
-            None => continue,
+            None => ("", format!("{}: {said}", p.path)),
         };
         typed
             .errors

@@ -3,35 +3,35 @@
 use super::head;
 use app::{Settings, StudyView};
 use maud::{Markup, html};
+use measure::Units;
 use std::collections::BTreeMap;
 use study::edit::Edit;
-use study::written::Row;
+use study::written::tables::TreatmentRow;
 
 /// The name of a cell of a study that isn't worked out.
 fn name(treatment: &str, material: &str) -> String {
     format!("c:{treatment}:written:{material}")
 }
 
-pub fn body(view: &StudyView) -> Markup {
-    let text = |row: &Row, key: &str| row.text(key).unwrap_or_default().to_owned();
+pub fn body(view: &StudyView, units: Units) -> Markup {
     html! {
         div .broken {
-            div data-p="problems" { (head::problems(view)) }
+            div data-p="problems" { (head::problems(view, units)) }
             p { "Undo takes back the last change. The formulas below can be changed as they are written." }
             form method="post" action={ "/study/" (view.thing) "/sheet" } {
                 input type="hidden" name="base" value=(view.base);
                 input type="hidden" name="act" value="cells";
-                @for treatment in view.written.root.rows("treatment") {
-                    @let id = text(treatment, "id");
-                    h3 { (treatment.text("name").unwrap_or(&id)) }
-                    @if treatment.has("from") {
-                        p .second { "Starts from " (text(treatment, "from")) "." }
+                @for treatment in view.written.treatments().iter().filter_map(TreatmentRow::read) {
+                    @let id = treatment.id.value.unwrap_or_default();
+                    h3 { (treatment.name.value.unwrap_or(id)) }
+                    @if treatment.from.written {
+                        p .second { "Starts from " (treatment.from.value.unwrap_or_default()) "." }
                     } @else {
-                        table { tbody { @for line in treatment.rows("lines") {
-                            @let material = text(line, "material");
+                        table { tbody { @for line in &treatment.lines.value {
+                            @let material = line.material.value.unwrap_or_default();
                             tr { th scope="row" { (material) } td .figure {
-                                @if line.flag("balance") { "balance" }
-                                @else { input .amount type="text" inputmode="decimal" name=(name(&id, &material)) value=[line.number("amount").map(|n| n.to_string())] aria-label={ (material) ", " (id) }; }
+                                @if line.balance.value == Some(true) { "balance" }
+                                @else { input .amount type="text" inputmode="decimal" name=(name(id, material)) value=[line.amount.value.map(|n| n.to_string())] aria-label={ (material) ", " (id) }; }
                             } }
                         } } }
                     }

@@ -5,6 +5,7 @@ use formula::{Material, Stage};
 use report::Per;
 use std::sync::Arc;
 use study::model::{Basis, WaterChoice};
+use study::written::tables::TreatmentRow;
 use study::{Compared, Study, Treatment};
 
 /// One line as it is made.
@@ -47,18 +48,12 @@ impl<'a> Column<'a> {
             .iter()
             .find(|f| f.id == treatment.id)
             .map(|f| f.why.as_str());
-        let written = view
-            .written
-            .root
-            .rows("treatment")
-            .iter()
-            .find(|t| t.text("id") == Some(&treatment.id));
-        let full = written.is_none_or(|row| !row.has("from"));
+        let written = view.written.treatment(&treatment.id);
+        let full = written.is_none_or(|row| !row.has(TreatmentRow::from.name));
         // While the sum is off, the study is worked out in parts; what was written tells the basis.
         let basis = written
             .filter(|_| full)
-            .and_then(|row| row.text("percent_of"))
-            .and_then(|word| Basis::ALL.into_iter().find(|b| b.written() == word))
+            .and_then(|row| row.get(TreatmentRow::percent_of))
             .unwrap_or(if full { Basis::Mix } else { treatment.basis });
         let need = treatment.water == WaterChoice::FromNeed;
         let has_water = treatment

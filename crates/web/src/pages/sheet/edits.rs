@@ -2,6 +2,7 @@
 
 use super::column::Column;
 use super::frame::{CellKind, Frame};
+use app::AppError;
 use formula::Material;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -118,11 +119,11 @@ fn column_edits(
                     "an amount can’t be less than 0".to_owned(),
                 );
             }
+            Err(AppError::Value { why, .. }) => {
+                out.errors.insert(cell.name.to_owned(), why);
+            }
             Err(error) => {
-                let words = error.to_string();
-                let words = words.strip_prefix("amount: ").unwrap_or(&words);
-                out.errors
-                    .insert(cell.name.to_owned(), words.trim_end_matches('.').to_owned());
+                out.errors.insert(cell.name.to_owned(), error.to_string());
             }
         }
     }

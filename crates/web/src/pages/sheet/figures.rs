@@ -9,6 +9,7 @@ use paper::chart::spark;
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
+use study::compare::sheet::{self, Change, Sense, Shown};
 
 pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
     html! { (bare(f, c, figure)) (beside(f, c, &[Place::Of(figure)])) }
@@ -18,27 +19,31 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let Some(compared) = c.compared else {
         return unknown(c.failed.unwrap_or("it isn’t worked out"));
     };
-    let (about, k) = (figure.about(), &compared.answer);
-    let value = match figure.told(k) {
-        Ok(value) => value,
-        Err(why) => return unknown(&why),
-    };
+    let cell = sheet::figure_cell(compared, figure);
+    let unit = figure.about().unit;
     let units = f.settings.units;
-    let decimals = units.decimals(about.unit, decimals(f, figure));
-    let shown = number::fixed(units.value(value, about.unit), decimals);
-    let mark = figure.sure(k).mark();
-    match figure {
-        Figure::WaterNeed => {
-            let need = k.dough.water_need;
-            let need = number::interval(need.mean, need.low95, need.high95);
-            known(&format!("{mark}{}", f.mark(&need)), Known::Assumed)
+    let text = match &cell.shown {
+        Shown::Unknown(why) => return unknown(why),
+        Shown::Number(value, bound) => {
+            let decimals = units.decimals(unit, decimals(f, figure));
+            let shown = number::fixed(units.value(*value, unit), decimals);
+            format!("{}{}", bound.mark(), f.mark(&shown))
         }
-        Figure::Kill => {
-            let ends = |c: char| c.is_alphabetic() || ",(".contains(c);
-            let number = k.bake.kill_shown.split(ends).next().unwrap_or(&shown);
-            known(&f.mark(number.trim()), Known::Assumed)
+        Shown::MoreThan(value) => f.mark(&format!(">{value}")),
+        Shown::Interval {
+            mean,
+            low,
+            high,
+            bound,
+        } => {
+            let interval = number::interval(*mean, *low, *high);
+            format!("{}{}", bound.mark(), f.mark(&interval))
         }
-        _ => html! { (mark) (f.mark(&shown)) },
+        Shown::Empty | Shown::Limits { .. } | Shown::Count(_) => return html! {},
+    };
+    match cell.known {
+        sheet::Known::Assumed => known(&text, Known::Assumed),
+        sheet::Known::Calculated => html! { (text) },
     }
 }
 
@@ -49,26 +54,28 @@ fn decimals(f: &Frame, figure: Figure) -> usize {
 }
 
 pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
-    let about = figure.about();
-    let Some(gap) = c.compared.and_then(|c| c.difference(figure)) else {
+    let change = c
+        .compared
+        .and_then(|c| sheet::figure_cell(c, figure).change);
+    let Some(Change::By {
+        value,
+        bound,
+        sense,
+    }) = change
+    else {
         return html! {};
     };
-    let (gap, sure) = (gap.value, gap.bound);
-    let units = f.settings.units;
-    let decimals = units.decimals(about.unit, decimals(f, figure));
-    let text = rounding::signed(units.gap(gap, about.unit), decimals);
+    let (units, unit) = (f.settings.units, figure.about().unit);
+    let decimals = units.decimals(unit, decimals(f, figure));
+    let text = rounding::signed(units.gap(value, unit), decimals);
     if !text.starts_with(['+', '\u{2212}']) {
         return html! {};
     }
-    let text = format!("{}{}", sure.mark(), f.mark(&text));
-    match about
-        .better
-        .is_for_the_better(gap)
-        .filter(|_| sure.tells_sign(gap))
-    {
-        None => html! { (text) },
-        Some(true) => html! { span .better { (text) " ▲" span .unseen { " better" } } },
-        Some(false) => html! { span .worse { (text) " ▼" span .unseen { " worse" } } },
+    let text = format!("{}{}", bound.mark(), f.mark(&text));
+    match sense {
+        Sense::Neutral => html! { (text) },
+        Sense::Better => html! { span .better { (text) " ▲" span .unseen { " better" } } },
+        Sense::Worse => html! { span .worse { (text) " ▼" span .unseen { " worse" } } },
     }
 }
 
@@ -80,7 +87,7 @@ pub fn curve(f: &Frame, c: &Column) -> Markup {
     };
     let curve = &compared.answer.bake.curve;
     let at = |i: usize| {
-        between(
+        report::at(
             &curve.time_min,
             &curve.moisture_pct,
             f.minutes * i as f64 / (STEPS - 1) as f64,
@@ -93,16 +100,6 @@ pub fn curve(f: &Frame, c: &Column) -> Markup {
         Some((0.0, f.moisture)),
         &format!("mean moisture over {minutes} min in the oven and the cooling"),
     )
-}
-
-/// The value of a drawn curve between its points; nothing outside.
-fn between(xs: &[f64], ys: &[f64], x: f64) -> f64 {
-    let i = xs.partition_point(|v| *v <= x);
-    match (i.checked_sub(1), xs.get(i)) {
-        (Some(a), Some(next)) => ys[a] + (x - xs[a]) / (next - xs[a]) * (ys[i] - ys[a]),
-        (Some(a), None) if xs[a] >= x => ys[a],
-        _ => f64::NAN,
-    }
 }
 
 /// Dry matter above the seam and water below it, from dough to pack, all treatments on one scale.

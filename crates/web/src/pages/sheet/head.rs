@@ -3,7 +3,10 @@
 use super::frame::Frame;
 use app::{Settings, StudyView};
 use maud::{Markup, html};
+use measure::Units;
 use report::Per;
+use study::written::Path;
+use study::written::tables::TreatmentRow;
 
 /// The word of a basis in addresses.
 pub const fn word(per: Per) -> &'static str {
@@ -68,19 +71,21 @@ pub fn state(view: &StudyView, settings: &Settings) -> Markup {
 }
 
 /// The name of the treatment that a problem is about, when it is about one.
-pub fn whose<'v>(view: &'v StudyView, key_path: &str) -> Option<&'v str> {
-    let (id, _) = key_path.strip_prefix("treatment[")?.split_once(']')?;
-    let mut treatments = view.written.root.rows("treatment").iter();
-    treatments.find(|t| t.text("id") == Some(id))?.text("name")
+pub fn whose<'v>(view: &'v StudyView, path: &Path) -> Option<&'v str> {
+    let treatment = view.written.treatment(path.treatment()?)?;
+    treatment.get(TreatmentRow::name)
 }
 
 /// What keeps the study from being worked out, or what is worked out in proportion.
-pub fn problems(view: &StudyView) -> Markup {
+pub fn problems(view: &StudyView, units: Units) -> Markup {
     html! {
         @if !view.problems.is_empty() {
             div .problems role="status" {
                 p { b { @if view.study.is_some() { "Worked out in proportion for now" } @else { "Not worked out yet" } } }
-                ul { @for p in &view.problems { li { @if let Some(name) = whose(view, &p.key_path) { b { (name) } ": " } (p.message) @if !p.allowed.is_empty() { "; allowed: " (p.allowed) } @if !p.suggestion.is_empty() { ". " (p.suggestion) } } } }
+                ul { @for p in &view.problems {
+                    @let words = p.words(units);
+                    li { @if let Some(name) = whose(view, &p.path) { b { (name) } ": " } (words.message) @if !words.allowed.is_empty() { "; allowed: " (words.allowed) } @if !words.way_out.is_empty() { ". " (words.way_out) } }
+                } }
             }
         }
         @for failed in &view.answers.failed { p .problems { b { (failed.name) } ": " (failed.why) } }

@@ -111,7 +111,7 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
                 @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows));
                 (whole(&frame, &shape(&frame)))
             }
-            None => (broken::body(here.view)),
+            None => (broken::body(here.view, here.settings.units)),
         }
     })
 }
@@ -368,9 +368,10 @@ fn answer(
     };
     let Some(study) = view.study.as_deref() else {
         answer.broken = true;
-        answer
-            .pieces
-            .insert("problems".to_owned(), head::problems(view).into_string());
+        answer.pieces.insert(
+            "problems".to_owned(),
+            head::problems(view, settings.units).into_string(),
+        );
         return answer;
     };
     let rows = known_rows(study, &sent.rows);

@@ -13,7 +13,6 @@ use report::Per;
 use std::collections::BTreeMap;
 use study::Figure;
 use study::compare::bound::Bound;
-use study::compare::figure::Part;
 
 /// Live parts by name.
 pub type Pieces = BTreeMap<String, String>;
@@ -51,7 +50,10 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
         }
     }
     put("state".to_owned(), super::head::state(f.view, f.settings));
-    put("problems".to_owned(), super::head::problems(f.view));
+    put(
+        "problems".to_owned(),
+        super::head::problems(f.view, f.settings.units),
+    );
     put(
         "findings".to_owned(),
         report::findings(&f.view.answers.compared),
@@ -193,15 +195,6 @@ fn word_of<'a>(findings: impl Iterator<Item = &'a Finding>) -> Markup {
         }
     }
 }
-
-/// Parts of the block in the order shown.
-pub const PARTS: [Part; 5] = [
-    Part::Dough,
-    Part::Bake,
-    Part::Line,
-    Part::Nutrition,
-    Part::Cost,
-];
 
 /// Stages in the order shown.
 pub const STAGES: [Stage; 4] = Stage::ALL;

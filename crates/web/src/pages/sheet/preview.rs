@@ -20,7 +20,7 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
         return html! {
             div .problems {
                 p { "The study couldn’t be worked out after this:" }
-                @for p in &after.problems { p { @if let Some(name) = whose(after, &p.key_path) { b { (name) } ": " } (p.message) "." } }
+                @for p in &after.problems { p { @if let Some(name) = whose(after, &p.path) { b { (name) } ": " } (p.words(settings.units).message) "." } }
             }
         };
     };

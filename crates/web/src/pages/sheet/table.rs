@@ -3,10 +3,11 @@
 use super::column::Column;
 use super::edits::cell_name;
 use super::frame::{CellKind, Frame, Row};
-use super::pieces::{PARTS, Pieces, STAGES};
+use super::pieces::{Pieces, STAGES};
 use maud::{Markup, PreEscaped, html};
 use measure::Severity;
 use study::Figure;
+use study::compare::figure::Part;
 use study::model::Basis;
 
 /// The table with its live parts; without them it is the shape alone.
@@ -49,7 +50,7 @@ impl Drawn<'_> {
                         }
                     }
                     tbody { (self.sum()) (self.add_row()) }
-                    @for part in PARTS {
+                    @for part in Part::ALL {
                         tbody .block {
                             (self.group(part.word()))
                             @for figure in Figure::ALL {

@@ -6,54 +6,23 @@ use measure::{Given, Grade, Source};
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
-use study::compare::figure::Part;
-
-/// The figures that a figure follows from.
-const fn follows_from(figure: Figure) -> &'static [Figure] {
-    use Figure as F;
-    match figure {
-        F::DoughMoisture => &[F::WaterAdded],
-        F::WaterAdded => &[F::WaterNeed],
-        F::BakedMass => &[F::GreenMass, F::PackedMoisture],
-        F::BakeTime => &[F::DoughMoisture, F::PackedMoisture],
-        F::WaterRemoved => &[F::DoughMoisture, F::PackedMoisture],
-        F::ExitMoisture | F::CentrePeak | F::TopPeak => &[F::DoughMoisture, F::BakeTime],
-        F::PackedMoisture => &[F::ExitMoisture],
-        F::PackedActivity => &[F::PackedMoisture],
-        F::Colour => &[F::TopPeak, F::BakeTime],
-        F::CentreSurface => &[F::ExitMoisture],
-        F::Checking => &[F::CentreSurface],
-        F::CrispDays => &[F::PackedActivity],
-        F::Kill => &[F::CentrePeak, F::BakeTime],
-        F::Output => &[F::OvenOutput],
-        F::OvenOutput => &[F::BakedMass, F::BakeTime],
-        F::Evaporation => &[F::WaterRemoved, F::Output],
-        F::Heat => &[F::WaterRemoved],
-        F::Energy => &[F::Protein, F::Fat, F::Fibre, F::Ash],
-        F::EnergyPerPiece => &[F::Energy, F::BakedMass],
-        F::CostPerKg => &[F::Output],
-        F::CostPerPiece => &[F::CostPerKg, F::BakedMass],
-        F::Protein | F::Fat | F::Fibre | F::Ash | F::Calcium | F::Phosphorus | F::Sodium => {
-            &[F::PackedMoisture]
-        }
-        F::WaterNeed | F::GreenMass => &[],
-    }
-}
+use study::compare::{Limit, StandsOn};
 
 pub fn because(f: &Frame, figure: Figure) -> Markup {
     let about = figure.about();
     let rows = stands_on(f, figure);
     html! {
         p { (about.how) "." }
-        @if !follows_from(figure).is_empty() {
+        @if !figure.follows_from().is_empty() {
             p .second { "Follows from "
-                @for (i, source) in follows_from(figure).iter().enumerate() {
+                @for (i, source) in figure.follows_from().iter().enumerate() {
                     @if i > 0 { ", " }
                     a href={ "#row-" (source.about().key) } { (source.about().name) }
                 }
                 ", above in each column."
             }
         }
+        @for (head, rest) in figure.limits().map(Limit::words) { p .second { b { (head) } " " (rest) } }
         @if !rows.is_empty() {
             table .givens {
                 thead { tr { th scope="col" { "stands on" } th .figure scope="col" { "value" } th scope="col" { "unit" } th scope="col" { "how it is known" } } }
@@ -94,60 +63,36 @@ impl On {
 
 /// What a figure stands on, the least sure first.
 fn stands_on(f: &Frame, figure: Figure) -> Vec<On> {
-    let mut rows = match figure {
-        Figure::WaterNeed | Figure::WaterAdded => uptakes(f),
-        Figure::CostPerKg | Figure::CostPerPiece => prices(f),
-        Figure::DoughMoisture => shares(f, formula::Nutrient::Moisture),
-        _ => match figure.nutrient() {
-            Some(nutrient) => shares(f, nutrient),
-            None => givens(f, figure),
-        },
+    let mut rows = match figure.stands_on() {
+        StandsOn::Uptakes => uptakes(f),
+        StandsOn::Prices => prices(f),
+        StandsOn::Constituent(nutrient) => shares(f, nutrient),
+        StandsOn::Constants(names) => givens(f, &names),
     };
     rows.sort_by_key(|row| std::cmp::Reverse(row.grade));
     rows
 }
 
-/// Words in the names of the defaults that a figure of bake or line stands on; empty for all.
-const fn concerning(figure: Figure) -> &'static [&'static str] {
-    match figure {
-        Figure::GreenMass | Figure::BakedMass => &["gas in"],
-        Figure::Colour => &["browning", "emissivity"],
-        Figure::Checking => &["crumb"],
-        Figure::CrispDays => &["film", "crispness", "monolayer"],
-        Figure::PackedActivity => &["monolayer", "water activity"],
-        Figure::Heat => &["heat capacity"],
-        Figure::WaterRemoved => &["gas in"],
-        Figure::Output | Figure::Evaporation => {
-            &["description of the line", "description of the oven"]
-        }
-        _ => &[],
-    }
-}
-
-fn givens(f: &Frame, figure: Figure) -> Vec<On> {
-    if !matches!(figure.about().part, Part::Dough | Part::Bake | Part::Line) {
-        return Vec::new();
-    }
-    let words = concerning(figure);
-    let mut kept: Vec<(&Given, f64, f64)> = Vec::new();
+fn givens(f: &Frame, names: &[&str]) -> Vec<On> {
+    let mut kept: Vec<(&Given, Option<(f64, f64)>)> = Vec::new();
     for given in f
         .columns
         .iter()
         .filter_map(|c| c.compared)
         .flat_map(|c| &c.answer.given)
     {
-        if !words.is_empty() && !words.iter().any(|w| given.name.contains(w)) {
+        if !names.contains(&&*given.name) {
             continue;
         }
         match kept
             .iter_mut()
-            .find(|(g, ..)| g.name == given.name && g.source == given.source)
+            .find(|(g, _)| g.name == given.name && g.source == given.source)
         {
-            Some((_, low, high)) => {
-                *low = low.min(given.value);
-                *high = high.max(given.value);
+            Some((_, values)) => {
+                let both = values.zip(given.value);
+                *values = both.map(|((low, high), v)| (low.min(v), high.max(v)));
             }
-            None => kept.push((given, given.value, given.value)),
+            None => kept.push((given, given.value.map(|v| (v, v)))),
         }
     }
     let told = |v: f64| {
@@ -158,15 +103,15 @@ fn givens(f: &Frame, figure: Figure) -> Vec<On> {
         let power: String = format!("{order:.0}").chars().map(raised).collect();
         format!("{} × 10{power}", number::three(v / 10f64.powf(order)))
     };
-    let tell = |(g, low, high): &(&Given, f64, f64)| {
-        let (low, high) = (told(*low), told(*high));
-        let value = if !g.value.is_finite() {
-            "–".to_owned()
-        } else if low == high {
-            low
-        } else {
-            format!("{low} to {high}")
-        };
+    let tell = |(g, values): &(&Given, Option<(f64, f64)>)| {
+        let value = values.map_or("–".to_owned(), |(low, high)| {
+            let (low, high) = (told(low), told(high));
+            if low == high {
+                low
+            } else {
+                format!("{low} to {high}")
+            }
+        });
         On::new(&g.name, value, &g.unit, &g.source)
     };
     kept.iter().map(tell).collect()

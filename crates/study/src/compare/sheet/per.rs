@@ -28,7 +28,7 @@ impl Per {
     }
 
     /// Amounts line by line; none when no line counts as flour.
-    pub(super) fn amounts(self, formula: &Formula) -> Option<Vec<f64>> {
+    pub fn amounts(self, formula: &Formula) -> Option<Vec<f64>> {
         match self {
             Self::Mix => Some(formula.percent_of_mix()),
             Self::Flour => formula.percent_of_flour(),

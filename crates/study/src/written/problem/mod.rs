@@ -1,6 +1,20 @@
-//! What is wrong with a study file, told to the person who wrote it.
+//! What is wrong with a study, as data; [`Problem::words`] words it for the person who wrote it.
 
+mod what;
+mod words;
+
+pub use baking::piece::PatternError;
+pub use what::{Allowed, ClimateFault, Found, Kind, PointsFault, What};
+pub(super) use words::STORE_C;
+pub use words::{Words, did_you_mean};
+
+use super::path::{At, Path};
+use super::row::Place;
+use measure::Units;
 use std::ops::Range;
+
+/// Most problems told at once; a file with more has one cause, and a list that long isn't read.
+pub const MOST_PROBLEMS: usize = 100;
 
 /// The kinds of things that can be wrong, each with a stable short name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -95,84 +109,63 @@ impl Code {
     }
 }
 
-/// One problem: where, what was found, what is allowed, what to write instead.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// One problem: where, and what is wrong.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
-    /// Bytes of the text the problem is about; always on character borders inside the text.
-    pub span: Range<usize>,
-    /// What kind of problem.
-    pub code: Code,
-    /// The way to the key, e.g. `treatment[barley].lines[3].amount`; empty for the whole file.
-    pub key_path: String,
-    /// What was found, one sentence without a full stop.
-    pub message: String,
-    /// What is allowed; may be empty.
-    pub allowed: String,
-    /// What to write instead; may be empty.
-    pub suggestion: String,
+    /// Bytes of the text that the study was read from, on character borders inside it; none for a study that was
+    /// edited since.
+    pub span: Option<Range<usize>>,
+    /// The way to the value.
+    pub path: Path,
+    /// What is wrong: what was found, what is allowed, what to write instead.
+    pub what: What,
 }
 
 impl Problem {
-    /// A problem with neither allowed values nor a suggestion yet.
-    pub fn new(
-        code: Code,
-        span: Range<usize>,
-        key_path: impl Into<String>,
-        message: impl Into<String>,
-    ) -> Self {
-        Self {
-            span,
-            code,
-            key_path: key_path.into(),
-            message: message.into(),
-            allowed: String::new(),
-            suggestion: String::new(),
-        }
+    /// What kind of problem.
+    pub fn code(&self) -> Code {
+        self.what.code()
     }
 
-    /// Adds what is allowed.
-    #[must_use]
-    pub fn allowed(mut self, allowed: impl Into<String>) -> Self {
-        self.allowed = allowed.into();
-        self
-    }
-
-    /// Adds what to write instead.
-    #[must_use]
-    pub fn suggest(mut self, suggestion: impl Into<String>) -> Self {
-        self.suggestion = suggestion.into();
-        self
+    /// The problem for a person who reads in these units.
+    pub fn words(&self, units: Units) -> Words {
+        self.what.words(units)
     }
 }
 
 impl std::fmt::Display for Problem {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        if !self.key_path.is_empty() {
-            write!(f, "{}: ", self.key_path)?;
+        if !self.path.is_whole() {
+            write!(f, "{}: ", self.path)?;
         }
-        write!(f, "{}", self.message)?;
-        if !self.allowed.is_empty() {
-            write!(f, "; allowed: {}", self.allowed)?;
-        }
-        if !self.suggestion.is_empty() {
-            write!(f, "; {}", self.suggestion)?;
-        }
-        Ok(())
+        write!(f, "{}", self.words(Units::Metric))
     }
 }
 
-/// "did you mean a, b or c?" or nothing.
-pub fn did_you_mean(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => format!("did you mean `{one}`?"),
-        [rest @ .., last] => format!(
-            "did you mean {} or `{last}`?",
-            rest.iter()
-                .map(|n| format!("`{n}`"))
-                .collect::<Vec<_>>()
-                .join(", ")
-        ),
+/// The problems so far.
+#[derive(Debug, Default)]
+pub(super) struct Problems(pub Vec<Problem>);
+
+impl Problems {
+    /// Keeps a problem.
+    pub fn tell(&mut self, at: &At<'_>, place: &Place, what: What) {
+        if self.0.len() < MOST_PROBLEMS {
+            self.0.push(Problem {
+                span: place.0.clone(),
+                path: at.path(),
+                what,
+            });
+        }
+    }
+
+    /// What was found when nothing is wrong, else the problems in the order of the text.
+    pub fn or<T>(mut self, found: Option<T>) -> Result<T, Vec<Problem>> {
+        self.0
+            .sort_by_key(|p| p.span.as_ref().map_or((0, 0), |s| (s.start, s.end)));
+        match found {
+            Some(found) if self.0.is_empty() => Ok(found),
+            _ => Err(self.0),
+        }
     }
 }
 

@@ -1,0 +1,141 @@
+//! What is learned from batches stands here: the water a dough needs, and whether its pieces leave the cutter whole.
+//!
+//! Until there are batches the beliefs are the priors alone: the water need is that of the materials' uptakes, and the
+//! share of whole pieces is as wide as what is known of it.
+
+use formula::WaterNeed;
+use formula::water::{DAY_SD, TITRATION_SD};
+use measure::{Constant, Grade, Range};
+use trials::learn::{
+    Release, ReleaseError, ReleasePrior, WaterError, WaterModel, WaterPrior, Whole, fit,
+};
+
+/// Name of what the forming asks for beside the materials.
+const OFFSET: &str = "forming";
+
+/// Logit of the share of pieces that leave the cutter whole at the water the dough needs.
+pub const WHOLE_LEVEL: Constant = Constant {
+    name: "logit of the share of whole pieces at the water needed",
+    value: 2.5,
+    unit: "1",
+    range: Range::new(-3.0, 7.0),
+    source: "working value: nine of ten pieces and more leave the cutter whole once a dough is right; counts replace it",
+    grade: Grade::Assumed,
+};
+/// Its spread between doughs.
+pub const WHOLE_LEVEL_SD: Constant = Constant {
+    name: "spread between doughs of the logit of the share of whole pieces",
+    value: 1.2,
+    unit: "1, sd",
+    range: Range::new(0.1, 5.0),
+    source: "judgement: from half to nearly all of the pieces, before any count",
+    grade: Grade::Assumed,
+};
+/// What a tenth of the needed water too much or too little takes off the logit.
+pub const WHOLE_OFF_WATER: Constant = Constant {
+    name: "fall of the logit of the share of whole pieces per tenth of the water off the need",
+    value: 1.0,
+    unit: "1",
+    range: Range::new(0.0, 5.0),
+    source: "judgement: a dough a fifth too wet sticks, one a fifth too dry crumbles; counts replace it",
+    grade: Grade::Assumed,
+};
+/// Its spread.
+pub const WHOLE_OFF_WATER_SD: Constant = Constant {
+    name: "spread of the fall per tenth of the water off the need",
+    value: 0.7,
+    unit: "1, sd",
+    range: Range::new(0.05, 5.0),
+    source: "judgement, before any count",
+    grade: Grade::Assumed,
+};
+
+/// The water model of a need: a prior for each material and one for the forming.
+///
+/// # Errors
+/// A prior that is no number.
+pub fn water_model(need: &WaterNeed) -> Result<(WaterModel, Vec<f64>), WaterError> {
+    let mut priors: Vec<WaterPrior> = need
+        .shares
+        .iter()
+        .map(|s| WaterPrior {
+            name: s.material.clone(),
+            mean: s.uptake_kg_per_kg,
+            sd: s.uptake_sd,
+        })
+        .collect();
+    priors.push(WaterPrior {
+        name: OFFSET.to_owned(),
+        mean: need.forming.offset().value,
+        sd: need.forming.offset_sd().value,
+    });
+    let amounts = need.shares.iter().map(|s| s.kg_per_100kg);
+    let amounts: Vec<f64> = amounts.chain([1.0]).collect();
+    let noise = TITRATION_SD.value.hypot(DAY_SD.value);
+    Ok((WaterModel::new(&priors, noise)?, amounts))
+}
+
+/// The share of pieces that leave the cutter whole with so much water, kg per 100 kg dry mix; none where the need is
+/// nothing.
+///
+/// # Errors
+/// Counts that can't be.
+pub fn whole_pieces(need_kg: f64, water_kg: f64) -> Result<Option<Whole>, ReleaseError> {
+    if need_kg <= 0.0 {
+        return Ok(None);
+    }
+    let prior = |name: &str, mean: f64, sd: &Constant| ReleasePrior {
+        name: name.to_owned(),
+        mean,
+        sd: sd.value,
+    };
+    let model: Release = fit(
+        &[
+            prior("level", WHOLE_LEVEL.value, &WHOLE_LEVEL_SD),
+            prior(
+                "water off the need",
+                -WHOLE_OFF_WATER.value,
+                &WHOLE_OFF_WATER_SD,
+            ),
+        ],
+        &[],
+        0.0,
+    )?;
+    let tenths_off = (10.0 * (water_kg / need_kg - 1.0)).abs();
+    model.whole(&[1.0, tenths_off]).map(Some)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use formula::{Forming, water};
+
+    /// Without a batch the model says what the sum of the uptakes says.
+    #[test]
+    fn priors_alone_give_the_need_of_the_materials() {
+        let text = include_str!("../../../../examples/spent-grain.toml");
+        let study = crate::written::read(text).unwrap();
+        for t in &study.treatments {
+            let need = water::need(&t.formula, Forming::Sheeted);
+            let (model, amounts) = water_model(&need).unwrap();
+            let told = model.predict(&amounts).unwrap();
+            assert!((told.mean_kg - need.mean).abs() < 1e-9, "{}", t.id);
+            assert!((told.sd_titration_kg - need.sd).abs() < 1e-9, "{}", t.id);
+        }
+    }
+
+    #[test]
+    fn pieces_are_likeliest_whole_at_the_water_that_is_needed() {
+        let share = |water| whole_pieces(30.0, water).unwrap().unwrap();
+        let right = share(30.0);
+        assert!(
+            right.probability > share(33.0).probability
+                && right.probability > share(27.0).probability
+        );
+        assert!(
+            right.low95 < 0.6 && right.high95 > 0.95,
+            "{right:?}: wide before any count"
+        );
+        assert_eq!(whole_pieces(0.0, 5.0).unwrap(), None);
+    }
+}
