@@ -47,11 +47,11 @@ table! {
 table! {
     /// A step after the oven.
     STEP, StepRow = "step",
-        "A step after the oven that keeps its time while the time in the oven is found: bake, then so long at so much. The \
-         moisture at the oven's exit is told before it, the cooled and packed moisture after it.";
+        "A step after the oven that keeps its time while the time in the oven is found: bake, then so long at so much. \
+         The moisture at the oven's exit is told before it, the cooled and packed moisture after it.";
     name: text(NAME) optional, "what the step is called; its number unless written";
-    time_min: number("min", 0.1, 2880.0) optional, "how long it takes";
-    air_c: number("°C", 10.0, 250.0) optional, "temperature of the air at the pieces";
+    time_min: number("min", 0.1, 2880.0) required, "how long it takes";
+    air_c: number("°C", 10.0, 250.0) required, "temperature of the air at the pieces";
     below_c: number("°C", 10.0, 250.0) optional,
         "temperature of the rack or tray below; the air's unless written";
     humidity_kg_per_kg: number("kg/kg", 0.0, 5.0) or(0.02), "water per dry air";
@@ -226,7 +226,8 @@ mod tests {
             told.relative_humidity_pct.value / 100.0,
             c.relative_humidity
         );
-        assert_eq!(c.time, CoolingTime::Seconds(USUAL_S.value));
+        assert_eq!((told.time_min.value, told.of_bake_time.value), (None, None));
+        assert_eq!(CoolingTime::Seconds(USUAL_S.value), c.time);
         assert_eq!(told.heat_transfer_w_m2k.value, c.top_w_per_m2_k);
         assert_eq!(told.bottom_w_m2k.value, c.bottom_w_per_m2_k);
         assert_eq!(told.open_pct.value / 100.0, c.open_fraction);
