@@ -251,10 +251,32 @@ pub struct Analyse {
     /// Treatment column laid on whole plots (the oven setting).
     #[arg(long, value_name = "COLUMN")]
     pub whole_plot: Vec<String>,
+    /// Column that numbers the whole plots (oven loads).
+    #[arg(long, value_name = "COLUMN")]
+    pub plots: Option<String>,
+    /// Column that says when the same unit was measured again (day of storage).
+    #[arg(long, value_name = "COLUMN")]
+    pub time: Option<String>,
+    /// Column of the feeding period of a crossover.
+    #[arg(long, value_name = "COLUMN")]
+    pub period: Option<String>,
+    /// Column of the sequence of a crossover.
+    #[arg(long, value_name = "COLUMN")]
+    pub sequence: Option<String>,
+    /// Column of an amount measured beside (dough moisture), whose part is taken out. Repeat for more.
+    #[arg(long, value_name = "COLUMN")]
+    pub covariate: Vec<String>,
+    /// Column of how much was looked at, for counts that have no total (--kind count).
+    #[arg(long, value_name = "COLUMN")]
+    pub exposure: Option<String>,
+    /// With several batches of a treatment on a day: speak of new days, or of these days only.
+    #[arg(long, value_parser = ["new", "these"], value_name = "DAYS")]
+    pub claim: Option<String>,
     /// Column of the number counted, for a response that counts so many of n.
     #[arg(long, value_name = "COLUMN")]
     pub out_of: Option<String>,
-    /// Difference from the control too small to matter: asks whether it is as good.
+    /// Difference from the control too small to matter (for shares in percentage points): asks
+    /// whether it is as good.
     #[arg(long, value_name = "DELTA")]
     pub margin: Option<f64>,
     /// A question of your own: `NAME: LEVEL=WEIGHT,…`, weights that add to 0. Repeat for more.
@@ -267,7 +289,7 @@ pub struct Analyse {
     #[arg(long, value_name = "ROW=REASON")]
     pub exclude: Vec<String>,
     /// What kind of number the response is, where the list of responses doesn't know it.
-    #[arg(long, value_parser = ["continuous", "count-of", "ordinal", "binary"], value_name = "KIND")]
+    #[arg(long, value_parser = ["continuous", "count-of", "count", "ordinal", "binary"], value_name = "KIND")]
     pub kind: Option<String>,
     /// Which way is better, where the list of responses doesn't know it.
     #[arg(long, value_parser = ["higher", "lower", "target"], value_name = "WAY")]
@@ -299,11 +321,12 @@ pub struct Trend {
     /// Column of the amount.
     #[arg(long, value_name = "COLUMN")]
     pub along: String,
-    /// Column of a unit measured several times; it gets a level of its own.
+    /// Column of a unit measured several times; it gets a level of its own. Found by name where
+    /// none is told: several rows of one batch are not several batches.
     #[arg(long, value_name = "COLUMN")]
     pub unit: Option<String>,
     /// Each unit also gets a slope of its own.
-    #[arg(long, requires = "unit")]
+    #[arg(long)]
     pub slopes: bool,
     #[command(flatten)]
     pub out: Out,

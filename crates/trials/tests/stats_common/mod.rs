@@ -28,6 +28,16 @@ impl Csv {
         }
     }
 
+    /// The table an analysis takes; numbers as Rust reads them.
+    pub fn table(&self) -> trials::analyse::Table {
+        let cell = |text: &String| {
+            trials::analyse::Cell::of(text, text.parse().ok().filter(|v: &f64| v.is_finite()))
+        };
+        let rows = self.rows.iter().enumerate();
+        let rows = rows.map(|(i, row)| (i + 2, row.iter().map(cell).collect()));
+        trials::analyse::Table::from_rows(self.header.clone(), rows.collect()).unwrap()
+    }
+
     pub fn text(&self, column: &str) -> Vec<String> {
         let at = self.header.iter().position(|h| h == column).unwrap();
         self.rows.iter().map(|r| r[at].clone()).collect()

@@ -67,28 +67,67 @@ pub struct Inference {
     w_observed: DMatrix<f64>,
 }
 
+/// What inference needs of a model at its variances: from any parametrisation of the covariance.
+pub struct Parts {
+    /// (X'V⁻¹X)⁻¹.
+    pub phi: DMatrix<f64>,
+    /// X'V⁻¹ V_i V⁻¹X.
+    pub h: Vec<DMatrix<f64>>,
+    /// X'V⁻¹ V_i V⁻¹ V_j V⁻¹X.
+    pub q: Vec<Vec<DMatrix<f64>>>,
+    /// (i, j, X'V⁻¹ V_ij V⁻¹X) where the second derivative of the covariance isn't 0.
+    pub r: Vec<(usize, usize, DMatrix<f64>)>,
+    /// Expected information of the variances.
+    pub expected: DMatrix<f64>,
+    /// Observed information.
+    pub observed: DMatrix<f64>,
+}
+
 impl Inference {
     pub fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Self {
         let info = state.information(layout, x);
-        let all = info.h.len();
+        let observed = info.observed();
+        Self::of(Parts {
+            phi: state.phi.clone(),
+            h: info.h,
+            q: info.q,
+            r: Vec::new(),
+            expected: info.expected,
+            observed,
+        })
+    }
+
+    /// Kenward and Roger's adjustment `Φ + 2Φ ΣΣ w_ij (Q_ij − P_i Φ P_j − R_ij/4) Φ`.
+    pub fn of(parts: Parts) -> Self {
+        let Parts {
+            phi,
+            h,
+            q,
+            r,
+            expected,
+            observed,
+        } = parts;
+        let all = h.len();
         let invert = |m: &DMatrix<f64>| {
             m.clone()
                 .try_inverse()
                 .unwrap_or_else(|| DMatrix::from_element(all, all, f64::NAN))
         };
-        let w = invert(&info.expected);
-        let w_observed = invert(&info.observed());
-        let phi = state.phi.clone();
+        let w = invert(&expected);
+        let w_observed = invert(&observed);
         let p = phi.nrows();
         let mut middle = DMatrix::<f64>::zeros(p, p);
         for i in 0..all {
             for j in 0..all {
-                middle += (&info.q[i][j] - &info.h[i] * &phi * &info.h[j]) * w[(i, j)];
+                middle += (&q[i][j] - &h[i] * &phi * &h[j]) * w[(i, j)];
             }
+        }
+        for (i, j, second) in r {
+            middle -= second * (0.25 * w[(i, j)]);
         }
         let middle = (&middle + middle.transpose()) * 0.5;
         let adjusted = &phi + &phi * middle * &phi * 2.0;
-        let derivatives = info.h.iter().map(|h| &phi * h * &phi).collect();
+        let derivatives = h.iter().map(|h| &phi * h * &phi).collect();
         Self {
             phi,
             adjusted,
