@@ -531,7 +531,11 @@ fn scores(file: &str, y: &str, factors: &[&str], subject: Option<&str>) -> Answe
             out.insert(format!("p_wald[{name}]"), normal_two_sided(v / s));
         }
         for (i, name) in names[..many - 1].iter().enumerate() {
+            let s = m.with_cuts[(i, i)].sqrt();
             out.insert(format!("coef[{name}]"), m.cuts[i]);
+            out.insert(format!("se[{name}]"), s);
+            out.insert(format!("z[{name}]"), m.cuts[i] / s);
+            out.insert(format!("p_wald[{name}]"), normal_two_sided(m.cuts[i] / s));
         }
         for (j, _) in levels.iter().enumerate() {
             let share = steps.iter().filter(|s| **s == j).count() as f64 / steps.len() as f64;
@@ -651,16 +655,11 @@ fn firth(file: &str) -> Answers {
     let (columns, names) = with_intercept(&csv);
     let mut out = Answers::new();
     let found = quasi::fit(Family::Binomial, &columns, &k, &n, true, None);
-    // The reference pools the batches of a treatment, which shifts the likelihood by a constant.
     let pooled = |v: &[f64]| -> Vec<f64> {
         (0..t.levels.len()).map(|l| v.iter().zip(&t.codes).filter(|(_, c)| **c == l).map(|(v, _)| v).sum()).collect()
     };
     let (kk, nn) = (pooled(&k), pooled(&n));
-    let small: Vec<Vec<f64>> = (0..t.levels.len()).map(|j| (0..t.levels.len()).map(|i| f64::from(u8::from(j == 0 || i == j))).collect()).collect();
-    let few = quasi::fit(Family::Binomial, &small, &kk, &nn, true, None);
-    for c in [few.penalised_ln_likelihood] {
-        out.insert("firth_penalised_loglik".into(), c);
-    }
+    out.insert("firth_penalised_loglik".into(), found.penalised_ln_likelihood);
     for (i, name) in names.iter().enumerate() {
         out.insert(format!("firth_coef[{name}]"), found.coefficients[i]);
         out.insert(format!("firth_se[{name}]"), found.covariance[(i, i)].sqrt());

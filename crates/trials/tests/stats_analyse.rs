@@ -522,9 +522,10 @@ fn counts_without_any_event_are_told_honestly() {
     )
     .unwrap();
     let line = warned(&found, "no-events");
-    // Rule of three: 3/150; Clopper and Pearson's two-sided upper end is 2.4 %.
+    // Clopper and Pearson's two-sided upper end is 2.4 % for 150 independent pieces; the batches of
+    // the other treatment spread somewhat more than counting, which widens it.
     assert!(
-        line.message.contains("0 of 150") && line.message.contains("2.4"),
+        line.message.contains("0 of 150") && line.message.contains("2.8"),
         "{}",
         line.message
     );

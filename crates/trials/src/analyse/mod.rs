@@ -10,9 +10,11 @@ mod contrasts;
 mod counts;
 mod estimates;
 pub mod from_sheet;
+pub mod keeping;
 pub mod model;
 mod ordinal;
 mod sentence;
+pub mod several;
 mod structure;
 mod table;
 

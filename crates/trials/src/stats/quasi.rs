@@ -193,8 +193,17 @@ pub fn fit(
             }
             size *= 0.5;
         }
+        if !moved && longest < 1e-4 {
+            // Too near the top for heights to tell: the last step is taken on trust.
+            for (a, &j) in free.iter().enumerate() {
+                beta[j] += step[a];
+            }
+            eta = eta_of(&beta);
+            info = information(&eta);
+            (plain, penalised) = height(&eta, &info);
+        }
         if !moved || longest < 1e-11 {
-            settled = moved || longest < 1e-6;
+            settled = moved || longest < 1e-4;
             break;
         }
     }

@@ -16,9 +16,16 @@ pub struct Csv {
 impl Csv {
     pub fn of(text: &str) -> Self {
         let split = |line: &str| -> Vec<String> {
-            line.split(',')
-                .map(|c| c.trim().trim_matches('"').to_string())
-                .collect()
+            let mut cells = vec![String::new()];
+            let mut quoted = false;
+            for c in line.chars() {
+                match c {
+                    '"' => quoted = !quoted,
+                    ',' if !quoted => cells.push(String::new()),
+                    c => cells.last_mut().unwrap().push(c),
+                }
+            }
+            cells.iter().map(|c| c.trim().to_string()).collect()
         };
         let mut lines = text.lines().filter(|l| !l.trim().is_empty());
         let header = split(lines.next().unwrap());

@@ -178,8 +178,10 @@ pub fn roles(
             },
         }
     };
-    let period = one(&request.period, &PERIOD, "period", findings)?;
-    let sequence = one(&request.sequence, &SEQUENCE, "sequence", findings)?;
+    let compared = |f: &Factor| treatments.iter().any(|t| t.name == f.name);
+    let period = one(&request.period, &PERIOD, "period", findings)?.filter(|f| !compared(f));
+    let sequence =
+        one(&request.sequence, &SEQUENCE, "sequence", findings)?.filter(|f| !compared(f));
     let plots = plots(&search, unit.as_mut(), &treatments, &mut blocks, findings)?;
     let exposure = request
         .exposure
@@ -474,9 +476,8 @@ fn treatments(
     let mut treatments = Vec::new();
     if request.treatments.is_empty() {
         let spare = |c: &&&Column| {
-            let lists: [&[&str]; 10] = [
-                &BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN, &PERIOD, &SEQUENCE,
-                &EXPOSURE,
+            let lists: [&[&str]; 8] = [
+                &BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN, &EXPOSURE,
             ];
             !lists.iter().any(|list| is(&c.name, list))
                 && !(unit.is_some() && is(&c.name, &TIME))
@@ -485,8 +486,12 @@ fn treatments(
         if let Some(column) = search.meant(&TREATMENT) {
             treatments.push(search.factor(column, findings)?);
         } else {
-            let spare = search.free.iter().filter(spare);
-            for column in spare.filter(|c| categorical(c, rows)) {
+            let aside = |c: &&&Column| is(&c.name, &PERIOD) || is(&c.name, &SEQUENCE);
+            let spare: Vec<&Column> = search.free.iter().filter(spare).copied().collect();
+            let spare: Vec<&Column> = spare.into_iter().filter(|c| categorical(c, rows)).collect();
+            // A period is a treatment only where nothing else is.
+            let others = spare.iter().any(|c| !aside(&c));
+            for column in spare.iter().filter(|c| !others || !aside(c)) {
                 let found = search.factor(column, findings)?;
                 let same = treatments
                     .iter()

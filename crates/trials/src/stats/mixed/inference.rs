@@ -6,6 +6,10 @@ use super::reml::State;
 use crate::stats::distribution::{f_above, t_quantile, t_two_sided};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+/// Below this share of the plain variance the adjusted one is taken for a failure of the expansion.
+/// A working assumption.
+const LEAST_ADJUSTED: f64 = 0.9;
+
 /// A combination of fixed effects.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Combination {
@@ -144,12 +148,18 @@ impl Inference {
             DVector::from_iterator(self.derivatives.len(), self.derivatives.iter().map(form));
         let spread = |w: &DMatrix<f64>| slopes.dot(&(w * &slopes));
         // For one combination Kenward and Roger's scale is 1 and their df is this. Their adjustment
-        // is an expansion that a nearly saturated layout can push below the plain variance; then
+        // is an expansion that a nearly saturated layout can push far below the plain variance; then
         // the plain one stands.
+        let adjusted = form(&self.adjusted);
+        let adjusted = if adjusted < LEAST_ADJUSTED * variance {
+            variance
+        } else {
+            adjusted
+        };
         Combination {
             estimate,
             se_model: variance.sqrt(),
-            se: form(&self.adjusted).max(variance).sqrt(),
+            se: adjusted.sqrt(),
             df: 2.0 * variance * variance / spread(&self.w),
             df_satterthwaite: 2.0 * variance * variance / spread(&self.w_observed),
         }
