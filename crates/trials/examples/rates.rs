@@ -33,7 +33,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             done.insert(((*name).to_owned(), from.parse()?), rates);
         }
     }
-    let mut out = std::fs::OpenOptions::new().create(true).append(true).open(file)?;
+    let mut out = std::fs::OpenOptions::new()
+        .create(true)
+        .append(true)
+        .open(file)?;
     for from in (0..seeds).step_by(SHARE as usize) {
         for (at, layout) in ALL.iter().enumerate() {
             let key = (layout.name.to_owned(), from);

@@ -199,7 +199,11 @@ impl Comparison {
             } => format!(
                 "that a treatment which is really {} worse is {} {} where units vary by {}",
                 shown(*difference),
-                if *one_sided { "no worse than the control by" } else { "as the control within" },
+                if *one_sided {
+                    "no worse than the control by"
+                } else {
+                    "as the control within"
+                },
                 shown(*margin),
                 shown(*sd)
             ),
@@ -394,7 +398,14 @@ impl Comparison {
                 difference,
                 sd,
                 one_sided,
-            } => as_good_power(*margin, *difference, sd * (2.0 / n).sqrt(), 2.0 * (n - 1.0), alpha, *one_sided),
+            } => as_good_power(
+                *margin,
+                *difference,
+                sd * (2.0 / n).sqrt(),
+                2.0 * (n - 1.0),
+                alpha,
+                *one_sided,
+            ),
             Self::FirstChoice { share } => first_choice_power(n as usize, *share, alpha).power,
         }
     }
@@ -533,9 +544,9 @@ impl Comparison {
                 sd_of_differences, ..
             } => *sd_of_differences,
             Self::Means { .. }
-                | Self::Proportions { .. }
-                | Self::AsGood { .. }
-                | Self::FirstChoice { .. } => {
+            | Self::Proportions { .. }
+            | Self::AsGood { .. }
+            | Self::FirstChoice { .. } => {
                 return Ok(None);
             }
         };
@@ -588,9 +599,17 @@ fn shown(value: f64) -> String {
 fn squares_about_mean(values: &[f64]) -> f64 {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
     values.iter().map(|v| (v - mean).powi(2)).sum()
-}/// Power of the one-sided test of no more than a margin worse, or of both one-sided tests together:
+}
+/// Power of the one-sided test of no more than a margin worse, or of both one-sided tests together:
 /// the estimate must lie a t from the margin(s), averaged over the estimated spread.
-fn as_good_power(margin: f64, difference: f64, se: f64, df: f64, alpha: f64, one_sided: bool) -> f64 {
+fn as_good_power(
+    margin: f64,
+    difference: f64,
+    se: f64,
+    df: f64,
+    alpha: f64,
+    one_sided: bool,
+) -> f64 {
     let t = t_quantile(1.0 - alpha, df);
     mean_over_scaled_chi(df, margin / (t * se), |s| {
         let room = margin - t * s * se;
@@ -603,4 +622,3 @@ fn as_good_power(margin: f64, difference: f64, se: f64, df: f64, alpha: f64, one
     })
     .clamp(0.0, 1.0)
 }
-

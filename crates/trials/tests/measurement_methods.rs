@@ -364,11 +364,21 @@ fn net_content_rules() {
     net[2] = 470.0;
     let short = net_content::check(Rule::UnitedStates, 500.0, &net, (net.len(), 0)).unwrap();
     assert!(short.mean_passes && !short.passes && short.short == 1);
-    let low =
-        net_content::check(Rule::UnitedStates, 500.0, &[495.0, 495.5, 494.5, 495.0], (4, 0)).unwrap();
+    let low = net_content::check(
+        Rule::UnitedStates,
+        500.0,
+        &[495.0, 495.5, 494.5, 495.0],
+        (4, 0),
+    )
+    .unwrap();
     assert!(!low.mean_passes && !low.passes);
-    let far =
-        net_content::check(Rule::EuropeanUnion, 500.0, &[505.0, 530.0, 469.0, 520.0], (4, 0)).unwrap();
+    let far = net_content::check(
+        Rule::EuropeanUnion,
+        500.0,
+        &[505.0, 530.0, 469.0, 520.0],
+        (4, 0),
+    )
+    .unwrap();
     assert!(!far.passes && far.far_short == 1);
     assert!(net_content::check(Rule::UnitedStates, 5000.0, &net, (2, 0)).is_err());
     assert_eq!(

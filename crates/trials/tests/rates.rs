@@ -16,7 +16,11 @@ fn false_alarms_and_coverage_stay_within_what_chance_allows() {
     for layout in gate {
         let found = Rates::of(layout, 0, 200);
         let cover = f64::from(found.covered) / f64::from(found.intervals);
-        let least = if layout.excuse.is_some() { 0 } else { FEWEST_ALARMS };
+        let least = if layout.excuse.is_some() {
+            0
+        } else {
+            FEWEST_ALARMS
+        };
         // Intervals of one trial go together, so coverage is held to what alarms are.
         if !(least..=MOST_ALARMS).contains(&found.alarms) || cover < 0.90 || found.refused > 4 {
             wrong.push(format!("{}: {found:?}, cover {cover:.3}", layout.name));
@@ -28,6 +32,10 @@ fn false_alarms_and_coverage_stay_within_what_chance_allows() {
 #[test]
 fn layouts_are_named_once() {
     for (i, layout) in ALL.iter().enumerate() {
-        assert!(ALL[..i].iter().all(|l| l.name != layout.name), "{}", layout.name);
+        assert!(
+            ALL[..i].iter().all(|l| l.name != layout.name),
+            "{}",
+            layout.name
+        );
     }
 }

@@ -229,7 +229,14 @@ fn squares_factorials_and_subjects_are_found() {
         },
     )
     .unwrap();
-    assert!(found.method.contains("Laplace"));
+    // Herds are blocks; what animals of a herd and period differ by beyond counting is the error.
+    assert!(found.method.contains("logistic regression by batch"));
+    assert!(
+        found
+            .table
+            .iter()
+            .any(|l| l.term == "period" && l.denominator_df.is_some())
+    );
 }
 
 #[test]

@@ -302,7 +302,12 @@ pub fn run(args: Measure) -> anyhow::Result<End> {
             };
             let plan = rule.sample_for_lot(lot);
             let found = net_content::check(rule, label_g, &net_g, plan)?;
-            told.figure("wanted", plan.0 as f64, "packages", "to be weighed of this lot");
+            told.figure(
+                "wanted",
+                plan.0 as f64,
+                "packages",
+                "to be weighed of this lot",
+            );
             told.figure("mean_error_g", found.mean_error_g, "g", "mean less label");
             told.figure(
                 "mean_limit_g",

@@ -459,7 +459,10 @@ fn comparison_sheet(found: &Analysis) -> Sheet {
     };
     let mut sheet = Sheet::new(
         "Differences",
-        &format!("Intervals and p hold for {together} ({}).", methods.join("; ")),
+        &format!(
+            "Intervals and p hold for {together} ({}).",
+            methods.join("; ")
+        ),
         &["first", "less", mean.as_str(), "#95 % from", "#to", "#p"],
     );
     let d = places(found.comparisons.iter().map(|c| c.se));

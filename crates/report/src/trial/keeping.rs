@@ -11,7 +11,13 @@ pub fn keeping(found: &KeepingReport) -> Told {
     let mut lines = Sheet::new(
         "Lines of the batches",
         "The time at which the confidence bound of the mean meets the limit, by each way to draw the lines; the first column that is chosen counts.",
-        &["batch", "#start", "#change per unit of time", "#keeps, chosen lines", "#keeps, own line alone"],
+        &[
+            "batch",
+            "#start",
+            "#change per unit of time",
+            "#keeps, chosen lines",
+            "#keeps, own line alone",
+        ],
     );
     for l in &found.batches {
         lines.rows.push(vec![
@@ -28,13 +34,20 @@ pub fn keeping(found: &KeepingReport) -> Told {
         &["question", "#ratio", "#p"],
     );
     for (name, f, chance) in &found.pooling {
-        pooling.rows.push(vec![Cell::from(name.as_str()), three(Some(*f)), p(Some(*chance))]);
+        pooling.rows.push(vec![
+            Cell::from(name.as_str()),
+            three(Some(*f)),
+            p(Some(*chance)),
+        ]);
     }
     Told {
         kind: "Trial analysis",
         title: format!("{} along {}", found.response, found.along),
         sentence: found.sentence.clone(),
-        facts: vec![("experimental unit", found.unit.clone()), ("method", found.method.clone())],
+        facts: vec![
+            ("experimental unit", found.unit.clone()),
+            ("method", found.method.clone()),
+        ],
         sheets: vec![lines, pooling],
         findings: found.findings.clone(),
         ..Told::default()
@@ -46,7 +59,12 @@ pub fn looks(found: &[Look], alpha: f64, one_sided: bool) -> Told {
     let mut sheet = Sheet::new(
         "Looks",
         "Stop at a look whose statistic lies beyond z, or whose p-value falls below the one here.",
-        &["#units in, %", "#z", "#p at this look", "#risk spent so far"],
+        &[
+            "#units in, %",
+            "#z",
+            "#p at this look",
+            "#risk spent so far",
+        ],
     );
     for l in found {
         sheet.rows.push(vec![
@@ -78,7 +96,15 @@ pub fn several(found: &SeveralReport) -> Told {
             "The family is these {} responses: Holm’s p holds for all of them together, the last column is the share of false alarms among those called different (Benjamini and Hochberg).",
             found.lines.len()
         ),
-        &["response", "term", "#ratio", "#p", "#p, Holm", "#p, false-alarm share", "method"],
+        &[
+            "response",
+            "term",
+            "#ratio",
+            "#p",
+            "#p, Holm",
+            "#p, false-alarm share",
+            "method",
+        ],
     );
     for l in &found.lines {
         sheet.rows.push(vec![

@@ -1,8 +1,8 @@
 //! Questions of one's own: weighted sums of means, guarded for there being several and for having been thought of late.
 
-use super::{ComparisonLine, Scale};
 use super::estimates::Estimates;
 use super::structure::Laid;
+use super::{ComparisonLine, Scale};
 use crate::stats::adjust::{Adjustment, adjust};
 use crate::stats::contrast::{of, scheffe_critical};
 use crate::stats::distribution::{f_above, t_below, t_quantile};

@@ -11,7 +11,9 @@ use super::{
 use crate::response::Kind;
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, interactions};
-use crate::stats::distribution::{beta_quantile, chi_square_above, chi_square_quantile, root_between};
+use crate::stats::distribution::{
+    beta_quantile, chi_square_above, chi_square_quantile, root_between,
+};
 use crate::stats::glm::expit;
 use crate::stats::permutation::{between, exchange, pearson};
 use crate::stats::quasi::{CountTest, Counted, Family, fit, negative_binomial};
@@ -29,7 +31,11 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     } else {
         Family::Binomial
     };
-    let exposure = || laid.exposure.clone().unwrap_or_else(|| vec![1.0; laid.y.len()]);
+    let exposure = || {
+        laid.exposure
+            .clone()
+            .unwrap_or_else(|| vec![1.0; laid.y.len()])
+    };
     let (k, n) = match (&laid.counts, family) {
         (Some(Counts { k, n }), Family::Binomial) => (k.clone(), n.clone()),
         _ => (laid.y.clone(), exposure()),
@@ -142,7 +148,12 @@ fn by_counting(
             .chain(laid.treatments.iter().map(|t| t.levels.as_slice())),
     )?;
     let (b, t) = (laid.blocks.len(), laid.treatments.len());
-    let factors: Vec<Factor> = laid.blocks.iter().chain(&laid.treatments).cloned().collect();
+    let factors: Vec<Factor> = laid
+        .blocks
+        .iter()
+        .chain(&laid.treatments)
+        .cloned()
+        .collect();
     let own: Vec<usize> = (b..b + t).collect();
     let mut terms: Vec<Vec<usize>> = (0..b).map(|i| vec![i]).collect();
     terms.extend(interactions(&own, t.min(3)));
@@ -170,8 +181,20 @@ fn by_counting(
     }
     let at_edge = edges(&combined, k, n, family);
     let edge: Vec<usize> = at_edge.iter().map(|e| e.0).collect();
+    // A block with none or all tells nothing of the spread either.
+    let dull: Vec<Vec<usize>> = laid
+        .blocks
+        .iter()
+        .map(|block| edges(block, k, n, family).iter().map(|e| e.0).collect())
+        .collect();
     let inside: Vec<usize> = (0..k.len())
         .filter(|&i| !edge.contains(&combined.codes[i]))
+        .filter(|&i| {
+            laid.blocks
+                .iter()
+                .zip(&dull)
+                .all(|(b, dull)| !dull.contains(&b.codes[i]))
+        })
         .collect();
     let (raw, df) = if single {
         (1.0, f64::INFINITY)
@@ -290,11 +313,14 @@ fn by_counting(
         }
         (dispersion * total).sqrt()
     };
-    let value = |row: &[f64]| -> f64 { row.iter().zip(&used.coefficients).map(|(r, b)| r * b).sum() };
+    let value =
+        |row: &[f64]| -> f64 { row.iter().zip(&used.coefficients).map(|(r, b)| r * b).sum() };
     let build = |of: &[usize]| -> Estimates {
         let sets: Vec<Vec<(usize, usize)>> = crate::stats::anova::level_sets(&design, of)
             .into_iter()
-            .filter(|s| (0..k.len()).any(|i| s.iter().all(|&(f, l)| design.factors[f].codes[i] == l)))
+            .filter(|s| {
+                (0..k.len()).any(|i| s.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
+            })
             .collect();
         let rows: Vec<Vec<f64>> = sets
             .iter()
@@ -353,7 +379,10 @@ fn by_counting(
         dispersion,
     };
     if t == 1 && !edge.is_empty() {
-        for ((a, c), d) in pairs(combined.levels.len()).into_iter().zip(&mut all[0].0.differences) {
+        for ((a, c), d) in pairs(combined.levels.len())
+            .into_iter()
+            .zip(&mut all[0].0.differences)
+        {
             if (edge.contains(&a) || edge.contains(&c))
                 && let Some((value, se, _)) = d
             {
@@ -379,7 +408,11 @@ fn by_counting(
         comparisons.extend(c);
         if let (Some(margin), Some(at), true) = (request.margin, at, *compared) {
             let of_totals = totals(estimates, laid, (k, n), family, dispersion, df);
-            let share = if family == Family::Binomial { margin / 100.0 } else { margin };
+            let share = if family == Family::Binomial {
+                margin / 100.0
+            } else {
+                margin
+            };
             equivalence.extend(of_totals.equivalence(at, share, better));
         }
     }
@@ -495,7 +528,9 @@ fn means_only(
 ) -> Analysis {
     let means = (0..combined.levels.len())
         .map(|level| {
-            let own: Vec<usize> = (0..k.len()).filter(|&i| combined.codes[i] == level).collect();
+            let own: Vec<usize> = (0..k.len())
+                .filter(|&i| combined.codes[i] == level)
+                .collect();
             let (kk, nn): (f64, f64) = (
                 own.iter().map(|&i| k[i]).sum(),
                 own.iter().map(|&i| n[i]).sum(),
@@ -582,12 +617,23 @@ fn dealt_anew(
         exchange(&combined.codes, blocks, DEALS, 1, between(&shares, groups))
     };
     let says = if found.exact {
-        format!("exact, {} ways to deal the units to the treatments", found.deals)
+        format!(
+            "exact, {} ways to deal the units to the treatments",
+            found.deals
+        )
     } else {
-        format!("{} seeded ways to deal the units to the treatments", found.deals)
+        format!(
+            "{} seeded ways to deal the units to the treatments",
+            found.deals
+        )
     };
     (
-        checks::line("units dealt anew among the treatments", found.statistic, found.p, says),
+        checks::line(
+            "units dealt anew among the treatments",
+            found.statistic,
+            found.p,
+            says,
+        ),
         found.p,
     )
 }
@@ -624,7 +670,10 @@ impl Profile<'_> {
     fn columns(&self, a: usize, b: usize) -> Vec<Vec<f64>> {
         let rows = self.combined.codes.len();
         let dummy = |codes: &[usize], level: usize| -> Vec<f64> {
-            codes.iter().map(|&c| f64::from(u8::from(c == level))).collect()
+            codes
+                .iter()
+                .map(|&c| f64::from(u8::from(c == level)))
+                .collect()
         };
         let mut out = vec![vec![1.0; rows]];
         for block in &self.laid.blocks {
@@ -644,7 +693,14 @@ impl Profile<'_> {
         let columns = self.columns(a, b);
         let (k, n) = self.counts;
         let top = fit(self.family, &columns, k, n, true, None);
-        let at = fit(self.family, &columns, k, n, true, Some((columns.len() - 1, held)));
+        let at = fit(
+            self.family,
+            &columns,
+            k,
+            n,
+            true,
+            Some((columns.len() - 1, held)),
+        );
         2.0 * (top.penalised_ln_likelihood - at.penalised_ln_likelihood).max(0.0) / self.dispersion
     }
 
@@ -669,7 +725,11 @@ impl Profile<'_> {
             }
             let far = line.difference + way * reach;
             let root = root_between(|x| depth(line.difference + way * x), 0.0, reach);
-            if depth(far) < 0.0 { far } else { line.difference + way * root }
+            if depth(far) < 0.0 {
+                far
+            } else {
+                line.difference + way * root
+            }
         };
         line.low95 = Some(find(-1.0));
         line.high95 = Some(find(1.0));

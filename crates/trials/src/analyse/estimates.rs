@@ -110,7 +110,12 @@ impl Estimates {
                     .find(|(d, _)| *d == df)
                     .map(|(_, c)| *c)
                     .unwrap_or_else(|| {
-                        let c = dunnett::quantile(1.0 - 0.05 / self.families, &loadings, df, Sides::Two);
+                        let c = dunnett::quantile(
+                            1.0 - 0.05 / self.families,
+                            &loadings,
+                            df,
+                            Sides::Two,
+                        );
                         known.push((df, c));
                         c
                     });
@@ -122,8 +127,9 @@ impl Estimates {
                     df,
                     low: difference - critical * se,
                     high: difference + critical * se,
-                    p: (self.families * dunnett::p_value(difference / se, &loadings, df, Sides::Two))
-                        .min(1.0),
+                    p: (self.families
+                        * dunnett::p_value(difference / se, &loadings, df, Sides::Two))
+                    .min(1.0),
                 }
             })
             .collect()

@@ -114,14 +114,20 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
             Severity::Warn,
             "missing-values",
             wanted.response.clone(),
-            format!("a value is missing in {}; left out", rows_in_words(&missing)),
+            format!(
+                "a value is missing in {}; left out",
+                rows_in_words(&missing)
+            ),
         ));
     }
     if let Some(negative) = x.iter().find(|t| **t < 0.0) {
         return Err(stop(
             "time-below-zero",
             &wanted.along,
-            format!("{} is {negative}: storage can't begin before it began", wanted.along),
+            format!(
+                "{} is {negative}: storage can't begin before it began",
+                wanted.along
+            ),
             "count the time from the day of baking or packing",
         ));
     }
@@ -141,7 +147,10 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
                 Severity::Warn,
                 "few-units",
                 unit,
-                format!("{} batches say little of how the next one keeps", batch.levels.len()),
+                format!(
+                    "{} batches say little of how the next one keeps",
+                    batch.levels.len()
+                ),
             )
             .help("store three batches or more, made on different days"),
         );

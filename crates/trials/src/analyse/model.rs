@@ -162,7 +162,12 @@ fn points(
             )
             .help("if several rows are pieces of one batch, name the batch column: pieces are not replicates, and the intervals here would be too narrow"),
         );
-        return Ok(Points { x, y: values, rows, unit: None });
+        return Ok(Points {
+            x,
+            y: values,
+            rows,
+            unit: None,
+        });
     };
     // A unit is one setting of one label; batches may be numbered afresh at every setting. Only
     // along time is a label the same unit measured again.
@@ -170,14 +175,25 @@ fn points(
     let key: Vec<String> = of
         .iter()
         .zip(&x)
-        .map(|(label, own)| if again { label.clone() } else { format!("{label} {own:?}") })
+        .map(|(label, own)| {
+            if again {
+                label.clone()
+            } else {
+                format!("{label} {own:?}")
+            }
+        })
         .collect();
     let labels = Factor::new("label", &of);
     let units = Factor::new(name, &key);
     if !again && !pieces && units.levels.len() > labels.levels.len() {
         if keep && unit.is_some() {
             // Told outright as what was measured again: each label is one unit.
-            return Ok(Points { x, y: values, rows, unit: Some((name.into(), labels.codes)) });
+            return Ok(Points {
+                x,
+                y: values,
+                rows,
+                unit: Some((name.into(), labels.codes)),
+            });
         }
         findings.push(
             Finding::new(
@@ -202,12 +218,27 @@ fn points(
         );
     }
     if !several {
-        return Ok(Points { x, y: values, rows, unit: None });
+        return Ok(Points {
+            x,
+            y: values,
+            rows,
+            unit: None,
+        });
     }
     if again || (keep && !pieces) {
-        return Ok(Points { x, y: values, rows, unit: Some((name.into(), units.codes)) });
+        return Ok(Points {
+            x,
+            y: values,
+            rows,
+            unit: Some((name.into(), units.codes)),
+        });
     }
-    let mut out = Points { x: vec![], y: vec![], rows: vec![], unit: None };
+    let mut out = Points {
+        x: vec![],
+        y: vec![],
+        rows: vec![],
+        unit: None,
+    };
     let mut members: Vec<Vec<usize>> = vec![vec![]; units.levels.len()];
     for (row, &code) in units.codes.iter().enumerate() {
         members[code].push(row);
@@ -283,12 +314,19 @@ fn lack_beside_units(
     }
     let mut all = columns.to_vec();
     for level in 2..levels.levels.len() {
-        let dummy = levels.codes.iter().map(|&c| f64::from(u8::from(c == level)));
+        let dummy = levels
+            .codes
+            .iter()
+            .map(|&c| f64::from(u8::from(c == level)));
         all.push(dummy.collect());
     }
     let model = Mixed::fit(&all, y, random).ok()?;
     let rows: Vec<Vec<f64>> = (2..all.len())
-        .map(|at| (0..all.len()).map(|k| f64::from(u8::from(k == at))).collect())
+        .map(|at| {
+            (0..all.len())
+                .map(|k| f64::from(u8::from(k == at)))
+                .collect()
+        })
         .collect();
     let test = model.test(&rows)?;
     (test.f.is_finite() && test.p.is_finite()).then_some((test.f, test.p))
@@ -554,7 +592,14 @@ pub fn fit_trend(
     slopes: bool,
 ) -> Result<ModelReport, Vec<Finding>> {
     let mut findings = Vec::new();
-    let read = points(table, response, &[along.to_string()], unit, true, &mut findings)?;
+    let read = points(
+        table,
+        response,
+        &[along.to_string()],
+        unit,
+        true,
+        &mut findings,
+    )?;
     let (y, unit) = (read.y, read.unit);
     let x: Vec<f64> = read.x.iter().map(|p| p[0]).collect();
     let columns = vec![vec![1.0; x.len()], x.clone()];

@@ -57,11 +57,15 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     scores.dedup();
     let larger = laid.whole_plots.is_some() || laid.again.is_some() || !laid.covariates.is_empty();
     if laid.averaged || scores.len() > 15 || scores.len() < 2 || larger {
-        return as_amounts(laid, request, if larger {
-            "with several errors or a covariate scores are treated as amounts: fair when steps are about equal"
-        } else {
-            "scores were averaged within units and treated as amounts: fair when steps are about equal; the answer by ranks stands beside it"
-        });
+        return as_amounts(
+            laid,
+            request,
+            if larger {
+                "with several errors or a covariate scores are treated as amounts: fair when steps are about equal"
+            } else {
+                "scores were averaged within units and treated as amounts: fair when steps are about equal; the answer by ranks stands beside it"
+            },
+        );
     }
     let mut findings = laid.findings.clone();
     let combined = laid.combined();
@@ -99,7 +103,9 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     };
     let owners = design.owners();
     let columns = design.columns();
-    let aliased = !crate::stats::least_squares::fit(&columns, &laid.y).aliased.is_empty();
+    let aliased = !crate::stats::least_squares::fit(&columns, &laid.y)
+        .aliased
+        .is_empty();
     let steps: Vec<usize> = laid
         .y
         .iter()
@@ -107,7 +113,11 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         .collect();
     let full = fit(&columns[1..], &steps, scores.len(), subject);
     if aliased || !full.converged {
-        return as_amounts(laid, request, "a treatment's scores lie wholly beyond the others', or were never given beside them: odds have no finite estimate, so scores were treated as amounts; see the answer by ranks");
+        return as_amounts(
+            laid,
+            request,
+            "a treatment's scores lie wholly beyond the others', or were never given beside them: odds have no finite estimate, so scores were treated as amounts; see the answer by ranks",
+        );
     }
     // Degrees of freedom as an analysis of variance of the same layout would have them.
     let subjects = subject.map_or(1.0, |s| s.levels.len() as f64);
@@ -140,7 +150,10 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         let p = f_above(ratio / df, df, df2);
         interacts |= members.len() > 1 && p < 0.05;
         lines.push(checks::line(
-            &format!("likelihood ratio of {} (chi-square)", design.term_name(term)),
+            &format!(
+                "likelihood ratio of {} (chi-square)",
+                design.term_name(term)
+            ),
             ratio,
             crate::stats::distribution::chi_square_above(ratio, df),
             format!("on {df} degrees of freedom, without regard to how few units there are"),
@@ -168,7 +181,10 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                 .map(|i| laid.y[i])
                 .collect()
         };
-        let rows: Vec<Vec<f64>> = sets.iter().map(|s| design.marginal_row(s)[1..].to_vec()).collect();
+        let rows: Vec<Vec<f64>> = sets
+            .iter()
+            .map(|s| design.marginal_row(s)[1..].to_vec())
+            .collect();
         Estimates {
             term: of
                 .iter()
@@ -191,7 +207,11 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                 .map(|s| {
                     let v = members(s);
                     let n = v.len() as f64;
-                    Some((moments::mean(&v), (moments::variance(&v) / n).sqrt(), n - 1.0))
+                    Some((
+                        moments::mean(&v),
+                        (moments::variance(&v) / n).sqrt(),
+                        n - 1.0,
+                    ))
                 })
                 .collect(),
             differences: pairs(rows.len())
@@ -210,7 +230,10 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                 .collect(),
         }
     };
-    let mut all: Vec<(Estimates, bool)> = own.iter().map(|&f| (build(&[f]), t == 1 || !interacts)).collect();
+    let mut all: Vec<(Estimates, bool)> = own
+        .iter()
+        .map(|&f| (build(&[f]), t == 1 || !interacts))
+        .collect();
     if t > 1 {
         all.push((build(&own), interacts));
     }
@@ -245,7 +268,10 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                 "cumulative logit model of scores with {} at random (adaptive quadrature); likelihood ratio read as F",
                 subject.name
             ),
-            None => "cumulative logit (proportional-odds) model of scores; likelihood ratio read as F".into(),
+            None => {
+                "cumulative logit (proportional-odds) model of scores; likelihood ratio read as F"
+                    .into()
+            }
         },
         table,
         means,
@@ -263,11 +289,7 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     })
 }
 
-fn as_amounts(
-    laid: &Laid,
-    request: &AnalysisRequest,
-    why: &str,
-) -> Result<Analysis, Vec<Finding>> {
+fn as_amounts(laid: &Laid, request: &AnalysisRequest, why: &str) -> Result<Analysis, Vec<Finding>> {
     let mut found = continuous::analyse(laid, request)?;
     found.findings.push(Finding::new(
         Severity::Note,
@@ -276,7 +298,11 @@ fn as_amounts(
         why,
     ));
     let combined = laid.combined();
-    if !found.checks.iter().any(|c| c.check == "Friedman" || c.check == "Kruskal–Wallis") {
+    if !found
+        .checks
+        .iter()
+        .any(|c| c.check == "Friedman" || c.check == "Kruskal–Wallis")
+    {
         found.checks.extend(checks::by_ranks(laid, &combined));
     }
     Ok(found)

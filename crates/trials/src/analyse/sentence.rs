@@ -63,7 +63,10 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
     let mut said = Vec::new();
     // What may spoil the answer comes before it.
     for finding in analysis.findings.iter().filter(|f| f.code == "outlier") {
-        said.push(format!("{}; what follows leans on it.", capital(&finding.message)));
+        said.push(format!(
+            "{}; what follows leans on it.",
+            capital(&finding.message)
+        ));
     }
     let mut terms: Vec<&str> = Vec::new();
     for line in &analysis.comparisons {
@@ -75,12 +78,19 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
         said.push(without_comparisons(analysis, laid, &response));
     }
     for term in &terms {
-        let own: Vec<&ComparisonLine> = analysis.comparisons.iter().filter(|c| c.term == *term).collect();
+        let own: Vec<&ComparisonLine> = analysis
+            .comparisons
+            .iter()
+            .filter(|c| c.term == *term)
+            .collect();
         if own.len() > 6 || (terms.len() > 2 && own.len() > 3) {
             said.push(many(analysis, term, &own, &response));
         } else {
             let place = place(term);
-            said.extend(own.iter().map(|c| one(c, analysis, request, &response, &place)));
+            said.extend(
+                own.iter()
+                    .map(|c| one(c, analysis, request, &response, &place)),
+            );
         }
     }
     said.extend(claim(laid, request));
@@ -104,7 +114,10 @@ fn claim(laid: &Laid, request: &AnalysisRequest) -> Option<String> {
         && super::continuous::several_per_block(laid, &laid.combined())
         && matches!(laid.kind, crate::response::Kind::Continuous);
     several.then(|| match request.claim {
-        Claim::New => format!("This is said for a new {}, not only for those that were tried.", block.name),
+        Claim::New => format!(
+            "This is said for a new {}, not only for those that were tried.",
+            block.name
+        ),
         Claim::These => format!(
             "This is said only for the {} levels of {} that were tried.",
             block.levels.len(),
@@ -118,10 +131,16 @@ fn without_comparisons(analysis: &Analysis, laid: &Laid, response: &str) -> Stri
         .means
         .iter()
         .take(8)
-        .filter_map(|m| m.mean.map(|v| format!("{} {}", m.level, amount(v, analysis))))
+        .filter_map(|m| {
+            m.mean
+                .map(|v| format!("{} {}", m.level, amount(v, analysis)))
+        })
         .collect();
     let single = laid.least_units() < 2 && analysis.table.is_empty();
-    let overall = analysis.table.iter().find_map(|l| l.p.map(|p| (&l.term, p)));
+    let overall = analysis
+        .table
+        .iter()
+        .find_map(|l| l.p.map(|p| (&l.term, p)));
     let why = match overall {
         _ if single => {
             "with one batch of each, nothing can be said of whether another batch would come out the same".into()
@@ -206,7 +225,11 @@ fn one(
         }
         Scale::LogOddsOfHigher => {
             let odds = ratio("odds of a higher score").replace(", 95 %", " times, 95 %");
-            let end = if shown { chance(line.p_adjusted) } else { open.into() };
+            let end = if shown {
+                chance(line.p_adjusted)
+            } else {
+                open.into()
+            };
             format!("{response}{place}: {a} against {b}: {odds}; {end}.{margin}")
         }
         Scale::Amount | Scale::Share => {
@@ -217,9 +240,17 @@ fn one(
             };
             let (low, high) = (times * low, times * high);
             let size = short((times * line.difference).abs());
-            let way = if line.difference < 0.0 { "lower" } else { "higher" };
+            let way = if line.difference < 0.0 {
+                "lower"
+            } else {
+                "higher"
+            };
             if shown {
-                let (near, far) = if line.difference < 0.0 { (-high, -low) } else { (low, high) };
+                let (near, far) = if line.difference < 0.0 {
+                    (-high, -low)
+                } else {
+                    (low, high)
+                };
                 format!(
                     "{response} of {a} is {size}{unit} {way} than that of {b}{place}, 95 % interval {} to {}{unit}; {}.{margin}",
                     short(near),
@@ -266,21 +297,38 @@ fn answer(e: &EquivalenceLine, analysis: &Analysis) -> String {
     let told = |v: f64| short(times * v);
     let margin = told(e.margin);
     if let (Some(better), Some(bound), Some(not_worse)) = (e.better, e.bound95, e.not_worse) {
-        let gain = if better == Better::Higher { bound } else { -bound };
+        let gain = if better == Better::Higher {
+            bound
+        } else {
+            -bound
+        };
         let reach = if gain >= 0.0 {
             format!("at least {}{unit} better with 95 % confidence", told(gain))
         } else {
             format!("at most {}{unit} worse with 95 % confidence", told(-gain))
         };
         return if not_worse {
-            format!(" It is no worse than {} by {margin}{unit} or more: {reach}.", e.b)
+            format!(
+                " It is no worse than {} by {margin}{unit} or more: {reach}.",
+                e.b
+            )
         } else {
-            format!(" That it is no worse than {} by {margin}{unit} or more is not shown: {reach}.", e.b)
+            format!(
+                " That it is no worse than {} by {margin}{unit} or more is not shown: {reach}.",
+                e.b
+            )
         };
     }
-    let interval = format!("(90 % interval {} to {}{unit})", told(e.low90), told(e.high90));
+    let interval = format!(
+        "(90 % interval {} to {}{unit})",
+        told(e.low90),
+        told(e.high90)
+    );
     let mut text = if e.equivalent {
-        format!(" It is as good as {} within {margin}{unit} {interval}.", e.b)
+        format!(
+            " It is as good as {} within {margin}{unit} {interval}.",
+            e.b
+        )
     } else {
         format!(
             " That it is as good as {} within {margin}{unit} is not shown {interval}.",

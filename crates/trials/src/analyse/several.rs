@@ -60,7 +60,9 @@ pub fn several(
                     .table
                     .iter()
                     .rev()
-                    .find(|l| l.p.is_some() && (l.term == term || l.term == format!("{term} (Welch)")))
+                    .find(|l| {
+                        l.p.is_some() && (l.term == term || l.term == format!("{term} (Welch)"))
+                    })
                     .or_else(|| found.table.iter().find(|l| l.p.is_some()));
                 lines.push(SeveralLine {
                     response: response.clone(),
@@ -76,12 +78,15 @@ pub fn several(
             Err(problems) if table.column(response).is_none() => return Err(problems),
             Err(problems) => {
                 if let Some(worst) = problems.iter().max_by_key(|f| f.severity) {
-                    findings.push(Finding::new(
-                        Severity::Warn,
-                        "no-answer-for-response",
-                        response.clone(),
-                        format!("{response}: {}", worst.message),
-                    ).help(worst.help.clone()));
+                    findings.push(
+                        Finding::new(
+                            Severity::Warn,
+                            "no-answer-for-response",
+                            response.clone(),
+                            format!("{response}: {}", worst.message),
+                        )
+                        .help(worst.help.clone()),
+                    );
                 }
                 lines.push(SeveralLine {
                     response: response.clone(),

@@ -290,7 +290,10 @@ pub fn check(
                     net_g.len()
                 ),
             )
-            .help(format!("weigh {} more, drawn at random from the whole lot", wanted - net_g.len())),
+            .help(format!(
+                "weigh {} more, drawn at random from the whole lot",
+                wanted - net_g.len()
+            )),
         );
     }
     Ok(NetContent {

@@ -152,7 +152,11 @@ pub fn read_rows(
             ("intake_b", b, eaten_b, offered_b_g),
         ] {
             if offered.is_some_and(|o| eaten > o) {
-                return Err(bad(column, text(at), "eaten from what was offered: it is more"));
+                return Err(bad(
+                    column,
+                    text(at),
+                    "eaten from what was offered: it is more",
+                ));
             }
         }
         rows.push(BowlRow {

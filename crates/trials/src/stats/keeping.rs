@@ -77,7 +77,14 @@ pub struct Keeping {
 /// How far ahead is looked, in times the longest storage.
 const REACH: f64 = 50.0;
 
-fn meets(found: &Fit, row: impl Fn(f64) -> Vec<f64>, limit: f64, side: Side, level: f64, last: f64) -> Option<f64> {
+fn meets(
+    found: &Fit,
+    row: impl Fn(f64) -> Vec<f64>,
+    limit: f64,
+    side: Side,
+    level: f64,
+    last: f64,
+) -> Option<f64> {
     let t = t_quantile(level, found.df);
     let s2 = found.variance();
     // Room left between bound and limit.
@@ -104,12 +111,24 @@ fn meets(found: &Fit, row: impl Fn(f64) -> Vec<f64>, limit: f64, side: Side, lev
 /// only one side can go wrong, 0.975 where both can).
 ///
 /// None when a batch has fewer than two times or nothing is left to judge by.
-pub fn keeping(batch: &[usize], time: &[f64], y: &[f64], limit: f64, side: Side, level: f64) -> Option<Keeping> {
+pub fn keeping(
+    batch: &[usize],
+    time: &[f64],
+    y: &[f64],
+    limit: f64,
+    side: Side,
+    level: f64,
+) -> Option<Keeping> {
     let batches = batch.iter().max()? + 1;
     let n = y.len();
-    let dummy = |b: usize| -> Vec<f64> { batch.iter().map(|&c| f64::from(u8::from(c == b))).collect() };
+    let dummy =
+        |b: usize| -> Vec<f64> { batch.iter().map(|&c| f64::from(u8::from(c == b))).collect() };
     let own_time = |b: usize| -> Vec<f64> {
-        batch.iter().zip(time).map(|(&c, &t)| if c == b { t } else { 0.0 }).collect()
+        batch
+            .iter()
+            .zip(time)
+            .map(|(&c, &t)| if c == b { t } else { 0.0 })
+            .collect()
     };
     let one = fit(&[vec![1.0; n], time.to_vec()], y);
     let mut columns: Vec<Vec<f64>> = (0..batches).map(dummy).collect();
@@ -128,7 +147,10 @@ pub fn keeping(batch: &[usize], time: &[f64], y: &[f64], limit: f64, side: Side,
             return PoolTest { f: 0.0, p: 1.0 };
         }
         let f = (small.rss - large.rss).max(0.0) / df / error.variance();
-        PoolTest { f, p: f_above(f, df, error.df) }
+        PoolTest {
+            f,
+            p: f_above(f, df, error.df),
+        }
     };
     let slopes = test(&parallel, &full, &full);
     let starts = test(&one, &parallel, &full);

@@ -6,7 +6,6 @@ pub mod beta_binomial;
 pub mod box_cox;
 pub mod compare;
 pub mod contrast;
-pub mod coverage;
 pub mod design;
 pub mod desirability;
 pub mod distribution;

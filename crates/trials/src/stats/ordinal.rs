@@ -71,7 +71,11 @@ pub fn proportional_odds(
         let mut size = (4.0 / longest).min(1.0);
         let mut moved = false;
         for _ in 0..40 {
-            let next: Vec<f64> = at.iter().zip(step.iter()).map(|(a, s)| a + size * s).collect();
+            let next: Vec<f64> = at
+                .iter()
+                .zip(step.iter())
+                .map(|(a, s)| a + size * s)
+                .collect();
             if next[..cuts].windows(2).all(|w| w[0] < w[1]) {
                 let tried = derivatives(columns, scores, cuts, &next);
                 if tried.ln_likelihood >= now.ln_likelihood - 1e-13 * now.ln_likelihood.abs() {

@@ -54,7 +54,13 @@ pub fn cumulative_mixed(
         let thetas = thetas_of(at);
         let sd = at[cuts + p].abs();
         let eta: Vec<f64> = (0..scores.len())
-            .map(|i| columns.iter().zip(&at[cuts..cuts + p]).map(|(c, b)| c[i] * b).sum())
+            .map(|i| {
+                columns
+                    .iter()
+                    .zip(&at[cuts..cuts + p])
+                    .map(|(c, b)| c[i] * b)
+                    .sum()
+            })
             .collect();
         // Value, slope and bend of a row's log probability along its predictor.
         let row = |i: usize, e: f64| -> (f64, f64, f64) {

@@ -83,7 +83,11 @@ impl TwoShares {
         let v = third.powi(3) - b * c / (6.0 * a * a) + e / (2.0 * a);
         let size = (third * third - c / (3.0 * a)).max(0.0).sqrt();
         let u = if v < 0.0 { -size } else { size };
-        let ratio = if u == 0.0 { 0.0 } else { (v / u.powi(3)).clamp(-1.0, 1.0) };
+        let ratio = if u == 0.0 {
+            0.0
+        } else {
+            (v / u.powi(3)).clamp(-1.0, 1.0)
+        };
         let w = (std::f64::consts::PI + ratio.acos()) / 3.0;
         let first = (2.0 * u * w.cos() - third).clamp(d.max(0.0), (1.0 + d).min(1.0));
         (first, first - d)
@@ -146,8 +150,16 @@ impl TwoShares {
                 let at = |target: f64, low: f64, high: f64| {
                     root_between(|x| target - self.score(x, corrected), low, high)
                 };
-                let low = if d <= -1.0 + 1e-12 { -1.0 } else { at(z, -1.0 + 1e-12, d) };
-                let high = if d >= 1.0 - 1e-12 { 1.0 } else { at(-z, d, 1.0 - 1e-12) };
+                let low = if d <= -1.0 + 1e-12 {
+                    -1.0
+                } else {
+                    at(z, -1.0 + 1e-12, d)
+                };
+                let high = if d >= 1.0 - 1e-12 {
+                    1.0
+                } else {
+                    at(-z, d, 1.0 - 1e-12)
+                };
                 (low, high)
             }
         }

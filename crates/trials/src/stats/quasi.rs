@@ -115,7 +115,9 @@ pub fn fit(
     if let Some((at, value)) = held {
         beta[at] = value;
     }
-    let free: Vec<usize> = (0..p).filter(|j| held.is_none_or(|(h, _)| h != *j)).collect();
+    let free: Vec<usize> = (0..p)
+        .filter(|j| held.is_none_or(|(h, _)| h != *j))
+        .collect();
     let eta_of = |beta: &DVector<f64>| -> Vec<f64> {
         (&x * beta).iter().map(|e| e.clamp(-30.0, 30.0)).collect()
     };
@@ -137,11 +139,12 @@ pub fn fit(
         out
     };
     let height = |eta: &[f64], info: &DMatrix<f64>| -> (f64, f64) {
-        let plain: f64 = (0..rows).map(|i| family.ln_likelihood(k[i], n[i], eta[i])).sum();
-        let half = info
-            .clone()
-            .cholesky()
-            .map_or(f64::NEG_INFINITY, |c| c.l_dirty().diagonal().iter().map(|d| d.ln()).sum());
+        let plain: f64 = (0..rows)
+            .map(|i| family.ln_likelihood(k[i], n[i], eta[i]))
+            .sum();
+        let half = info.clone().cholesky().map_or(f64::NEG_INFINITY, |c| {
+            c.l_dirty().diagonal().iter().map(|d| d.ln()).sum()
+        });
         (plain, plain + half)
     };
     let mut eta = eta_of(&beta);
@@ -158,7 +161,8 @@ pub fn fit(
             let mut rest = k[i] - mean;
             if penalty {
                 let row = x.row(i);
-                let leverage = family.weight(eta[i], n[i]) * (row * &inverse * row.transpose())[(0, 0)];
+                let leverage =
+                    family.weight(eta[i], n[i]) * (row * &inverse * row.transpose())[(0, 0)];
                 rest += leverage
                     * match family {
                         Family::Binomial => 0.5 - expit(eta[i]),
@@ -297,7 +301,11 @@ pub fn negative_binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Negative
             })
             .sum::<f64>()
     };
-    let mut from: Vec<f64> = start.coefficients.iter().map(|c| c.clamp(-15.0, 15.0)).collect();
+    let mut from: Vec<f64> = start
+        .coefficients
+        .iter()
+        .map(|c| c.clamp(-15.0, 15.0))
+        .collect();
     from.push(1.0);
     let found = super::optimise::minimise(minus_ln, &from);
     let covariance = found.hessian.clone().try_inverse().map_or_else(

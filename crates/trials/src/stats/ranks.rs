@@ -207,7 +207,10 @@ fn orderings(values: &[f64], of: &dyn Fn(&[f64]) -> Vec<i64>) -> Vec<(Vec<i64>, 
         *found.entry(of(&own)).or_insert(0.0) += 1.0;
         many += 1.0;
         // Next permutation in dictionary order.
-        let Some(i) = (0..order.len() - 1).rev().find(|&i| order[i] < order[i + 1]) else {
+        let Some(i) = (0..order.len() - 1)
+            .rev()
+            .find(|&i| order[i] < order[i + 1])
+        else {
             break;
         };
         if let Some(j) = (i + 1..order.len()).rev().find(|&j| order[j] > order[i]) {
@@ -259,29 +262,54 @@ pub fn friedman_exact(table: &[Vec<f64>]) -> Option<f64> {
     let ranks = ranks_of(table);
     let t = ranks.first()?.len();
     // Twice the mid-ranks are whole numbers; the last sum follows from the others.
-    let of = |row: &[f64]| -> Vec<i64> { row[..t - 1].iter().map(|r| (2.0 * r).round() as i64).collect() };
-    let all: i64 = ranks.iter().flatten().map(|r| (2.0 * r).round() as i64).sum();
+    let of = |row: &[f64]| -> Vec<i64> {
+        row[..t - 1]
+            .iter()
+            .map(|r| (2.0 * r).round() as i64)
+            .collect()
+    };
+    let all: i64 = ranks
+        .iter()
+        .flatten()
+        .map(|r| (2.0 * r).round() as i64)
+        .sum();
     let spread = |sums: &[i64]| -> f64 {
         let last = all - sums.iter().sum::<i64>();
         let mean = all as f64 / t as f64;
-        sums.iter().chain([&last]).map(|&s| (s as f64 - mean).powi(2)).sum()
+        sums.iter()
+            .chain([&last])
+            .map(|&s| (s as f64 - mean).powi(2))
+            .sum()
     };
     let own: Vec<i64> = (0..t - 1)
         .map(|j| ranks.iter().map(|r| (2.0 * r[j]).round() as i64).sum())
         .collect();
     let limit = spread(&own) - 1e-6;
     let total = convolved(&ranks, &of, 60_000)?;
-    Some(total.iter().filter(|(s, _)| spread(s) >= limit).map(|(_, p)| p).sum())
+    Some(
+        total
+            .iter()
+            .filter(|(s, _)| spread(s) >= limit)
+            .map(|(_, p)| p)
+            .sum(),
+    )
 }
 
 /// Page's trend over the columns of `table[block][treatment]` in their order.
 pub fn page(table: &[Vec<f64>]) -> Page {
     let ranks = ranks_of(table);
     let (b, t) = (table.len() as f64, table[0].len() as f64);
-    let weigh = |row: &[f64]| -> f64 { row.iter().enumerate().map(|(j, r)| (j + 1) as f64 * r).sum() };
+    let weigh = |row: &[f64]| -> f64 {
+        row.iter()
+            .enumerate()
+            .map(|(j, r)| (j + 1) as f64 * r)
+            .sum()
+    };
     let l: f64 = ranks.iter().map(|r| weigh(r)).sum();
     let expected = b * t * (t + 1.0).powi(2) / 4.0;
-    let steps: f64 = (0..table[0].len()).map(|j| ((j + 1) as f64 - 0.5 * (t + 1.0)).powi(2)).sum();
+    let steps: f64 = (0..table[0].len())
+        .map(|j| ((j + 1) as f64 - 0.5 * (t + 1.0)).powi(2))
+        .sum();
     let within: f64 = ranks
         .iter()
         .flatten()
@@ -290,8 +318,12 @@ pub fn page(table: &[Vec<f64>]) -> Page {
     let z = (l - expected) / (within * steps / (t - 1.0)).sqrt();
     let of = |row: &[f64]| -> Vec<i64> { vec![(2.0 * weigh(row)).round() as i64] };
     let limit = (2.0 * l).round() as i64;
-    let p_exact = convolved(&ranks, &of, 60_000)
-        .map(|all| all.iter().filter(|(s, _)| s[0] >= limit).map(|(_, p)| p).sum());
+    let p_exact = convolved(&ranks, &of, 60_000).map(|all| {
+        all.iter()
+            .filter(|(s, _)| s[0] >= limit)
+            .map(|(_, p)| p)
+            .sum()
+    });
     Page {
         l,
         expected,

@@ -70,7 +70,11 @@ pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
             .iter()
             .map(|&(x, w)| {
                 let over = normal_below((x - top) / scale);
-                let under = if two_sided { normal_below((-top - x) / scale) } else { 0.0 };
+                let under = if two_sided {
+                    normal_below((-top - x) / scale)
+                } else {
+                    0.0
+                };
                 w * (over + under)
             })
             .sum();
@@ -98,7 +102,12 @@ pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
 pub fn pocock(looks: usize, alpha: f64, two_sided: bool) -> f64 {
     let times: Vec<f64> = (1..=looks).map(|k| k as f64 / looks as f64).collect();
     root_between(
-        |c| alpha - crossing(&vec![c; looks], &times, two_sided).iter().sum::<f64>(),
+        |c| {
+            alpha
+                - crossing(&vec![c; looks], &times, two_sided)
+                    .iter()
+                    .sum::<f64>()
+        },
         0.5,
         6.0,
     )

@@ -62,7 +62,7 @@ impl Together {
             0 => vec![(vec![], 1.0)],
             1 => line(128).into_iter().map(|(u, w)| (vec![u], w)).collect(),
             2 => {
-                let one = line(56);
+                let one = line(88);
                 one.iter()
                     .flat_map(|&(u, w)| one.iter().map(move |&(v, x)| (vec![u, v], w * x)))
                     .collect()

@@ -3,7 +3,9 @@
 use super::{data, refuse, tell_all};
 use crate::End;
 use crate::trial_args::Analyse;
-use trials::analyse::{AnalysisRequest, Claim, Exclusion, Variances, Wanted, WantedContrast, analyse};
+use trials::analyse::{
+    AnalysisRequest, Claim, Exclusion, Variances, Wanted, WantedContrast, analyse,
+};
 use trials::response::{Better, Kind};
 use trials::stats::anova::SumsType;
 

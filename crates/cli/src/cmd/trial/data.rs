@@ -59,13 +59,15 @@ pub fn table(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
     }
     let separator = Separator::of(&bytes);
     if data.decimal_comma && separator == Separator::Comma && bytes.contains(&b',') {
-        return Ok(Err(vec![Finding::new(
-            Severity::Stop,
-            "table-cannot-be-read",
-            "row 1",
-            "row 1: commas can't both part the cells and mark decimals",
-        )
-        .help("part the cells by semicolons or tabs, or write numbers with a point")]));
+        return Ok(Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "table-cannot-be-read",
+                "row 1",
+                "row 1: commas can't both part the cells and mark decimals",
+            )
+            .help("part the cells by semicolons or tabs, or write numbers with a point"),
+        ]));
     }
     let given = csv::read(&bytes, separator, &LIMITS)
         .with_context(|| format!("{} can't be read", path.display()))?;
@@ -86,7 +88,11 @@ fn told(given: book::exchange::Table, data: &Data) -> Result<Table, Vec<Finding>
     } else {
         Decimal::Point
     };
-    let mut rows = given.rows.into_iter().enumerate().skip_while(|(_, r)| empty(r));
+    let mut rows = given
+        .rows
+        .into_iter()
+        .enumerate()
+        .skip_while(|(_, r)| empty(r));
     let header: Vec<String> = rows
         .next()
         .map(|(_, row)| row)
@@ -99,13 +105,15 @@ fn told(given: book::exchange::Table, data: &Data) -> Result<Table, Vec<Finding>
         })
         .collect();
     if header.is_empty() {
-        return Err(vec![Finding::new(
-            Severity::Stop,
-            "table-cannot-be-read",
-            "row 1",
-            "row 1: there is nothing in the table",
-        )
-        .help("give a first line with column names and one line per observation")]);
+        return Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "table-cannot-be-read",
+                "row 1",
+                "row 1: there is nothing in the table",
+            )
+            .help("give a first line with column names and one line per observation"),
+        ]);
     }
     let width = header.len();
     let rows = rows.filter(|(_, row)| !empty(row)).map(|(at, row)| {

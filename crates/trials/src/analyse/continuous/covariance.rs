@@ -22,7 +22,12 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
     let mut terms: Vec<Vec<usize>> = (0..b).map(|i| vec![i]).collect();
     terms.extend(interactions(&own, t.min(3)));
     let design = Design {
-        factors: laid.blocks.iter().chain(&laid.treatments).cloned().collect(),
+        factors: laid
+            .blocks
+            .iter()
+            .chain(&laid.treatments)
+            .cloned()
+            .collect(),
         terms,
         coding: Coding::SumToZero,
     };
@@ -49,7 +54,8 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
     let mut interacts = false;
     for (at, term) in design.terms.iter().enumerate() {
         let name = design.term_name(at);
-        let Some((own_df, sum_sq, test)) = test_of(&|c| owners.get(c).copied().flatten() == Some(at))
+        let Some((own_df, sum_sq, test)) =
+            test_of(&|c| owners.get(c).copied().flatten() == Some(at))
         else {
             findings.push(Finding::new(
                 Severity::Warn,
@@ -112,7 +118,12 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
             } else {
                 "nothing speaks against equal slopes"
             };
-            lines.push(checks::line(&format!("slopes along {name}"), test.f, test.p, says));
+            lines.push(checks::line(
+                &format!("slopes along {name}"),
+                test.f,
+                test.p,
+                says,
+            ));
         }
     }
     table.push(line("residual", df, found.rss, None));
@@ -154,8 +165,10 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
                 .collect(),
         }
     };
-    let mut estimates: Vec<(Estimates, bool)> =
-        own.iter().map(|&f| (build(&[f]), t == 1 || !interacts)).collect();
+    let mut estimates: Vec<(Estimates, bool)> = own
+        .iter()
+        .map(|&f| (build(&[f]), t == 1 || !interacts))
+        .collect();
     if t > 1 {
         estimates.push((build(&own), interacts));
     }

@@ -274,7 +274,10 @@ fn carry_over(laid: &Laid) -> Option<CheckLine> {
     let mut columns = vec![vec![1.0; n]];
     for factor in [dog, period, treatment] {
         for level in 1..factor.levels.len() {
-            let dummy = factor.codes.iter().map(|&c| f64::from(u8::from(c == level)));
+            let dummy = factor
+                .codes
+                .iter()
+                .map(|&c| f64::from(u8::from(c == level)));
             columns.push(dummy.collect());
         }
     }
@@ -300,7 +303,12 @@ fn carry_over(laid: &Laid) -> Option<CheckLine> {
         } else {
             "nothing speaks for an effect of the food before"
         };
-        return Some(checks::line("carry-over of the food before", f, test.p, says));
+        return Some(checks::line(
+            "carry-over of the food before",
+            f,
+            test.p,
+            says,
+        ));
     }
     let sequence = laid.sequence.as_ref()?;
     let mut sums = vec![(0.0, 0, 0); dog.levels.len()];

@@ -13,7 +13,9 @@ pub use random::with_covariates;
 use super::bad_input::confounding;
 use super::estimates::{Estimates, Guard};
 use super::structure::Laid;
-use super::{Analysis, AnalysisRequest, CheckLine, Claim, EffectSize, Scale, TableLine, VarianceLine};
+use super::{
+    Analysis, AnalysisRequest, CheckLine, Claim, EffectSize, Scale, TableLine, VarianceLine,
+};
 use crate::stats::design::{Coding, Design, Factor, cross};
 use crate::stats::least_squares;
 use crate::stats::one_way::{FTest, one_way};

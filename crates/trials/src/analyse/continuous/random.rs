@@ -65,7 +65,14 @@ fn by_mixed_model(
     let model = Mixed::fit(&columns, &laid.y, random).map_err(|e| stopped(&e))?;
     tell_zeros(&model, findings);
     let own: Vec<usize> = (0..design.factors.len()).collect();
-    Ok(told(laid, &design, &own, None, Model::Plain(Box::new(model)), findings))
+    Ok(told(
+        laid,
+        &design,
+        &own,
+        None,
+        Model::Plain(Box::new(model)),
+        findings,
+    ))
 }
 
 /// The columns with those of the covariates behind, each less its mean.
@@ -101,21 +108,25 @@ pub fn told(
 ) -> Fitted {
     let owners = design.owners();
     let width = owners.len() + laid.covariates.len();
-    let single = |at: usize| -> Vec<f64> {
-        (0..width).map(|k| f64::from(u8::from(k == at))).collect()
-    };
+    let single =
+        |at: usize| -> Vec<f64> { (0..width).map(|k| f64::from(u8::from(k == at))).collect() };
     let mut lead = None;
     let (mut interacts, mut changes) = (false, false);
     let mut table = Vec::new();
     let mut checks = Vec::new();
     let names = (0..design.terms.len())
         .map(|t| {
-            let columns: Vec<usize> = (0..owners.len()).filter(|&c| owners[c] == Some(t)).collect();
+            let columns: Vec<usize> = (0..owners.len())
+                .filter(|&c| owners[c] == Some(t))
+                .collect();
             (Some(t), design.term_name(t), columns)
         })
-        .chain(laid.covariates.iter().enumerate().map(|(i, (name, _))| {
-            (None, name.clone(), vec![owners.len() + i])
-        }));
+        .chain(
+            laid.covariates
+                .iter()
+                .enumerate()
+                .map(|(i, (name, _))| (None, name.clone(), vec![owners.len() + i])),
+        );
     for (term, name, columns) in names.collect::<Vec<_>>() {
         let rows: Vec<Vec<f64>> = columns.into_iter().map(single).collect();
         let Some(test) = model.test(&rows) else {
@@ -168,9 +179,8 @@ pub fn told(
         let sets: Vec<Vec<(usize, usize)>> = level_sets(design, factors)
             .into_iter()
             .filter(|set| {
-                (0..laid.y.len()).any(|i| {
-                    is_at(i) && set.iter().all(|&(f, l)| design.factors[f].codes[i] == l)
-                })
+                (0..laid.y.len())
+                    .any(|i| is_at(i) && set.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
             })
             .collect();
         let rows: Vec<Vec<f64>> = sets
@@ -187,7 +197,10 @@ pub fn told(
             .collect::<Vec<_>>()
             .join(":");
         if let Some((f, l)) = at {
-            term += &format!(" @ {} {}", design.factors[f].name, design.factors[f].levels[l]);
+            term += &format!(
+                " @ {} {}",
+                design.factors[f].name, design.factors[f].levels[l]
+            );
         }
         Estimates {
             term,
@@ -240,7 +253,11 @@ pub fn told(
         Model::Plain(m) => (&m.components, m.fitted.clone(), m.residuals.clone()),
         Model::Serial(m) => (
             &m.components,
-            laid.y.iter().zip(&m.residuals).map(|(y, e)| y - e).collect(),
+            laid.y
+                .iter()
+                .zip(&m.residuals)
+                .map(|(y, e)| y - e)
+                .collect(),
             m.residuals.clone(),
         ),
     };

@@ -47,7 +47,10 @@ pub fn repeated(
         larger.push(RandomTerm::intercept("whole plot", plots.codes.clone()));
     }
     let mut with_units = larger.clone();
-    with_units.push(RandomTerm::intercept(laid.unit.clone(), again.subject.codes.clone()));
+    with_units.push(RandomTerm::intercept(
+        laid.unit.clone(),
+        again.subject.codes.clone(),
+    ));
     let even = Mixed::fit(&columns, &laid.y, &with_units).map_err(|e| stopped(&e))?;
     let serial = Serial {
         unit: again.subject.codes.clone(),
@@ -57,7 +60,10 @@ pub fn repeated(
     let both = SerialFit::fit(&columns, &laid.y, &with_units, &serial).ok();
     // AIC of the covariance: -2 ln L plus twice the parameters each has beyond the larger units.
     let mut chosen = (even.criterion + 4.0, 0);
-    for (at, criterion) in [(1, fading.as_ref().map(|m| m.criterion + 4.0)), (2, both.as_ref().map(|m| m.criterion + 6.0))] {
+    for (at, criterion) in [
+        (1, fading.as_ref().map(|m| m.criterion + 4.0)),
+        (2, both.as_ref().map(|m| m.criterion + 6.0)),
+    ] {
         if criterion.is_some_and(|c| c < chosen.0) {
             chosen = (criterion.unwrap_or(f64::INFINITY), at);
         }

@@ -34,9 +34,16 @@ pub fn assemble(
         studentised,
         df,
     } = fitted;
-    let control = super::super::control_of(request, estimates.iter().map(|(e, _)| e.levels.as_slice()))?;
-    let find = |e: &Estimates| control.as_ref().and_then(|c| e.levels.iter().position(|l| l == c));
-    let better = request.better.or(super::super::known(request).map(|a| a.better));
+    let control =
+        super::super::control_of(request, estimates.iter().map(|(e, _)| e.levels.as_slice()))?;
+    let find = |e: &Estimates| {
+        control
+            .as_ref()
+            .and_then(|c| e.levels.iter().position(|l| l == c))
+    };
+    let better = request
+        .better
+        .or(super::super::known(request).map(|a| a.better));
     let mut means = Vec::new();
     let mut comparisons = Vec::new();
     let mut equivalence = Vec::new();
@@ -163,7 +170,10 @@ fn on_own_scale(own: &Estimates, margin: f64, scale: Scale) -> (Estimates, f64) 
         return (own.clone(), margin);
     }
     let mut out = own.clone();
-    for ((a, b), d) in pairs(own.levels.len()).into_iter().zip(&mut out.differences) {
+    for ((a, b), d) in pairs(own.levels.len())
+        .into_iter()
+        .zip(&mut out.differences)
+    {
         if let (Some((value, se, _)), Some(a), Some(b)) = (d.as_mut(), own.means[a], own.means[b]) {
             let (a, b) = (a.0, b.0);
             let change = scale.back(a) - scale.back(b);

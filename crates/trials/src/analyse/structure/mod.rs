@@ -431,7 +431,9 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         });
     }
     if kind == Kind::Count
-        && let Some(at) = numbers_used.iter().position(|v| *v < 0.0 || v.fract() != 0.0)
+        && let Some(at) = numbers_used
+            .iter()
+            .position(|v| *v < 0.0 || v.fract() != 0.0)
     {
         return Err(stop(
             "counts-do-not-fit",
@@ -484,7 +486,10 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     let mut again = None;
     if let Some(time) = &roles.time {
         let column = wanted(table, &time.name, "time")?;
-        let own: Option<Vec<f64>> = firsts.iter().map(|&i| column.cells[used[i]].number()).collect();
+        let own: Option<Vec<f64>> = firsts
+            .iter()
+            .map(|&i| column.cells[used[i]].number())
+            .collect();
         let time = at_units(time);
         again = Some(Again {
             when: own.unwrap_or_else(|| time.codes.iter().map(|&c| c as f64).collect()),
@@ -511,8 +516,15 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         Ok(members
             .iter()
             .map(|m| {
-                let own: Vec<f64> = m.iter().map(|&i| given[used[i]].unwrap_or(f64::NAN)).collect();
-                if role == "exposure" { own.iter().sum() } else { moments::mean(&own) }
+                let own: Vec<f64> = m
+                    .iter()
+                    .map(|&i| given[used[i]].unwrap_or(f64::NAN))
+                    .collect();
+                if role == "exposure" {
+                    own.iter().sum()
+                } else {
+                    moments::mean(&own)
+                }
             })
             .collect())
     };

@@ -169,15 +169,15 @@ pub fn roles(
         }
     }
     let mut blocks = distinct_blocks(blocks);
-    let one = |name: &Option<String>, words: &[&str], role: &str, findings: &mut Vec<Finding>| {
-        match name {
+    let one =
+        |name: &Option<String>, words: &[&str], role: &str, findings: &mut Vec<Finding>| match name
+        {
             Some(name) => search.told(name, role, findings).map(Some),
             None => match search.named(words) {
                 Some(column) => search.factor(column, findings).map(Some),
                 None => Ok(None),
             },
-        }
-    };
+        };
     let compared = |f: &Factor| treatments.iter().any(|t| t.name == f.name);
     let period = one(&request.period, &PERIOD, "period", findings)?.filter(|f| !compared(f));
     let sequence =
@@ -223,7 +223,12 @@ pub fn roles(
         blocks.insert(0, period.clone());
     }
     // The subject stands last.
-    blocks.sort_by_key(|b| is(&b.name, &REPEATED) || unit.as_ref().is_some_and(|(u, _)| repeated && u.name == b.name));
+    blocks.sort_by_key(|b| {
+        is(&b.name, &REPEATED)
+            || unit
+                .as_ref()
+                .is_some_and(|(u, _)| repeated && u.name == b.name)
+    });
 
     let taken = |name: &str| {
         treatments.iter().chain(&blocks).any(|f| f.name == name)
@@ -336,7 +341,10 @@ fn time(
             continue;
         }
         let found = search.factor(column, findings)?;
-        if found.levels.len() < 2 || !varies_within(&found, &own) || found.levels.len() > search.rows.len() / 2 {
+        if found.levels.len() < 2
+            || !varies_within(&found, &own)
+            || found.levels.len() > search.rows.len() / 2
+        {
             continue;
         }
         // One number per treatment, every day anew: measured again, or baked again?
@@ -422,7 +430,10 @@ fn plots(
         if !nested || large.levels.len() < 2 || large.levels.len() >= unit.levels.len() {
             continue;
         }
-        let vary = treatments.iter().filter(|t| varies_within(t, &large)).count();
+        let vary = treatments
+            .iter()
+            .filter(|t| varies_within(t, &large))
+            .count();
         if vary == treatments.len() {
             if search.request.blocks.is_empty() {
                 blocks.push(large);
@@ -479,9 +490,9 @@ fn treatments(
             let lists: [&[&str]; 8] = [
                 &BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN, &EXPOSURE,
             ];
-            !lists.iter().any(|list| is(&c.name, list))
-                && !(unit.is_some() && is(&c.name, &TIME))
-                && !plain(&c.name).contains("method")
+            let measured_again = unit.is_some() && is(&c.name, &TIME);
+            let role = lists.iter().any(|list| is(&c.name, list));
+            !(role || measured_again || plain(&c.name).contains("method"))
         };
         if let Some(column) = search.meant(&TREATMENT) {
             treatments.push(search.factor(column, findings)?);

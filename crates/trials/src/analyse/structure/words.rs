@@ -9,9 +9,28 @@ pub const BLOCK: [&str; 12] = [
 pub const DAY: [&str; 3] = ["day", "date", "week"];
 /// Words that only say when a unit was measured.
 pub const TIME: [&str; 22] = [
-    "time", "time_point", "timepoint", "hour", "hours", "minute", "minutes", "month", "months",
-    "days", "weeks", "storage", "storage_day", "storage_days", "storage_week", "storage_time",
-    "day_after_baking", "days_after_baking", "age", "age_days", "visit", "test_day",
+    "time",
+    "time_point",
+    "timepoint",
+    "hour",
+    "hours",
+    "minute",
+    "minutes",
+    "month",
+    "months",
+    "days",
+    "weeks",
+    "storage",
+    "storage_day",
+    "storage_days",
+    "storage_week",
+    "storage_time",
+    "day_after_baking",
+    "days_after_baking",
+    "age",
+    "age_days",
+    "visit",
+    "test_day",
 ];
 pub const PERIOD: [&str; 2] = ["period", "feeding_period"];
 pub const SEQUENCE: [&str; 2] = ["sequence", "order_of_foods"];
@@ -68,7 +87,7 @@ pub const ASIDE: [&str; 19] = [
     "replicate",
     "repeat",
     "operator_note",
-        "row_number",
+    "row_number",
     "seed",
     "algorithm",
     "roles",

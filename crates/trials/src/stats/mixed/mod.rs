@@ -11,9 +11,9 @@ mod reml;
 mod serial;
 
 pub use inference::{Combination, MixedTest};
-pub use serial::{Serial, SerialFit};
 use layout::{Layout, Part};
 use nalgebra::{DMatrix, DVector};
+pub use serial::{Serial, SerialFit};
 
 use super::least_squares;
 

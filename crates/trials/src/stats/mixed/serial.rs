@@ -125,7 +125,13 @@ impl Block {
         let (s2, rho) = (theta[k], theta[k + 1]);
         let mut out = self.same.clone();
         out.push(self.fading(|d| rho.powf(d)));
-        out.push(self.fading(|d| if d == 0.0 { 0.0 } else { s2 * d * rho.powf(d - 1.0) }));
+        out.push(self.fading(|d| {
+            if d == 0.0 {
+                0.0
+            } else {
+                s2 * d * rho.powf(d - 1.0)
+            }
+        }));
         out
     }
 
@@ -162,7 +168,13 @@ fn at(blocks: &[Block], theta: &DVector<f64>, n: usize) -> Option<State> {
     let mut right = DVector::zeros(p);
     for block in blocks {
         let factor = block.covariance(theta).cholesky()?;
-        ln_det += 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+        ln_det += 2.0
+            * factor
+                .l_dirty()
+                .diagonal()
+                .iter()
+                .map(|d| d.ln())
+                .sum::<f64>();
         let inv = factor.inverse();
         let u = &inv * &block.x;
         information += u.tr_mul(&block.x);
@@ -170,7 +182,13 @@ fn at(blocks: &[Block], theta: &DVector<f64>, n: usize) -> Option<State> {
         inverse.push(inv);
     }
     let factor = information.cholesky()?;
-    let ln_det_x: f64 = 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+    let ln_det_x: f64 = 2.0
+        * factor
+            .l_dirty()
+            .diagonal()
+            .iter()
+            .map(|d| d.ln())
+            .sum::<f64>();
     let phi = factor.inverse();
     let beta = &phi * right;
     let fit: f64 = blocks
@@ -319,7 +337,9 @@ impl SerialFit {
         let mut best: Option<(State, Information)> = None;
         for rho in [0.3, 0.7, 0.05] {
             if let Some(found) = newton(&blocks, n, random.len(), variance, rho)
-                && best.as_ref().is_none_or(|(b, _)| found.0.criterion < b.criterion - 1e-9)
+                && best
+                    .as_ref()
+                    .is_none_or(|(b, _)| found.0.criterion < b.criterion - 1e-9)
             {
                 best = Some(found);
             }
