@@ -18,6 +18,12 @@ pub enum Trial {
     Surface(Surface),
     /// A mixture model of parts that add up to one.
     Mixture(Mixture),
+    /// How long batches keep: a value along storage time, and when it may meet a limit.
+    Keeping(Keeping),
+    /// Looks at a trial before its end: what each look must show, so that together they keep to 5 %.
+    Looks(Looks),
+    /// Several responses of one trial in one table, p-values guarded for their being several.
+    Several(Several),
     /// A two-bowl trial over two days.
     Twobowl(Twobowl),
     /// A ranking of several foods: one line per dog, one column of ranks per food.
@@ -162,6 +168,8 @@ pub enum Question {
     Blocks,
     /// Two shares of yes/no outcomes.
     Proportions,
+    /// Whether a treatment is as good as the control, within a margin.
+    AsGood,
     /// First choice between two foods.
     FirstChoice,
 }
@@ -171,9 +179,12 @@ pub enum Question {
 pub struct Power {
     /// What is compared.
     pub question: Question,
-    /// Difference that must not be missed.
+    /// Difference that must not be missed; for `as-good` how much worse it may really be (0).
     #[arg(long, value_name = "D")]
     pub difference: Option<f64>,
+    /// Difference too small to matter, of `as-good`; with --one-sided only being worse counts.
+    #[arg(long, value_name = "DELTA")]
+    pub margin: Option<f64>,
     /// Standard deviation between units (paired: of the differences; blocks: within blocks).
     #[arg(long, value_name = "SD")]
     pub sd: Option<f64>,
@@ -251,10 +262,32 @@ pub struct Analyse {
     /// Treatment column laid on whole plots (the oven setting).
     #[arg(long, value_name = "COLUMN")]
     pub whole_plot: Vec<String>,
+    /// Column that numbers the whole plots (oven loads).
+    #[arg(long, value_name = "COLUMN")]
+    pub plots: Option<String>,
+    /// Column that says when the same unit was measured again (day of storage).
+    #[arg(long, value_name = "COLUMN")]
+    pub time: Option<String>,
+    /// Column of the feeding period of a crossover.
+    #[arg(long, value_name = "COLUMN")]
+    pub period: Option<String>,
+    /// Column of the sequence of a crossover.
+    #[arg(long, value_name = "COLUMN")]
+    pub sequence: Option<String>,
+    /// Column of an amount measured beside (dough moisture), whose part is taken out. Repeat for more.
+    #[arg(long, value_name = "COLUMN")]
+    pub covariate: Vec<String>,
+    /// Column of how much was looked at, for counts that have no total (--kind count).
+    #[arg(long, value_name = "COLUMN")]
+    pub exposure: Option<String>,
+    /// With several batches of a treatment on a day: speak of new days, or of these days only.
+    #[arg(long, value_parser = ["new", "these"], value_name = "DAYS")]
+    pub claim: Option<String>,
     /// Column of the number counted, for a response that counts so many of n.
     #[arg(long, value_name = "COLUMN")]
     pub out_of: Option<String>,
-    /// Difference from the control too small to matter: asks whether it is as good.
+    /// Difference from the control too small to matter (for shares in percentage points): asks
+    /// whether it is as good.
     #[arg(long, value_name = "DELTA")]
     pub margin: Option<f64>,
     /// A question of your own: `NAME: LEVEL=WEIGHT,…`, weights that add to 0. Repeat for more.
@@ -267,7 +300,7 @@ pub struct Analyse {
     #[arg(long, value_name = "ROW=REASON")]
     pub exclude: Vec<String>,
     /// What kind of number the response is, where the list of responses doesn't know it.
-    #[arg(long, value_parser = ["continuous", "count-of", "ordinal", "binary"], value_name = "KIND")]
+    #[arg(long, value_parser = ["continuous", "count-of", "count", "ordinal", "binary"], value_name = "KIND")]
     pub kind: Option<String>,
     /// Which way is better, where the list of responses doesn't know it.
     #[arg(long, value_parser = ["higher", "lower", "target"], value_name = "WAY")]
@@ -299,11 +332,12 @@ pub struct Trend {
     /// Column of the amount.
     #[arg(long, value_name = "COLUMN")]
     pub along: String,
-    /// Column of a unit measured several times; it gets a level of its own.
+    /// Column of a unit measured several times; it gets a level of its own. Found by name where
+    /// none is told: several rows of one batch are not several batches.
     #[arg(long, value_name = "COLUMN")]
     pub unit: Option<String>,
     /// Each unit also gets a slope of its own.
-    #[arg(long, requires = "unit")]
+    #[arg(long)]
     pub slopes: bool,
     #[command(flatten)]
     pub out: Out,
@@ -317,8 +351,8 @@ pub struct Surface {
     /// Column of the response.
     #[arg(long, value_name = "COLUMN")]
     pub response: String,
-    /// Columns of the settings, parted by commas.
-    #[arg(long, value_delimiter = ',', required = true, value_name = "A,B,…")]
+    /// Columns of the settings, parted by commas; a run sheet of our own names them itself.
+    #[arg(long, value_delimiter = ',', value_name = "A,B,…")]
     pub variables: Vec<String>,
     /// Predict at these settings, in the order of the variables; repeat for more.
     #[arg(long, allow_hyphen_values = true, value_name = "X,Y,…")]
@@ -339,8 +373,8 @@ pub struct Mixture {
     /// Column of the response.
     #[arg(long, value_name = "COLUMN")]
     pub response: String,
-    /// Columns of the parts, parted by commas.
-    #[arg(long, value_delimiter = ',', required = true, value_name = "A,B,…")]
+    /// Columns of the parts, parted by commas; a run sheet of our own names them itself.
+    #[arg(long, value_delimiter = ',', value_name = "A,B,…")]
     pub parts: Vec<String>,
     /// How far the model bends.
     #[arg(long, value_parser = ["linear", "quadratic", "special-cubic"], default_value = "quadratic", value_name = "DEGREE")]
@@ -348,6 +382,79 @@ pub struct Mixture {
     /// Predict at this blend (fractions), in the order of the parts; repeat for more.
     #[arg(long, value_name = "X,Y,…")]
     pub predict: Vec<String>,
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// How long batches keep.
+#[derive(Debug, Args)]
+pub struct Keeping {
+    #[command(flatten)]
+    pub data: Data,
+    /// Column of the response.
+    #[arg(long, value_name = "COLUMN")]
+    pub response: String,
+    /// Column of the storage time.
+    #[arg(long, value_name = "COLUMN")]
+    pub along: String,
+    /// Column of the batch; found by name where none is told.
+    #[arg(long, value_name = "COLUMN")]
+    pub unit: Option<String>,
+    /// The limit.
+    #[arg(long, allow_negative_numbers = true, value_name = "VALUE")]
+    pub limit: f64,
+    /// Whether the value rises to the limit (upper) or falls to it (lower).
+    #[arg(long, value_parser = ["upper", "lower"], value_name = "SIDE")]
+    pub side: String,
+    /// The value can go wrong both ways: the bound is that of a two-sided 95 % interval.
+    #[arg(long)]
+    pub two_sided: bool,
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Looks before the end.
+#[derive(Debug, Args)]
+pub struct Looks {
+    /// How many looks, evenly spaced, the last at the end.
+    #[arg(long, default_value_t = 2, value_name = "N")]
+    pub looks: usize,
+    /// Shares of the planned units that are in at each look, instead of evenly spaced ones.
+    #[arg(long, value_delimiter = ',', value_name = "SHARE,SHARE,…,1")]
+    pub at: Vec<f64>,
+    /// How the risk is spent: most at the end (late), or about evenly (even).
+    #[arg(long, value_parser = ["late", "even"], default_value = "late", value_name = "HOW")]
+    pub spend: String,
+    /// Risk of a false alarm over all looks.
+    #[arg(long, default_value_t = 0.05, value_name = "SHARE")]
+    pub alpha: f64,
+    /// Only one direction counts.
+    #[arg(long)]
+    pub one_sided: bool,
+    #[command(flatten)]
+    pub out: Out,
+}
+
+/// Several responses.
+#[derive(Debug, Args)]
+pub struct Several {
+    #[command(flatten)]
+    pub data: Data,
+    /// Columns of the responses, parted by commas: the family over which p-values are guarded.
+    #[arg(long, value_delimiter = ',', required = true, value_name = "A,B,…")]
+    pub responses: Vec<String>,
+    /// Column of a treatment; found when none is named. Repeat for more.
+    #[arg(long, value_name = "COLUMN")]
+    pub treatment: Vec<String>,
+    /// Column of a block; found when none is named. Repeat for more.
+    #[arg(long, value_name = "COLUMN")]
+    pub block: Vec<String>,
+    /// Column of the experimental unit.
+    #[arg(long, value_name = "COLUMN")]
+    pub unit: Option<String>,
+    /// The control's level.
+    #[arg(long, value_name = "LEVEL")]
+    pub control: Option<String>,
     #[command(flatten)]
     pub out: Out,
 }

@@ -10,5 +10,6 @@ pub mod palatability;
 pub mod plan;
 pub mod power;
 pub mod random;
+pub mod rates;
 pub mod response;
 pub mod stats;

@@ -76,6 +76,18 @@ pub enum Comparison {
         /// Share under the second.
         second: f64,
     },
+    /// Whether a treatment is as good as the control: no worse by a margin (one direction counts) or
+    /// within it either way; n per treatment in one random order.
+    AsGood {
+        /// Difference too small to matter.
+        margin: f64,
+        /// How much worse the treatment really is; 0 where they are thought alike.
+        difference: f64,
+        /// Standard deviation between units of one treatment.
+        sd: f64,
+        /// Whether only being worse counts against it.
+        one_sided: bool,
+    },
     /// First choice between two foods against an even split, exact binomial; n dogs.
     FirstChoice {
         /// Share of dogs that choose the preferred food.
@@ -130,6 +142,7 @@ impl Comparison {
             Self::TwoSample { .. }
             | Self::OneWay { .. }
             | Self::Means { .. }
+            | Self::AsGood { .. }
             | Self::Proportions { .. } => "per treatment",
             Self::Paired { .. } => "as pairs (both treatments on each)",
             Self::Blocks { .. } => "per treatment, one in each block,",
@@ -178,6 +191,22 @@ impl Comparison {
             Self::Proportions { first, second } => {
                 format!("{:.0} % against {:.0} %", 100.0 * first, 100.0 * second)
             }
+            Self::AsGood {
+                margin,
+                difference,
+                sd,
+                one_sided,
+            } => format!(
+                "that a treatment which is really {} worse is {} {} where units vary by {}",
+                shown(*difference),
+                if *one_sided {
+                    "no worse than the control by"
+                } else {
+                    "as the control within"
+                },
+                shown(*margin),
+                shown(*sd)
+            ),
             Self::FirstChoice { share } => format!("a preference of {:.0} %", 100.0 * share),
         }
     }
@@ -272,6 +301,16 @@ impl Comparison {
                 share("first share", *first)?;
                 share("second share", *second)?;
                 positive("difference of the shares", (first - second).abs())
+            }
+            Self::AsGood {
+                margin,
+                difference,
+                sd,
+                ..
+            } => {
+                positive("margin", *margin)?;
+                positive("standard deviation", *sd)?;
+                positive("margin less the real difference", margin - difference)
             }
             Self::FirstChoice { share: s } => {
                 share("share", *s)?;
@@ -370,6 +409,19 @@ impl Comparison {
                 let apart = (p * (1.0 - p) + q * (1.0 - q)).sqrt();
                 normal_below((n.sqrt() * (p - q).abs() - z * pooled) / apart)
             }
+            Self::AsGood {
+                margin,
+                difference,
+                sd,
+                one_sided,
+            } => as_good_power(
+                *margin,
+                *difference,
+                sd * (2.0 / n).sqrt(),
+                2.0 * (n - 1.0),
+                alpha,
+                *one_sided,
+            ),
             Self::FirstChoice { share } => first_choice_power(n as usize, *share, alpha).power,
         }
     }
@@ -493,7 +545,10 @@ impl Comparison {
                 | Self::Paired { difference, .. }
                 | Self::OneWay { difference, .. }
                 | Self::Blocks { difference, .. } => *difference = d,
-                Self::Means { .. } | Self::Proportions { .. } | Self::FirstChoice { .. } => {
+                Self::Means { .. }
+                | Self::Proportions { .. }
+                | Self::AsGood { .. }
+                | Self::FirstChoice { .. } => {
                     return None;
                 }
             }
@@ -504,7 +559,10 @@ impl Comparison {
             Self::Paired {
                 sd_of_differences, ..
             } => *sd_of_differences,
-            Self::Means { .. } | Self::Proportions { .. } | Self::FirstChoice { .. } => {
+            Self::Means { .. }
+            | Self::Proportions { .. }
+            | Self::AsGood { .. }
+            | Self::FirstChoice { .. } => {
                 return Ok(None);
             }
         };
@@ -557,4 +615,26 @@ fn shown(value: f64) -> String {
 fn squares_about_mean(values: &[f64]) -> f64 {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
     values.iter().map(|v| (v - mean).powi(2)).sum()
+}
+/// Power of the one-sided test of no more than a margin worse, or of both one-sided tests together:
+/// the estimate must lie a t from the margin(s), averaged over the estimated spread.
+fn as_good_power(
+    margin: f64,
+    difference: f64,
+    se: f64,
+    df: f64,
+    alpha: f64,
+    one_sided: bool,
+) -> f64 {
+    let t = t_quantile(1.0 - alpha, df);
+    mean_over_scaled_chi(df, margin / (t * se), |s| {
+        let room = margin - t * s * se;
+        let upper = normal_below((room - difference) / se);
+        if one_sided {
+            upper
+        } else {
+            (upper - normal_below((-room - difference) / se)).max(0.0)
+        }
+    })
+    .clamp(0.0, 1.0)
 }

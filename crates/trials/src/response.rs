@@ -11,6 +11,8 @@ pub enum Kind {
     Continuous,
     /// So many of n.
     CountOf,
+    /// So many in what was looked at, with no total.
+    Count,
     /// A score on a scale whose steps have an order but no size.
     Ordinal,
     /// Yes or no.

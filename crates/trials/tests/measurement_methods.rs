@@ -355,22 +355,32 @@ fn net_content_rules() {
     let mut net = vec![500.0; 12];
     net[0] = 499.0;
     net[1] = 501.0;
-    let good = net_content::check(Rule::UnitedStates, 500.0, &net, 0).unwrap();
+    let good = net_content::check(Rule::UnitedStates, 500.0, &net, (net.len(), 0)).unwrap();
     assert!(good.passes && good.short == 0);
     assert!(
         good.findings.iter().any(|f| f.source == "recalled"),
         "recalled tables are said to be so"
     );
     net[2] = 470.0;
-    let short = net_content::check(Rule::UnitedStates, 500.0, &net, 0).unwrap();
+    let short = net_content::check(Rule::UnitedStates, 500.0, &net, (net.len(), 0)).unwrap();
     assert!(short.mean_passes && !short.passes && short.short == 1);
-    let low =
-        net_content::check(Rule::UnitedStates, 500.0, &[495.0, 495.5, 494.5, 495.0], 0).unwrap();
+    let low = net_content::check(
+        Rule::UnitedStates,
+        500.0,
+        &[495.0, 495.5, 494.5, 495.0],
+        (4, 0),
+    )
+    .unwrap();
     assert!(!low.mean_passes && !low.passes);
-    let far =
-        net_content::check(Rule::EuropeanUnion, 500.0, &[505.0, 530.0, 469.0, 520.0], 0).unwrap();
+    let far = net_content::check(
+        Rule::EuropeanUnion,
+        500.0,
+        &[505.0, 530.0, 469.0, 520.0],
+        (4, 0),
+    )
+    .unwrap();
     assert!(!far.passes && far.far_short == 1);
-    assert!(net_content::check(Rule::UnitedStates, 5000.0, &net, 0).is_err());
+    assert!(net_content::check(Rule::UnitedStates, 5000.0, &net, (2, 0)).is_err());
     assert_eq!(
         [100, 1000, 10_000].map(net_content::sample_for_lot),
         [(12, 0), (24, 0), (48, 1)]
@@ -397,7 +407,7 @@ fn fill_target_keeps_its_promise_in_simulation() {
         let net: Vec<f64> = (0..12)
             .map(|_| label + t.giveaway_g + sd * normal())
             .collect();
-        let c = net_content::check(Rule::UnitedStates, label, &net, 0).unwrap();
+        let c = net_content::check(Rule::UnitedStates, label, &net, (net.len(), 0)).unwrap();
         average += usize::from(c.mean_passes);
         single += usize::from(c.short == 0);
     }

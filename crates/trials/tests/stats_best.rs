@@ -1,6 +1,9 @@
 //! The setting that meets several wishes at once, against an optimum worked out by hand.
 #![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+mod stats_common;
+
+use stats_common::Csv;
 use trials::analyse::Table;
 use trials::analyse::best::{best, wish};
 use trials::analyse::model::fit_surface;
@@ -17,7 +20,7 @@ fn table() -> Table {
         let (u, v) = (10.0 + 2.0 * a - b * b, 10.0 - 2.0 * a - b * b);
         text += &format!("{},{},{u},{v}\n", 200.0 + 20.0 * a, 15.0 + 5.0 * b);
     }
-    Table::from_csv(&text, false).unwrap()
+    Csv::of(&text).table()
 }
 
 /// Desirabilities and their geometric mean as Derringer and Suich 1980 define them. With d(u) = (1 + a)/2 and

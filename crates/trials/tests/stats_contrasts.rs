@@ -6,11 +6,11 @@
 
 mod stats_common;
 
-use stats_common::{close, data};
+use stats_common::{Csv, close, data};
 use trials::analyse::{AnalysisRequest, Table, WantedContrast, analyse};
 
 fn plants() -> Table {
-    Table::from_csv(data!("r/PlantGrowth.csv"), false).unwrap()
+    Csv::of(data!("r/PlantGrowth.csv")).table()
 }
 
 #[track_caller]

@@ -12,6 +12,7 @@ mod guide;
 mod plans;
 mod recovered;
 mod tools;
+mod units;
 
 use serde_json::Value;
 use std::path::{Path, PathBuf};

@@ -105,6 +105,8 @@ fn helpers_give_the_worked_examples() {
         "eu",
         "--label-g",
         "500",
+        "--lot",
+        "12",
         "--net-g",
         &full,
     ]);
@@ -116,10 +118,27 @@ fn helpers_give_the_worked_examples() {
         "eu",
         "--label-g",
         "500",
+        "--lot",
+        "12",
         "--net-g",
         &full.replace("502", "480"),
     ]);
     assert_eq!(ran.code, 1, "{}", ran.said());
+    // Two of the forty-eight that the lot asks for can't pass it.
+    let ran = run(&[
+        "measure",
+        "net-content",
+        "--rule",
+        "us",
+        "--label-g",
+        "500",
+        "--lot",
+        "5000",
+        "--net-g",
+        "503,504",
+    ]);
+    assert_eq!(ran.code, 1, "{}", ran.said());
+    assert!(ran.said().contains("2 of 48"), "{}", ran.said());
 }
 
 #[test]

@@ -7,7 +7,7 @@ use paper::chart::{
     Axis, Dot, DotPlot, Interaction, InteractionLine, Residuals, dot_plot, interaction_plot,
     residual_plot,
 };
-use trials::analyse::{Analysis, MeanLine};
+use trials::analyse::{Analysis, MeanLine, Scale};
 use trials::response::Response;
 
 /// Tells an analysis. `control` is the control's level, when there is one.
@@ -48,6 +48,7 @@ pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
 fn paragraphs(sentence: &str, name: &str) -> String {
     sentence
         .replace(&format!(". {name}"), &format!(".\n{name}"))
+        .replace(" This is said ", "\nThis is said ")
         .replace(" With nothing left out: ", "\nWith nothing left out: ")
 }
 
@@ -211,27 +212,34 @@ fn sheets(found: &Analysis) -> Vec<Sheet> {
     ];
     let mut equal = Sheet::new(
         "As good as the control?",
-        "Two one-sided tests: shown where the whole 90 % interval lies within the margin.",
+        "Each treatment is a question of its own, asked at 5 %. Where one way is better: no worse by the margin or more (one-sided). Else: within the margin either way (the whole 90 % interval).",
         &[
             "treatment",
             "control",
             "#margin",
             "#90 % from",
             "#to",
+            "question",
             "#p",
             "shown",
         ],
     );
     for e in &found.equivalence {
-        let d = places([e.high90 - e.low90].into_iter());
+        let times = scale(found).0;
+        let d = places([times * (e.high90 - e.low90)].into_iter());
+        let (question, chance, shown) = match (e.p_not_worse, e.not_worse) {
+            (Some(p), Some(shown)) => ("no worse", p, shown),
+            _ => ("as alike", e.p, e.equivalent),
+        };
         equal.rows.push(vec![
             Cell::from(e.a.as_str()),
             Cell::from(e.b.as_str()),
-            three(Some(e.margin)),
-            fixed(Some(e.low90), d),
-            fixed(Some(e.high90), d),
-            p(Some(e.p)),
-            Cell::from(if e.equivalent { "yes" } else { "no" }),
+            three(Some(times * e.margin)),
+            fixed(Some(times * e.low90), d),
+            fixed(Some(times * e.high90), d),
+            Cell::from(question),
+            p(Some(chance)),
+            Cell::from(if shown { "yes" } else { "no" }),
         ]);
     }
     out.push(equal);
@@ -368,7 +376,7 @@ fn contrast_sheet(found: &Analysis) -> Sheet {
     let estimate = format!("#estimate{}", of_unit(&found.measure));
     let mut sheet = Sheet::new(
         "Questions of your own",
-        "The interval and p hold for one question planned beforehand; Holm’s p for all of these together; Scheffé’s for any question thought of after a look at the data.",
+        "The interval and p hold for one question planned beforehand; Holm’s p and limits for all of these together; Scheffé’s p for any question thought of after a look at the data.",
         &[
             "question",
             estimate.as_str(),
@@ -376,6 +384,8 @@ fn contrast_sheet(found: &Analysis) -> Sheet {
             "#to",
             "#p",
             "#p, Holm",
+            "#Holm from",
+            "#to",
             "#p, Scheffé",
         ],
     );
@@ -387,7 +397,9 @@ fn contrast_sheet(found: &Analysis) -> Sheet {
             fixed(Some(c.low95), d),
             fixed(Some(c.high95), d),
             p(Some(c.p)),
-            p(Some(c.p_holm)),
+            p(Some(c.p_sign)),
+            fixed(Some(c.low95_holm), d),
+            fixed(Some(c.high95_holm), d),
             p(Some(c.p_scheffe)),
         ]);
     }
@@ -426,13 +438,29 @@ fn comparison_sheet(found: &Analysis) -> Sheet {
         .map(|c| c.method.as_str())
         .collect();
     methods.dedup();
-    let odds = methods.iter().any(|m| m.contains("log odds"));
-    let unit = if odds { "log odds" } else { scale(found).1 };
+    let mut families: Vec<&str> = Vec::new();
+    for c in &found.comparisons {
+        if !families.contains(&c.term.as_str()) {
+            families.push(&c.term);
+        }
+    }
+    let unit = found
+        .comparisons
+        .iter()
+        .find_map(|c| (c.scale != Scale::Amount).then(|| c.scale.word()).flatten())
+        .unwrap_or_else(|| scale(found).1);
     let mean = format!("#difference{}", of_unit(unit));
+    let together = match families.as_slice() {
+        [] | [_] => "all of them together".to_owned(),
+        several => format!(
+            "the differences of each together ({}), one family at a time",
+            several.join("; ")
+        ),
+    };
     let mut sheet = Sheet::new(
         "Differences",
         &format!(
-            "Intervals and p hold for all of them together ({}).",
+            "Intervals and p hold for {together} ({}).",
             methods.join("; ")
         ),
         &["first", "less", mean.as_str(), "#95 % from", "#to", "#p"],

@@ -2,6 +2,7 @@
 //! plain sentence, tables and findings, and that as HTML, Markdown or CSV.
 
 mod analysis;
+mod keeping;
 mod model;
 mod palatability;
 mod plan;
@@ -10,6 +11,7 @@ mod sheet;
 mod written;
 
 pub use analysis::analysis;
+pub use keeping::{keeping, looks, several};
 pub use model::{best, mixture, surface, trend};
 pub use palatability::{ranking, two_bowl};
 pub use plan::plan;

@@ -38,9 +38,16 @@ pub fn values(
         .iter()
         .filter(|v| **v > 1.0)
         .fold(f64::INFINITY, |m, v| m.min(*v));
+    let largest = values.iter().fold(0.0_f64, |m, v| m.max(*v));
     let apart =
         !small.is_empty() && smallest_large.is_finite() && smallest_large > 15.0 * largest_small;
-    if apart && percent {
+    // Small shares are nothing odd where something breaks seldom: two ways of writing are only
+    // meant where each small value, times 100, would lie among the large ones.
+    let among = values
+        .iter()
+        .filter(|v| **v > 0.0 && **v <= 1.0)
+        .all(|v| (0.8 * smallest_large..=1.25 * largest).contains(&(100.0 * v)));
+    if apart && among && percent {
         return Err(vec![stop(
             "percent-against-fraction",
             name,

@@ -1,43 +1,139 @@
-//! Counts of so many of n: beta-binomial by batch, or a random group by Laplace's approximation.
+//! Counts by batch: so many of n, or so many in what was looked at. The batch is the unit: what
+//! batches of one treatment differ by, beyond counting, is the error (quasi-likelihood, F and t).
 
-use super::checks;
-use super::continuous::Fitted;
+use super::continuous;
 use super::estimates::{Estimates, Guard};
 use super::structure::{Counts, Laid};
-use super::{Analysis, AnalysisRequest, EffectSize, ResidualPoint, TableLine, VarianceLine};
-use crate::stats::beta_binomial::beta_binomial;
+use super::{
+    Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, Scale, TableLine,
+    VarianceLine, Wanted, checks,
+};
+use crate::response::Kind;
 use crate::stats::compare::pairs;
-use crate::stats::design::{Coding, Design};
-use crate::stats::distribution::{chi_square_above, f_above};
-use crate::stats::glm::{Binomial, binomial, expit};
-use crate::stats::glmm::binomial_mixed;
-use crate::stats::proportion::exact_interval;
+use crate::stats::design::{Coding, Design, Factor, interactions};
+use crate::stats::distribution::{
+    beta_quantile, chi_square_above, chi_square_quantile, root_between,
+};
+use crate::stats::glm::expit;
+use crate::stats::permutation::{between, exchange, pearson};
+use crate::stats::quasi::{CountTest, Counted, Family, fit, negative_binomial};
 use measure::{Finding, Severity};
-use nalgebra::DMatrix;
 
-/// A fit on the logit scale.
-struct Logit {
-    coefficients: Vec<f64>,
-    covariance: DMatrix<f64>,
-    ln_likelihood: f64,
-    variance: Option<VarianceLine>,
-    settled: bool,
-}
+/// Deals of batches among the treatments that are looked through, or drawn.
+const DEALS: usize = 4_999;
+/// Where cells hold fewer than this on average, a subject's share is an amount, not a count.
+const FEW_PER_CELL: f64 = 5.0;
 
 /// Analyses counts.
 pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
-    let mut findings = laid.findings.clone();
-    let Some(Counts { k, n }) = &laid.counts else {
-        return Err(vec![Finding::new(
-            Severity::Stop,
-            "count-without-total",
-            request.response.clone(),
-            "there are no counts to analyse",
-        )]);
+    let family = if laid.kind == Kind::Count {
+        Family::Poisson
+    } else {
+        Family::Binomial
     };
+    let exposure = || {
+        laid.exposure
+            .clone()
+            .unwrap_or_else(|| vec![1.0; laid.y.len()])
+    };
+    let (k, n) = match (&laid.counts, family) {
+        (Some(Counts { k, n }), Family::Binomial) => (k.clone(), n.clone()),
+        _ => (laid.y.clone(), exposure()),
+    };
+    let scale = match family {
+        Family::Binomial => Scale::LogOdds,
+        Family::Poisson => Scale::LogRate,
+    };
+    let mean_n = n.iter().sum::<f64>() / n.len() as f64;
+    if laid.whole_plots.is_some() || laid.again.is_some() {
+        // Several errors: on the scale of log odds (log rates) of each unit, ½ added so that none
+        // and all have a value, as an amount.
+        let y = k
+            .iter()
+            .zip(&n)
+            .map(|(k, n)| match family {
+                Family::Binomial => ((k + 0.5) / (n - k + 0.5)).ln(),
+                Family::Poisson => ((k + 0.5) / n).ln(),
+            })
+            .collect();
+        return as_amounts(laid, request, y, scale, &k, &n);
+    }
+    let few = family == Family::Binomial && mean_n < FEW_PER_CELL;
+    if few && !laid.blocks.is_empty() {
+        let y = k.iter().zip(&n).map(|(k, n)| k / n).collect();
+        return as_amounts(laid, request, y, Scale::Share, &k, &n);
+    }
+    by_counting(laid, request, family, scale, (&k, &n))
+}
+
+/// The analysis of amounts on another scale.
+fn as_amounts(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    y: Vec<f64>,
+    scale: Scale,
+    k: &[f64],
+    n: &[f64],
+) -> Result<Analysis, Vec<Finding>> {
+    let laid = Laid {
+        y,
+        averaged: false,
+        ..laid.clone()
+    };
+    let mut found = continuous::on_scale(&laid, request, scale)?;
+    let what = match scale {
+        Scale::Share => "shares by unit as amounts",
+        Scale::LogRate => "log rates by unit, ½ added to each count",
+        _ => "log odds by unit, ½ added to each count",
+    };
+    found.method = format!("{what}: {}", found.method);
+    for (point, (k, n)) in found.residuals.iter_mut().zip(k.iter().zip(n)) {
+        point.observed = k / n;
+        point.fitted = scale.back(point.fitted);
+    }
+    Ok(found)
+}
+
+/// Levels with none or all, where the plain estimate is infinite.
+fn edges(factor: &Factor, k: &[f64], n: &[f64], family: Family) -> Vec<(usize, f64, f64)> {
+    let total = |v: &[f64], level: usize| -> f64 {
+        let own = v.iter().zip(&factor.codes);
+        own.filter(|(_, c)| **c == level).map(|(v, _)| v).sum()
+    };
+    (0..factor.levels.len())
+        .map(|l| (l, total(k, l), total(n, l)))
+        .filter(|(_, k, n)| *k == 0.0 || (family == Family::Binomial && k == n))
+        .collect()
+}
+
+/// The spread of batches over counting alone, from batches of treatments that are not at the edge.
+fn spread(
+    columns: &[Vec<f64>],
+    (k, n): (&[f64], &[f64]),
+    inside: &[usize],
+    family: Family,
+) -> Option<(f64, f64)> {
+    let pick = |v: &[f64]| -> Vec<f64> { inside.iter().map(|&i| v[i]).collect() };
+    let own: Vec<Vec<f64>> = columns.iter().map(|c| pick(c)).collect();
+    let (k, n) = (pick(k), pick(n));
+    if k.is_empty() {
+        return None;
+    }
+    let found = fit(family, &own, &k, &n, false, None);
+    (found.df > 0.0).then(|| (found.dispersion(), found.df))
+}
+
+fn by_counting(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    family: Family,
+    scale: Scale,
+    (k, n): (&[f64], &[f64]),
+) -> Result<Analysis, Vec<Finding>> {
+    let mut findings = laid.findings.clone();
     let combined = laid.combined();
     let mut aliased = false;
-    for block in laid.blocks.iter().filter(|_| !laid.repeated) {
+    for block in &laid.blocks {
         for treatment in &laid.treatments {
             aliased |= super::bad_input::confounding(treatment, block, &mut findings);
         }
@@ -46,28 +142,130 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         findings.retain(|f| f.severity == Severity::Stop);
         return Err(findings);
     }
-    // One group factor may be random: the repeated subject, else blocks are fixed.
-    let random = laid
-        .repeated
-        .then(|| laid.blocks[laid.blocks.len() - 1].clone());
-    let fixed_blocks = if laid.repeated {
-        laid.blocks.len() - 1
-    } else {
-        laid.blocks.len()
-    };
-    let mut factors = vec![combined.clone()];
-    factors.extend(laid.blocks[..fixed_blocks].iter().cloned());
+    let control = super::control_of(
+        request,
+        std::iter::once(combined.levels.as_slice())
+            .chain(laid.treatments.iter().map(|t| t.levels.as_slice())),
+    )?;
+    let (b, t) = (laid.blocks.len(), laid.treatments.len());
+    let factors: Vec<Factor> = laid
+        .blocks
+        .iter()
+        .chain(&laid.treatments)
+        .cloned()
+        .collect();
+    let own: Vec<usize> = (b..b + t).collect();
+    let mut terms: Vec<Vec<usize>> = (0..b).map(|i| vec![i]).collect();
+    terms.extend(interactions(&own, t.min(3)));
     let design = Design {
-        terms: (0..factors.len()).map(|i| vec![i]).collect(),
         factors,
-        coding: Coding::Reference,
+        terms,
+        coding: Coding::SumToZero,
     };
-    let columns = design.columns();
     let owners = design.owners();
-    if !crate::stats::least_squares::fit(&columns, &laid.y)
-        .aliased
-        .is_empty()
-    {
+    let columns = continuous::with_covariates(design.columns(), laid);
+    let width = columns.len();
+    let single = family == Family::Binomial && n.iter().all(|n| *n == 1.0);
+    let full = fit(family, &columns, k, n, false, None);
+    if full.df <= 0.0 && !single {
+        findings.push(
+            Finding::new(
+                Severity::Stop,
+                "one-batch-per-treatment",
+                combined.name.clone(),
+                "there is one batch of each treatment: its pieces don't stand in for other batches, and no difference can be judged",
+            )
+            .help("bake each treatment at least twice more"),
+        );
+        return Ok(means_only(laid, request, &combined, (k, n), findings));
+    }
+    let at_edge = edges(&combined, k, n, family);
+    let edge: Vec<usize> = at_edge.iter().map(|e| e.0).collect();
+    // A block with none or all tells nothing of the spread either.
+    let dull: Vec<Vec<usize>> = laid
+        .blocks
+        .iter()
+        .map(|block| edges(block, k, n, family).iter().map(|e| e.0).collect())
+        .collect();
+    let inside: Vec<usize> = (0..k.len())
+        .filter(|&i| !edge.contains(&combined.codes[i]))
+        .filter(|&i| {
+            laid.blocks
+                .iter()
+                .zip(&dull)
+                .all(|(b, dull)| !dull.contains(&b.codes[i]))
+        })
+        .collect();
+    let (raw, df) = if single {
+        (1.0, f64::INFINITY)
+    } else {
+        spread(&columns, (k, n), &inside, family).unwrap_or((1.0, full.df))
+    };
+    let dispersion = raw.max(1.0);
+    let penalised = (!edge.is_empty()).then(|| fit(family, &columns, k, n, true, None));
+    let used: &Counted = penalised.as_ref().unwrap_or(&full);
+    for (level, kk, nn) in &at_edge {
+        let (low, high) = edge_interval(*kk, *nn, dispersion, family);
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                if *kk == 0.0 { "no-events" } else { "all-events" },
+                combined.levels[*level].clone(),
+                match family {
+                    Family::Binomial => format!(
+                        "{}: {kk} of {nn}; the true share may still be anywhere from {:.1} to {:.1} %",
+                        combined.levels[*level], 100.0 * low, 100.0 * high
+                    ),
+                    Family::Poisson => format!(
+                        "{}: none in {nn}; the true rate may still be up to {high:.3}",
+                        combined.levels[*level]
+                    ),
+                },
+            )
+            .help("estimates are Firth's, which half a count more or less keeps finite")
+            .source("Clopper–Pearson (Garwood for rates), with what batches spread beyond counting"),
+        );
+    }
+    // The table: each term by the fall in deviance it brings.
+    let mut table = Vec::new();
+    let mut interacts = false;
+    let mut lead_p = None;
+    for (term, members) in design.terms.iter().enumerate() {
+        let bare: Vec<Vec<f64>> = (0..width)
+            .filter(|&c| owners.get(c).copied().flatten() != Some(term))
+            .map(|c| columns[c].clone())
+            .collect();
+        let less = fit(family, &bare, k, n, false, None);
+        let own_df = less.df - full.df;
+        if own_df <= 0.0 {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "not-estimable",
+                    design.term_name(term),
+                    format!("{} can't be estimated here", design.term_name(term)),
+                )
+                .help("name fewer blocks, or spread the treatments over them"),
+            );
+            continue;
+        }
+        let test = CountTest::new(less.deviance - full.deviance, own_df, dispersion, df);
+        let treatment = members.iter().all(|f| *f >= b);
+        interacts |= treatment && members.len() > 1 && test.p < 0.05;
+        if treatment && lead_p.is_none() {
+            lead_p = Some(test.p);
+        }
+        table.push(TableLine {
+            term: design.term_name(term),
+            df: own_df,
+            sum_sq: None,
+            mean_sq: None,
+            f: Some(test.f),
+            p: Some(test.p),
+            denominator_df: df.is_finite().then_some(df),
+        });
+    }
+    if lead_p.is_none() {
         return Err(vec![
             Finding::new(
                 Severity::Stop,
@@ -78,203 +276,159 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             .help("name fewer blocks, or spread the treatments over them"),
         ]);
     }
-    let bare: Vec<Vec<f64>> = columns
-        .iter()
-        .zip(&owners)
-        .filter(|(_, o)| **o != Some(0))
-        .map(|(c, _)| c.clone())
-        .collect();
-    let single_trials = n.iter().all(|n| *n == 1.0);
-    let replicated = laid.y.len() > columns.len();
-    let fit = |columns: &[Vec<f64>]| -> Logit {
-        if let Some(group) = &random {
-            let found = binomial_mixed(columns, k, n, &group.codes, 1);
-            return Logit {
-                coefficients: found.coefficients,
-                covariance: found.covariance,
-                ln_likelihood: found.ln_likelihood,
-                variance: Some(VarianceLine {
-                    term: format!("{} (log odds)", group.name),
-                    value: found.sd * found.sd,
-                }),
-                settled: found.converged,
-            };
-        }
-        if single_trials || !replicated {
-            let found = binomial(columns, k, n);
-            return Logit {
-                coefficients: found.coefficients,
-                covariance: found.covariance,
-                ln_likelihood: found.ln_likelihood,
-                variance: None,
-                settled: found.converged,
-            };
-        }
-        let found = beta_binomial(columns, k, n);
-        Logit {
-            coefficients: found.coefficients,
-            covariance: found.covariance,
-            ln_likelihood: found.ln_likelihood,
-            variance: Some(VarianceLine {
-                term: "correlation of pieces of one batch".into(),
-                value: found.correlation,
-            }),
-            settled: found.converged,
-        }
-    };
-    let full = fit(&columns);
-    let null = fit(&bare);
-    let method = if random.is_some() {
-        "binomial mixed model by Laplace's approximation, likelihood ratio test"
-    } else if single_trials {
-        "binomial regression, likelihood ratio test"
-    } else if replicated {
-        "beta-binomial regression by batch, likelihood ratio test"
-    } else {
-        "binomial regression, likelihood ratio test; one batch per treatment"
-    };
-    if !replicated && !single_trials && random.is_none() {
-        findings.push(
-            Finding::new(
-                Severity::Stop,
-                "one-batch-per-treatment",
-                combined.name.clone(),
-                "there is one batch of each treatment: its pieces don't stand in for other batches, and the p-values here take them as if they did",
-            )
-            .help("bake each treatment at least twice more"),
-        );
-    }
-    let df = (columns.len() - bare.len()) as f64;
-    let ratio = (2.0 * (full.ln_likelihood - null.ln_likelihood)).max(0.0);
-    let p = chi_square_above(ratio, df);
-    let table = vec![TableLine {
-        term: combined.name.clone(),
-        df,
-        sum_sq: None,
-        mean_sq: None,
-        f: Some(ratio / df),
-        p: Some(p),
-        denominator_df: None,
-    }];
-    let plain: Binomial = binomial(&columns, k, n);
-    let mut lines = vec![checks::line(
-        "likelihood ratio (chi-square)",
-        ratio,
-        p,
-        format!("on {df} degrees of freedom"),
-    )];
-    if !single_trials && plain.df > 0.0 {
+    let mut lines: Vec<CheckLine> = Vec::new();
+    if !single {
         lines.push(checks::line(
-            "spread between batches over binomial",
-            plain.dispersion,
-            chi_square_above(plain.dispersion * plain.df, plain.df),
-            if plain.dispersion > 1.5 {
+            "spread between batches over counting",
+            raw,
+            chi_square_above(raw * df, df),
+            if raw > 1.5 {
                 "batches differ more than counting alone explains; the model allows for that"
             } else {
                 "about what counting alone explains"
             },
         ));
-        let bare_fit = binomial(&bare, k, n);
-        let f = (bare_fit.deviance - plain.deviance) / df / plain.dispersion.max(1e-12);
-        lines.push(checks::line(
-            "quasi-binomial F",
-            f,
-            f_above(f, df, plain.df),
-            format!(
-                "a careful second opinion for few batches, on {} degrees of freedom",
-                plain.df
-            ),
-        ));
     }
-    // Totals per treatment: shares, exact intervals, and the treatments with none or all.
-    let levels = combined.levels.len();
-    let total = |v: &[f64], level: usize| -> f64 {
-        v.iter()
-            .zip(&combined.codes)
-            .filter(|(_, c)| **c == level)
-            .map(|(v, _)| v)
-            .sum()
-    };
-    let edge: Vec<usize> = (0..levels)
-        .filter(|&l| total(k, l) == 0.0 || total(k, l) == total(n, l))
-        .collect();
-    for &level in &edge {
-        let (kk, nn) = (total(k, level), total(n, level));
-        let (low, high) = exact_interval(kk as u64, nn as u64, 0.95);
-        findings.push(
-            Finding::new(
-                Severity::Warn,
-                if kk == 0.0 { "no-events" } else { "all-events" },
-                combined.levels[level].clone(),
-                format!(
-                    "{}: {kk} of {nn}; the true share may still be anywhere from {:.1} to {:.1} %",
-                    combined.levels[level],
-                    100.0 * low,
-                    100.0 * high
-                ),
-            )
-            .help("differences on the log-odds scale have no finite estimate here; see the exact interval")
-            .source("Clopper–Pearson, pieces taken as independent"),
-        );
+    let mut single_p = None;
+    if laid.blocks.len() <= 1 {
+        let found = dealt_anew(&combined, laid.blocks.first(), (k, n), single);
+        single_p = single.then_some(found.1);
+        lines.push(found.0);
     }
-    let row = |level: usize| design.marginal_row(&[(0, level)]);
+    if let Some(p) = single_p
+        && t == 1
+        && let Some(own) = table.last_mut()
+    {
+        own.p = Some(p);
+    }
+    if family == Family::Poisson {
+        lines.push(negative_binomial_line(&columns, k, n));
+    }
     let form = |row: &[f64]| -> f64 {
         let mut total = 0.0;
-        for (i, a) in row.iter().enumerate() {
+        for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {
             for (j, b) in row.iter().enumerate() {
-                total += a * b * full.covariance[(i, j)];
+                total += a * b * used.covariance[(i, j)];
             }
         }
-        total.sqrt()
+        (dispersion * total).sqrt()
     };
     let value =
-        |row: &[f64]| -> f64 { row.iter().zip(&full.coefficients).map(|(r, b)| r * b).sum() };
-    // With batches behind the shares the intervals stand on how many batches there were.
-    let margin_df = if random.is_none() && !single_trials && replicated {
-        (laid.y.len() - columns.len()) as f64
-    } else {
-        f64::INFINITY
-    };
-    let estimates = Estimates {
-        term: combined.name.clone(),
-        levels: combined.levels.clone(),
-        n: combined.counts(),
-        means: (0..levels)
-            .map(|l| Some((value(&row(l)), form(&row(l)), margin_df)))
-            .collect(),
-        differences: pairs(levels)
+        |row: &[f64]| -> f64 { row.iter().zip(&used.coefficients).map(|(r, b)| r * b).sum() };
+    let build = |of: &[usize]| -> Estimates {
+        let sets: Vec<Vec<(usize, usize)>> = crate::stats::anova::level_sets(&design, of)
             .into_iter()
-            .map(|(a, b)| {
-                if edge.contains(&a) || edge.contains(&b) {
-                    return None;
-                }
-                let d: Vec<f64> = row(a).iter().zip(&row(b)).map(|(a, b)| a - b).collect();
-                Some((value(&d), form(&d), margin_df))
+            .filter(|s| {
+                (0..k.len()).any(|i| s.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
             })
-            .collect(),
-    };
-    let control = request.control.as_ref().and_then(|c| {
-        combined
-            .levels
+            .collect();
+        let rows: Vec<Vec<f64>> = sets
             .iter()
-            .position(|l| l.eq_ignore_ascii_case(c))
-    });
-    let (mut means, comparisons) = estimates.lines(control, Guard::Holm, true);
-    for (level, mean) in means.iter_mut().enumerate() {
-        if edge.contains(&level) {
-            let (kk, nn) = (total(k, level), total(n, level));
-            let (low, high) = exact_interval(kk as u64, nn as u64, 0.95);
-            (mean.mean, mean.se) = (Some(kk / nn), None);
-            (mean.low95, mean.high95) = (Some(low), Some(high));
-        } else {
-            let share = mean.mean.map(expit);
-            mean.se = mean.se.zip(share).map(|(se, p)| se * p * (1.0 - p));
-            mean.mean = share;
-            mean.low95 = mean.low95.map(expit);
-            mean.high95 = mean.high95.map(expit);
+            .map(|s| {
+                let mut row = design.marginal_row(s);
+                row.resize(width, 0.0);
+                row
+            })
+            .collect();
+        let many = |s: &[(usize, usize)]| {
+            (0..k.len())
+                .filter(|&i| s.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
+                .count()
+        };
+        Estimates {
+            term: of
+                .iter()
+                .map(|&f| design.factors[f].name.as_str())
+                .collect::<Vec<_>>()
+                .join(":"),
+            families: 1.0,
+            levels: sets
+                .iter()
+                .map(|s| {
+                    s.iter()
+                        .map(|&(f, l)| design.factors[f].levels[l].as_str())
+                        .collect::<Vec<_>>()
+                        .join(":")
+                })
+                .collect(),
+            n: sets.iter().map(|s| many(s)).collect(),
+            means: rows.iter().map(|r| Some((value(r), form(r), df))).collect(),
+            differences: pairs(rows.len())
+                .into_iter()
+                .map(|(a, b)| {
+                    let d: Vec<f64> = rows[a].iter().zip(&rows[b]).map(|(a, b)| a - b).collect();
+                    let (value, se) = (value(&d), form(&d));
+                    (se > 0.0 && se.is_finite()).then_some((value, se, df))
+                })
+                .collect(),
+        }
+    };
+    let mut all: Vec<(Estimates, bool)> = own
+        .iter()
+        .map(|&f| (build(&[f]), t == 1 || !interacts))
+        .collect();
+    if t > 1 {
+        all.push((build(&own), interacts));
+    }
+    // Where a treatment is at the edge the curvature says little of how far: the profile does.
+    let profile = Profile {
+        laid,
+        combined: &combined,
+        counts: (k, n),
+        family,
+        dispersion,
+    };
+    if t == 1 && !edge.is_empty() {
+        for ((a, c), d) in pairs(combined.levels.len())
+            .into_iter()
+            .zip(&mut all[0].0.differences)
+        {
+            if (edge.contains(&a) || edge.contains(&c))
+                && let Some((value, se, _)) = d
+            {
+                let ratio = profile.fall(a, c, 0.0).max(1e-12).sqrt();
+                *se = value.abs().max(1e-9) / ratio;
+            }
         }
     }
-    if !full.settled && edge.is_empty() {
+    let better = request.better.or(super::known(request).map(|a| a.better));
+    let (mut means, mut comparisons, mut equivalence) = (Vec::new(), Vec::new(), Vec::new());
+    for (estimates, compared) in &all {
+        let at = control
+            .as_ref()
+            .and_then(|c| estimates.levels.iter().position(|l| l == c));
+        let shown = at.filter(|_| request.wanted != Wanted::AllPairs);
+        let (m, mut c) = estimates.lines(shown, Guard::Common, *compared, scale);
+        if t == 1 && !edge.is_empty() {
+            for line in &mut c {
+                profile.limits(line, &edge);
+            }
+        }
+        means.extend(m);
+        comparisons.extend(c);
+        if let (Some(margin), Some(at), true) = (request.margin, at, *compared) {
+            let of_totals = totals(estimates, laid, (k, n), family, dispersion, df);
+            let share = if family == Family::Binomial {
+                margin / 100.0
+            } else {
+                margin
+            };
+            equivalence.extend(of_totals.equivalence(at, share, better));
+        }
+    }
+    for mean in &mut means {
+        let own = combined.levels.iter().position(|l| *l == mean.level);
+        let none = own.and_then(|l| at_edge.iter().find(|e| e.0 == l));
+        match none {
+            Some((_, kk, nn)) if mean.term == combined.name => {
+                let (low, high) = edge_interval(*kk, *nn, dispersion, family);
+                (mean.mean, mean.se) = (Some(kk / nn), None);
+                (mean.low95, mean.high95) = (Some(low), Some(high));
+            }
+            _ => scale.carry_back(mean),
+        }
+    }
+    if !used.converged && edge.is_empty() {
         findings.push(
             Finding::new(
                 Severity::Warn,
@@ -285,68 +439,299 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             .help("give more batches, or fewer blocks"),
         );
     }
-    let fitted: Vec<f64> = (0..k.len())
-        .map(|i| {
-            expit(
-                columns
-                    .iter()
-                    .zip(&full.coefficients)
-                    .map(|(c, b)| c[i] * b)
-                    .sum(),
-            )
+    let contrasts = super::contrasts::contrasts(&all[0].0, &request.contrasts)?;
+    let fitted: Vec<f64> = used
+        .eta
+        .iter()
+        .map(|e| match family {
+            Family::Binomial => expit(*e),
+            Family::Poisson => e.exp(),
         })
         .collect();
-    let residuals: Vec<f64> = (0..k.len())
+    let residuals = (0..k.len())
         .map(|i| {
-            (k[i] - n[i] * fitted[i]) / (n[i] * fitted[i] * (1.0 - fitted[i])).max(1e-300).sqrt()
+            let spread = match family {
+                Family::Binomial => n[i] * fitted[i] * (1.0 - fitted[i]),
+                Family::Poisson => n[i] * fitted[i],
+            };
+            ResidualPoint {
+                rows: laid.rows[i].clone(),
+                level: combined.levels[combined.codes[i]].clone(),
+                observed: k[i] / n[i],
+                fitted: fitted[i],
+                residual: (k[i] - n[i] * fitted[i]) / (dispersion * spread).max(1e-300).sqrt(),
+                studentised: None,
+            }
         })
         .collect();
-    let parts = Fitted {
-        method: method.into(),
-        table,
-        estimates: Vec::new(),
-        guard: Guard::Holm,
-        variance: full.variance.into_iter().collect(),
-        checks: lines,
-        test: None,
-        studentised: residuals.clone(),
-        fitted,
-        residuals,
-        df: plain.df,
+    let mean_n = n.iter().sum::<f64>() / n.len() as f64;
+    let mut variance = Vec::new();
+    if !single && family == Family::Binomial && mean_n > 1.0 {
+        variance.push(VarianceLine {
+            term: "correlation of pieces of one batch".into(),
+            value: ((dispersion - 1.0) / (mean_n - 1.0)).min(1.0),
+        });
+    }
+    let method = match (family, single) {
+        (Family::Binomial, true) if t == 1 && b <= 1 => {
+            "yes or no of single units: exchange of units among the treatments"
+        }
+        (Family::Binomial, true) => "logistic regression of single units, likelihood ratio",
+        (Family::Binomial, false) => {
+            "logistic regression by batch with the spread between batches as error (quasi-likelihood, F)"
+        }
+        (Family::Poisson, _) => {
+            "log-linear regression of counts by unit with the spread between units as error (quasi-likelihood, F)"
+        }
     };
     Ok(Analysis {
-        response: request.response.clone(),
-        measure: "share".into(),
-        unit: laid.unit.clone(),
-        units: laid.y.len(),
-        rows: laid.rows.iter().map(Vec::len).sum(),
-        layout: laid.layout.clone(),
-        method: parts.method,
-        table: parts.table,
+        measure: match family {
+            Family::Binomial => "share".into(),
+            Family::Poisson => laid.measure.clone(),
+        },
+        method: method.into(),
+        table,
         means,
         comparisons,
-        contrasts: Vec::new(),
-        by_ranks: Vec::new(),
-        variance: parts.variance,
-        checks: parts.checks,
+        contrasts,
+        variance,
+        checks: lines,
         effect: EffectSize {
             term: combined.name.clone(),
             ..EffectSize::default()
         },
-        equivalence: Vec::new(),
-        sentence: String::new(),
+        equivalence,
         findings,
-        residuals: (0..k.len())
-            .map(|i| ResidualPoint {
-                rows: laid.rows[i].clone(),
-                level: combined.levels[combined.codes[i]].clone(),
-                observed: k[i] / n[i],
-                fitted: parts.fitted[i],
-                residual: parts.residuals[i],
-                studentised: None,
-            })
-            .collect(),
-        excluded: Vec::new(),
-        with_all_rows: None,
+        residuals,
+        ..continuous::empty(laid, request)
     })
+}
+
+/// The interval of a share (rate) with none or all, the count shrunk by what batches spread beyond
+/// counting.
+fn edge_interval(k: f64, n: f64, dispersion: f64, family: Family) -> (f64, f64) {
+    let (k, n) = (k / dispersion, n / dispersion);
+    match family {
+        Family::Binomial if k == 0.0 => (0.0, beta_quantile(0.975, 1.0, n)),
+        Family::Binomial => (beta_quantile(0.025, k, 1.0), 1.0),
+        Family::Poisson => (0.0, 0.5 * chi_square_quantile(0.975, 2.0) / n),
+    }
+}
+
+/// One batch of each treatment: what was counted, and no more.
+fn means_only(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    combined: &Factor,
+    (k, n): (&[f64], &[f64]),
+    findings: Vec<Finding>,
+) -> Analysis {
+    let means = (0..combined.levels.len())
+        .map(|level| {
+            let own: Vec<usize> = (0..k.len())
+                .filter(|&i| combined.codes[i] == level)
+                .collect();
+            let (kk, nn): (f64, f64) = (
+                own.iter().map(|&i| k[i]).sum(),
+                own.iter().map(|&i| n[i]).sum(),
+            );
+            super::MeanLine {
+                level: combined.levels[level].clone(),
+                term: combined.name.clone(),
+                n: own.len(),
+                mean: Some(kk / nn),
+                se: None,
+                low95: None,
+                high95: None,
+                letters: String::new(),
+            }
+        })
+        .collect();
+    Analysis {
+        measure: "share".into(),
+        method: "means only: one batch of each treatment".into(),
+        means,
+        findings,
+        ..continuous::empty(laid, request)
+    }
+}
+
+/// Shares (rates) of the totals with half a unit of prior knowledge, for the question of a margin.
+fn totals(
+    estimates: &Estimates,
+    laid: &Laid,
+    (k, n): (&[f64], &[f64]),
+    family: Family,
+    dispersion: f64,
+    df: f64,
+) -> Estimates {
+    let factors: Vec<&Factor> = laid
+        .treatments
+        .iter()
+        .filter(|f| estimates.term.split(':').any(|t| t == f.name))
+        .collect();
+    let cells = crate::stats::design::cross(&factors);
+    let of: Vec<(f64, f64)> = estimates
+        .levels
+        .iter()
+        .map(|level| {
+            let own: Vec<usize> = (0..k.len())
+                .filter(|&i| cells.levels[cells.codes[i]] == *level)
+                .collect();
+            let kk: f64 = own.iter().map(|&i| k[i]).sum();
+            let nn: f64 = own.iter().map(|&i| n[i]).sum();
+            match family {
+                // Agresti and Caffo's added yes and no, here beside a spread between batches.
+                Family::Binomial => {
+                    let p = (kk + 1.0) / (nn + 2.0);
+                    (kk / nn, dispersion * p * (1.0 - p) / (nn + 2.0))
+                }
+                Family::Poisson => (kk / nn, dispersion * (kk + 0.5) / (nn * nn)),
+            }
+        })
+        .collect();
+    Estimates {
+        means: of.iter().map(|(m, v)| Some((*m, v.sqrt(), df))).collect(),
+        differences: pairs(of.len())
+            .into_iter()
+            .map(|(a, b)| Some((of[a].0 - of[b].0, (of[a].1 + of[b].1).sqrt(), df)))
+            .collect(),
+        ..estimates.clone()
+    }
+}
+
+/// What exchanging the batches among the treatments says: the line, and its p-value.
+fn dealt_anew(
+    combined: &Factor,
+    block: Option<&Factor>,
+    (k, n): (&[f64], &[f64]),
+    single: bool,
+) -> (CheckLine, f64) {
+    let groups = combined.levels.len();
+    let none = vec![0; k.len()];
+    let blocks = block.map_or(none.as_slice(), |b| b.codes.as_slice());
+    let found = if single && block.is_none() {
+        exchange(&combined.codes, blocks, DEALS, 1, pearson(k, n, groups))
+    } else {
+        let shares: Vec<f64> = k.iter().zip(n).map(|(k, n)| k / n).collect();
+        exchange(&combined.codes, blocks, DEALS, 1, between(&shares, groups))
+    };
+    let says = if found.exact {
+        format!(
+            "exact, {} ways to deal the units to the treatments",
+            found.deals
+        )
+    } else {
+        format!(
+            "{} seeded ways to deal the units to the treatments",
+            found.deals
+        )
+    };
+    (
+        checks::line(
+            "units dealt anew among the treatments",
+            found.statistic,
+            found.p,
+            says,
+        ),
+        found.p,
+    )
+}
+
+fn negative_binomial_line(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> CheckLine {
+    let kept = crate::stats::least_squares::fit(columns, k).kept;
+    let own: Vec<Vec<f64>> = kept.iter().map(|&c| columns[c].clone()).collect();
+    let found = negative_binomial(&own, k, n);
+    let plain = fit(Family::Poisson, &own, k, n, false, None);
+    let ratio = (2.0 * (found.ln_likelihood - plain.ln_likelihood)).max(0.0);
+    checks::line(
+        "negative binomial against Poisson (likelihood ratio)",
+        ratio,
+        0.5 * chi_square_above(ratio, 1.0),
+        if found.theta > 1e5 {
+            "counts vary as counting alone would make them".to_owned()
+        } else {
+            format!("θ = {:.3}: variance μ + μ²/θ", found.theta)
+        },
+    )
+}
+
+/// The penalised likelihood along one difference.
+struct Profile<'a> {
+    laid: &'a Laid,
+    combined: &'a Factor,
+    counts: (&'a [f64], &'a [f64]),
+    family: Family,
+    dispersion: f64,
+}
+
+impl Profile<'_> {
+    /// Columns in which the difference of `a` from `b` is a coefficient of its own: the last.
+    fn columns(&self, a: usize, b: usize) -> Vec<Vec<f64>> {
+        let rows = self.combined.codes.len();
+        let dummy = |codes: &[usize], level: usize| -> Vec<f64> {
+            codes
+                .iter()
+                .map(|&c| f64::from(u8::from(c == level)))
+                .collect()
+        };
+        let mut out = vec![vec![1.0; rows]];
+        for block in &self.laid.blocks {
+            out.extend((1..block.levels.len()).map(|l| dummy(&block.codes, l)));
+        }
+        out.extend(
+            (0..self.combined.levels.len())
+                .filter(|l| *l != a && *l != b)
+                .map(|l| dummy(&self.combined.codes, l)),
+        );
+        out.push(dummy(&self.combined.codes, a));
+        out
+    }
+
+    /// Fall of twice the penalised log likelihood when the difference is held, over the spread.
+    fn fall(&self, a: usize, b: usize, held: f64) -> f64 {
+        let columns = self.columns(a, b);
+        let (k, n) = self.counts;
+        let top = fit(self.family, &columns, k, n, true, None);
+        let at = fit(
+            self.family,
+            &columns,
+            k,
+            n,
+            true,
+            Some((columns.len() - 1, held)),
+        );
+        2.0 * (top.penalised_ln_likelihood - at.penalised_ln_likelihood).max(0.0) / self.dispersion
+    }
+
+    /// Puts the profile's limits in place of the curvature's.
+    fn limits(&self, line: &mut super::ComparisonLine, edge: &[usize]) {
+        let level = |name: &str| self.combined.levels.iter().position(|l| l == name);
+        let (Some(a), Some(b)) = (level(&line.a), level(&line.b)) else {
+            return;
+        };
+        let (Some(low), Some(high)) = (line.low95, line.high95) else {
+            return;
+        };
+        if !edge.contains(&a) && !edge.contains(&b) {
+            return;
+        }
+        let critical = 0.5 * (high - low) / line.se;
+        let depth = |held: f64| self.fall(a, b, held) - critical * critical;
+        let find = |way: f64| {
+            let mut reach = 1.0;
+            while reach < 60.0 && depth(line.difference + way * reach) < 0.0 {
+                reach *= 2.0;
+            }
+            let far = line.difference + way * reach;
+            let root = root_between(|x| depth(line.difference + way * x), 0.0, reach);
+            if depth(far) < 0.0 {
+                far
+            } else {
+                line.difference + way * root
+            }
+        };
+        line.low95 = Some(find(-1.0));
+        line.high95 = Some(find(1.0));
+    }
 }

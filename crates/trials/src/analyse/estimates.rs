@@ -1,17 +1,19 @@
 //! Means and their differences, from whatever model: intervals, adjusted p-values and letters.
 
-use super::{ComparisonLine, EquivalenceLine, MeanLine};
-use crate::stats::adjust::{Adjustment, adjust};
+use super::{ComparisonLine, EquivalenceLine, MeanLine, Scale};
+use crate::response::Better;
 use crate::stats::compare::{self, Difference, pairs};
-use crate::stats::distribution::{t_quantile, t_two_sided};
+use crate::stats::distribution::t_quantile;
 use crate::stats::dunnett::{self, Sides};
-use crate::stats::equivalence::tost;
+use crate::stats::equivalence::{non_inferiority, tost};
 use crate::stats::letters::letters;
 
 /// Means of the levels of a term and the standard errors of their differences.
 #[derive(Clone, Debug)]
 pub struct Estimates {
     pub term: String,
+    /// How many such families share the 5 %.
+    pub families: f64,
     pub levels: Vec<String>,
     pub n: Vec<usize>,
     /// (mean, standard error, degrees of freedom) of each level.
@@ -21,15 +23,28 @@ pub struct Estimates {
     pub differences: Vec<Option<(f64, f64, f64)>>,
 }
 
-/// How the family of comparisons is guarded.
+/// Whose spread a difference stands on, which names the method: in both the family is guarded at
+/// once, test and interval by the same critical value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Guard {
-    /// One error variance: Tukey–Kramer and Dunnett.
+    /// One error for all: Tukey–Kramer and Dunnett.
     Common,
-    /// Each pair its own: Games–Howell, and Welch's t with Holm.
+    /// Each pair its own: Games–Howell, and Dunnett with Welch's standard errors.
     Own,
-    /// Large-sample: z with Holm.
-    Holm,
+}
+
+impl Guard {
+    /// The method's name.
+    fn word(self, with_control: bool, levels: usize) -> &'static str {
+        match (self, with_control) {
+            (Self::Common, _) if levels == 2 => "t",
+            (Self::Own, _) if levels == 2 => "Welch's t",
+            (Self::Common, true) => "Dunnett",
+            (Self::Common, false) => "Tukey–Kramer",
+            (Self::Own, true) => "Dunnett, Welch's errors",
+            (Self::Own, false) => "Games–Howell",
+        }
+    }
 }
 
 impl Estimates {
@@ -54,56 +69,18 @@ impl Estimates {
         out
     }
 
-    fn all_pairs(&self, guard: Guard) -> Vec<Option<Difference>> {
+    fn all_pairs(&self) -> Vec<Option<Difference>> {
         let k = self.levels.len();
-        match guard {
-            Guard::Common | Guard::Own => {
-                let usable: Vec<(usize, usize, f64, f64, f64)> = pairs(k)
-                    .into_iter()
-                    .zip(&self.differences)
-                    .filter_map(|((a, b), d)| d.map(|(d, se, df)| (a, b, d, se, df)))
-                    .collect();
-                let found = compare::tukey_of(&usable, k);
-                self.put_back(found)
-            }
-            Guard::Holm => self.put_back(self.holm(&pairs(k))),
-        }
-    }
-
-    fn put_back(&self, found: Vec<Difference>) -> Vec<Option<Difference>> {
-        pairs(self.levels.len())
+        let usable: Vec<(usize, usize, f64, f64, f64)> = pairs(k)
             .into_iter()
-            .map(|(a, b)| found.iter().find(|d| (d.a, d.b) == (a, b)).copied())
-            .collect()
-    }
-
-    /// Single differences with Holm's p-values and Bonferroni's intervals.
-    fn holm(&self, wanted: &[(usize, usize)]) -> Vec<Difference> {
-        let usable: Vec<(usize, usize, f64, f64, f64)> = wanted
-            .iter()
-            .filter_map(|&(a, b)| self.difference(a, b).map(|(d, se, df)| (a, b, d, se, df)))
+            .zip(&self.differences)
+            .filter_map(|((a, b), d)| d.map(|(d, se, df)| (a, b, d, se, df)))
             .collect();
-        let many = usable.len().max(1) as f64;
-        let p: Vec<f64> = usable
-            .iter()
-            .map(|(_, _, d, se, df)| t_two_sided(d / se, *df))
-            .collect();
-        usable
-            .iter()
-            .zip(adjust(&p, Adjustment::Holm))
-            .map(|(&(a, b, difference, se, df), p)| {
-                let critical = t_quantile(1.0 - 0.025 / many, df);
-                Difference {
-                    a,
-                    b,
-                    difference,
-                    se,
-                    df,
-                    low: difference - critical * se,
-                    high: difference + critical * se,
-                    p,
-                }
-            })
+        let found = compare::tukey_of(&usable, k, self.families);
+        let mut found = found.into_iter().peekable();
+        pairs(k)
+            .into_iter()
+            .map(|(a, b)| found.next_if(|d| (d.a, d.b) == (a, b)))
             .collect()
     }
 
@@ -116,17 +93,13 @@ impl Estimates {
         self.differences[at].map(|(d, se, df)| (if a > b { d } else { -d }, se, df))
     }
 
-    fn with_control(&self, control: usize, guard: Guard) -> Vec<Difference> {
-        let wanted: Vec<(usize, usize)> = (0..self.levels.len())
+    fn with_control(&self, control: usize) -> Vec<Difference> {
+        let rows: Vec<(usize, usize, f64, f64, f64)> = (0..self.levels.len())
             .filter(|&i| i != control)
-            .map(|i| (i, control))
-            .collect();
-        if guard != Guard::Common {
-            return self.holm(&wanted);
-        }
-        let rows: Vec<(usize, usize, f64, f64, f64)> = wanted
-            .iter()
-            .filter_map(|&(a, b)| self.difference(a, b).map(|(d, se, df)| (a, b, d, se, df)))
+            .filter_map(|i| {
+                self.difference(i, control)
+                    .map(|(d, se, df)| (i, control, d, se, df))
+            })
             .collect();
         let loadings = self.loadings(&rows);
         let mut known: Vec<(f64, f64)> = Vec::new();
@@ -137,7 +110,12 @@ impl Estimates {
                     .find(|(d, _)| *d == df)
                     .map(|(_, c)| *c)
                     .unwrap_or_else(|| {
-                        let c = dunnett::quantile(0.95, &loadings, df, Sides::Two);
+                        let c = dunnett::quantile(
+                            1.0 - 0.05 / self.families,
+                            &loadings,
+                            df,
+                            Sides::Two,
+                        );
                         known.push((df, c));
                         c
                     });
@@ -149,7 +127,9 @@ impl Estimates {
                     df,
                     low: difference - critical * se,
                     high: difference + critical * se,
-                    p: dunnett::p_value(difference / se, &loadings, df, Sides::Two),
+                    p: (self.families
+                        * dunnett::p_value(difference / se, &loadings, df, Sides::Two))
+                    .min(1.0),
                 }
             })
             .collect()
@@ -194,9 +174,10 @@ impl Estimates {
         control: Option<usize>,
         guard: Guard,
         compared: bool,
+        scale: Scale,
     ) -> (Vec<MeanLine>, Vec<ComparisonLine>) {
         let all = if compared && self.levels.len() <= 40 {
-            self.all_pairs(guard)
+            self.all_pairs()
         } else {
             Vec::new()
         };
@@ -230,41 +211,30 @@ impl Estimates {
         if !compared {
             return (means, Vec::new());
         }
-        let (chosen, method) = match control {
-            Some(control) => (
-                self.with_control(control, guard),
-                match guard {
-                    Guard::Common if self.levels.len() == 2 => "t",
-                    Guard::Common => "Dunnett",
-                    Guard::Own => "Welch's t, Holm",
-                    Guard::Holm => "Wald on log odds, Holm",
-                },
-            ),
-            None => (
-                if all.is_empty() {
-                    self.all_pairs(guard).into_iter().flatten().collect()
-                } else {
-                    all.into_iter().flatten().collect()
-                },
-                match guard {
-                    Guard::Common if self.levels.len() == 2 => "t",
-                    Guard::Common => "Tukey–Kramer",
-                    Guard::Own => "Games–Howell",
-                    Guard::Holm => "Wald on log odds, Holm",
-                },
-            ),
+        let chosen: Vec<Difference> = match control {
+            Some(control) => self.with_control(control),
+            None if all.is_empty() => self.all_pairs().into_iter().flatten().collect(),
+            None => all.into_iter().flatten().collect(),
         };
+        let mut method = guard.word(control.is_some(), self.levels.len()).to_owned();
+        if let Some(word) = scale.word() {
+            method += &format!(" on {word}");
+        }
+        if self.families > 1.0 {
+            method += &format!(", Bonferroni over {}", self.families);
+        }
         let comparisons = chosen
             .into_iter()
             .map(|d| ComparisonLine {
                 a: self.levels[d.a].clone(),
                 b: self.levels[d.b].clone(),
                 term: self.term.clone(),
+                scale,
                 difference: d.difference,
                 low95: Some(d.low),
                 high95: Some(d.high),
                 p_adjusted: d.p,
-                method: method.into(),
+                method: method.clone(),
                 se: d.se,
                 df: d.df.is_finite().then_some(d.df),
             })
@@ -272,21 +242,38 @@ impl Estimates {
         (means, comparisons)
     }
 
-    /// Equivalence of each treatment with the control.
-    pub fn equivalence(&self, control: usize, margin: f64) -> Vec<EquivalenceLine> {
+    /// Is each treatment as good as the control? Each is a question of its own, asked at 5 %.
+    pub fn equivalence(
+        &self,
+        control: usize,
+        margin: f64,
+        better: Option<Better>,
+    ) -> Vec<EquivalenceLine> {
         (0..self.levels.len())
             .filter(|&i| i != control)
             .filter_map(|i| {
                 let (difference, se, df) = self.difference(i, control)?;
                 let found = tost(difference, se, df, margin);
+                // One-sided where one direction is better; both where a target is to be kept.
+                let sign = match better {
+                    Some(Better::Higher) => Some(1.0),
+                    Some(Better::Lower) => Some(-1.0),
+                    Some(Better::Target) | None => None,
+                };
+                let one_sided = sign.map(|s| non_inferiority(s * difference, se, df, margin));
                 Some(EquivalenceLine {
                     a: self.levels[i].clone(),
                     b: self.levels[control].clone(),
+                    term: self.term.clone(),
                     margin,
                     low90: found.low90,
                     high90: found.high90,
                     p: found.p,
                     equivalent: found.equivalent,
+                    better,
+                    bound95: sign.zip(one_sided).map(|(s, n)| s * n.bound95),
+                    p_not_worse: one_sided.map(|n| n.p),
+                    not_worse: one_sided.map(|n| n.not_worse),
                 })
             })
             .collect()

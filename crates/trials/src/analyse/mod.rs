@@ -9,9 +9,12 @@ mod continuous;
 mod contrasts;
 mod counts;
 mod estimates;
+pub mod from_sheet;
+pub mod keeping;
 pub mod model;
 mod ordinal;
 mod sentence;
+pub mod several;
 mod structure;
 mod table;
 
@@ -49,6 +52,17 @@ pub enum Variances {
     Unequal,
 }
 
+/// What the comparison of treatments that were made several times on each block is to hold for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Claim {
+    /// Blocks (days) like these: treatment × block is part of the error.
+    #[default]
+    New,
+    /// Only the blocks that were tried.
+    These,
+}
+
 /// A row left out, with the reason.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Exclusion {
@@ -78,6 +92,27 @@ pub struct AnalysisRequest {
     /// Treatment factors laid on whole plots (oven setting), when no unit column tells.
     #[serde(default)]
     pub whole_plot: Vec<String>,
+    /// Column that numbers the whole plots (oven loads) themselves.
+    #[serde(default)]
+    pub plots: Option<String>,
+    /// Column that says when the same unit was measured again; found when none is named.
+    #[serde(default)]
+    pub time: Option<String>,
+    /// Column of the feeding period of a crossover; found when none is named.
+    #[serde(default)]
+    pub period: Option<String>,
+    /// Column of the sequence of a crossover; found when none is named.
+    #[serde(default)]
+    pub sequence: Option<String>,
+    /// Columns of amounts measured before or beside the treatment, whose part is taken out.
+    #[serde(default)]
+    pub covariates: Vec<String>,
+    /// Column of how much was looked at, for counts that have no total.
+    #[serde(default)]
+    pub exposure: Option<String>,
+    /// What a comparison over blocks with several units of a treatment each is to hold for.
+    #[serde(default)]
+    pub claim: Claim,
     /// Column of the number counted, for a response that counts so many of n.
     #[serde(default)]
     pub out_of: Option<String>,
@@ -123,6 +158,13 @@ impl AnalysisRequest {
             blocks: Vec::new(),
             unit: None,
             whole_plot: Vec::new(),
+            plots: None,
+            time: None,
+            period: None,
+            sequence: None,
+            covariates: Vec::new(),
+            exposure: None,
+            claim: Claim::New,
             out_of: None,
             kind: None,
             better: None,
@@ -178,6 +220,58 @@ pub struct MeanLine {
     pub letters: String,
 }
 
+/// The scale a difference stands on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Scale {
+    /// The response's own unit.
+    #[default]
+    Amount,
+    /// Logarithm of the odds of an event.
+    LogOdds,
+    /// Logarithm of the odds of a higher score.
+    LogOddsOfHigher,
+    /// Logarithm of how often something occurs.
+    LogRate,
+    /// A share, told in per cent.
+    Share,
+}
+
+impl Scale {
+    /// What it is called beside a method; none for the response's own.
+    pub const fn word(self) -> Option<&'static str> {
+        match self {
+            Self::Amount => None,
+            Self::LogOdds => Some("log odds"),
+            Self::LogOddsOfHigher => Some("log odds of a higher score"),
+            Self::LogRate => Some("log rate"),
+            Self::Share => Some("shares"),
+        }
+    }
+
+    /// A value on this scale in the unit people read: a share, a rate, an amount.
+    fn back(self, value: f64) -> f64 {
+        match self {
+            Self::Amount | Self::LogOddsOfHigher | Self::Share => value,
+            Self::LogOdds => crate::stats::glm::expit(value),
+            Self::LogRate => value.exp(),
+        }
+    }
+
+    /// Carries a mean with its interval back.
+    fn carry_back(self, mean: &mut MeanLine) {
+        let slope = mean.mean.map_or(1.0, |m| match self {
+            Self::Amount | Self::LogOddsOfHigher | Self::Share => 1.0,
+            Self::LogOdds => self.back(m) * (1.0 - self.back(m)),
+            Self::LogRate => m.exp(),
+        });
+        mean.se = mean.se.map(|se| se * slope);
+        for value in [&mut mean.mean, &mut mean.low95, &mut mean.high95] {
+            *value = value.map(|v| self.back(v));
+        }
+    }
+}
+
 /// A difference `a - b`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ComparisonLine {
@@ -187,6 +281,8 @@ pub struct ComparisonLine {
     pub b: String,
     /// The factor or combination of factors.
     pub term: String,
+    /// The scale of difference, interval and standard error.
+    pub scale: Scale,
     /// Mean of a less mean of b.
     pub difference: f64,
     /// Lower end of the 95 % interval (for the whole family).
@@ -249,6 +345,8 @@ pub struct EquivalenceLine {
     pub a: String,
     /// Control.
     pub b: String,
+    /// The factor or combination of factors.
+    pub term: String,
     /// Difference too small to matter.
     pub margin: f64,
     /// Lower end of the 90 % interval of the difference.
@@ -259,6 +357,14 @@ pub struct EquivalenceLine {
     pub p: f64,
     /// Whether the difference is shown to be too small to matter.
     pub equivalent: bool,
+    /// Which way is better; null when nobody said.
+    pub better: Option<Better>,
+    /// One-sided 95 % bound of the difference, on the side of *worse*; null when neither way is better.
+    pub bound95: Option<f64>,
+    /// p-value of the one-sided test.
+    pub p_not_worse: Option<f64>,
+    /// Whether being worse by the margin or more is ruled out.
+    pub not_worse: Option<bool>,
 }
 
 /// A residual with what is needed to draw and judge it.
@@ -329,11 +435,14 @@ pub struct Analysis {
 /// Analyses a table. Problems that make any answer wrong come back as findings to be settled.
 ///
 /// ```
-/// use trials::analyse::{AnalysisRequest, Table, analyse};
-/// let table = Table::from_csv(
-///     "treatment,batch,force\nA,1,10\nA,2,12\nA,3,11\nB,4,15\nB,5,17\nB,6,16\n",
-///     false,
-/// ).unwrap();
+/// use trials::analyse::{AnalysisRequest, Cell, Table, analyse};
+/// let rows = [("A", 10.0), ("A", 12.0), ("A", 11.0), ("B", 15.0), ("B", 17.0), ("B", 16.0)];
+/// let rows = rows.iter().enumerate().map(|(i, (treatment, force))| {
+///     let batch = Cell::Number(i as f64 + 1.0);
+///     (i + 2, vec![Cell::of(treatment, None), batch, Cell::Number(*force)])
+/// });
+/// let header = ["treatment", "batch", "force"].map(String::from).to_vec();
+/// let table = Table::from_rows(header, rows.collect()).unwrap();
 /// let found = analyse(&table, &AnalysisRequest::of("force")).unwrap();
 /// assert!((found.comparisons[0].difference - 5.0).abs() < 1e-12);
 /// assert_eq!(found.unit, "batch");
@@ -350,6 +459,7 @@ pub fn analyse(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec
             .help("type what went wrong with that batch; both answers, with and without it, are shown"),
         ]);
     }
+    let request = &from_sheet::filled(table, request);
     let mut found = once(table, request)?;
     if !request.exclude.is_empty() {
         let all = AnalysisRequest {
@@ -373,7 +483,7 @@ fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Findin
     }
     let laid = structure::lay_out(table, request)?;
     let mut analysis = match laid.kind {
-        Kind::CountOf | Kind::Binary => counts::analyse(&laid, request)?,
+        Kind::CountOf | Kind::Binary | Kind::Count => counts::analyse(&laid, request)?,
         Kind::Ordinal => ordinal::analyse(&laid, request)?,
         Kind::Continuous => continuous::analyse(&laid, request)?,
     };
@@ -396,6 +506,54 @@ fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Findin
         .findings
         .sort_by_key(|f| std::cmp::Reverse(f.severity));
     Ok(analysis)
+}
+
+/// The control's level among those that there are: as it is written, else whatever the case. An
+/// option that can't be used is an error, never passed over.
+fn control_of<'a>(
+    request: &AnalysisRequest,
+    terms: impl Iterator<Item = &'a [String]> + Clone,
+) -> Result<Option<String>, Vec<Finding>> {
+    let stop = |code: &str, about: &str, message: String, help: &str| {
+        vec![Finding::new(Severity::Stop, code, about, message).help(help)]
+    };
+    if let Some(margin) = request.margin
+        && !(margin > 0.0 && margin.is_finite())
+    {
+        return Err(stop(
+            "margin",
+            "margin",
+            format!("a margin of {margin} is no difference too small to matter"),
+            "give a number above 0 in the unit of the response",
+        ));
+    }
+    let Some(control) = &request.control else {
+        if request.margin.is_some() || request.wanted == Wanted::WithControl {
+            return Err(stop(
+                "margin-without-control",
+                "margin",
+                "a margin was given but no control to be as good as".into(),
+                "name the control",
+            ));
+        }
+        return Ok(None);
+    };
+    let all = || terms.clone().flatten();
+    let found = all()
+        .find(|l| *l == control)
+        .or_else(|| all().find(|l| l.eq_ignore_ascii_case(control)));
+    match found {
+        Some(level) => Ok(Some(level.clone())),
+        None => Err(stop(
+            "no-such-control",
+            control,
+            format!("no treatment is called {control}"),
+            &format!(
+                "the treatments are: {}",
+                terms.clone().next().unwrap_or_default().join(", ")
+            ),
+        )),
+    }
 }
 
 /// What the list of responses, or the request, says of the response.

@@ -1,8 +1,8 @@
 //! Models of amounts that were varied: a trend, a response surface, a mixture; with predictions
 //! inside the tried region only.
 
-use super::structure::{numbers_of, rows_in_words};
-use super::table::Table;
+use super::structure::{is_time, numbers_of, rows_in_words, unit_column};
+use super::table::{Cell, Table};
 use crate::stats::distribution::t_two_sided;
 use crate::stats::least_squares::Fit;
 use crate::stats::mixed::{Mixed, RandomTerm};
@@ -58,13 +58,23 @@ fn stop(code: &str, about: &str, message: String, help: &str) -> Vec<Finding> {
     vec![Finding::new(Severity::Stop, code, about, message).help(help)]
 }
 
-/// Points and responses of the rows where all are present, and the rows of the file.
-type Points = (Vec<Vec<f64>>, Vec<f64>, Vec<usize>);
+/// Points and responses, one line per experimental unit, and the rows of the file behind each.
+struct Points {
+    x: Vec<Vec<f64>>,
+    y: Vec<f64>,
+    rows: Vec<usize>,
+    /// Unit of each line, and whether lines are single values of units that have several.
+    unit: Option<(String, Vec<usize>)>,
+}
 
+/// Reads the points. Where a column tells units apart, pieces of a unit are averaged, unless
+/// `keep` asks for them one by one.
 fn points(
     table: &Table,
     response: &str,
     variables: &[String],
+    unit: Option<&str>,
+    keep: bool,
     findings: &mut Vec<Finding>,
 ) -> Result<Points, Vec<Finding>> {
     let y = numbers_of(table, response, "response")?;
@@ -72,11 +82,41 @@ fn points(
     for name in variables {
         columns.push(numbers_of(table, name, "variable")?);
     }
-    let (mut x, mut values, mut rows, mut missing) = (vec![], vec![], vec![], vec![]);
+    let mut used: Vec<&str> = variables.iter().map(String::as_str).collect();
+    used.push(response);
+    let found = match unit {
+        Some(name) => Some((name, false)),
+        None => unit_column(table, &used),
+    };
+    let labels: Option<Vec<Option<String>>> = match found {
+        Some((name, false)) => {
+            let column = table.column(name).ok_or_else(|| {
+                stop(
+                    "no-such-column",
+                    name,
+                    format!("there is no column {name} for the unit"),
+                    "name one of the columns",
+                )
+            })?;
+            Some(column.cells.iter().map(Cell::label).collect())
+        }
+        _ => None,
+    };
+    let (mut x, mut values, mut rows, mut of) = (vec![], vec![], vec![], vec![]);
+    let (mut missing, mut empty) = (vec![], vec![]);
     for (at, value) in y.iter().enumerate() {
         let own: Option<Vec<f64>> = columns.iter().map(|c| c[at]).collect();
         match (own, value) {
             (Some(own), Some(value)) => {
+                match &labels {
+                    Some(labels) => match &labels[at] {
+                        Some(label) => of.push(label.clone()),
+                        None => empty.push(table.row_numbers[at]),
+                    },
+                    // Pieces without a unit: those of one setting are one batch's.
+                    None if found.is_some() => of.push(format!("{own:?}")),
+                    None => of.push(at.to_string()),
+                }
                 x.push(own);
                 values.push(*value);
                 rows.push(table.row_numbers[at]);
@@ -95,6 +135,15 @@ fn points(
             ),
         ));
     }
+    if !empty.is_empty() {
+        let name = found.map_or("", |f| f.0);
+        return Err(stop(
+            "empty-cell",
+            name,
+            format!("column {name} is empty in {}", rows_in_words(&empty)),
+            "fill in which it was, or remove the row",
+        ));
+    }
     if values.is_empty() {
         return Err(stop(
             "too-few-rows",
@@ -103,7 +152,115 @@ fn points(
             "fill in the variables and the response",
         ));
     }
-    Ok((x, values, rows))
+    let Some((name, pieces)) = found else {
+        findings.push(
+            Finding::new(
+                Severity::Note,
+                "each-row-a-unit",
+                "unit",
+                "each row was taken as mixed and baked on its own",
+            )
+            .help("if several rows are pieces of one batch, name the batch column: pieces are not replicates, and the intervals here would be too narrow"),
+        );
+        return Ok(Points {
+            x,
+            y: values,
+            rows,
+            unit: None,
+        });
+    };
+    // A unit is one setting of one label; batches may be numbered afresh at every setting. Only
+    // along time is a label the same unit measured again.
+    let again = variables.len() == 1 && is_time(&variables[0]);
+    let key: Vec<String> = of
+        .iter()
+        .zip(&x)
+        .map(|(label, own)| {
+            if again {
+                label.clone()
+            } else {
+                format!("{label} {own:?}")
+            }
+        })
+        .collect();
+    let labels = Factor::new("label", &of);
+    let units = Factor::new(name, &key);
+    if !again && !pieces && units.levels.len() > labels.levels.len() {
+        if keep && unit.is_some() {
+            // Told outright as what was measured again: each label is one unit.
+            return Ok(Points {
+                x,
+                y: values,
+                rows,
+                unit: Some((name.into(), labels.codes)),
+            });
+        }
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "unit-labels-repeat",
+                name,
+                format!("the same {name} numbers occur at several settings; they were taken as numbered afresh at each"),
+            )
+            .help(format!("if one {name} really got several settings, name it with --unit")),
+        );
+    }
+    let several = units.levels.len() < values.len();
+    if pieces {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                "pieces-averaged",
+                name,
+                "no column tells the batches apart, so the pieces of a setting were averaged as one batch",
+            )
+            .help("name the column that says what was mixed and baked on its own"),
+        );
+    }
+    if !several {
+        return Ok(Points {
+            x,
+            y: values,
+            rows,
+            unit: None,
+        });
+    }
+    if again || (keep && !pieces) {
+        return Ok(Points {
+            x,
+            y: values,
+            rows,
+            unit: Some((name.into(), units.codes)),
+        });
+    }
+    let mut out = Points {
+        x: vec![],
+        y: vec![],
+        rows: vec![],
+        unit: None,
+    };
+    let mut members: Vec<Vec<usize>> = vec![vec![]; units.levels.len()];
+    for (row, &code) in units.codes.iter().enumerate() {
+        members[code].push(row);
+    }
+    for own in members {
+        out.x.push(x[own[0]].clone());
+        out.y.push(crate::stats::moments::mean(
+            &own.iter().map(|&i| values[i]).collect::<Vec<_>>(),
+        ));
+        out.rows.push(rows[own[0]]);
+    }
+    findings.push(Finding::new(
+        Severity::Note,
+        "pieces-averaged-by-unit",
+        name,
+        format!(
+            "{} rows were averaged to {} units ({name}): pieces are not replicates",
+            values.len(),
+            out.y.len()
+        ),
+    ));
+    Ok(out)
 }
 
 fn coefficient_lines(fit: &Fit, names: &[String]) -> Vec<CoefficientLine> {
@@ -142,6 +299,39 @@ fn lack_of_fit(x: &[Vec<f64>], y: &[f64], fit: &Fit) -> Option<(f64, f64)> {
     Some((f, crate::stats::distribution::f_above(f, df, df_pure)))
 }
 
+/// Lack of fit of a line where units have several values: what the levels add after the line,
+/// judged against units (Kenward–Roger).
+fn lack_beside_units(
+    columns: &[Vec<f64>],
+    x: &[f64],
+    y: &[f64],
+    random: &[RandomTerm],
+) -> Option<(f64, f64)> {
+    let labels: Vec<String> = x.iter().map(f64::to_string).collect();
+    let levels = Factor::new("level", &labels);
+    if levels.levels.len() < 3 || levels.levels.len() > 60 {
+        return None;
+    }
+    let mut all = columns.to_vec();
+    for level in 2..levels.levels.len() {
+        let dummy = levels
+            .codes
+            .iter()
+            .map(|&c| f64::from(u8::from(c == level)));
+        all.push(dummy.collect());
+    }
+    let model = Mixed::fit(&all, y, random).ok()?;
+    let rows: Vec<Vec<f64>> = (2..all.len())
+        .map(|at| {
+            (0..all.len())
+                .map(|k| f64::from(u8::from(k == at)))
+                .collect()
+        })
+        .collect();
+    let test = model.test(&rows)?;
+    (test.f.is_finite() && test.p.is_finite()).then_some((test.f, test.p))
+}
+
 fn lack_words(lack: Option<(f64, f64)>, x: &[Vec<f64>]) -> &'static str {
     let repeated = (1..x.len()).any(|i| x[..i].contains(&x[i]));
     match lack {
@@ -175,7 +365,7 @@ pub fn fit_mixture(
     degree: Degree,
 ) -> Result<MixtureModel, Vec<Finding>> {
     let mut findings = Vec::new();
-    let (mut x, y, rows) = points(table, response, parts, &mut findings)?;
+    let Points { mut x, y, rows, .. } = points(table, response, parts, None, false, &mut findings)?;
     let total = |p: &Vec<f64>| p.iter().sum::<f64>();
     if x.iter().all(|p| (total(p) - 100.0).abs() < 1e-4) {
         x = x
@@ -293,7 +483,7 @@ pub fn fit_surface(
     variables: &[String],
 ) -> Result<SurfaceModel, Vec<Finding>> {
     let mut findings = Vec::new();
-    let (x, y, _) = points(table, response, variables, &mut findings)?;
+    let Points { x, y, .. } = points(table, response, variables, None, false, &mut findings)?;
     let k = variables.len();
     let terms = 1 + 2 * k + k * (k.saturating_sub(1)) / 2;
     if y.len() <= terms {
@@ -301,7 +491,7 @@ pub fn fit_surface(
             "too-few-rows",
             response,
             format!(
-                "{} rows can't fit {terms} terms and leave an error to judge by",
+                "{} batches can't fit {terms} terms and leave an error to judge by",
                 y.len()
             ),
             "run a central composite or Box–Behnken plan",
@@ -402,8 +592,16 @@ pub fn fit_trend(
     slopes: bool,
 ) -> Result<ModelReport, Vec<Finding>> {
     let mut findings = Vec::new();
-    let (x, y, rows) = points(table, response, &[along.to_string()], &mut findings)?;
-    let x: Vec<f64> = x.into_iter().map(|p| p[0]).collect();
+    let read = points(
+        table,
+        response,
+        &[along.to_string()],
+        unit,
+        true,
+        &mut findings,
+    )?;
+    let (y, unit) = (read.y, read.unit);
+    let x: Vec<f64> = read.x.iter().map(|p| p[0]).collect();
     let columns = vec![vec![1.0; x.len()], x.clone()];
     let names = ["intercept".to_string(), along.to_string()];
     let ols = least_squares::fit(&columns, &y);
@@ -415,50 +613,43 @@ pub fn fit_trend(
             "give more rows",
         ));
     }
-    let points: Vec<Vec<f64>> = x.iter().map(|v| vec![*v]).collect();
     let r2 = 1.0 - ols.rss / sum_of_squares(&y);
-    let (method, coefficients, residual_sd) = match unit {
+    let (method, coefficients, residual_sd, lack) = match unit {
+        None if slopes => {
+            return Err(stop(
+                "no-unit",
+                "slopes",
+                "slopes of their own need units that were measured several times".into(),
+                "name the unit, or leave --slopes out",
+            ));
+        }
         None => (
             "straight line by least squares".to_string(),
             coefficient_lines(&ols, &names),
             ols.variance().sqrt(),
+            lack_of_fit(&read.x, &y, &ols),
         ),
-        Some(unit) => {
-            let column = table.column(unit).ok_or_else(|| {
-                stop(
-                    "no-such-column",
-                    unit,
-                    format!("there is no column {unit} for the unit"),
-                    "name one of the columns",
-                )
-            })?;
-            let labels: Vec<String> = rows
-                .iter()
-                .map(|row| {
-                    let at = table.row_numbers.iter().position(|r| r == row);
-                    at.and_then(|at| column.cells[at].label())
-                        .unwrap_or_default()
-                })
-                .collect();
-            let codes = Factor::new(unit, &labels).codes;
+        Some((unit, codes)) => {
             let random = if slopes {
-                RandomTerm::with_slope(unit, codes, x.clone())
+                RandomTerm::with_slope(unit.as_str(), codes, x.clone())
             } else {
-                RandomTerm::intercept(unit, codes)
+                RandomTerm::intercept(unit.as_str(), codes)
             };
-            let model = Mixed::fit(&columns, &y, &[random]).map_err(|e| {
+            let failed = |e: crate::stats::mixed::MixedError| {
                 stop(
                     "model-cannot-be-fitted",
-                    unit,
+                    &unit,
                     e.to_string(),
                     "give more units",
                 )
-            })?;
+            };
+            let random = [random];
+            let model = Mixed::fit(&columns, &y, &random).map_err(failed)?;
             for dropped in &model.dropped {
                 findings.push(Finding::new(
                     Severity::Note,
                     "variance-at-zero",
-                    unit,
+                    unit.as_str(),
                     dropped.clone(),
                 ));
             }
@@ -489,6 +680,7 @@ pub fn fit_trend(
                 ),
                 lines,
                 model.residual_variance().sqrt(),
+                lack_beside_units(&columns, &x, &y, &random),
             )
         }
     };
@@ -518,10 +710,7 @@ pub fn fit_trend(
         residual_sd,
         residual_df: ols.df,
         r2,
-        lack_of_fit: unit
-            .is_none()
-            .then(|| lack_of_fit(&points, &y, &ols))
-            .flatten(),
+        lack_of_fit: lack,
         sentence,
         findings,
     })

@@ -5,10 +5,12 @@ use measure::{Finding, Severity};
 /// A cell.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Cell {
-    /// A number.
+    /// A number, written the shortest way.
     Number(f64),
+    /// A number written another way (`1.10`, `007`, `1E1`): as a label it is what was written.
+    Written(f64, Box<str>),
     /// Anything else that was written.
-    Text(String),
+    Text(Box<str>),
     /// Nothing, or a mark for missing.
     Empty,
 }
@@ -17,37 +19,31 @@ pub enum Cell {
 const MISSING: [&str; 7] = ["", "na", "n/a", "nan", "null", "-", "."];
 
 impl Cell {
-    /// The cell of a written value.
+    /// The cell of a text that was read as the number `value`, or as none. Which texts are numbers
+    /// is for the reader of the file to say; a level's name stays as it was written.
     ///
     /// ```
     /// use trials::analyse::Cell;
-    /// assert_eq!(Cell::read("12,5", true), Cell::Number(12.5));
-    /// assert_eq!(Cell::read(" NA ", false), Cell::Empty);
+    /// assert_eq!(Cell::of("12.5", Some(12.5)), Cell::Number(12.5));
+    /// assert_eq!(Cell::of("1.10", Some(1.1)).label().unwrap(), "1.10");
+    /// assert_eq!(Cell::of(" NA ", None), Cell::Empty);
     /// ```
-    pub fn read(text: &str, decimal_comma: bool) -> Self {
+    pub fn of(text: &str, value: Option<f64>) -> Self {
         let text = text.trim();
-        if text.len() <= 4 && MISSING.contains(&text.to_lowercase().as_str()) {
+        if text.len() <= 4 && MISSING.iter().any(|m| m.eq_ignore_ascii_case(text)) {
             return Self::Empty;
         }
-        let number = if decimal_comma && text.contains(',') {
-            if text.contains('.') {
-                None
-            } else {
-                text.replace(',', ".").parse().ok()
-            }
-        } else {
-            text.parse().ok()
-        };
-        match number {
-            Some(value) if f64::is_finite(value) => Self::Number(value),
-            _ => Self::Text(text.to_string()),
+        match value {
+            Some(value) if shortest(text) => Self::Number(value),
+            Some(value) => Self::Written(value, text.into()),
+            None => Self::Text(text.into()),
         }
     }
 
     /// The number in it.
     pub fn number(&self) -> Option<f64> {
         match self {
-            Self::Number(value) => Some(*value),
+            Self::Number(value) | Self::Written(value, _) => Some(*value),
             Self::Text(_) | Self::Empty => None,
         }
     }
@@ -56,10 +52,24 @@ impl Cell {
     pub fn label(&self) -> Option<String> {
         match self {
             Self::Number(value) => Some(format!("{value}")),
-            Self::Text(text) => Some(text.clone()),
+            Self::Written(_, text) | Self::Text(text) => Some(text.to_string()),
             Self::Empty => None,
         }
     }
+}
+
+/// Whether a number is written just as it would be shown: then only the number needs keeping.
+fn shortest(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
+    let plain = |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit());
+    digits.len() <= 16
+        && whole.len() + part.len() <= 15
+        && plain(whole)
+        && plain(part)
+        && (whole == "0" || !whole.starts_with('0'))
+        && (!digits.contains('.') || !part.ends_with('0'))
+        && text != "-0"
 }
 
 /// A column.
@@ -97,66 +107,19 @@ pub(super) fn problem(row: usize, column: &str, message: String, help: &str) -> 
 }
 
 impl Table {
-    /// A table from a header and rows of cells (as a spreadsheet reader gives them); the first data
-    /// row is row 2.
-    pub fn from_cells(header: Vec<String>, rows: Vec<Vec<Cell>>) -> Result<Self, Vec<Finding>> {
-        let numbered = rows
-            .into_iter()
-            .enumerate()
-            .map(|(i, row)| (i + 2, row))
-            .collect();
-        Self::assemble(header, numbered)
-    }
-
-    /// Reads CSV text: the first line names the columns; comma, semicolon or tab between cells;
-    /// quotes as usual. With `decimal_comma` numbers are written 12,5 and cells parted by
-    /// semicolons or tabs.
+    /// A table from a header and rows of cells, each with its row in the file (the header is row 1).
     ///
     /// ```
-    /// use trials::analyse::Table;
-    /// let table = Table::from_csv("treatment;force\nA;12,5\nB;13\n", true).unwrap();
+    /// use trials::analyse::{Cell, Table};
+    /// let rows = vec![(2, vec![Cell::of("A", None), Cell::Number(12.5)])];
+    /// let table = Table::from_rows(vec!["treatment".into(), "force".into()], rows).unwrap();
     /// assert_eq!(table.columns[1].cells[0].number(), Some(12.5));
     /// ```
-    pub fn from_csv(text: &str, decimal_comma: bool) -> Result<Self, Vec<Finding>> {
-        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let first = text.lines().next().unwrap_or("");
-        let separator = [';', '\t', ',']
-            .into_iter()
-            .find(|c| first.contains(*c))
-            .unwrap_or(',');
-        if separator == ',' && decimal_comma && first.contains(',') {
-            return Err(vec![problem(
-                1,
-                "",
-                "commas can't both part the cells and mark decimals".into(),
-                "part the cells by semicolons or tabs, or write numbers with a point",
-            )]);
-        }
-        let mut records = Records {
-            text,
-            separator,
-            line: 1,
-        };
-        let Some((_, header)) = records.next() else {
-            return Err(vec![problem(
-                1,
-                "",
-                "there is nothing in the table".into(),
-                "give a first line with column names and one line per observation",
-            )]);
-        };
-        let header: Vec<String> = header.into_iter().map(|h| h.trim().to_string()).collect();
-        let rows = records
-            .filter(|(_, cells)| cells.iter().any(|c| !c.trim().is_empty()))
-            .map(|(line, cells)| {
-                let cells = cells.iter().map(|c| Cell::read(c, decimal_comma)).collect();
-                (line, cells)
-            })
-            .collect();
-        Self::assemble(header, rows)
-    }
-
-    fn assemble(
+    ///
+    /// # Errors
+    /// Findings that name the row and the column: no rows, unnamed or twice-named columns, rows of
+    /// another length.
+    pub fn from_rows(
         mut header: Vec<String>,
         rows: Vec<(usize, Vec<Cell>)>,
     ) -> Result<Self, Vec<Finding>> {
@@ -242,99 +205,44 @@ impl Table {
     }
 }
 
-/// Records of CSV text with the line each starts on.
-struct Records<'a> {
-    text: &'a str,
-    separator: char,
-    line: usize,
-}
-
-impl Iterator for Records<'_> {
-    type Item = (usize, Vec<String>);
-
-    fn next(&mut self) -> Option<Self::Item> {
-        if self.text.is_empty() {
-            return None;
-        }
-        let start = self.line;
-        let end = self.text.find('\n').map_or(self.text.len(), |i| i + 1);
-        let line = &self.text[..end];
-        if !line.contains('"') {
-            self.text = &self.text[end..];
-            self.line += 1;
-            let line = line.trim_end_matches(['\n', '\r']);
-            return Some((
-                start,
-                line.split(self.separator).map(String::from).collect(),
-            ));
-        }
-        let mut cells = vec![String::new()];
-        let mut quoted = false;
-        let mut characters = self.text.char_indices().peekable();
-        let mut used = self.text.len();
-        while let Some((at, c)) = characters.next() {
-            let cell = cells.last_mut().expect("there is always a cell");
-            if quoted {
-                if c == '"' {
-                    if characters.peek().is_some_and(|(_, next)| *next == '"') {
-                        characters.next();
-                        cell.push('"');
-                    } else {
-                        quoted = false;
-                    }
-                } else {
-                    self.line += usize::from(c == '\n');
-                    cell.push(c);
-                }
-            } else if c == '"' && cell.trim().is_empty() {
-                cell.clear();
-                quoted = true;
-            } else if c == self.separator {
-                cells.push(String::new());
-            } else if c == '\n' {
-                used = at + 1;
-                break;
-            } else if c != '\r' {
-                cell.push(c);
-            }
-        }
-        self.text = &self.text[used..];
-        self.line += 1;
-        Some((start, cells))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn quotes_line_ends_and_marks_are_read() {
-        let text = "\u{feff}\"treatment\",note,y\r\n\"A, \"\"old\"\"\",\"two\nlines\",1.5\r\n\r\nB,,NA\r\n";
-        let table = Table::from_csv(text, false).unwrap();
-        assert_eq!(table.columns[0].name, "treatment");
-        assert_eq!(
-            table.columns[0].cells[0],
-            Cell::Text("A, \"old\"".to_string())
-        );
-        assert_eq!(table.columns[1].cells[0], Cell::Text("two\nlines".into()));
-        assert_eq!(table.columns[2].cells, [Cell::Number(1.5), Cell::Empty]);
-        // The second record starts on line 5: a quoted line end and an empty line lie before it.
-        assert_eq!(table.row_numbers, [2, 5]);
+    fn labels_stay_as_written() {
+        for (text, value) in [
+            ("1.1", 1.1),
+            ("1.10", 1.1),
+            ("007", 7.0),
+            ("7", 7.0),
+            ("1E1", 10.0),
+            ("10", 10.0),
+            ("-0", 0.0),
+            ("0.5", 0.5),
+            (".5", 0.5),
+            ("12,50", 12.5),
+            ("\u{2212}3", -3.0),
+            ("12345678901234567890", 12_345_678_901_234_567_890.0),
+        ] {
+            let cell = Cell::of(text, Some(value));
+            assert_eq!(cell.label().as_deref(), Some(text));
+            assert_eq!(cell.number(), Some(value));
+        }
+        assert_eq!(Cell::of("n/a", None), Cell::Empty);
+        assert_eq!(Cell::of("none", None).label().as_deref(), Some("none"));
     }
 
     #[test]
     fn what_cannot_be_a_table_is_said() {
-        assert!(Table::from_csv("", false).is_err());
-        assert!(Table::from_csv("a,b\n", false).is_err());
-        let twice = Table::from_csv("a,a\n1,2\n", false).unwrap_err();
+        let names = |n: &[&str]| n.iter().map(|s| (*s).to_owned()).collect::<Vec<_>>();
+        let one = || vec![(2, vec![Cell::Number(1.0), Cell::Number(2.0)])];
+        assert!(Table::from_rows(names(&["a", "b"]), Vec::new()).is_err());
+        let twice = Table::from_rows(names(&["a", "a"]), one()).unwrap_err();
         assert!(twice[0].message.contains("two columns"));
-        let both = Table::from_csv("a,b\n1,2\n", true).unwrap_err();
-        assert!(both[0].message.contains("can't both"));
-        let tabs = Table::from_csv("a\tb\n1,5\t2\n", true).unwrap();
-        assert_eq!(tabs.columns[0].cells[0], Cell::Number(1.5));
         // Row numbers written by a statistics program, and a trailing separator.
-        let named = Table::from_csv("\"\",y,\n1,2,\n", false).unwrap();
+        let row = vec![Cell::Number(1.0), Cell::Number(2.0), Cell::Empty];
+        let named = Table::from_rows(names(&["", "y", ""]), vec![(2, row)]).unwrap();
         assert_eq!(named.columns.len(), 2);
         assert_eq!(named.columns[0].name, "row_number");
     }

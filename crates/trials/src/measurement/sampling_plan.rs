@@ -5,7 +5,8 @@
 //! pieces that one can test. The kill step and hygiene carry that, and a qualified person.
 
 use super::MeasurementError;
-use crate::stats::distribution::{beta_below, beta_quantile};
+use crate::stats::distribution::{beta_below, beta_quantile, root_between};
+use crate::stats::glm::ln_choose;
 use serde::{Deserialize, Serialize};
 
 /// Acceptance quality limits of the table, % of pieces.
@@ -70,7 +71,13 @@ pub struct SamplingPlan {
     pub accept: u32,
     /// Whether the sample is the whole lot.
     pub whole_lot: bool,
+    /// Pieces in the lot.
+    pub lot: u64,
 }
+
+/// A sample that takes more than this share of the lot is drawn without putting back, and counts
+/// as such; below, the binomial is as good.
+const LARGE_SHARE: f64 = 0.25;
 
 /// The plan for a lot.
 ///
@@ -115,6 +122,7 @@ pub fn for_lot(lot: u64, limit_pct: f64) -> Result<SamplingPlan, MeasurementErro
         sample,
         accept,
         whole_lot: u64::from(sample) == lot,
+        lot,
     })
 }
 
@@ -141,8 +149,9 @@ fn follow(row: usize, column: usize) -> usize {
 }
 
 impl SamplingPlan {
-    /// Probability that a lot with a share of defective pieces is accepted (binomial, for lots much
-    /// larger than the sample).
+    /// Probability that a lot with a share of defective pieces is accepted: binomial for lots much
+    /// larger than the sample, else hypergeometric with the defective pieces there then are. A lot
+    /// that is looked at wholly passes or it doesn't.
     ///
     /// Check (computed independently): sample 50, accept 3, 2.5 % defective: 0.963796.
     ///
@@ -155,7 +164,31 @@ impl SamplingPlan {
         if self.accept >= self.sample {
             return 1.0;
         }
-        1.0 - beta_below(c + 1.0, n - c, defective.clamp(0.0, 1.0))
+        let defective = defective.clamp(0.0, 1.0);
+        let lot = self.lot as f64;
+        if n <= LARGE_SHARE * lot {
+            return 1.0 - beta_below(c + 1.0, n - c, defective);
+        }
+        // Between two whole numbers of defective pieces, in proportion.
+        let bad = defective * lot;
+        let (below, above) = ((bad + 1e-9).floor(), (bad - 1e-9).ceil());
+        let at_below = self.drawn_at_most(below);
+        if below >= above {
+            return at_below;
+        }
+        at_below + (bad - below) * (self.drawn_at_most(above) - at_below)
+    }
+
+    /// Hypergeometric: at most the acceptance number among the sample when so many are in the lot.
+    fn drawn_at_most(&self, bad: f64) -> f64 {
+        let (n, lot) = (f64::from(self.sample), self.lot as f64);
+        let all = ln_choose(lot, n);
+        (0..=self.accept)
+            .map(f64::from)
+            .filter(|k| *k <= bad && n - k <= lot - bad)
+            .map(|k| (ln_choose(bad, k) + ln_choose(lot - bad, n - k) - all).exp())
+            .sum::<f64>()
+            .min(1.0)
     }
 
     /// The share of defective pieces that is accepted with a probability: at 0.95 the producer's
@@ -165,7 +198,10 @@ impl SamplingPlan {
         if self.accept >= self.sample {
             return 1.0;
         }
-        beta_quantile(1.0 - accepted, c + 1.0, n - c)
+        if n <= LARGE_SHARE * self.lot as f64 {
+            return beta_quantile(1.0 - accepted, c + 1.0, n - c);
+        }
+        root_between(|p| accepted - self.accepted(p), 0.0, 1.0)
     }
 
     /// The operating curve: shares of defective pieces with the probability of acceptance, from 0

@@ -142,14 +142,31 @@ pub fn read_rows(
         if text(dog).is_empty() {
             return Err(bad("dog", "", "the name of a dog"));
         }
+        let (eaten_a, eaten_b) = (grams("intake_a", a)?, grams("intake_b", b)?);
+        let (offered_a_g, offered_b_g) = (
+            optional("offered_a", offered_a)?,
+            optional("offered_b", offered_b)?,
+        );
+        for (column, at, eaten, offered) in [
+            ("intake_a", a, eaten_a, offered_a_g),
+            ("intake_b", b, eaten_b, offered_b_g),
+        ] {
+            if offered.is_some_and(|o| eaten > o) {
+                return Err(bad(
+                    column,
+                    text(at),
+                    "eaten from what was offered: it is more",
+                ));
+            }
+        }
         rows.push(BowlRow {
             dog: text(dog).to_owned(),
             day: text(day).to_owned(),
             left: food("left", left)?,
-            intake_a_g: grams("intake_a", a)?,
-            intake_b_g: grams("intake_b", b)?,
-            offered_a_g: optional("offered_a", offered_a)?,
-            offered_b_g: optional("offered_b", offered_b)?,
+            intake_a_g: eaten_a,
+            intake_b_g: eaten_b,
+            offered_a_g,
+            offered_b_g,
             first: match first {
                 Some(at) if !is_missing(text(at)) => Some(food("first", at)?),
                 _ => None,

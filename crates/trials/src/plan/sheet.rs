@@ -120,8 +120,63 @@ impl RunSheet {
         c
     }
 
-    /// The sheet as CSV (RFC 4180): a heading line and one line per run. The seed and the
-    /// algorithm stand in two last columns so that a sheet cut from its file can still be redrawn.
+    /// Who is who on the sheet, as the analysis reads it back: `role=column` parted by semicolons.
+    ///
+    /// ```
+    /// use trials::plan::{Design, Request, Unit, plan};
+    /// let sheet = plan(&Request::example(Design::SplitPlot), Unit::Batch, 1).unwrap();
+    /// assert!(sheet.roles().contains("plots=oven load"));
+    /// ```
+    pub fn roles(&self) -> String {
+        use Design as D;
+        let mut parts = vec![format!("design={}", self.design.code())];
+        let mut add = |role: &str, column: &str| parts.push(format!("{role}={column}"));
+        let factors: Vec<String> = self.factors.iter().map(Column::heading).collect();
+        match self.design {
+            D::Factorial | D::Fractional | D::Augmented | D::SplitPlot => {
+                for name in &factors {
+                    add("treatment", name);
+                }
+            }
+            D::CentralComposite | D::BoxBehnken => {
+                for name in &factors {
+                    add("variable", name);
+                }
+                add("treatment", "treatment");
+            }
+            D::SimplexLattice | D::SimplexCentroid | D::ConstrainedMixture => {
+                for name in &factors {
+                    add("part", name);
+                }
+                add("treatment", "treatment");
+            }
+            _ => add("treatment", "treatment"),
+        }
+        match (self.design, self.place_names.as_slice()) {
+            (D::SplitPlot, [block, plots]) => {
+                add("block", block);
+                add("plots", plots);
+                if let Some(whole) = factors.first() {
+                    add("whole-plot", whole);
+                }
+            }
+            (D::Williams, [sequence, period]) => {
+                add("sequence", sequence);
+                add("period", period);
+            }
+            (_, places) => {
+                for place in places {
+                    add("block", place);
+                }
+            }
+        }
+        add("unit", self.unit.word());
+        parts.join("; ")
+    }
+
+    /// The sheet as CSV (RFC 4180): a heading line and one line per run. The seed, the algorithm
+    /// and the roles of the columns stand in three last columns, so that a sheet cut from its file
+    /// can still be redrawn and read back for what it is.
     pub fn to_csv(&self) -> String {
         let mut out = String::new();
         let mut line = |cells: &[String]| {
@@ -130,11 +185,12 @@ impl RunSheet {
             out.push_str("\r\n");
         };
         let mut head = self.headings();
-        head.extend(["seed".to_owned(), "algorithm".to_owned()]);
+        head.extend(["seed", "algorithm", "roles"].map(str::to_owned));
+        let roles = self.roles();
         line(&head);
         for run in &self.runs {
             let mut cells = Self::cells(run, Level::to_string);
-            cells.extend([self.seed.to_string(), self.algorithm.clone()]);
+            cells.extend([self.seed.to_string(), self.algorithm.clone(), roles.clone()]);
             line(&cells);
         }
         out

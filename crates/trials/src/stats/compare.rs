@@ -69,16 +69,23 @@ pub fn tukey(groups: &[Group], error_variance: f64, df: f64) -> Vec<Difference> 
         .collect()
 }
 
-/// Tukey's method for estimates with their own standard errors of difference (marginal means).
-pub fn tukey_of(differences: &[(usize, usize, f64, f64, f64)], k: usize) -> Vec<Difference> {
+/// Tukey's method for estimates with their own standard errors of difference (marginal means) and
+/// degrees of freedom. Where there are several such families, each gets its share of the 5 %.
+pub fn tukey_of(
+    differences: &[(usize, usize, f64, f64, f64)],
+    k: usize,
+    families: f64,
+) -> Vec<Difference> {
     let mut last = (f64::NAN, f64::NAN);
     differences
         .iter()
         .map(|&(a, b, difference, se, df)| {
             if df != last.0 {
-                last = (df, studentized_range::quantile(0.95, k, df) / 2f64.sqrt());
+                let at = 1.0 - 0.05 / families;
+                last = (df, studentized_range::quantile(at, k, df) / 2f64.sqrt());
             }
             let p = studentized_range::above(2f64.sqrt() * (difference / se).abs(), k, df);
+            let p = (p * families).min(1.0);
             Difference::new(a, b, difference, se, df, last.1, p)
         })
         .collect()
@@ -153,33 +160,29 @@ pub fn with_control_of(
         .collect()
 }
 
-/// Welch's t for each treatment against the control, Holm-adjusted: with control, without equal
-/// variances. The intervals are Bonferroni's.
+/// Each treatment less the control without equal variances: the multivariate t with the
+/// correlations `v₀/√((v₀+vᵢ)(v₀+vⱼ))` put in and each difference's own Welch degrees of freedom
+/// (Hasler and Hothorn 2008). Test and interval are the same adjustment.
 pub fn with_control_unequal(groups: &[Group], control: usize) -> Vec<Difference> {
+    let variance = |i: usize| groups[i].variance() / groups[i].n as f64;
+    let v0 = variance(control);
     let treatments: Vec<usize> = (0..groups.len()).filter(|&i| i != control).collect();
-    let many = treatments.len() as f64;
-    let mut rows: Vec<Difference> = treatments
+    let loadings: Vec<f64> = treatments
+        .iter()
+        .map(|&i| (v0 / (v0 + variance(i))).sqrt())
+        .collect();
+    treatments
         .iter()
         .map(|&a| {
-            let (ga, gb) = (&groups[a], &groups[control]);
-            let (va, vb) = (ga.variance() / ga.n as f64, gb.variance() / gb.n as f64);
-            let se = (va + vb).sqrt();
-            let df =
-                (va + vb).powi(2) / (va * va / (ga.n as f64 - 1.0) + vb * vb / (gb.n as f64 - 1.0));
-            let difference = ga.mean - gb.mean;
-            let critical = t_quantile(1.0 - 0.025 / many, df);
-            let p = t_two_sided(difference / se, df);
+            let (va, na, n0) = (variance(a), groups[a].n as f64, groups[control].n as f64);
+            let se = (va + v0).sqrt();
+            let df = (va + v0).powi(2) / (va * va / (na - 1.0) + v0 * v0 / (n0 - 1.0));
+            let difference = groups[a].mean - groups[control].mean;
+            let critical = dunnett::quantile(0.95, &loadings, df, Sides::Two);
+            let p = dunnett::p_value(difference / se, &loadings, df, Sides::Two);
             Difference::new(a, control, difference, se, df, critical, p)
         })
-        .collect();
-    let adjusted = adjust(
-        &rows.iter().map(|r| r.p).collect::<Vec<_>>(),
-        Adjustment::Holm,
-    );
-    for (row, p) in rows.iter_mut().zip(adjusted) {
-        row.p = p;
-    }
-    rows
+        .collect()
 }
 
 /// Scheffé's method over all pairs: also holds for any other contrast.

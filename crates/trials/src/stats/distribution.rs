@@ -217,6 +217,12 @@ pub fn noncentral_f_below(f: f64, df1: f64, df2: f64, noncentrality: f64) -> f64
     if f <= 0.0 {
         return 0.0;
     }
+    // Far from 0 the mixture is as good as one central F (Patnaik 1949), and summing it would take
+    // as many terms as the noncentrality is large.
+    if noncentrality > 20_000.0 {
+        let df = (df1 + noncentrality).powi(2) / (df1 + 2.0 * noncentrality);
+        return 1.0 - f_above(f * df1 / (df1 + noncentrality), df, df2);
+    }
     let half = 0.5 * noncentrality;
     let x = df1 * f / (df1 * f + df2);
     let term = |j: f64| {

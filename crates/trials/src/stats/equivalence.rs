@@ -24,12 +24,38 @@ pub struct Equivalence {
 pub fn tost(difference: f64, se: f64, df: f64, margin: f64) -> Equivalence {
     let t = t_quantile(0.95, df);
     let below = t_below((difference - margin) / se, df);
-    let above = 1.0 - t_below((difference + margin) / se, df);
+    let above = t_below(-(difference + margin) / se, df);
     let (low90, high90) = (difference - t * se, difference + t * se);
     Equivalence {
         low90,
         high90,
         p: below.max(above),
         equivalent: low90 > -margin && high90 < margin,
+    }
+}
+
+/// The answer of a one-sided question: is it no worse than the control by more than the margin?
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NonInferiority {
+    /// The one-sided 95 % bound of the gain: it is at least this.
+    pub bound95: f64,
+    /// p-value.
+    pub p: f64,
+    /// Whether a loss of the margin or more is ruled out, with 5 % risk.
+    pub not_worse: bool,
+}
+
+/// Tests whether a gain (the difference with *better* counted up) lies above -margin.
+///
+/// ```
+/// let e = trials::stats::equivalence::non_inferiority(20.04, 0.7359, 8.0, 5.0);
+/// assert!(e.not_worse && e.bound95 > 18.6); // better by 20 is no worse
+/// ```
+pub fn non_inferiority(gain: f64, se: f64, df: f64, margin: f64) -> NonInferiority {
+    let bound95 = gain - t_quantile(0.95, df) * se;
+    NonInferiority {
+        bound95,
+        p: t_below(-(gain + margin) / se, df),
+        not_worse: bound95 > -margin,
     }
 }

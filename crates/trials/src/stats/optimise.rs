@@ -28,9 +28,10 @@ fn gradient(f: &impl Fn(&[f64]) -> f64, x: &[f64]) -> DVector<f64> {
     })
 }
 
+/// Second derivatives by central differences of fourth order.
 fn hessian(f: &impl Fn(&[f64]) -> f64, x: &[f64]) -> DMatrix<f64> {
     let n = x.len();
-    let h: Vec<f64> = x.iter().map(|v| 2e-4 * v.abs().max(1.0)).collect();
+    let h: Vec<f64> = x.iter().map(|v| 2e-3 * v.abs().max(1.0)).collect();
     let at = |i: usize, a: f64, j: usize, b: f64| {
         let mut y = x.to_vec();
         y[i] += a * h[i];
@@ -45,9 +46,11 @@ fn hessian(f: &impl Fn(&[f64]) -> f64, x: &[f64]) -> DMatrix<f64> {
             - 30.0 * centre)
             / (12.0 * h[i] * h[i]);
         for j in 0..i {
-            let mixed = (at(i, 1.0, j, 1.0) - at(i, 1.0, j, -1.0) - at(i, -1.0, j, 1.0)
-                + at(i, -1.0, j, -1.0))
-                / (4.0 * h[i] * h[j]);
+            let corners = |s: f64| {
+                (at(i, s, j, s) - at(i, s, j, -s) - at(i, -s, j, s) + at(i, -s, j, -s))
+                    / (4.0 * s * s * h[i] * h[j])
+            };
+            let mixed = (4.0 * corners(0.5) - corners(1.0)) / 3.0;
             out[(i, j)] = mixed;
             out[(j, i)] = mixed;
         }

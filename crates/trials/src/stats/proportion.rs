@@ -1,6 +1,6 @@
 //! A proportion k of n with its interval.
 
-use super::distribution::{beta_quantile, normal_quantile};
+use super::distribution::{beta_quantile, normal_quantile, root_between};
 
 /// Clopper and Pearson's interval: never narrower than it says.
 ///
@@ -39,4 +39,129 @@ pub fn score_interval(k: u64, n: u64, confidence: f64) -> (f64, f64) {
     let centre = (share + z * z / (2.0 * n)) / (1.0 + z * z / n);
     let half = z / (1.0 + z * z / n) * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt();
     ((centre - half).max(0.0), (centre + half).min(1.0))
+}
+
+/// The difference of two shares with its interval by a method.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SharesMethod {
+    /// Newcombe's hybrid of the two score intervals (1998, method 10).
+    Newcombe,
+    /// Miettinen and Nurminen's score interval (1985), variance times N/(N − 1).
+    MiettinenNurminen,
+    /// Mee's score interval (1984), without that factor.
+    Mee,
+    /// Agresti and Caffo's (2000): one yes and one no added to each.
+    AgrestiCaffo,
+}
+
+/// Two shares: k₁ of n₁ (new) and k₂ of n₂ (control), all units independent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TwoShares {
+    /// (k, n) of the new.
+    pub new: (f64, f64),
+    /// (k, n) of the control.
+    pub control: (f64, f64),
+}
+
+impl TwoShares {
+    /// Share of the new less share of the control.
+    pub fn difference(&self) -> f64 {
+        self.new.0 / self.new.1 - self.control.0 / self.control.1
+    }
+
+    /// The most likely shares when their difference is held (Farrington and Manning 1990, the
+    /// closed form of the cubic).
+    pub fn held(&self, d: f64) -> (f64, f64) {
+        let ((x1, n1), (x2, n2)) = (self.new, self.control);
+        let theta = n2 / n1;
+        let (p1, p2) = (x1 / n1, x2 / n2);
+        let a = 1.0 + theta;
+        let b = -(1.0 + theta + p1 + theta * p2 + d * (theta + 2.0));
+        let c = d * d + d * (2.0 * p1 + theta + 1.0) + p1 + theta * p2;
+        let e = -p1 * d * (1.0 + d);
+        let third = b / (3.0 * a);
+        let v = third.powi(3) - b * c / (6.0 * a * a) + e / (2.0 * a);
+        let size = (third * third - c / (3.0 * a)).max(0.0).sqrt();
+        let u = if v < 0.0 { -size } else { size };
+        let ratio = if u == 0.0 {
+            0.0
+        } else {
+            (v / u.powi(3)).clamp(-1.0, 1.0)
+        };
+        let w = (std::f64::consts::PI + ratio.acos()) / 3.0;
+        let first = (2.0 * u * w.cos() - third).clamp(d.max(0.0), (1.0 + d).min(1.0));
+        (first, first - d)
+    }
+
+    /// Distance of the difference from `d` in standard errors under shares that differ by `d`.
+    pub fn score(&self, d: f64, corrected: bool) -> f64 {
+        let (p1, p2) = self.held(d);
+        let ((_, n1), (_, n2)) = (self.new, self.control);
+        let mut variance = p1 * (1.0 - p1) / n1 + p2 * (1.0 - p2) / n2;
+        if corrected {
+            variance *= (n1 + n2) / (n1 + n2 - 1.0);
+        }
+        let apart = self.difference() - d;
+        if variance > 0.0 {
+            apart / variance.sqrt()
+        } else if apart.abs() < 1e-14 {
+            0.0
+        } else {
+            apart.signum() * f64::INFINITY
+        }
+    }
+
+    /// The interval of the difference.
+    ///
+    /// ```
+    /// use trials::stats::proportion::{SharesMethod, TwoShares};
+    /// let two = TwoShares { new: (56.0, 70.0), control: (48.0, 80.0) };
+    /// let (low, high) = two.interval(SharesMethod::Newcombe, 0.95);
+    /// assert!((low - 0.0524).abs() < 5e-5 && (high - 0.3339).abs() < 5e-5); // Newcombe 1998, table II
+    /// ```
+    pub fn interval(&self, method: SharesMethod, confidence: f64) -> (f64, f64) {
+        let z = normal_quantile(0.5 + 0.5 * confidence);
+        let ((x1, n1), (x2, n2)) = (self.new, self.control);
+        let d = self.difference();
+        match method {
+            SharesMethod::Newcombe => {
+                let wilson = |x: f64, n: f64| {
+                    let p = x / n;
+                    let root = z * (z * z + 4.0 * n * p * (1.0 - p)).sqrt();
+                    let middle = 2.0 * n * p + z * z;
+                    let below = 2.0 * (n + z * z);
+                    ((middle - root) / below, (middle + root) / below)
+                };
+                let (w1, w2) = (wilson(x1, n1), wilson(x2, n2));
+                let (p1, p2) = (x1 / n1, x2 / n2);
+                (
+                    d - ((p1 - w1.0).powi(2) + (w2.1 - p2).powi(2)).sqrt(),
+                    d + ((w1.1 - p1).powi(2) + (p2 - w2.0).powi(2)).sqrt(),
+                )
+            }
+            SharesMethod::AgrestiCaffo => {
+                let (a, b) = ((x1 + 1.0) / (n1 + 2.0), (x2 + 1.0) / (n2 + 2.0));
+                let half = z * (a * (1.0 - a) / (n1 + 2.0) + b * (1.0 - b) / (n2 + 2.0)).sqrt();
+                (a - b - half, a - b + half)
+            }
+            SharesMethod::Mee | SharesMethod::MiettinenNurminen => {
+                let corrected = method == SharesMethod::MiettinenNurminen;
+                // The score falls as the held difference rises.
+                let at = |target: f64, low: f64, high: f64| {
+                    root_between(|x| target - self.score(x, corrected), low, high)
+                };
+                let low = if d <= -1.0 + 1e-12 {
+                    -1.0
+                } else {
+                    at(z, -1.0 + 1e-12, d)
+                };
+                let high = if d >= 1.0 - 1e-12 {
+                    1.0
+                } else {
+                    at(-z, d, 1.0 - 1e-12)
+                };
+                (low, high)
+            }
+        }
+    }
 }

@@ -135,3 +135,200 @@ fn rank_sums(codes: &[usize], ranks: &[f64], groups: usize) -> (Vec<f64>, Vec<f6
     }
     (sums, counts)
 }
+
+/// Skillings and Mack's test of treatments in incomplete blocks (1981): ranks within each block,
+/// middle ranks where a treatment is missing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SkillingsMack {
+    /// The test.
+    pub test: RankTest,
+    /// Weighted sum of centred ranks of each treatment.
+    pub adjusted_sums: Vec<f64>,
+}
+
+/// The test on `table[block][treatment]`; none when treatments can't be compared through the blocks.
+pub fn skillings_mack(table: &[Vec<Option<f64>>]) -> Option<SkillingsMack> {
+    let t = table.first()?.len();
+    let mut sums = vec![0.0; t];
+    let mut covariance = nalgebra::DMatrix::<f64>::zeros(t, t);
+    for row in table {
+        let there: Vec<usize> = (0..t).filter(|&j| row[j].is_some()).collect();
+        let size = there.len() as f64;
+        if there.len() < 2 {
+            continue;
+        }
+        let values: Vec<f64> = there.iter().filter_map(|&j| row[j]).collect();
+        let (ranks, _) = mid_ranks(&values);
+        let weight = (12.0 / (size + 1.0)).sqrt();
+        for (&j, r) in there.iter().zip(&ranks) {
+            sums[j] += weight * (r - 0.5 * (size + 1.0));
+            for &l in there.iter().filter(|&&l| l != j) {
+                covariance[(j, l)] -= 1.0;
+                covariance[(j, j)] += 1.0;
+            }
+        }
+    }
+    let inner = covariance.view((0, 0), (t - 1, t - 1)).into_owned();
+    let right = nalgebra::DVector::from_iterator(t - 1, sums[..t - 1].iter().copied());
+    let statistic = right.dot(&inner.cholesky()?.solve(&right));
+    let df = t as f64 - 1.0;
+    Some(SkillingsMack {
+        test: RankTest {
+            statistic,
+            df,
+            p: chi_square_above(statistic, df),
+        },
+        adjusted_sums: sums,
+    })
+}
+
+/// Page's test of a trend over ordered treatments in complete blocks (1963).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Page {
+    /// Σ j R_j.
+    pub l: f64,
+    /// What chance alone would make it.
+    pub expected: f64,
+    /// Distance in standard deviations, ties allowed for.
+    pub z: f64,
+    /// Chance of as much rise or more, by the normal.
+    pub p: f64,
+    /// The same from all orderings of the observed ranks; none where there are too many.
+    pub p_exact: Option<f64>,
+}
+
+/// All orderings of a block's values of a sum, each with its share.
+fn orderings(values: &[f64], of: &dyn Fn(&[f64]) -> Vec<i64>) -> Vec<(Vec<i64>, f64)> {
+    let mut found: std::collections::BTreeMap<Vec<i64>, f64> = std::collections::BTreeMap::new();
+    let mut order: Vec<usize> = (0..values.len()).collect();
+    let mut many = 0.0;
+    loop {
+        let own: Vec<f64> = order.iter().map(|&i| values[i]).collect();
+        *found.entry(of(&own)).or_insert(0.0) += 1.0;
+        many += 1.0;
+        // Next permutation in dictionary order.
+        let Some(i) = (0..order.len() - 1)
+            .rev()
+            .find(|&i| order[i] < order[i + 1])
+        else {
+            break;
+        };
+        if let Some(j) = (i + 1..order.len()).rev().find(|&j| order[j] > order[i]) {
+            order.swap(i, j);
+        }
+        order[i + 1..].reverse();
+    }
+    found.into_iter().map(|(k, v)| (k, v / many)).collect()
+}
+
+/// The distribution of a sum over blocks of what each block's ordering gives; none beyond `most`
+/// different sums.
+fn convolved(
+    ranks: &[Vec<f64>],
+    of: &dyn Fn(&[f64]) -> Vec<i64>,
+    most: usize,
+) -> Option<Vec<(Vec<i64>, f64)>> {
+    if ranks.first()?.len() > 6 {
+        return None;
+    }
+    let mut total: Vec<(Vec<i64>, f64)> = Vec::new();
+    for row in ranks {
+        let own = orderings(row, of);
+        if total.is_empty() {
+            total = own;
+            continue;
+        }
+        let mut next: std::collections::BTreeMap<Vec<i64>, f64> = std::collections::BTreeMap::new();
+        for (a, p) in &total {
+            for (b, q) in &own {
+                let sum: Vec<i64> = a.iter().zip(b).map(|(a, b)| a + b).collect();
+                *next.entry(sum).or_insert(0.0) += p * q;
+            }
+        }
+        if next.len() > most {
+            return None;
+        }
+        total = next.into_iter().collect();
+    }
+    Some(total)
+}
+
+fn ranks_of(table: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    table.iter().map(|row| mid_ranks(row).0).collect()
+}
+
+/// Friedman's test by all orderings of the observed ranks; none where there are too many.
+pub fn friedman_exact(table: &[Vec<f64>]) -> Option<f64> {
+    let ranks = ranks_of(table);
+    let t = ranks.first()?.len();
+    // Twice the mid-ranks are whole numbers; the last sum follows from the others.
+    let of = |row: &[f64]| -> Vec<i64> {
+        row[..t - 1]
+            .iter()
+            .map(|r| (2.0 * r).round() as i64)
+            .collect()
+    };
+    let all: i64 = ranks
+        .iter()
+        .flatten()
+        .map(|r| (2.0 * r).round() as i64)
+        .sum();
+    let spread = |sums: &[i64]| -> f64 {
+        let last = all - sums.iter().sum::<i64>();
+        let mean = all as f64 / t as f64;
+        sums.iter()
+            .chain([&last])
+            .map(|&s| (s as f64 - mean).powi(2))
+            .sum()
+    };
+    let own: Vec<i64> = (0..t - 1)
+        .map(|j| ranks.iter().map(|r| (2.0 * r[j]).round() as i64).sum())
+        .collect();
+    let limit = spread(&own) - 1e-6;
+    let total = convolved(&ranks, &of, 60_000)?;
+    Some(
+        total
+            .iter()
+            .filter(|(s, _)| spread(s) >= limit)
+            .map(|(_, p)| p)
+            .sum(),
+    )
+}
+
+/// Page's trend over the columns of `table[block][treatment]` in their order.
+pub fn page(table: &[Vec<f64>]) -> Page {
+    let ranks = ranks_of(table);
+    let (b, t) = (table.len() as f64, table[0].len() as f64);
+    let weigh = |row: &[f64]| -> f64 {
+        row.iter()
+            .enumerate()
+            .map(|(j, r)| (j + 1) as f64 * r)
+            .sum()
+    };
+    let l: f64 = ranks.iter().map(|r| weigh(r)).sum();
+    let expected = b * t * (t + 1.0).powi(2) / 4.0;
+    let steps: f64 = (0..table[0].len())
+        .map(|j| ((j + 1) as f64 - 0.5 * (t + 1.0)).powi(2))
+        .sum();
+    let within: f64 = ranks
+        .iter()
+        .flatten()
+        .map(|r| (r - 0.5 * (t + 1.0)).powi(2))
+        .sum();
+    let z = (l - expected) / (within * steps / (t - 1.0)).sqrt();
+    let of = |row: &[f64]| -> Vec<i64> { vec![(2.0 * weigh(row)).round() as i64] };
+    let limit = (2.0 * l).round() as i64;
+    let p_exact = convolved(&ranks, &of, 60_000).map(|all| {
+        all.iter()
+            .filter(|(s, _)| s[0] >= limit)
+            .map(|(_, p)| p)
+            .sum()
+    });
+    Page {
+        l,
+        expected,
+        z,
+        p: super::distribution::normal_below(-z),
+        p_exact,
+    }
+}

@@ -16,9 +16,16 @@ pub struct Csv {
 impl Csv {
     pub fn of(text: &str) -> Self {
         let split = |line: &str| -> Vec<String> {
-            line.split(',')
-                .map(|c| c.trim().trim_matches('"').to_string())
-                .collect()
+            let mut cells = vec![String::new()];
+            let mut quoted = false;
+            for c in line.chars() {
+                match c {
+                    '"' => quoted = !quoted,
+                    ',' if !quoted => cells.push(String::new()),
+                    c => cells.last_mut().unwrap().push(c),
+                }
+            }
+            cells.iter().map(|c| c.trim().to_string()).collect()
         };
         let mut lines = text.lines().filter(|l| !l.trim().is_empty());
         let header = split(lines.next().unwrap());
@@ -26,6 +33,16 @@ impl Csv {
             header,
             rows: lines.map(split).collect(),
         }
+    }
+
+    /// The table an analysis takes; numbers as Rust reads them.
+    pub fn table(&self) -> trials::analyse::Table {
+        let cell = |text: &String| {
+            trials::analyse::Cell::of(text, text.parse().ok().filter(|v: &f64| v.is_finite()))
+        };
+        let rows = self.rows.iter().enumerate();
+        let rows = rows.map(|(i, row)| (i + 2, row.iter().map(cell).collect()));
+        trials::analyse::Table::from_rows(self.header.clone(), rows.collect()).unwrap()
     }
 
     pub fn text(&self, column: &str) -> Vec<String> {

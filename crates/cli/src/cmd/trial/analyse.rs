@@ -3,7 +3,9 @@
 use super::{data, refuse, tell_all};
 use crate::End;
 use crate::trial_args::Analyse;
-use trials::analyse::{AnalysisRequest, Exclusion, Variances, Wanted, WantedContrast, analyse};
+use trials::analyse::{
+    AnalysisRequest, Claim, Exclusion, Variances, Wanted, WantedContrast, analyse,
+};
 use trials::response::{Better, Kind};
 use trials::stats::anova::SumsType;
 
@@ -30,9 +32,20 @@ fn request(args: &Analyse) -> anyhow::Result<AnalysisRequest> {
         blocks: args.block.clone(),
         unit: args.unit.clone(),
         whole_plot: args.whole_plot.clone(),
+        plots: args.plots.clone(),
+        time: args.time.clone(),
+        period: args.period.clone(),
+        sequence: args.sequence.clone(),
+        covariates: args.covariate.clone(),
+        exposure: args.exposure.clone(),
+        claim: match args.claim.as_deref() {
+            Some("these") => Claim::These,
+            _ => Claim::New,
+        },
         out_of: args.out_of.clone(),
         kind: args.kind.as_deref().map(|k| match k {
             "count-of" => Kind::CountOf,
+            "count" => Kind::Count,
             "ordinal" => Kind::Ordinal,
             "binary" => Kind::Binary,
             _ => Kind::Continuous,

@@ -40,8 +40,15 @@ pub fn two_bowl(args: &Twobowl) -> anyhow::Result<End> {
     let headings: Vec<String> = table.columns.iter().map(|c| c.name.clone()).collect();
     let lines: Vec<Vec<String>> = (0..table.row_numbers.len())
         .map(|i| {
-            let label = |c: &trials::analyse::Column| c.cells[i].label().unwrap_or_default();
-            table.columns.iter().map(label).collect()
+            // Numbers are read by the one rule; names stay as they are written.
+            let text = |c: &trials::analyse::Column| {
+                let names = ["dog", "day"].contains(&c.name.trim().to_lowercase().as_str());
+                match &c.cells[i] {
+                    Cell::Written(value, _) if !names => value.to_string(),
+                    cell => cell.label().unwrap_or_default(),
+                }
+            };
+            table.columns.iter().map(text).collect()
         })
         .collect();
     let rules = BowlRules {

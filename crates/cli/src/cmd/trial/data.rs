@@ -1,9 +1,10 @@
-//! Tables of observations: CSV by our own reader, spreadsheets by the book's.
+//! Tables of observations: CSV and spreadsheets, by the book's readers.
 
 use crate::trial_args::Data;
 use anyhow::Context;
-use book::exchange::{Cell as Given, Limits, bytes_of, xlsx};
-use measure::Finding;
+use book::exchange::csv::{self, Separator};
+use book::exchange::{Cell as Given, Decimal, Limits, bytes_of, read_number, xlsx};
+use measure::{Finding, Severity};
 use std::io::Read;
 use std::path::Path;
 use trials::analyse::{Cell, Table};
@@ -48,23 +49,53 @@ pub fn table(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
         "--sheet names a sheet of a spreadsheet, but {} isn't one",
         path.display()
     );
-    let text = String::from_utf8(bytes).map_err(|e| {
-        let at = e.utf8_error().valid_up_to();
-        let line = e.as_bytes()[..at].iter().filter(|b| **b == b'\n').count() + 1;
-        anyhow::anyhow!(
+    if std::str::from_utf8(&bytes).is_err() {
+        let at = std::str::from_utf8(&bytes).map_or_else(|e| e.valid_up_to(), str::len);
+        let line = bytes[..at].iter().filter(|b| **b == b'\n').count() + 1;
+        anyhow::bail!(
             "{} isn't a text file in UTF-8: the first odd byte is in row {line}; save it as CSV in UTF-8",
             path.display()
-        )
-    })?;
-    Ok(Table::from_csv(&text, data.decimal_comma))
+        );
+    }
+    let separator = Separator::of(&bytes);
+    if data.decimal_comma && separator == Separator::Comma && bytes.contains(&b',') {
+        return Ok(Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "table-cannot-be-read",
+                "row 1",
+                "row 1: commas can't both part the cells and mark decimals",
+            )
+            .help("part the cells by semicolons or tabs, or write numbers with a point"),
+        ]));
+    }
+    let given = csv::read(&bytes, separator, &LIMITS)
+        .with_context(|| format!("{} can't be read", path.display()))?;
+    Ok(told(given, data))
 }
 
 fn spreadsheet(bytes: &[u8], data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
     let given = xlsx::read(bytes, data.sheet.as_deref(), &LIMITS)
         .with_context(|| format!("{} can't be read", data.data.display()))?;
-    let mut rows = given.rows.into_iter();
+    Ok(told(given, data))
+}
+
+/// The trial's table from the rows of a file: the first names the columns. What counts as a number
+/// is the book's rule, the same for every table that is read; a cell that isn't one stays text.
+fn told(given: book::exchange::Table, data: &Data) -> Result<Table, Vec<Finding>> {
+    let decimal = if data.decimal_comma {
+        Decimal::Comma
+    } else {
+        Decimal::Point
+    };
+    let mut rows = given
+        .rows
+        .into_iter()
+        .enumerate()
+        .skip_while(|(_, r)| empty(r));
     let header: Vec<String> = rows
         .next()
+        .map(|(_, row)| row)
         .unwrap_or_default()
         .into_iter()
         .map(|c| match c {
@@ -73,29 +104,40 @@ fn spreadsheet(bytes: &[u8], data: &Data) -> anyhow::Result<Result<Table, Vec<Fi
             Given::Number(x) => x.to_string(),
         })
         .collect();
-    let mut numbers = Vec::new();
-    let mut cells = Vec::new();
-    for (i, row) in rows.enumerate() {
-        if row.iter().all(|c| *c == Given::Empty) {
-            continue;
-        }
-        let mut row: Vec<Cell> = row
+    if header.is_empty() {
+        return Err(vec![
+            Finding::new(
+                Severity::Stop,
+                "table-cannot-be-read",
+                "row 1",
+                "row 1: there is nothing in the table",
+            )
+            .help("give a first line with column names and one line per observation"),
+        ]);
+    }
+    let width = header.len();
+    let rows = rows.filter(|(_, row)| !empty(row)).map(|(at, row)| {
+        let mut cells: Vec<Cell> = row
             .into_iter()
             .map(|c| match c {
                 Given::Empty => Cell::Empty,
-                Given::Text(text) => Cell::read(&text, data.decimal_comma),
+                Given::Text(text) => Cell::of(&text, read_number(&text, decimal).ok()),
                 Given::Number(x) => Cell::Number(x),
             })
             .collect();
-        // The reader takes off the empty cells at a row's end.
-        while row.len() < header.len() {
-            row.push(Cell::Empty);
+        // Readers take off the empty cells at a row's end.
+        while cells.len() < width {
+            cells.push(Cell::Empty);
         }
-        numbers.push(i + 2);
-        cells.push(row);
-    }
-    Ok(Table::from_cells(header, cells).map(|mut table| {
-        table.row_numbers = numbers;
-        table
-    }))
+        (at + 1, cells)
+    });
+    Table::from_rows(header, rows.collect())
+}
+
+fn empty(row: &[Given]) -> bool {
+    row.iter().all(|c| match c {
+        Given::Empty => true,
+        Given::Text(text) => text.trim().is_empty(),
+        Given::Number(_) => false,
+    })
 }

@@ -3,9 +3,12 @@
 mod analyse;
 mod bowls;
 mod data;
+mod keeping;
+mod looks;
 mod model;
 mod plan;
 mod power;
+mod several;
 
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
 use crate::trial_args::{Out, Trial};
@@ -25,6 +28,9 @@ pub fn run(args: Trial) -> anyhow::Result<End> {
         Trial::Trend(args) => model::trend(&args),
         Trial::Surface(args) => model::surface(&args),
         Trial::Mixture(args) => model::mixture(&args),
+        Trial::Keeping(args) => keeping::run(&args),
+        Trial::Looks(args) => looks::run(&args),
+        Trial::Several(args) => several::run(&args),
         Trial::Twobowl(args) => bowls::two_bowl(&args),
         Trial::Ranking(args) => bowls::ranking(&args),
         Trial::Minimum(args) => bowls::minimum(&args),
@@ -39,6 +45,13 @@ const BAD_INPUT: &[&str] = &[
     "no-such-row",
     "no-such-control",
     "no-such-factor",
+    "margin",
+    "margin-without-control",
+    "time-without-unit",
+    "time-below-zero",
+    "no-unit",
+    "exposure-not-above-zero",
+    "contrast",
     "empty-cell",
     "text-in-number-column",
     "decimal-comma",

@@ -7,6 +7,7 @@ use measure::Finding;
 use serde_json::json;
 use trials::analyse::Table;
 use trials::analyse::best::{best, wish};
+use trials::analyse::from_sheet::{self, SheetRoles};
 use trials::analyse::model::{SurfaceModel, fit_mixture, fit_surface, fit_trend};
 use trials::stats::desirability::Wish;
 use trials::stats::mixture::{Degree, Prediction};
@@ -21,6 +22,25 @@ fn rows(table: &Table, names: &[String]) -> Vec<Vec<f64>> {
                 .collect()
         })
         .collect()
+}
+
+/// The columns that were named, else those that a run sheet of our own names.
+fn named(
+    asked: &[String],
+    table: &Table,
+    what: &str,
+    of: impl Fn(SheetRoles) -> Vec<String>,
+) -> anyhow::Result<Vec<String>> {
+    let found = if asked.is_empty() {
+        from_sheet::roles(table).map(of).unwrap_or_default()
+    } else {
+        asked.to_vec()
+    };
+    anyhow::ensure!(
+        !found.is_empty(),
+        "--{what}: name the columns, parted by commas; this table isn't a run sheet that names them itself"
+    );
+    Ok(found)
 }
 
 /// A straight line.
@@ -50,25 +70,26 @@ pub fn surface(args: &Surface) -> anyhow::Result<End> {
         Ok(table) => table,
         Err(findings) => return refuse(&findings, args.out.json),
     };
-    let model = match fit_surface(&table, &args.response, &args.variables) {
+    let variables = named(&args.variables, &table, "variables", |r| r.variables)?;
+    let model = match fit_surface(&table, &args.response, &variables) {
         Ok(model) => model,
         Err(findings) => return refuse(&findings, args.out.json),
     };
-    let asked = predictions(&args.predict, &args.variables, |p| model.predict(p))?;
+    let asked = predictions(&args.predict, &variables, |p| model.predict(p))?;
     let asked = match asked {
         Ok(asked) => asked,
         Err(finding) => return refuse(&[*finding], args.out.json),
     };
-    let mut told = report::trial::surface(&model, &args.variables, &asked);
+    let mut told = report::trial::surface(&model, &variables, &asked);
     let best = if args.wish.is_empty() {
         None
     } else {
-        let models = match wished(&table, args)? {
+        let models = match wished(&table, args, &variables)? {
             Ok(models) => models,
             Err(findings) => return refuse(&findings, args.out.json),
         };
         let found = best(&models);
-        report::trial::best(&mut told, found.as_ref(), &args.variables);
+        report::trial::best(&mut told, found.as_ref(), &variables);
         found
     };
     let document = json!({
@@ -92,7 +113,11 @@ pub fn surface(args: &Surface) -> anyhow::Result<End> {
 type Wished = Vec<(SurfaceModel, Wish)>;
 
 /// A model of every response that something is wished of.
-fn wished(table: &Table, args: &Surface) -> anyhow::Result<Result<Wished, Vec<Finding>>> {
+fn wished(
+    table: &Table,
+    args: &Surface,
+    variables: &[String],
+) -> anyhow::Result<Result<Wished, Vec<Finding>>> {
     let mut models = Vec::with_capacity(args.wish.len());
     for text in &args.wish {
         let read = text
@@ -105,7 +130,7 @@ fn wished(table: &Table, args: &Surface) -> anyhow::Result<Result<Wished, Vec<Fi
                  or \"moisture_pct: target 6..8..10\""
             )
         })?;
-        match fit_surface(table, column, &args.variables) {
+        match fit_surface(table, column, variables) {
             Ok(model) => models.push((model, wanted)),
             Err(findings) => return Ok(Err(findings)),
         }
@@ -124,17 +149,18 @@ pub fn mixture(args: &Mixture) -> anyhow::Result<End> {
         "special-cubic" => Degree::SpecialCubic,
         _ => Degree::Quadratic,
     };
-    let model = match fit_mixture(&table, &args.response, &args.parts, degree) {
+    let parts = named(&args.parts, &table, "parts", |r| r.parts)?;
+    let model = match fit_mixture(&table, &args.response, &parts, degree) {
         Ok(model) => model,
         Err(findings) => return refuse(&findings, args.out.json),
     };
-    let asked = predictions(&args.predict, &args.parts, |p| model.predict(p))?;
+    let asked = predictions(&args.predict, &parts, |p| model.predict(p))?;
     let asked = match asked {
         Ok(asked) => asked,
         Err(finding) => return refuse(&[*finding], args.out.json),
     };
-    let blends = rows(&table, &args.parts);
-    let told = report::trial::mixture(&model, &args.parts, &blends, &asked);
+    let blends = rows(&table, &parts);
+    let told = report::trial::mixture(&model, &parts, &blends, &asked);
     let document = json!({ "model": model.report, "predictions": written(&asked) });
     tell_all(&told, &document, &args.out)
 }

@@ -91,6 +91,12 @@ fn comparison(args: &Power) -> anyhow::Result<Comparison> {
             first: need("first", args.first)?,
             second: need("second", args.second)?,
         },
+        Question::AsGood => Comparison::AsGood {
+            margin: need("margin", args.margin)?,
+            difference: args.difference.unwrap_or(0.0),
+            sd: sd()?,
+            one_sided: args.one_sided,
+        },
         Question::FirstChoice => Comparison::FirstChoice {
             share: need("share", args.share)?,
         },

@@ -7,12 +7,21 @@ use crate::analyse::{AnalysisRequest, CheckLine, TableLine, VarianceLine, checks
 use crate::stats::anova::{Anova, SumsType, anova, relative_efficiency};
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, cross, interactions};
+use crate::stats::least_squares;
 use crate::stats::one_way::FTest;
 use crate::stats::outlier::studentised;
 use measure::{Finding, Severity};
 
 /// Treatments and blocks all fixed.
-pub fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) -> Fitted {
+///
+/// With `several` units of a treatment on a block, treatment × block is a term of its own and the
+/// claim is for the blocks that were tried.
+pub fn fixed(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    several: bool,
+    findings: &mut Vec<Finding>,
+) -> Fitted {
     let b = laid.blocks.len();
     let t = laid.treatments.len();
     let factors: Vec<Factor> = laid
@@ -43,7 +52,11 @@ pub fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
     let sums = request.sums.unwrap_or(SumsType::III);
     loop {
         let mut terms: Vec<Vec<usize>> = (0..b).map(|i| vec![i]).collect();
-        terms.extend(interactions(&own, order));
+        let among = interactions(&own, order);
+        terms.extend(among.iter().cloned());
+        if several {
+            terms.extend(among.iter().map(|t| [&[0], t.as_slice()].concat()));
+        }
         let design = Design {
             factors: factors.clone(),
             terms,
@@ -131,6 +144,7 @@ pub fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
             value: ((ms_block - s2) / cells.levels.len() as f64).max(0.0),
         });
     }
+    checks.extend(carry_over(laid));
     variance.push(VarianceLine {
         term: "residual".into(),
         value: s2,
@@ -138,6 +152,10 @@ pub fn fixed(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
     let what = match (b, t) {
         (0, 2) => "two-way analysis of variance".to_string(),
         (0, _) => "factorial analysis of variance".to_string(),
+        (1, _) if several => format!(
+            "analysis of variance with treatment × {0}, for the {0} levels that were tried",
+            laid.blocks[0].name
+        ),
         (1, 1) => "analysis of variance in blocks".to_string(),
         (2, 1) if square(laid) => "analysis of variance of a Latin square".to_string(),
         _ => "factorial analysis of variance in blocks".to_string(),
@@ -214,6 +232,7 @@ pub fn term_estimates(found: &Anova, own: &[usize]) -> Vec<(Estimates, bool)> {
             })
             .collect();
         Estimates {
+            families: 1.0,
             term: factors
                 .iter()
                 .map(|&f| found.design.factors[f].name.as_str())
@@ -236,4 +255,77 @@ pub fn term_estimates(found: &Anova, own: &[usize]) -> Vec<(Estimates, bool)> {
         out.push((build(own), interacts));
     }
     out
+}
+
+/// Does the food of the period before still act? Fitted beside dogs, periods and foods; where that
+/// is one and the same as the sequence (two foods, two periods) between the dogs' sums.
+fn carry_over(laid: &Laid) -> Option<CheckLine> {
+    let period = laid.period.as_ref().filter(|_| laid.repeated)?;
+    let (dog, treatment) = (laid.blocks.last()?, laid.treatments.first()?);
+    if laid.treatments.len() > 1 || dog.name == period.name {
+        return None;
+    }
+    let n = laid.y.len();
+    let before = |i: usize| -> Option<usize> {
+        (0..n)
+            .find(|&j| dog.codes[j] == dog.codes[i] && period.codes[j] + 1 == period.codes[i])
+            .map(|j| treatment.codes[j])
+    };
+    let mut columns = vec![vec![1.0; n]];
+    for factor in [dog, period, treatment] {
+        for level in 1..factor.levels.len() {
+            let dummy = factor
+                .codes
+                .iter()
+                .map(|&c| f64::from(u8::from(c == level)));
+            columns.push(dummy.collect());
+        }
+    }
+    let without = least_squares::fit(&columns, &laid.y);
+    for level in 1..treatment.levels.len() {
+        columns.push(
+            (0..n)
+                .map(|i| match before(i) {
+                    Some(b) if b == level => 1.0,
+                    Some(0) => -1.0,
+                    _ => 0.0,
+                })
+                .collect(),
+        );
+    }
+    let with = least_squares::fit(&columns, &laid.y);
+    let df = without.df - with.df;
+    if df > 0.0 && with.df > 0.0 {
+        let f = (without.rss - with.rss).max(0.0) / df / with.variance();
+        let test = FTest::new(f, df, with.df);
+        let says = if test.p < 0.05 {
+            "what a dog ate before still acts: compare with longer pauses, or by first periods alone"
+        } else {
+            "nothing speaks for an effect of the food before"
+        };
+        return Some(checks::line(
+            "carry-over of the food before",
+            f,
+            test.p,
+            says,
+        ));
+    }
+    let sequence = laid.sequence.as_ref()?;
+    let mut sums = vec![(0.0, 0, 0); dog.levels.len()];
+    for i in 0..n {
+        let own = &mut sums[dog.codes[i]];
+        *own = (own.0 + laid.y[i], own.1 + 1, sequence.codes[i]);
+    }
+    let whole = sums.iter().all(|s| s.1 == period.levels.len());
+    whole.then(|| {
+        let codes: Vec<usize> = sums.iter().map(|s| s.2).collect();
+        let values: Vec<f64> = sums.iter().map(|s| s.0).collect();
+        let test = crate::stats::one_way::one_way(&codes, &values, sequence.levels.len()).test;
+        checks::line(
+            "carry-over (or sequence) between dogs",
+            test.f,
+            test.p,
+            "with two foods and two periods carry-over and sequence are one; it sees little, and the analysis isn't chosen by it",
+        )
+    })
 }

@@ -1,15 +1,21 @@
 //! Amounts: one-way, factorial, blocks, squares, split plots and mixed models.
 
 mod augmented;
+mod covariance;
 mod fixed;
 mod plain;
 mod random;
+mod repeated;
 mod report;
+
+pub use random::with_covariates;
 
 use super::bad_input::confounding;
 use super::estimates::{Estimates, Guard};
 use super::structure::Laid;
-use super::{Analysis, AnalysisRequest, CheckLine, EffectSize, TableLine, VarianceLine};
+use super::{
+    Analysis, AnalysisRequest, CheckLine, Claim, EffectSize, Scale, TableLine, VarianceLine,
+};
 use crate::stats::design::{Coding, Design, Factor, cross};
 use crate::stats::least_squares;
 use crate::stats::one_way::{FTest, one_way};
@@ -30,7 +36,7 @@ pub struct Fitted {
     pub df: f64,
 }
 
-fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> TableLine {
+pub fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> TableLine {
     TableLine {
         term: term.into(),
         df,
@@ -44,6 +50,15 @@ fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> Tabl
 
 /// Analyses amounts.
 pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+    on_scale(laid, request, Scale::Amount)
+}
+
+/// Analyses amounts that stand on some scale: means are carried back from it.
+pub fn on_scale(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    scale: Scale,
+) -> Result<Analysis, Vec<Finding>> {
     let mut findings = laid.findings.clone();
     let combined = laid.combined();
     let mut aliased = false;
@@ -56,6 +71,10 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         findings.retain(|f| f.severity == Severity::Stop);
         return Err(findings);
     }
+    if let Some(again) = &laid.again {
+        let fitted = repeated::repeated(laid, again, &mut findings)?;
+        return report::assemble(laid, request, findings, fitted, scale);
+    }
     if laid.y.len() == combined.levels.len() && laid.treatments.len() == 1 && laid.blocks.is_empty()
     {
         return Ok(single(laid, request, findings));
@@ -63,8 +82,13 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     if let Some(reason) = no_spread(laid, &combined) {
         return Err(reason);
     }
+    let several = several_per_block(laid, &combined);
     let fitted = if laid.whole_plots.is_some() {
         random::split_plot(laid, &mut findings)?
+    } else if several && request.claim == Claim::New {
+        random::new_blocks(laid, &mut findings)?
+    } else if !laid.covariates.is_empty() {
+        covariance::covariance(laid, &mut findings)
     } else if laid.treatments.len() == 1 && laid.blocks.is_empty() {
         plain::plain(laid, request, &mut findings)
     } else if needs_random_blocks(laid, &combined) {
@@ -72,7 +96,7 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     } else if let Some(control) = augmented::augmented(laid) {
         augmented::factorial_and_control(laid, control)
     } else {
-        fixed::fixed(laid, request, &mut findings)
+        fixed::fixed(laid, request, several, &mut findings)
     };
     if fitted.df <= 0.0 {
         return Err(vec![
@@ -85,7 +109,20 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             .help("repeat some treatments, or compare fewer factors at once"),
         ]);
     }
-    report::assemble(laid, request, findings, fitted)
+    report::assemble(laid, request, findings, fitted, scale)
+}
+
+/// Whether treatments were made several times on the same block, so that treatment × block can be
+/// told from the spread of units.
+pub fn several_per_block(laid: &Laid, combined: &Factor) -> bool {
+    let [block] = laid.blocks.as_slice() else {
+        return false;
+    };
+    let cells = cross(&[block, combined]);
+    // With a lone pair the variance of treatment × block would rest on next to nothing.
+    let spare = laid.y.len() - cells.levels.len();
+    let joined = cells.levels.len() > block.levels.len().max(combined.levels.len());
+    !laid.repeated && joined && spare >= 3
 }
 
 /// Blocks that don't hold every treatment tell something of their own: they are taken as random.
@@ -146,6 +183,7 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
     let k = laid.treatments[0].levels.len();
     let estimates = Estimates {
         term: laid.treatments[0].name.clone(),
+        families: 1.0,
         levels: laid.treatments[0].levels.clone(),
         n: vec![1; k],
         means: (0..k)
@@ -156,7 +194,7 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
             .collect(),
         differences: vec![None; k * (k - 1) / 2],
     };
-    let (means, _) = estimates.lines(None, Guard::Common, false);
+    let (means, _) = estimates.lines(None, Guard::Common, false, Scale::Amount);
     let mut variance = Vec::new();
     if laid.pieces.1 > 0.0 {
         variance.push(VarianceLine {
@@ -165,24 +203,35 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
         });
     }
     Analysis {
+        method: "means only: one batch of each treatment".into(),
+        means,
+        variance,
+        findings,
+        ..empty(laid, request)
+    }
+}
+
+/// An analysis that says nothing yet.
+pub fn empty(laid: &Laid, request: &AnalysisRequest) -> Analysis {
+    Analysis {
         response: request.response.clone(),
         measure: laid.measure.clone(),
         unit: laid.unit.clone(),
         units: laid.y.len(),
         rows: laid.rows.iter().map(Vec::len).sum(),
         layout: laid.layout.clone(),
-        method: "means only: one batch of each treatment".into(),
+        method: String::new(),
         table: Vec::new(),
-        means,
+        means: Vec::new(),
         comparisons: Vec::new(),
         contrasts: Vec::new(),
         by_ranks: Vec::new(),
-        variance,
+        variance: Vec::new(),
         checks: Vec::new(),
         effect: EffectSize::default(),
         equivalence: Vec::new(),
         sentence: String::new(),
-        findings,
+        findings: Vec::new(),
         residuals: Vec::new(),
         excluded: Vec::new(),
         with_all_rows: None,

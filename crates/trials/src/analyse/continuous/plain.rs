@@ -5,7 +5,7 @@ use crate::analyse::estimates::{Estimates, Guard};
 use crate::analyse::structure::Laid;
 use crate::analyse::{AnalysisRequest, CheckLine, TableLine, VarianceLine, Variances, checks};
 use crate::stats::compare::pairs;
-use crate::stats::one_way::{OneWay, one_way, welch};
+use crate::stats::one_way::{Group, OneWay, one_way, welch};
 use crate::stats::outlier::studentised;
 use measure::{Finding, Severity};
 
@@ -22,9 +22,7 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
         && match request.variances {
             Variances::Equal => false,
             Variances::Unequal => true,
-            Variances::Auto => alike
-                .as_ref()
-                .is_some_and(|c| c.p.is_some_and(|p| p < 0.05)),
+            Variances::Auto => seem_unequal(&found.groups, alike.as_ref().and_then(|c| c.p)),
         };
     let test = found.test;
     let mut table = vec![
@@ -52,12 +50,13 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
             Severity::Note,
             "variances-differ",
             treatment.name.clone(),
-            "the treatments vary by different amounts, so Welch's test and Games and Howell's comparisons were used",
+            "the treatments seem to vary by different amounts, so each was judged by its own spread (Welch)",
         ));
     }
     let groups = &found.groups;
     let estimates = Estimates {
         term: treatment.name.clone(),
+        families: 1.0,
         levels: treatment.levels.clone(),
         n: groups.iter().map(|g| g.n).collect(),
         means: groups
@@ -118,4 +117,18 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
         residuals,
         df,
     }
+}
+
+/// Whether spreads are taken as unequal. A test with few batches sees little, and a small group
+/// that spreads more than a large one does most harm; so the bar is lower where sizes differ.
+fn seem_unequal(groups: &[Group], p: Option<f64>) -> bool {
+    let sizes = groups.iter().map(|g| g.n);
+    let (least, most) = (sizes.clone().min(), sizes.max());
+    let variances = groups.iter().map(Group::variance);
+    let largest = variances.clone().fold(0.0_f64, f64::max);
+    let smallest = variances.fold(f64::INFINITY, f64::min);
+    let ratio = largest / smallest;
+    let enough = least.is_some_and(|n| n >= 3);
+    let uneven = least.zip(most).is_some_and(|(l, m)| 2 * m > 3 * l);
+    p.is_some_and(|p| p < 0.05) || (enough && ratio > if uneven { 4.0 } else { 9.0 })
 }

@@ -7,12 +7,13 @@ use crate::analyse::{TableLine, VarianceLine, checks};
 use crate::stats::anova::level_sets;
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, cross};
-use crate::stats::mixed::{Mixed, MixedError, RandomTerm};
+use crate::stats::mixed::{Mixed, MixedError, MixedTest, RandomTerm, SerialFit};
+use crate::stats::moments;
 use crate::stats::one_way::FTest;
 use crate::stats::strata::strata;
 use measure::{Finding, Severity};
 
-fn stopped(error: &MixedError) -> Vec<Finding> {
+pub fn stopped(error: &MixedError) -> Vec<Finding> {
     vec![
         Finding::new(
             Severity::Stop,
@@ -22,6 +23,31 @@ fn stopped(error: &MixedError) -> Vec<Finding> {
         )
         .help("name fewer treatments or blocks, or give more batches"),
     ]
+}
+
+/// A model with random effects, whatever its residual.
+pub enum Model {
+    /// Independent residuals.
+    Plain(Box<Mixed>),
+    /// Residuals that fade with time within a unit.
+    Serial(Box<SerialFit>),
+}
+
+impl Model {
+    fn combine(&self, row: &[f64]) -> Option<(f64, f64, f64)> {
+        let found = match self {
+            Self::Plain(m) => m.combine(row),
+            Self::Serial(m) => m.combine(row),
+        };
+        found.map(|c| (c.estimate, c.se, c.df))
+    }
+
+    fn test(&self, rows: &[Vec<f64>]) -> Option<MixedTest> {
+        match self {
+            Self::Plain(m) => m.test(rows),
+            Self::Serial(m) => m.test(rows),
+        }
+    }
 }
 
 /// The mixed model of the treatments with the given random terms: table by Kenward and Roger.
@@ -35,7 +61,31 @@ fn by_mixed_model(
         laid.treatments.len().min(3),
         Coding::SumToZero,
     );
-    let model = Mixed::fit(&design.columns(), &laid.y, random).map_err(|e| stopped(&e))?;
+    let columns = with_covariates(design.columns(), laid);
+    let model = Mixed::fit(&columns, &laid.y, random).map_err(|e| stopped(&e))?;
+    tell_zeros(&model, findings);
+    let own: Vec<usize> = (0..design.factors.len()).collect();
+    Ok(told(
+        laid,
+        &design,
+        &own,
+        None,
+        Model::Plain(Box::new(model)),
+        findings,
+    ))
+}
+
+/// The columns with those of the covariates behind, each less its mean.
+pub fn with_covariates(mut columns: Vec<Vec<f64>>, laid: &Laid) -> Vec<Vec<f64>> {
+    for (_, values) in &laid.covariates {
+        let mean = moments::mean(values);
+        columns.push(values.iter().map(|v| v - mean).collect());
+    }
+    columns
+}
+
+/// Which variances fell to zero.
+pub fn tell_zeros(model: &Mixed, findings: &mut Vec<Finding>) {
     for dropped in &model.dropped {
         findings.push(Finding::new(
             Severity::Note,
@@ -44,41 +94,66 @@ fn by_mixed_model(
             dropped.clone(),
         ));
     }
+}
+
+/// Table, means and differences of a fitted model. `own` are the treatments among the design's
+/// factors, `time` the factor along which they are also compared level by level.
+pub fn told(
+    laid: &Laid,
+    design: &Design,
+    own: &[usize],
+    time: Option<usize>,
+    model: Model,
+    findings: &mut Vec<Finding>,
+) -> Fitted {
     let owners = design.owners();
+    let width = owners.len() + laid.covariates.len();
+    let single =
+        |at: usize| -> Vec<f64> { (0..width).map(|k| f64::from(u8::from(k == at))).collect() };
     let mut lead = None;
-    let mut interacts = false;
+    let (mut interacts, mut changes) = (false, false);
     let mut table = Vec::new();
     let mut checks = Vec::new();
-    for term in 0..design.terms.len() {
-        let rows: Vec<Vec<f64>> = (0..owners.len())
-            .filter(|&c| owners[c] == Some(term))
-            .map(|c| {
-                (0..owners.len())
-                    .map(|k| f64::from(u8::from(k == c)))
-                    .collect()
-            })
-            .collect();
+    let names = (0..design.terms.len())
+        .map(|t| {
+            let columns: Vec<usize> = (0..owners.len())
+                .filter(|&c| owners[c] == Some(t))
+                .collect();
+            (Some(t), design.term_name(t), columns)
+        })
+        .chain(
+            laid.covariates
+                .iter()
+                .enumerate()
+                .map(|(i, (name, _))| (None, name.clone(), vec![owners.len() + i])),
+        );
+    for (term, name, columns) in names.collect::<Vec<_>>() {
+        let rows: Vec<Vec<f64>> = columns.into_iter().map(single).collect();
         let Some(test) = model.test(&rows) else {
             findings.push(Finding::new(
                 Severity::Warn,
                 "not-estimable",
-                design.term_name(term),
-                format!("{} can't be estimated here", design.term_name(term)),
+                name.clone(),
+                format!("{name} can't be estimated here"),
             ));
             continue;
         };
-        let name = design.term_name(term);
-        interacts |= design.terms[term].len() > 1 && test.p < 0.05;
-        if lead.is_none() {
-            lead = Some((
-                name.clone(),
-                FTest {
-                    f: test.f,
-                    df: test.df,
-                    denominator_df: test.denominator_df,
-                    p: test.p,
-                },
-            ));
+        if let Some(term) = term.map(|t| &design.terms[t]) {
+            let treatments = term.iter().filter(|f| own.contains(f)).count();
+            let timed = time.is_some_and(|t| term.contains(&t));
+            interacts |= treatments > 1 && !timed && test.p < 0.05;
+            changes |= treatments > 0 && timed && test.p < 0.05;
+            if lead.is_none() && treatments > 0 {
+                lead = Some((
+                    name.clone(),
+                    FTest {
+                        f: test.f,
+                        df: test.df,
+                        denominator_df: test.denominator_df,
+                        p: test.p,
+                    },
+                ));
+            }
         }
         checks.push(checks::line(
             &format!("{name} by Satterthwaite"),
@@ -99,21 +174,37 @@ fn by_mixed_model(
             denominator_df: Some(test.denominator_df),
         });
     }
-    let estimate = |factors: &[usize]| -> Estimates {
-        let sets: Vec<Vec<(usize, usize)>> = level_sets(&design, factors)
+    let estimate = |factors: &[usize], at: Option<(usize, usize)>, families: f64| -> Estimates {
+        let is_at = |i: usize| at.is_none_or(|(f, l)| design.factors[f].codes[i] == l);
+        let sets: Vec<Vec<(usize, usize)>> = level_sets(design, factors)
             .into_iter()
             .filter(|set| {
-                (0..laid.y.len()).any(|i| set.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
+                (0..laid.y.len())
+                    .any(|i| is_at(i) && set.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
             })
             .collect();
-        let rows: Vec<Vec<f64>> = sets.iter().map(|s| design.marginal_row(s)).collect();
-        let combine = |row: &[f64]| model.combine(row).map(|c| (c.estimate, c.se, c.df));
+        let rows: Vec<Vec<f64>> = sets
+            .iter()
+            .map(|s| {
+                let mut row = design.marginal_row(&s.iter().copied().chain(at).collect::<Vec<_>>());
+                row.resize(width, 0.0);
+                row
+            })
+            .collect();
+        let mut term = factors
+            .iter()
+            .map(|&f| design.factors[f].name.as_str())
+            .collect::<Vec<_>>()
+            .join(":");
+        if let Some((f, l)) = at {
+            term += &format!(
+                " @ {} {}",
+                design.factors[f].name, design.factors[f].levels[l]
+            );
+        }
         Estimates {
-            term: factors
-                .iter()
-                .map(|&f| design.factors[f].name.as_str())
-                .collect::<Vec<_>>()
-                .join(":"),
+            term,
+            families,
             levels: sets
                 .iter()
                 .map(|s| {
@@ -127,53 +218,78 @@ fn by_mixed_model(
                 .iter()
                 .map(|s| {
                     (0..laid.y.len())
-                        .filter(|&i| s.iter().all(|&(f, l)| design.factors[f].codes[i] == l))
+                        .filter(|&i| {
+                            is_at(i) && s.iter().all(|&(f, l)| design.factors[f].codes[i] == l)
+                        })
                         .count()
                 })
                 .collect(),
-            means: rows.iter().map(|r| combine(r)).collect(),
+            means: rows.iter().map(|r| model.combine(r)).collect(),
             differences: pairs(rows.len())
                 .into_iter()
                 .map(|(a, b)| {
                     let row: Vec<f64> = rows[a].iter().zip(&rows[b]).map(|(a, b)| a - b).collect();
-                    combine(&row)
+                    model.combine(&row)
                 })
                 .collect(),
         }
     };
-    let all: Vec<usize> = (0..design.factors.len()).collect();
-    let mut estimates: Vec<(Estimates, bool)> = all
+    let mut estimates: Vec<(Estimates, bool)> = own
         .iter()
-        .map(|&f| (estimate(&[f]), all.len() == 1 || !interacts))
+        .map(|&f| (estimate(&[f], None, 1.0), own.len() == 1 || !interacts))
         .collect();
-    if all.len() > 1 {
-        estimates.push((estimate(&all), interacts));
+    if own.len() > 1 {
+        estimates.push((estimate(own, None, 1.0), interacts));
     }
-    let scale = model.residual_variance().sqrt();
-    let df = laid.y.len() as f64 - model.coefficients.iter().flatten().count() as f64;
-    Ok(Fitted {
+    if let Some(time) = time {
+        let levels = design.factors[time].levels.len();
+        estimates.push((estimate(&[time], None, 1.0), false));
+        for level in 0..levels {
+            let at = estimate(own, Some((time, level)), levels as f64);
+            estimates.push((at, changes));
+        }
+    }
+    let (components, fitted, residuals) = match &model {
+        Model::Plain(m) => (&m.components, m.fitted.clone(), m.residuals.clone()),
+        Model::Serial(m) => (
+            &m.components,
+            laid.y
+                .iter()
+                .zip(&m.residuals)
+                .map(|(y, e)| y - e)
+                .collect(),
+            m.residuals.clone(),
+        ),
+    };
+    let variance: Vec<VarianceLine> = components
+        .iter()
+        .map(|c| VarianceLine {
+            term: c.name.clone(),
+            value: c.value,
+        })
+        .collect();
+    let residual = variance.iter().find(|v| v.term == "residual");
+    let scale = residual.map_or(f64::NAN, |v| v.value).sqrt();
+    let kept = match &model {
+        Model::Plain(m) => m.coefficients.iter().flatten().count(),
+        Model::Serial(m) => m.coefficients.iter().flatten().count(),
+    };
+    Fitted {
         method: "linear mixed model by REML, Kenward–Roger degrees of freedom".into(),
         table,
         estimates,
         guard: Guard::Common,
-        variance: model
-            .components
-            .iter()
-            .map(|c| VarianceLine {
-                term: c.name.clone(),
-                value: c.value,
-            })
-            .collect(),
+        variance,
         checks,
         test: lead,
-        studentised: model.residuals.iter().map(|e| e / scale).collect(),
-        fitted: model.fitted.clone(),
-        residuals: model.residuals.clone(),
-        df,
-    })
+        studentised: residuals.iter().map(|e| e / scale).collect(),
+        fitted,
+        residuals,
+        df: laid.y.len() as f64 - kept as f64,
+    }
 }
 
-fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
+pub fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
     laid.blocks
         .iter()
         .map(|b| RandomTerm::intercept(b.name.clone(), b.codes.clone()))
@@ -277,5 +393,38 @@ pub fn split_plot(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Ve
             ));
         }
     }
+    Ok(found)
+}
+
+/// Treatments made several times on each block, for blocks like these: treatment × block belongs to
+/// the error.
+pub fn new_blocks(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
+    let [block] = laid.blocks.as_slice() else {
+        return mixed(laid, findings);
+    };
+    let combined = laid.combined();
+    let cells = cross(&[block, &combined]);
+    let mut random = block_terms(laid);
+    random.push(RandomTerm::intercept(
+        format!("{} × {}", combined.name, block.name),
+        cells.codes,
+    ));
+    findings.push(
+        Finding::new(
+            Severity::Note,
+            "claim-for-new-blocks",
+            block.name.clone(),
+            format!(
+                "treatments are judged against how much their differences change from {0} to {0}, so the answer holds for a {0} like these",
+                block.name
+            ),
+        )
+        .help(format!("to speak only of the {} that were tried, ask with --claim these", block.name)),
+    );
+    let mut found = by_mixed_model(laid, &random, findings)?;
+    found.method = format!(
+        "blocks with several units of a treatment each, for a new {}: linear mixed model by REML, Kenward–Roger degrees of freedom",
+        block.name
+    );
     Ok(found)
 }

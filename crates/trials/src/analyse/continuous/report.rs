@@ -4,10 +4,11 @@ use super::Fitted;
 use crate::analyse::estimates::Estimates;
 use crate::analyse::structure::Laid;
 use crate::analyse::{
-    Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, VarianceLine, Wanted, checks,
-    contrasts,
+    Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, Scale, VarianceLine, Wanted,
+    checks, contrasts,
 };
 use crate::stats::box_cox;
+use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design};
 use crate::stats::effect::effect;
 use measure::{Finding, Severity};
@@ -18,6 +19,7 @@ pub fn assemble(
     request: &AnalysisRequest,
     mut findings: Vec<Finding>,
     fitted: Fitted,
+    scale: Scale,
 ) -> Result<Analysis, Vec<Finding>> {
     let Fitted {
         method,
@@ -32,52 +34,28 @@ pub fn assemble(
         studentised,
         df,
     } = fitted;
+    let control =
+        super::super::control_of(request, estimates.iter().map(|(e, _)| e.levels.as_slice()))?;
     let find = |e: &Estimates| {
-        request.control.as_ref().and_then(|c| {
-            e.levels
-                .iter()
-                .position(|l| l == c)
-                .or_else(|| e.levels.iter().position(|l| l.eq_ignore_ascii_case(c)))
-        })
+        control
+            .as_ref()
+            .and_then(|c| e.levels.iter().position(|l| l == c))
     };
-    if let Some(control) = &request.control
-        && !estimates.iter().any(|(e, _)| find(e).is_some())
-    {
-        findings.push(
-            Finding::new(
-                Severity::Warn,
-                "no-such-control",
-                control.clone(),
-                format!("no treatment is called {control}; all pairs were compared"),
-            )
-            .help(format!(
-                "the treatments are: {}",
-                estimates[0].0.levels.join(", ")
-            )),
-        );
-    }
+    let better = request
+        .better
+        .or(super::super::known(request).map(|a| a.better));
     let mut means = Vec::new();
     let mut comparisons = Vec::new();
     let mut equivalence = Vec::new();
     for (own, compared) in &estimates {
         let control = find(own).filter(|_| request.wanted != Wanted::AllPairs);
-        let (m, c) = own.lines(control, guard, *compared);
+        let (m, c) = own.lines(control, guard, *compared, scale);
         means.extend(m);
         comparisons.extend(c);
-        if let (Some(margin), Some(control)) = (request.margin, find(own)) {
-            equivalence.extend(own.equivalence(control, margin));
+        if let (Some(margin), Some(control), true) = (request.margin, find(own), *compared) {
+            let (own, margin) = on_own_scale(own, margin, scale);
+            equivalence.extend(own.equivalence(control, margin, better));
         }
-    }
-    if request.margin.is_some() && equivalence.is_empty() {
-        findings.push(
-            Finding::new(
-                Severity::Warn,
-                "margin-without-control",
-                "margin",
-                "a margin was given but no control to be as good as",
-            )
-            .help("name the control"),
-        );
     }
     let named = |e: &Estimates| {
         let all = request.contrasts.iter().flat_map(|c| &c.weights);
@@ -133,7 +111,9 @@ pub fn assemble(
         df,
         &mut findings,
     ));
-    checks.extend(box_cox_check(laid, &mut findings));
+    if scale == Scale::Amount {
+        checks.extend(box_cox_check(laid, &mut findings));
+    }
     let effect = test
         .as_ref()
         .map_or_else(EffectSize::default, |(term, test)| {
@@ -160,28 +140,54 @@ pub fn assemble(
         })
         .collect();
     Ok(Analysis {
-        response: request.response.clone(),
-        measure: laid.measure.clone(),
-        unit: laid.unit.clone(),
-        units: laid.y.len(),
-        rows: laid.rows.iter().map(Vec::len).sum(),
-        layout: laid.layout.clone(),
+        measure: match scale {
+            Scale::LogOdds | Scale::Share => "share".into(),
+            _ => laid.measure.clone(),
+        },
         method,
         table,
         means,
         comparisons,
         contrasts,
-        by_ranks: Vec::new(),
         variance,
         checks,
         effect,
         equivalence,
-        sentence: String::new(),
         findings,
         residuals: points,
-        excluded: Vec::new(),
-        with_all_rows: None,
+        ..super::empty(laid, request)
     })
+}
+
+/// Differences of shares or rates from those of their logarithms, by their slope halfway, and the
+/// margin as a share.
+fn on_own_scale(own: &Estimates, margin: f64, scale: Scale) -> (Estimates, f64) {
+    let margin = match scale {
+        Scale::LogOdds | Scale::Share => margin / 100.0,
+        _ => margin,
+    };
+    if matches!(scale, Scale::Amount | Scale::Share | Scale::LogOddsOfHigher) {
+        return (own.clone(), margin);
+    }
+    let mut out = own.clone();
+    for ((a, b), d) in pairs(own.levels.len())
+        .into_iter()
+        .zip(&mut out.differences)
+    {
+        if let (Some((value, se, _)), Some(a), Some(b)) = (d.as_mut(), own.means[a], own.means[b]) {
+            let (a, b) = (a.0, b.0);
+            let change = scale.back(a) - scale.back(b);
+            let slope = if (a - b).abs() > 1e-9 {
+                (change / (a - b)).abs()
+            } else {
+                let h = 1e-5;
+                (scale.back(a + h) - scale.back(a - h)) / (2.0 * h)
+            };
+            *value = change;
+            *se *= slope;
+        }
+    }
+    (out, margin)
 }
 
 /// Box and Cox's hint, when the untransformed scale is clearly not the best.

@@ -3,7 +3,7 @@
 mod roles;
 mod words;
 
-pub use roles::{columns_aside, only_groups};
+pub use roles::{columns_aside, is_time, only_groups, unit_column};
 
 use super::table::{Cell, Column, Table, problem};
 use super::{AnalysisRequest, bad_input, known};
@@ -20,6 +20,17 @@ pub struct Counts {
     pub n: Vec<f64>,
 }
 
+/// Units measured again.
+#[derive(Clone, Debug)]
+pub struct Again {
+    /// The time as a factor.
+    pub time: Factor,
+    /// The time of each line as a number: its own where all are numbers, else its place.
+    pub when: Vec<f64>,
+    /// What was measured again.
+    pub subject: Factor,
+}
+
 /// A table laid out by experimental unit.
 #[derive(Clone, Debug)]
 pub struct Laid {
@@ -31,6 +42,15 @@ pub struct Laid {
     pub repeated: bool,
     /// Whole plots when some treatments were laid on larger units.
     pub whole_plots: Option<Factor>,
+    /// When, for units that were measured again: then a line is a unit at a time.
+    pub again: Option<Again>,
+    /// Sequence of a crossover, and each line's treatment of the period before.
+    pub sequence: Option<Factor>,
+    pub period: Option<Factor>,
+    /// Amounts measured beside: name and the unit's mean.
+    pub covariates: Vec<(String, Vec<f64>)>,
+    /// What was looked at, for counts without a total.
+    pub exposure: Option<Vec<f64>>,
     pub y: Vec<f64>,
     pub counts: Option<Counts>,
     /// Rows of the file behind each unit.
@@ -96,17 +116,20 @@ fn numbers(table: &Table, column: &Column) -> Result<Vec<Option<f64>>, Vec<Findi
         if let Cell::Text(text) = cell
             && problems.len() < 20
         {
-            let comma = text.replacen(',', ".", 1).parse::<f64>().is_ok();
+            let comma = text.replacen(',', ".", 1).parse::<f64>().is_ok() && text.contains(',');
+            let point = !comma && text.parse::<f64>().is_ok_and(f64::is_finite);
             let percent = text.trim_end_matches('%').trim().parse::<f64>().is_ok();
             let help = if comma {
-                "it looks like a decimal comma: say that decimals are commas, or write a point"
+                "it may be a decimal comma or a mark between thousands: write 1234 or 1.234, or say that decimals are commas"
+            } else if point {
+                "decimals are commas here, so the point may part thousands: write 1234 or 1,234"
             } else if percent {
                 "write the number alone and keep percent in the column's name"
             } else {
                 "write a number, or leave the cell empty when nothing was measured"
             };
             let mut found = problem(row, &column.name, format!("“{text}” is not a number"), help);
-            found.code = if comma {
+            found.code = if comma || point {
                 "decimal-comma"
             } else {
                 "text-in-number-column"
@@ -169,7 +192,12 @@ fn factor(
     let factor = Factor::new(column.name.clone(), &labels);
     let mut seen: HashMap<String, &String> = HashMap::new();
     for level in &factor.levels {
-        if let Some(other) = seen.insert(level.to_lowercase().replace(['-', '_'], " "), level) {
+        // `1.1` and `1.10` are two levels, and so are `007` and `7`; the writer may not have meant so.
+        let plain = level.parse::<f64>().map_or_else(
+            |_| level.to_lowercase().replace(['-', '_'], " "),
+            |v| v.to_string(),
+        );
+        if let Some(other) = seen.insert(plain, level) {
             findings.push(
                 Finding::new(
                     Severity::Warn,
@@ -269,14 +297,23 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         levels: vec![String::new(); used.len()],
         codes: (0..used.len()).collect(),
     };
+    let mut numbered = None;
     if let Some((unit, _)) = &roles.unit {
         unit_words = unit.name.clone();
         parts.push(unit);
+        // Batches may be numbered afresh in every whole plot.
+        if let Some(plots) = &roles.plots {
+            parts.push(plots);
+            numbered = Some(cross(&[plots, unit]));
+        }
+        let unit = numbered.as_ref().unwrap_or(unit);
         let (inside, constant): (Vec<&Factor>, Vec<&Factor>) = treatments
             .iter()
             .copied()
             .partition(|t| varies_within(t, &cross(&[&blocks[..], &[unit]].concat())));
-        if !inside.is_empty() && !constant.is_empty() {
+        if let Some(plots) = &roles.plots {
+            whole_plots = Some(cross(&[&blocks[..], &[plots]].concat()));
+        } else if !inside.is_empty() && !constant.is_empty() {
             let whole = cross(&[&blocks[..], &constant, &[unit]].concat());
             let names: Vec<&str> = constant.iter().map(|f| f.name.as_str()).collect();
             unit_words = format!(
@@ -335,7 +372,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
                 "name a treatment column",
             ));
         }
-        if blocks.is_empty() {
+        if blocks.is_empty() && roles.plots.is_none() {
             return Err(stop(
                 "whole-plots-unknown",
                 "whole plot",
@@ -343,7 +380,13 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
                 "name the block, or the column that numbers the whole plots",
             ));
         }
-        whole_plots = Some(cross(&[&blocks[..], &whole].concat()));
+        if roles.plots.is_none() {
+            whole_plots = Some(cross(&[&blocks[..], &whole].concat()));
+        }
+    }
+    let subject = cross(&parts);
+    if let Some(time) = &roles.time {
+        parts.push(time);
     }
     if whole_plots.is_none() && treatments.len() > 1 && blocks.len() == 1 && roles.unit.is_none() {
         findings.push(
@@ -381,7 +424,23 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         let own: Vec<f64> = unit.iter().map(|&i| numbers_used[i]).collect();
         pieces.0 += moments::sum_of_squares(&own);
         pieces.1 += own.len() as f64 - 1.0;
-        y.push(moments::mean(&own));
+        y.push(if kind == Kind::Count {
+            own.iter().sum()
+        } else {
+            moments::mean(&own)
+        });
+    }
+    if kind == Kind::Count
+        && let Some(at) = numbers_used
+            .iter()
+            .position(|v| *v < 0.0 || v.fract() != 0.0)
+    {
+        return Err(stop(
+            "counts-do-not-fit",
+            &format!("row {}", file_rows[at]),
+            format!("row {}: {} is not a count", file_rows[at], numbers_used[at]),
+            "give whole numbers from 0 up, and what was looked at in a column of its own (--exposure)",
+        ));
     }
     let counts = if matches!(kind, Kind::CountOf | Kind::Binary) {
         let of = |i: usize| {
@@ -424,15 +483,85 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         }
     }
     let at_units = |f: &Factor| f.rows(&firsts);
+    let mut again = None;
+    if let Some(time) = &roles.time {
+        let column = wanted(table, &time.name, "time")?;
+        let own: Option<Vec<f64>> = firsts
+            .iter()
+            .map(|&i| column.cells[used[i]].number())
+            .collect();
+        let time = at_units(time);
+        again = Some(Again {
+            when: own.unwrap_or_else(|| time.codes.iter().map(|&c| c as f64).collect()),
+            time,
+            subject: at_units(&subject),
+        });
+    }
+    let averages = |name: &str, role: &str| -> Result<Vec<f64>, Vec<Finding>> {
+        let column = wanted(table, name, role)?;
+        let given = numbers(table, column)?;
+        let empty: Vec<usize> = used
+            .iter()
+            .filter(|&&r| given[r].is_none())
+            .map(|&r| table.row_numbers[r])
+            .collect();
+        if !empty.is_empty() {
+            return Err(stop(
+                "empty-cell",
+                name,
+                format!("column {name} is empty in {}", rows_in_words(&empty)),
+                "fill it in, or leave the row out with a reason",
+            ));
+        }
+        Ok(members
+            .iter()
+            .map(|m| {
+                let own: Vec<f64> = m
+                    .iter()
+                    .map(|&i| given[used[i]].unwrap_or(f64::NAN))
+                    .collect();
+                if role == "exposure" {
+                    own.iter().sum()
+                } else {
+                    moments::mean(&own)
+                }
+            })
+            .collect())
+    };
+    let mut covariates = Vec::new();
+    for name in &roles.covariates {
+        covariates.push((name.clone(), averages(name, "covariate")?));
+    }
+    let exposure = match &roles.exposure {
+        Some(name) if kind == Kind::Count => Some(averages(name, "exposure")?),
+        _ => None,
+    };
+    if let Some(exposure) = &exposure
+        && exposure.iter().any(|e| *e <= 0.0)
+    {
+        return Err(stop(
+            "exposure-not-above-zero",
+            roles.exposure.as_deref().unwrap_or_default(),
+            "what was looked at must be above 0".into(),
+            "give the pieces, the area or the time that was looked at",
+        ));
+    }
     let laid_treatments: Vec<Factor> = roles.treatments.iter().map(at_units).collect();
     let laid_blocks: Vec<Factor> = roles.blocks.iter().map(at_units).collect();
-    let layout = describe(
+    let mut layout = describe(
         &laid_treatments,
         &laid_blocks,
         whole_plots.is_some(),
         averaged,
         &unit_words,
     );
+    if let Some(again) = &again {
+        layout += &format!(
+            "; each {unit_words} measured at {} levels of {}",
+            again.time.levels.len(),
+            again.time.name
+        );
+    }
     Ok(Laid {
         kind,
         measure: request
@@ -444,6 +573,11 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         blocks: laid_blocks,
         repeated: roles.repeated,
         whole_plots: whole_plots.as_ref().map(at_units),
+        again,
+        sequence: roles.sequence.as_ref().map(at_units),
+        period: roles.period.as_ref().map(at_units),
+        covariates,
+        exposure,
         y,
         counts,
         rows: members

@@ -1,6 +1,9 @@
 //! Which column is treatment, block, unit and piece: as told, else by name and content.
 
-use super::words::{ASIDE, BLOCK, COLUMN, PIECE, REPEATED, ROW, TREATMENT, UNIT, is, plain};
+use super::words::{
+    ASIDE, BLOCK, COLUMN, DAY, EXPOSURE, PERIOD, PIECE, REPEATED, ROW, SEQUENCE, TIME, TREATMENT,
+    UNIT, is, plain,
+};
 use super::{factor, stop, varies_within, wanted};
 use crate::analyse::AnalysisRequest;
 use crate::analyse::table::{Cell, Column, Table};
@@ -17,7 +20,7 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
         match &column.cells[row] {
             Cell::Empty => return false,
             Cell::Text(_) => texts = true,
-            Cell::Number(_) => {}
+            Cell::Number(_) | Cell::Written(..) => {}
         }
         if let Some(label) = column.cells[row].label() {
             *labels.entry(label).or_insert(0) += 1;
@@ -54,7 +57,53 @@ pub struct Roles {
     pub blocks: Vec<Factor>,
     pub repeated: bool,
     pub unit: Option<(Factor, bool)>,
+    /// Larger units that hold several of `unit` (oven loads of batches).
+    pub plots: Option<Factor>,
     pub piece: Option<Factor>,
+    pub time: Option<Factor>,
+    pub period: Option<Factor>,
+    pub sequence: Option<Factor>,
+    /// Columns of amounts measured beside the response.
+    pub covariates: Vec<String>,
+    /// Column of what was looked at, for counts without a total.
+    pub exposure: Option<String>,
+}
+
+/// What is needed to look for roles.
+struct Search<'a> {
+    table: &'a Table,
+    request: &'a AnalysisRequest,
+    rows: &'a [usize],
+    free: Vec<&'a Column>,
+}
+
+impl<'a> Search<'a> {
+    fn filled(&self, c: &Column) -> bool {
+        self.rows.iter().all(|&r| c.cells[r] != Cell::Empty)
+    }
+
+    fn named(&self, list: &[&str]) -> Option<&'a Column> {
+        let fits = |c: &&Column| is(&c.name, list) && self.filled(c);
+        self.free.iter().copied().find(fits)
+    }
+
+    /// A treatment or batch column with a gap is a problem to be told, not a column to be passed by.
+    fn meant(&self, list: &[&str]) -> Option<&'a Column> {
+        self.free.iter().copied().find(|c| is(&c.name, list))
+    }
+
+    fn factor(&self, c: &Column, findings: &mut Vec<Finding>) -> Result<Factor, Vec<Finding>> {
+        factor(self.table, c, self.rows, findings)
+    }
+
+    fn told(
+        &self,
+        name: &str,
+        role: &str,
+        findings: &mut Vec<Finding>,
+    ) -> Result<Factor, Vec<Finding>> {
+        self.factor(wanted(self.table, name, role)?, findings)
+    }
 }
 
 /// Finds the roles.
@@ -64,54 +113,278 @@ pub fn roles(
     rows: &[usize],
     findings: &mut Vec<Finding>,
 ) -> Result<Roles, Vec<Finding>> {
-    let out_of = request.out_of.as_deref().unwrap_or("");
     let told: Vec<&str> = request
         .treatments
         .iter()
         .chain(&request.blocks)
         .chain(&request.unit)
+        .chain(&request.time)
+        .chain(&request.period)
+        .chain(&request.sequence)
+        .chain(&request.covariates)
+        .chain(&request.exposure)
+        .chain(&request.plots)
+        .chain(&request.out_of)
+        .chain(std::iter::once(&request.response))
         .map(String::as_str)
         .collect();
     let free: Vec<&Column> = table
         .columns
         .iter()
-        .filter(|c| {
-            !c.name.eq_ignore_ascii_case(&request.response)
-                && !c.name.eq_ignore_ascii_case(out_of)
-                && !told.iter().any(|t| c.name.eq_ignore_ascii_case(t))
-        })
+        .filter(|c| !told.iter().any(|t| c.name.eq_ignore_ascii_case(t)))
         .collect();
-    let filled = |c: &&&Column| rows.iter().all(|&r| c.cells[r] != Cell::Empty);
-    let named = |list: &[&str]| {
-        free.iter()
-            .filter(|c| is(&c.name, list))
-            .find(filled)
-            .copied()
+    let search = Search {
+        table,
+        request,
+        rows,
+        free,
     };
-    // A treatment or batch column with a gap is a problem to be told, not a column to be passed by.
-    let meant = |list: &[&str]| free.iter().find(|c| is(&c.name, list)).copied();
+    for name in &request.covariates {
+        wanted(table, name, "covariate")?;
+    }
+    let mut unit = unit(&search, findings)?;
+    let piece = match search.named(&PIECE) {
+        Some(column) => Some(search.factor(column, findings)?),
+        None => None,
+    };
+    let treatments = treatments(&search, unit.as_ref(), findings)?;
+    let time = time(&search, unit.as_ref(), &treatments, findings)?;
+    let not_time = |c: &&&Column| time.as_ref().is_none_or(|t| t.name != c.name);
 
     let mut blocks = Vec::new();
     for name in &request.blocks {
-        blocks.push(factor(
-            table,
-            wanted(table, name, "block")?,
-            rows,
-            findings,
-        )?);
+        blocks.push(search.told(name, "block", findings)?);
     }
     if request.blocks.is_empty() {
-        for column in free.iter().filter(|c| is(&c.name, &BLOCK)).filter(filled) {
-            let found = factor(table, column, rows, findings)?;
+        let days = search.free.iter().filter(|c| is(&c.name, &BLOCK));
+        for column in days.filter(|c| search.filled(c)).filter(not_time) {
+            let found = search.factor(column, findings)?;
             if found.levels.len() > 1 && found.levels.len() < rows.len() {
                 blocks.push(found);
             }
         }
-        if let (Some(row), Some(column)) = (named(&ROW), named(&COLUMN)) {
-            blocks.push(factor(table, row, rows, findings)?);
-            blocks.push(factor(table, column, rows, findings)?);
+        if let (Some(row), Some(column)) = (search.named(&ROW), search.named(&COLUMN)) {
+            blocks.push(search.factor(row, findings)?);
+            blocks.push(search.factor(column, findings)?);
         }
     }
+    let mut blocks = distinct_blocks(blocks);
+    let one =
+        |name: &Option<String>, words: &[&str], role: &str, findings: &mut Vec<Finding>| match name
+        {
+            Some(name) => search.told(name, role, findings).map(Some),
+            None => match search.named(words) {
+                Some(column) => search.factor(column, findings).map(Some),
+                None => Ok(None),
+            },
+        };
+    let compared = |f: &Factor| treatments.iter().any(|t| t.name == f.name);
+    let period = one(&request.period, &PERIOD, "period", findings)?.filter(|f| !compared(f));
+    let sequence =
+        one(&request.sequence, &SEQUENCE, "sequence", findings)?.filter(|f| !compared(f));
+    let plots = plots(&search, unit.as_mut(), &treatments, &mut blocks, findings)?;
+    let exposure = request
+        .exposure
+        .clone()
+        .or_else(|| search.named(&EXPOSURE).map(|c| c.name.clone()));
+    if let Some(name) = &exposure {
+        wanted(table, name, "exposure")?;
+    }
+
+    // A unit that gets every treatment is a block (a dog, a day), or only a running number.
+    let mut repeated = false;
+    if let Some((found, told)) = &unit {
+        let all_vary = treatments.iter().all(|t| varies_within(t, found));
+        if all_vary && (is(&found.name, &REPEATED) || (*told && !is(&found.name, &UNIT))) {
+            repeated = true;
+            blocks.retain(|b| b.name != found.name);
+            blocks.push(found.clone());
+        } else if all_vary && found.levels.len() < rows.len() {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "unit-labels-repeat",
+                    found.name.clone(),
+                    format!(
+                        "the same {} numbers occur in several treatments; they were taken as numbered afresh within each treatment",
+                        found.name
+                    ),
+                )
+                .help(format!("if one {0} really got every treatment, name {0} as the block", found.name)),
+            );
+        }
+    }
+    // A dog or judge told as the block is as much a repeated subject as one that was found.
+    repeated |= blocks.iter().any(|b| is(&b.name, &REPEATED));
+    if repeated
+        && let Some(period) = &period
+        && !blocks.iter().any(|b| b.name == period.name)
+    {
+        blocks.insert(0, period.clone());
+    }
+    // The subject stands last.
+    blocks.sort_by_key(|b| {
+        is(&b.name, &REPEATED)
+            || unit
+                .as_ref()
+                .is_some_and(|(u, _)| repeated && u.name == b.name)
+    });
+
+    let taken = |name: &str| {
+        treatments.iter().chain(&blocks).any(|f| f.name == name)
+            || [&piece, &time, &period, &sequence, &plots]
+                .iter()
+                .any(|f| f.as_ref().is_some_and(|f| f.name == name))
+            || exposure.as_deref() == Some(name)
+            || unit.as_ref().is_some_and(|(u, _)| {
+                u.name
+                    .split(':')
+                    .any(|part| part.eq_ignore_ascii_case(name))
+            })
+    };
+    let quiet = ["row_number", "seed", "algorithm", "roles"];
+    let unused: Vec<&str> = search
+        .free
+        .iter()
+        .filter(|c| !taken(&c.name) && !quiet.contains(&c.name.as_str()))
+        .map(|c| c.name.as_str())
+        .collect();
+    if !unused.is_empty() {
+        findings.push(columns_aside(&unused));
+    }
+    Ok(Roles {
+        treatments,
+        blocks,
+        repeated,
+        unit,
+        plots,
+        piece,
+        time,
+        period,
+        sequence,
+        covariates: request.covariates.clone(),
+        exposure,
+    })
+}
+
+/// The experimental unit, and whether it was told.
+fn unit(
+    search: &Search,
+    findings: &mut Vec<Finding>,
+) -> Result<Option<(Factor, bool)>, Vec<Finding>> {
+    let Some(name) = &search.request.unit else {
+        let column = search.meant(&UNIT).or_else(|| search.named(&REPEATED));
+        return match column {
+            Some(column) => Ok(Some((search.factor(column, findings)?, false))),
+            None => Ok(None),
+        };
+    };
+    if is(name, &PIECE) {
+        return Err(stop(
+            "pieces-are-not-replicates",
+            name,
+            format!(
+                "{name} can't be the experimental unit: pieces of one batch share its mixing, its baking and its mistakes"
+            ),
+            "name what was mixed and baked on its own (the batch, or the dough); ten pieces of one batch say how even it is, not whether another batch would come out the same",
+        ));
+    }
+    // Several columns joined by colons number the unit together.
+    let parts: Vec<&str> = if search.table.column(name).is_some() {
+        vec![name]
+    } else {
+        name.split(':').collect()
+    };
+    let mut factors = Vec::with_capacity(parts.len());
+    for part in parts {
+        factors.push(search.told(part, "experimental unit", findings)?);
+    }
+    Ok(Some((
+        if factors.len() == 1 {
+            factors.remove(0)
+        } else {
+            cross(&factors.iter().collect::<Vec<_>>())
+        },
+        true,
+    )))
+}
+
+/// When the same unit was measured again: told, or a time column that varies within what got one
+/// treatment.
+fn time(
+    search: &Search,
+    unit: Option<&(Factor, bool)>,
+    treatments: &[Factor],
+    findings: &mut Vec<Finding>,
+) -> Result<Option<Factor>, Vec<Finding>> {
+    if let Some(name) = &search.request.time {
+        let found = search.told(name, "time", findings)?;
+        if unit.is_none() {
+            return Err(stop(
+                "time-without-unit",
+                name,
+                format!("{name} says when, but no column says what was measured again"),
+                "name the unit: the batch or the dog that has several times",
+            ));
+        }
+        return Ok(Some(found));
+    }
+    let Some((unit, _)) = unit else {
+        return Ok(None);
+    };
+    let mut parts: Vec<&Factor> = vec![unit];
+    parts.extend(treatments);
+    let own = cross(&parts);
+    let words = [&TIME[..], &DAY, &["time"]].concat();
+    for column in search.free.iter().filter(|c| is(&c.name, &words)) {
+        if !search.filled(column) {
+            continue;
+        }
+        let found = search.factor(column, findings)?;
+        if found.levels.len() < 2
+            || !varies_within(&found, &own)
+            || found.levels.len() > search.rows.len() / 2
+        {
+            continue;
+        }
+        // One number per treatment, every day anew: measured again, or baked again?
+        let doubtful = is(&column.name, &DAY) && is(&unit.name, &UNIT);
+        let single = own.levels.len() == cross(&treatments.iter().collect::<Vec<_>>()).levels.len();
+        if doubtful && single {
+            return Err(stop(
+                "day-measured-or-baked",
+                &column.name,
+                format!(
+                    "each treatment has one {} that stands on several levels of {}: was it measured again, or baked again under the same number?",
+                    unit.name, column.name
+                ),
+                &format!(
+                    "baked afresh: --block {0}; measured again: --time {0} (then there is one {1} per treatment, and no difference can be judged)",
+                    column.name, unit.name
+                ),
+            ));
+        }
+        if doubtful && varies_within(&treatments[0], unit) {
+            findings.push(
+                Finding::new(
+                    Severity::Warn,
+                    "taken-as-measured-again",
+                    column.name.clone(),
+                    format!(
+                        "{} numbers come back on every {}: each was taken as one {0} measured again",
+                        unit.name, column.name
+                    ),
+                )
+                .help(format!("if they were baked afresh, name {} as the block", column.name)),
+            );
+        }
+        return Ok(Some(found));
+    }
+    Ok(None)
+}
+
+/// Blocks without those that say nothing beside others.
+fn distinct_blocks(blocks: Vec<Factor>) -> Vec<Factor> {
     // A block that is the same split as another adds nothing.
     let mut kept: Vec<Factor> = Vec::new();
     for block in blocks {
@@ -127,72 +400,110 @@ pub fn roles(
         kept.iter()
             .any(|other| other.name != block.name && !varies_within(block, other))
     };
-    let mut blocks: Vec<Factor> = kept.iter().filter(|b| !coarse(b)).cloned().collect();
+    kept.iter().filter(|b| !coarse(b)).cloned().collect()
+}
 
-    let piece = match named(&PIECE) {
-        Some(column) => Some(factor(table, column, rows, findings)?),
-        None => None,
-    };
-    let mut unit = match &request.unit {
-        Some(name) => {
-            if is(name, &PIECE) {
-                return Err(stop(
-                    "pieces-are-not-replicates",
-                    name,
-                    format!(
-                        "{name} can't be the experimental unit: pieces of one batch share its mixing, its baking and its mistakes"
-                    ),
-                    "name what was mixed and baked on its own (the batch, or the dough); ten pieces of one batch say how even it is, not whether another batch would come out the same",
-                ));
-            }
-            // Several columns joined by colons number the unit together.
-            let parts: Vec<&str> = if table.column(name).is_some() {
-                vec![name]
-            } else {
-                name.split(':').collect()
-            };
-            let mut factors = Vec::with_capacity(parts.len());
-            for part in parts {
-                factors.push(factor(
-                    table,
-                    wanted(table, part, "experimental unit")?,
-                    rows,
-                    findings,
-                )?);
-            }
-            let joined = cross(&factors.iter().collect::<Vec<_>>());
-            Some((
-                if factors.len() == 1 {
-                    factors.remove(0)
-                } else {
-                    joined
-                },
-                true,
-            ))
-        }
-        None => match meant(&UNIT) {
-            Some(column) => Some((factor(table, column, rows, findings)?, false)),
-            None => None,
-        },
-    };
-    let mut repeated = false;
-    if unit.is_none()
-        && let Some(column) = named(&REPEATED)
-    {
-        unit = Some((factor(table, column, rows, findings)?, false));
+/// Larger units that hold several of the smaller ones. Where all treatments vary within them they
+/// are blocks; where none does they are the experimental unit themselves.
+fn plots(
+    search: &Search,
+    unit: Option<&mut (Factor, bool)>,
+    treatments: &[Factor],
+    blocks: &mut Vec<Factor>,
+    findings: &mut Vec<Finding>,
+) -> Result<Option<Factor>, Vec<Finding>> {
+    if let Some(name) = &search.request.plots {
+        return search.told(name, "whole plot", findings).map(Some);
     }
+    let Some((unit, told)) = unit else {
+        return Ok(None);
+    };
+    if !is(&unit.name, &UNIT) {
+        return Ok(None);
+    }
+    for column in search.free.iter().filter(|c| is(&c.name, &UNIT)) {
+        if column.name == unit.name || !search.filled(column) {
+            continue;
+        }
+        let large = search.factor(column, findings)?;
+        let nested = cross(&[&*unit, &large]).levels.len() == unit.levels.len();
+        if !nested || large.levels.len() < 2 || large.levels.len() >= unit.levels.len() {
+            continue;
+        }
+        let vary = treatments
+            .iter()
+            .filter(|t| varies_within(t, &large))
+            .count();
+        if vary == treatments.len() {
+            if search.request.blocks.is_empty() {
+                blocks.push(large);
+                *blocks = distinct_blocks(std::mem::take(blocks));
+            }
+        } else if vary > 0 {
+            return Ok(Some(large));
+        } else {
+            let cells = cross(&treatments.iter().collect::<Vec<_>>());
+            if cells.levels.len() == large.levels.len() {
+                findings.push(Finding::new(
+                    Severity::Warn,
+                    "one-lot-per-treatment",
+                    large.name.clone(),
+                    format!(
+                        "each treatment comes from one {}: what is said holds for these, not for the next",
+                        large.name
+                    ),
+                ).help("try each treatment from several of them"));
+            } else if !*told {
+                findings.push(Finding::new(
+                    Severity::Note,
+                    "larger-unit",
+                    large.name.clone(),
+                    format!(
+                        "a treatment was given to a whole {}, which holds several {}: the {0} is the unit",
+                        large.name, plural(&unit.name)
+                    ),
+                ).help(format!("if each {} got its treatment on its own, name it as the unit", unit.name)));
+                *unit = large;
+            }
+        }
+    }
+    Ok(None)
+}
 
+/// A unit's word for several, as far as English goes.
+fn plural(word: &str) -> String {
+    match word.chars().last() {
+        Some('h' | 's' | 'x') => format!("{word}es"),
+        _ => format!("{word}s"),
+    }
+}
+
+fn treatments(
+    search: &Search,
+    unit: Option<&(Factor, bool)>,
+    findings: &mut Vec<Finding>,
+) -> Result<Vec<Factor>, Vec<Finding>> {
+    let (request, rows) = (search.request, search.rows);
     let mut treatments = Vec::new();
     if request.treatments.is_empty() {
         let spare = |c: &&&Column| {
-            let lists: [&[&str]; 7] = [&BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN];
-            !lists.iter().any(|list| is(&c.name, list)) && !plain(&c.name).contains("method")
+            let lists: [&[&str]; 8] = [
+                &BLOCK, &UNIT, &PIECE, &REPEATED, &ASIDE, &ROW, &COLUMN, &EXPOSURE,
+            ];
+            let measured_again = unit.is_some() && is(&c.name, &TIME);
+            let role = lists.iter().any(|list| is(&c.name, list));
+            !(role || measured_again || plain(&c.name).contains("method"))
         };
-        if let Some(column) = meant(&TREATMENT) {
-            treatments.push(factor(table, column, rows, findings)?);
+        if let Some(column) = search.meant(&TREATMENT) {
+            treatments.push(search.factor(column, findings)?);
         } else {
-            for column in free.iter().filter(spare).filter(|c| categorical(c, rows)) {
-                let found = factor(table, column, rows, findings)?;
+            let aside = |c: &&&Column| is(&c.name, &PERIOD) || is(&c.name, &SEQUENCE);
+            let spare: Vec<&Column> = search.free.iter().filter(spare).copied().collect();
+            let spare: Vec<&Column> = spare.into_iter().filter(|c| categorical(c, rows)).collect();
+            // A period is a treatment only where nothing else is.
+            let others = spare.iter().any(|c| !aside(&c));
+            for column in spare.iter().filter(|c| !others || !aside(c)) {
+                let found = search.factor(column, findings)?;
                 let same = treatments
                     .iter()
                     .any(|t: &Factor| !varies_within(t, &found) && !varies_within(&found, t));
@@ -210,12 +521,7 @@ pub fn roles(
         }
     } else {
         for name in &request.treatments {
-            treatments.push(factor(
-                table,
-                wanted(table, name, "treatment")?,
-                rows,
-                findings,
-            )?);
+            treatments.push(search.told(name, "treatment", findings)?);
         }
     }
     let names = |f: &[Factor]| {
@@ -232,7 +538,8 @@ pub fn roles(
             "say which column holds the treatment",
         ));
     }
-    if treatments.len() > 4 {
+    let told = !request.treatments.is_empty();
+    if treatments.len() > 4 && !told {
         return Err(stop(
             "which-treatments",
             "treatment",
@@ -256,51 +563,28 @@ pub fn roles(
             "give rows of at least two treatments",
         ));
     }
-    let taken = |name: &str| {
-        treatments.iter().chain(&blocks).any(|f| f.name == name)
-            || piece.as_ref().is_some_and(|p| p.name == name)
-            || unit.as_ref().is_some_and(|(u, _)| {
-                u.name
-                    .split(':')
-                    .any(|part| part.eq_ignore_ascii_case(name))
-            })
+    Ok(treatments)
+}
+
+/// The column that tells units or pieces apart, for models of amounts: the unit's first, else the
+/// piece's (then no column tells the units).
+pub fn unit_column<'a>(table: &'a Table, but: &[&str]) -> Option<(&'a str, bool)> {
+    let free = |list: &[&str]| {
+        table
+            .columns
+            .iter()
+            .map(|c| c.name.as_str())
+            .find(|n| is(n, list) && !but.iter().any(|b| b.eq_ignore_ascii_case(n)))
     };
-    let unused: Vec<&str> = free
-        .iter()
-        .filter(|c| !taken(&c.name) && c.name != "row_number")
-        .map(|c| c.name.as_str())
-        .collect();
-    if !unused.is_empty() {
-        findings.push(columns_aside(&unused));
-    }
-    // A unit that gets every treatment is a block (a dog, a day), or only a running number.
-    if let Some((found, told)) = &unit {
-        let all_vary = treatments.iter().all(|t| varies_within(t, found));
-        if all_vary && (is(&found.name, &REPEATED) || (*told && !is(&found.name, &UNIT))) {
-            repeated = true;
-            blocks.push(found.clone());
-        } else if all_vary && found.levels.len() < rows.len() {
-            findings.push(
-                Finding::new(
-                    Severity::Warn,
-                    "unit-labels-repeat",
-                    found.name.clone(),
-                    format!(
-                        "the same {} numbers occur in several treatments; they were taken as numbered afresh within each treatment",
-                        found.name
-                    ),
-                )
-                .help(format!("if one {0} really got every treatment, name {0} as the block", found.name)),
-            );
-        }
-    }
-    Ok(Roles {
-        treatments,
-        blocks,
-        repeated,
-        unit,
-        piece,
-    })
+    free(&UNIT)
+        .or_else(|| free(&REPEATED))
+        .map(|n| (n, false))
+        .or_else(|| free(&PIECE).map(|n| (n, true)))
+}
+
+/// Whether a column's name says when something was measured.
+pub fn is_time(name: &str) -> bool {
+    is(name, &TIME) || is(name, &DAY) || is(name, &["time"])
 }
 
 /// The columns of blocks and unit when they are all there is besides the response: then the spread

@@ -1,9 +1,40 @@
 //! The words by which columns are known.
 
 pub const TREATMENT: [&str; 4] = ["treatment", "treat", "group", "trt"];
-pub const BLOCK: [&str; 10] = [
+pub const BLOCK: [&str; 12] = [
     "block", "blk", "day", "bake_day", "bakeday", "date", "session", "panel", "week", "loc",
+    "operator", "shift",
 ];
+/// Block words that may also say when the same unit was measured again.
+pub const DAY: [&str; 3] = ["day", "date", "week"];
+/// Words that only say when a unit was measured.
+pub const TIME: [&str; 22] = [
+    "time",
+    "time_point",
+    "timepoint",
+    "hour",
+    "hours",
+    "minute",
+    "minutes",
+    "month",
+    "months",
+    "days",
+    "weeks",
+    "storage",
+    "storage_day",
+    "storage_days",
+    "storage_week",
+    "storage_time",
+    "day_after_baking",
+    "days_after_baking",
+    "age",
+    "age_days",
+    "visit",
+    "test_day",
+];
+pub const PERIOD: [&str; 2] = ["period", "feeding_period"];
+pub const SEQUENCE: [&str; 2] = ["sequence", "order_of_foods"];
+pub const EXPOSURE: [&str; 3] = ["exposure", "looked_at", "area_looked_at"];
 pub const ROW: [&str; 4] = ["row", "rowpos", "row_pos", "line"];
 pub const COLUMN: [&str; 4] = ["col", "column", "colpos", "col_pos"];
 pub const REPEATED: [&str; 9] = [
@@ -42,7 +73,8 @@ pub const PIECE: [&str; 9] = [
     "pieces",
     "treat_piece",
 ];
-pub const ASIDE: [&str; 16] = [
+pub const ASIDE: [&str; 19] = [
+    "time",
     "order",
     "run_order",
     "note",
@@ -55,8 +87,10 @@ pub const ASIDE: [&str; 16] = [
     "replicate",
     "repeat",
     "operator_note",
-    "time",
     "row_number",
+    "seed",
+    "algorithm",
+    "roles",
     "seq",
     "replication",
 ];

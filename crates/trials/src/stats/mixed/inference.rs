@@ -6,6 +6,10 @@ use super::reml::State;
 use crate::stats::distribution::{f_above, t_quantile, t_two_sided};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+/// Below this share of the plain variance the adjusted one is taken for a failure of the expansion.
+/// A working assumption.
+const LEAST_ADJUSTED: f64 = 0.9;
+
 /// A combination of fixed effects.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Combination {
@@ -67,28 +71,67 @@ pub struct Inference {
     w_observed: DMatrix<f64>,
 }
 
+/// What inference needs of a model at its variances: from any parametrisation of the covariance.
+pub struct Parts {
+    /// (X'V⁻¹X)⁻¹.
+    pub phi: DMatrix<f64>,
+    /// X'V⁻¹ V_i V⁻¹X.
+    pub h: Vec<DMatrix<f64>>,
+    /// X'V⁻¹ V_i V⁻¹ V_j V⁻¹X.
+    pub q: Vec<Vec<DMatrix<f64>>>,
+    /// (i, j, X'V⁻¹ V_ij V⁻¹X) where the second derivative of the covariance isn't 0.
+    pub r: Vec<(usize, usize, DMatrix<f64>)>,
+    /// Expected information of the variances.
+    pub expected: DMatrix<f64>,
+    /// Observed information.
+    pub observed: DMatrix<f64>,
+}
+
 impl Inference {
     pub fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Self {
         let info = state.information(layout, x);
-        let all = info.h.len();
+        let observed = info.observed();
+        Self::of(Parts {
+            phi: state.phi.clone(),
+            h: info.h,
+            q: info.q,
+            r: Vec::new(),
+            expected: info.expected,
+            observed,
+        })
+    }
+
+    /// Kenward and Roger's adjustment `Φ + 2Φ ΣΣ w_ij (Q_ij − P_i Φ P_j − R_ij/4) Φ`.
+    pub fn of(parts: Parts) -> Self {
+        let Parts {
+            phi,
+            h,
+            q,
+            r,
+            expected,
+            observed,
+        } = parts;
+        let all = h.len();
         let invert = |m: &DMatrix<f64>| {
             m.clone()
                 .try_inverse()
                 .unwrap_or_else(|| DMatrix::from_element(all, all, f64::NAN))
         };
-        let w = invert(&info.expected);
-        let w_observed = invert(&info.observed());
-        let phi = state.phi.clone();
+        let w = invert(&expected);
+        let w_observed = invert(&observed);
         let p = phi.nrows();
         let mut middle = DMatrix::<f64>::zeros(p, p);
         for i in 0..all {
             for j in 0..all {
-                middle += (&info.q[i][j] - &info.h[i] * &phi * &info.h[j]) * w[(i, j)];
+                middle += (&q[i][j] - &h[i] * &phi * &h[j]) * w[(i, j)];
             }
+        }
+        for (i, j, second) in r {
+            middle -= second * (0.25 * w[(i, j)]);
         }
         let middle = (&middle + middle.transpose()) * 0.5;
         let adjusted = &phi + &phi * middle * &phi * 2.0;
-        let derivatives = info.h.iter().map(|h| &phi * h * &phi).collect();
+        let derivatives = h.iter().map(|h| &phi * h * &phi).collect();
         Self {
             phi,
             adjusted,
@@ -105,12 +148,18 @@ impl Inference {
             DVector::from_iterator(self.derivatives.len(), self.derivatives.iter().map(form));
         let spread = |w: &DMatrix<f64>| slopes.dot(&(w * &slopes));
         // For one combination Kenward and Roger's scale is 1 and their df is this. Their adjustment
-        // is an expansion that a nearly saturated layout can push below the plain variance; then
+        // is an expansion that a nearly saturated layout can push far below the plain variance; then
         // the plain one stands.
+        let adjusted = form(&self.adjusted);
+        let adjusted = if adjusted < LEAST_ADJUSTED * variance {
+            variance
+        } else {
+            adjusted
+        };
         Combination {
             estimate,
             se_model: variance.sqrt(),
-            se: form(&self.adjusted).max(variance).sqrt(),
+            se: adjusted.sqrt(),
             df: 2.0 * variance * variance / spread(&self.w),
             df_satterthwaite: 2.0 * variance * variance / spread(&self.w_observed),
         }

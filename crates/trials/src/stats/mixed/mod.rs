@@ -8,10 +8,12 @@
 mod inference;
 mod layout;
 mod reml;
+mod serial;
 
 pub use inference::{Combination, MixedTest};
 use layout::{Layout, Part};
 use nalgebra::{DMatrix, DVector};
+pub use serial::{Serial, SerialFit};
 
 use super::least_squares;
 
@@ -90,7 +92,8 @@ pub struct Mixed {
     pub coefficients: Vec<Option<f64>>,
     /// Variances, in the order of the terms, residual last.
     pub components: Vec<Component>,
-    /// Terms that fell to the boundary (variance 0) and were dropped, with what was done.
+    /// Terms whose variance is estimated at 0, or can't be told apart, with what was done. A term at
+    /// 0 stays in the model for standard errors and degrees of freedom: it was estimated too.
     pub dropped: Vec<String>,
     /// -2 times the restricted log likelihood.
     pub criterion: f64,
@@ -108,8 +111,8 @@ pub struct Mixed {
 }
 
 impl Mixed {
-    /// Fits the model. Aliased columns are set aside; a variance that falls to zero is dropped and
-    /// the model refitted without it, which `dropped` says.
+    /// Fits the model. Aliased columns are set aside; a variance that falls to zero is left there
+    /// while the others are sought, and counts among the estimated variances, which `dropped` says.
     pub fn fit(columns: &[Vec<f64>], y: &[f64], random: &[RandomTerm]) -> Result<Self, MixedError> {
         let n = y.len();
         let ols = least_squares::fit(columns, y);
@@ -148,6 +151,9 @@ impl Mixed {
                 terms.push(term.clone());
             }
         }
+        // Terms at zero, by their place among all that can be told apart.
+        let mut whole = terms.clone();
+        let mut places: Vec<usize> = (0..terms.len()).collect();
         loop {
             let layout = Layout::new(n, &terms);
             match reml::search(&layout, &x, y, ols.rss / ols.df)? {
@@ -158,20 +164,27 @@ impl Mixed {
                             terms[term].name
                         ));
                         terms[term].slope = None;
+                        whole[places[term]].slope = None;
                     } else {
                         dropped.push(format!(
-                            "{}: its variance is estimated at 0; the model was refitted without it",
+                            "{}: its variance is estimated at 0; it still counts as estimated in standard errors and degrees of freedom",
                             terms[term].name
                         ));
                         terms.remove(term);
+                        places.remove(term);
                     }
                 }
                 reml::Outcome::Settled(found) => {
+                    let (layout, found) = if whole.len() == terms.len() {
+                        (layout, found)
+                    } else {
+                        with_zeros(&whole, &places, &layout, &x, y, found)
+                    };
                     return Ok(Self::assemble(
                         columns.len(),
                         y,
                         random,
-                        (terms, dropped),
+                        (whole, dropped),
                         (kept, ols),
                         (&layout, &x),
                         found,
@@ -251,30 +264,88 @@ impl Mixed {
     /// The estimate of a combination of all coefficients with both kinds of degrees of freedom;
     /// none when aliasing makes it inestimable.
     pub fn combine(&self, row: &[f64]) -> Option<Combination> {
-        if !self.ols.estimable(row) {
-            return None;
-        }
-        let own = DVector::from_iterator(self.kept.len(), self.kept.iter().map(|&k| row[k]));
-        Some(self.inference.combination(&own, own.dot(&self.beta)))
+        combine(&self.ols, &self.kept, &self.inference, &self.beta, row)
     }
 
     /// Tests several combinations together (Kenward and Roger's F); rows that aliasing makes
     /// inestimable or that repeat others are left out. None when nothing is left.
     pub fn test(&self, rows: &[Vec<f64>]) -> Option<MixedTest> {
-        let usable: Vec<&Vec<f64>> = rows.iter().filter(|r| self.ols.estimable(r)).collect();
-        let lines: Vec<Vec<f64>> = usable
+        test(&self.ols, &self.kept, &self.inference, &self.beta, rows)
+    }
+}
+
+fn combine(
+    ols: &least_squares::Fit,
+    kept: &[usize],
+    inference: &inference::Inference,
+    beta: &DVector<f64>,
+    row: &[f64],
+) -> Option<Combination> {
+    if !ols.estimable(row) {
+        return None;
+    }
+    let own = DVector::from_iterator(kept.len(), kept.iter().map(|&k| row[k]));
+    Some(inference.combination(&own, own.dot(beta)))
+}
+
+fn test(
+    ols: &least_squares::Fit,
+    kept: &[usize],
+    inference: &inference::Inference,
+    beta: &DVector<f64>,
+    rows: &[Vec<f64>],
+) -> Option<MixedTest> {
+    let usable: Vec<&Vec<f64>> = rows.iter().filter(|r| ols.estimable(r)).collect();
+    let lines: Vec<Vec<f64>> = usable
+        .iter()
+        .map(|r| kept.iter().map(|&k| r[k]).collect())
+        .collect();
+    // Independent rows only.
+    let independent = least_squares::fit(&lines, &vec![0.0; kept.len()]).kept;
+    if independent.is_empty() {
+        return None;
+    }
+    let l = DMatrix::from_fn(independent.len(), kept.len(), |i, j| {
+        lines[independent[i]][j]
+    });
+    Some(inference.test(&l, beta))
+}
+
+/// The settled model with the terms at zero put back, so that their being estimated is not forgotten.
+fn with_zeros(
+    whole: &[RandomTerm],
+    places: &[usize],
+    layout: &Layout,
+    x: &DMatrix<f64>,
+    y: &[f64],
+    found: Box<reml::Found>,
+) -> (Layout, Box<reml::Found>) {
+    let all = Layout::new(y.len(), whole);
+    let value = |p: &layout::Parameter| {
+        let own = places.iter().position(|place| *place == p.term)?;
+        let at = layout
+            .parameters
             .iter()
-            .map(|r| self.kept.iter().map(|&k| r[k]).collect())
-            .collect();
-        // Independent rows only.
-        let independent = least_squares::fit(&lines, &vec![0.0; self.kept.len()]).kept;
-        if independent.is_empty() {
-            return None;
-        }
-        let l = DMatrix::from_fn(independent.len(), self.kept.len(), |i, j| {
-            lines[independent[i]][j]
-        });
-        Some(self.inference.test(&l, &self.beta))
+            .position(|q| (q.term, q.a, q.b) == (own, p.a, p.b))?;
+        Some(found.theta[at])
+    };
+    let theta = DVector::from_iterator(
+        all.parameters.len() + 1,
+        all.parameters
+            .iter()
+            .map(|p| value(p).unwrap_or(0.0))
+            .chain([found.theta[layout.parameters.len()]]),
+    );
+    match reml::State::at(&all, x, y, &theta) {
+        Some(state) => (
+            all,
+            Box::new(reml::Found {
+                theta,
+                state,
+                iterations: found.iterations,
+            }),
+        ),
+        None => (layout.clone(), found),
     }
 }
 

@@ -1,0 +1,246 @@
+//! How long batches keep: regression of a measured value on time with the batch as unit, the
+//! pooling rule of the open guideline on stability data (ICH Q1E, from memory, to be confirmed),
+//! and the time at which the confidence bound of the mean meets a limit.
+
+use super::distribution::{f_above, root_between, t_quantile};
+use super::least_squares::{Fit, fit};
+
+/// The level at which lines are pooled.
+pub const POOLING: f64 = 0.25;
+
+/// Which lines the batches share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lines {
+    /// One line for all.
+    Common,
+    /// One slope, each batch its own start.
+    Parallel,
+    /// Each batch its own line.
+    Separate,
+}
+
+/// On which side the limit lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// The value falls to it.
+    Lower,
+    /// The value rises to it.
+    Upper,
+}
+
+/// A test of pooling.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PoolTest {
+    /// Ratio.
+    pub f: f64,
+    /// p-value.
+    pub p: f64,
+}
+
+/// A batch's line with the time at which its bound meets the limit; none when never within reach.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BatchLine {
+    /// Value at time 0.
+    pub start: f64,
+    /// Change per unit of time.
+    pub slope: f64,
+    /// Time at which the bound of the mean meets the limit; 0 when it is beyond from the start.
+    pub keeps: Option<f64>,
+}
+
+/// How long batches keep.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Keeping {
+    /// Do slopes differ?
+    pub slopes: PoolTest,
+    /// Do starts differ, against the error of separate lines?
+    pub starts: PoolTest,
+    /// The same against the error of parallel lines.
+    pub starts_reduced: PoolTest,
+    /// The lines chosen.
+    pub lines: Lines,
+    /// All batches in one line.
+    pub common: BatchLine,
+    /// One slope: a line per batch.
+    pub parallel: Vec<BatchLine>,
+    /// Own lines, the error put together from all batches.
+    pub separate: Vec<BatchLine>,
+    /// Own lines, each with its own error; none for a batch of fewer than three values.
+    pub alone: Vec<Option<BatchLine>>,
+    /// Residual variance of separate lines.
+    pub variance: f64,
+    /// The time that holds for every batch, by the lines chosen (separate lines with their own
+    /// errors); none when some batch never meets the limit.
+    pub keeps: Option<f64>,
+}
+
+/// How far ahead is looked, in times the longest storage.
+const REACH: f64 = 50.0;
+
+fn meets(
+    found: &Fit,
+    row: impl Fn(f64) -> Vec<f64>,
+    limit: f64,
+    side: Side,
+    level: f64,
+    last: f64,
+) -> Option<f64> {
+    let t = t_quantile(level, found.df);
+    let s2 = found.variance();
+    // Room left between bound and limit.
+    let room = |at: f64| -> f64 {
+        let (mean, form) = found.combine(&row(at)).unwrap_or((f64::NAN, f64::NAN));
+        let half = t * (form * s2).sqrt();
+        match side {
+            Side::Lower => mean - half - limit,
+            Side::Upper => limit - mean - half,
+        }
+    };
+    if room(0.0) < 0.0 {
+        return Some(0.0);
+    }
+    let steps = 1000;
+    let step = REACH * last / f64::from(steps);
+    (1..=steps)
+        .map(|i| step * f64::from(i))
+        .find(|&at| room(at) < 0.0)
+        .map(|at| root_between(|x| -room(x), at - step, at))
+}
+
+/// Works out how long batches keep. `level` is the one-sided confidence of the bound (0.95 where
+/// only one side can go wrong, 0.975 where both can).
+///
+/// None when a batch has fewer than two times or nothing is left to judge by.
+pub fn keeping(
+    batch: &[usize],
+    time: &[f64],
+    y: &[f64],
+    limit: f64,
+    side: Side,
+    level: f64,
+) -> Option<Keeping> {
+    let batches = batch.iter().max()? + 1;
+    let n = y.len();
+    let dummy =
+        |b: usize| -> Vec<f64> { batch.iter().map(|&c| f64::from(u8::from(c == b))).collect() };
+    let own_time = |b: usize| -> Vec<f64> {
+        batch
+            .iter()
+            .zip(time)
+            .map(|(&c, &t)| if c == b { t } else { 0.0 })
+            .collect()
+    };
+    let one = fit(&[vec![1.0; n], time.to_vec()], y);
+    let mut columns: Vec<Vec<f64>> = (0..batches).map(dummy).collect();
+    columns.push(time.to_vec());
+    let parallel = fit(&columns, y);
+    columns.pop();
+    columns.extend((0..batches).map(own_time));
+    let full = fit(&columns, y);
+    if full.df < 1.0 || full.kept.len() < 2 * batches {
+        return None;
+    }
+    let last = time.iter().fold(0.0_f64, |m, t| m.max(*t));
+    let test = |small: &Fit, large: &Fit, error: &Fit| -> PoolTest {
+        let df = small.df - large.df;
+        if df <= 0.0 {
+            return PoolTest { f: 0.0, p: 1.0 };
+        }
+        let f = (small.rss - large.rss).max(0.0) / df / error.variance();
+        PoolTest {
+            f,
+            p: f_above(f, df, error.df),
+        }
+    };
+    let slopes = test(&parallel, &full, &full);
+    let starts = test(&one, &parallel, &full);
+    let starts_reduced = test(&one, &parallel, &parallel);
+    let lines = if slopes.p < POOLING {
+        Lines::Separate
+    } else if starts.p < POOLING {
+        Lines::Parallel
+    } else {
+        Lines::Common
+    };
+    let coefficient = |f: &Fit, i: usize| f.coefficients[i].unwrap_or(f64::NAN);
+    let common = BatchLine {
+        start: coefficient(&one, 0),
+        slope: coefficient(&one, 1),
+        keeps: meets(&one, |t| vec![1.0, t], limit, side, level, last),
+    };
+    let of_parallel = (0..batches)
+        .map(|b| BatchLine {
+            start: coefficient(&parallel, b),
+            slope: coefficient(&parallel, batches),
+            keeps: meets(
+                &parallel,
+                |t| {
+                    let mut row = vec![0.0; batches + 1];
+                    (row[b], row[batches]) = (1.0, t);
+                    row
+                },
+                limit,
+                side,
+                level,
+                last,
+            ),
+        })
+        .collect::<Vec<_>>();
+    let separate = (0..batches)
+        .map(|b| BatchLine {
+            start: coefficient(&full, b),
+            slope: coefficient(&full, batches + b),
+            keeps: meets(
+                &full,
+                |t| {
+                    let mut row = vec![0.0; 2 * batches];
+                    (row[b], row[batches + b]) = (1.0, t);
+                    row
+                },
+                limit,
+                side,
+                level,
+                last,
+            ),
+        })
+        .collect();
+    let alone: Vec<Option<BatchLine>> = (0..batches)
+        .map(|b| {
+            let rows: Vec<usize> = (0..n).filter(|&i| batch[i] == b).collect();
+            let times: Vec<f64> = rows.iter().map(|&i| time[i]).collect();
+            let values: Vec<f64> = rows.iter().map(|&i| y[i]).collect();
+            let own = fit(&[vec![1.0; rows.len()], times], &values);
+            (own.df > 0.0 && own.kept.len() == 2).then(|| BatchLine {
+                start: coefficient(&own, 0),
+                slope: coefficient(&own, 1),
+                keeps: meets(&own, |t| vec![1.0, t], limit, side, level, last),
+            })
+        })
+        .collect();
+    let shortest = |all: &[BatchLine]| -> Option<f64> {
+        all.iter()
+            .try_fold(f64::INFINITY, |m, l| l.keeps.map(|k| m.min(k)))
+    };
+    let keeps = match lines {
+        Lines::Common => common.keeps,
+        Lines::Parallel => shortest(&of_parallel),
+        // A batch that never meets the limit doesn't shorten the time.
+        Lines::Separate => {
+            let times: Vec<f64> = alone.iter().flatten().filter_map(|l| l.keeps).collect();
+            let every = alone.iter().all(Option::is_some);
+            (every && !times.is_empty()).then(|| times.iter().fold(f64::INFINITY, |m, t| m.min(*t)))
+        }
+    };
+    Some(Keeping {
+        slopes,
+        starts,
+        starts_reduced,
+        lines,
+        common,
+        parallel: of_parallel,
+        separate,
+        alone,
+        variance: full.variance(),
+        keeps,
+    })
+}
