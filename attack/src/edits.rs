@@ -6,6 +6,8 @@ use crate::record::Counts;
 use crate::server::{BARS, Client, HANG, MOST_MB, Server};
 use anyhow::{Context, Result};
 use serde_json::json;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 const CLIENTS: usize = 4;
 const EDITS: u64 = 40;
@@ -25,6 +27,7 @@ pub fn run(how: How) -> Result<Counts> {
     let mut server = Server::start(&folder.path().join("lab.book"))?;
     let mut counts = Counts::default();
     let edits = EDITS * how.times;
+    let over = Arc::new(AtomicBool::new(false));
     let clients: Vec<_> = (0..CLIENTS)
         .map(|at| {
             let client = server.client();
@@ -32,15 +35,18 @@ pub fn run(how: How) -> Result<Counts> {
         })
         .collect();
     let saving = {
-        let client = server.client();
+        let (client, over) = (server.client(), Arc::clone(&over));
         std::thread::spawn(move || {
             let mut saved = 0_u64;
-            for _ in 0..edits / 10 {
+            while !over.load(Ordering::Relaxed) {
                 std::thread::sleep(std::time::Duration::from_millis(100));
                 let body = b"base=0&why=";
                 let kind = "application/x-www-form-urlencoded";
                 let path = format!("/study/{BARS}/save");
-                if client.ask("POST", &path, kind, body).is_ok_and(|a| a.status < 400) {
+                if client
+                    .ask("POST", &path, kind, body)
+                    .is_ok_and(|a| a.status < 400)
+                {
                     saved += 1;
                 }
             }
@@ -60,7 +66,10 @@ pub fn run(how: How) -> Result<Counts> {
         }
         lasts.extend(told.last);
     }
-    let saved = saving.join().map_err(|_| anyhow::anyhow!("saving broke off"))?;
+    over.store(true, Ordering::Relaxed);
+    let saved = saving
+        .join()
+        .map_err(|_| anyhow::anyhow!("saving broke off"))?;
     counts.add("saves beside them", saved);
     let end = server.client().get(&format!("/study/{BARS}/export"))?.text;
     for last in lasts {

@@ -129,7 +129,9 @@ async fn everything(path: &Path) -> Result<Everything, BookError> {
         let entries = book.recent(page).await?.items;
         let mut forms = Vec::new();
         for entry in &entries {
-            let found = book.numbered(entry.kind, &entry.thing, entry.number).await?;
+            let found = book
+                .numbered(entry.kind, &entry.thing, entry.number)
+                .await?;
             forms.push(found.map(|revision| revision.form).unwrap_or_default());
         }
         let list = book.list(Kind::Study, None, Order::Title, page).await?;

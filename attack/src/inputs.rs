@@ -18,8 +18,32 @@ const TABLE: &str = "id;moisture_pct;lot\nchickpea_flour;9,5;0012E5\nbarley_flou
 
 /// The texts that go in the place of a piece.
 const PIECES: &[&str] = &[
-    "1e308", "-1e308", "1e-320", "nan", "inf", "-0", "0", "99999999999999999999", "\u{0}", "\u{b}", "\u{85}", "\u{202e}", "\"\"\"",
-    "[[treatment]]", "<!DOCTYPE svg [<!ENTITY a \"b\">]>", "&a;", "M", "Z", "]]>", "'", "\"", "{", "}", "\r", "é", "=",
+    "1e308",
+    "-1e308",
+    "1e-320",
+    "nan",
+    "inf",
+    "-0",
+    "0",
+    "99999999999999999999",
+    "\u{0}",
+    "\u{b}",
+    "\u{85}",
+    "\u{202e}",
+    "\"\"\"",
+    "[[treatment]]",
+    "<!DOCTYPE svg [<!ENTITY a \"b\">]>",
+    "&a;",
+    "M",
+    "Z",
+    "]]>",
+    "'",
+    "\"",
+    "{",
+    "}",
+    "\r",
+    "é",
+    "=",
 ];
 
 /// The mutations.
@@ -69,7 +93,11 @@ pub fn run(how: How) -> Result<Counts> {
 
 /// The table as a workbook.
 fn workbook() -> Result<Vec<u8>> {
-    let table = csv::read(TABLE.as_bytes(), csv::Separator::of(TABLE.as_bytes()), &Limits::USUAL)?;
+    let table = csv::read(
+        TABLE.as_bytes(),
+        csv::Separator::of(TABLE.as_bytes()),
+        &Limits::USUAL,
+    )?;
     Ok(xlsx::write(&[("materials", &table)])?)
 }
 

@@ -99,7 +99,9 @@ fn main() -> Result<()> {
     let mut words = words.iter();
     while let Some(word) = words.next() {
         let mut number = || -> Result<u64> {
-            let text = words.next().with_context(|| format!("{word} wants a number"))?;
+            let text = words
+                .next()
+                .with_context(|| format!("{word} wants a number"))?;
             text.parse()
                 .with_context(|| format!("{word} wants a whole number, not {text}"))
         };

@@ -49,8 +49,25 @@ const COMMANDS: &[&str] = &[
 ];
 
 const NUMBERS: &[&str] = &[
-    "0", "1", "-1", "3", "0.5", "20", "1e-300", "-1e-300", "1e308", "-1e308", "1e18", "18446744073709551615", "1e-9",
-    "0.999999999999", "NaN", "inf", "-inf", "1e9999", "4294967296",
+    "0",
+    "1",
+    "-1",
+    "3",
+    "0.5",
+    "20",
+    "1e-300",
+    "-1e-300",
+    "1e308",
+    "-1e308",
+    "1e18",
+    "18446744073709551615",
+    "1e-9",
+    "0.999999999999",
+    "NaN",
+    "inf",
+    "-inf",
+    "1e9999",
+    "4294967296",
 ];
 
 /// The commands.
@@ -66,7 +83,12 @@ pub fn run(how: How) -> Result<Counts> {
         let table = folder.path().join("counts.csv");
         let mut lines = String::from("treatment,batch,k,n\n");
         for batch in 0..6 {
-            lines += &format!("{},{batch},{},{}\n", ["a", "b"][batch % 2], number(), number());
+            lines += &format!(
+                "{},{batch},{},{}\n",
+                ["a", "b"][batch % 2],
+                number(),
+                number()
+            );
         }
         std::fs::File::create(&table)?.write_all(lines.as_bytes())?;
         let words: Vec<String> = COMMANDS[at]

@@ -30,7 +30,9 @@ pub fn run(how: How) -> Result<Counts> {
     for person in 0..people {
         let name = format!("name=Person+{person}");
         let kind = "application/x-www-form-urlencoded";
-        let made = server.client().ask("POST", "/studies", kind, name.as_bytes())?;
+        let made = server
+            .client()
+            .ask("POST", "/studies", kind, name.as_bytes())?;
         let to = made.text.lines().find_map(|l| l.strip_prefix("location: "));
         things.push(to.context("no study was made")?.trim().to_owned());
     }
@@ -64,7 +66,8 @@ pub fn run(how: How) -> Result<Counts> {
     let at = |share: f64| {
         let index = (share * took.len() as f64) as usize;
         let last = took.len().saturating_sub(1);
-        took.get(index.min(last)).map_or(0, |t| t.as_millis() as u64)
+        took.get(index.min(last))
+            .map_or(0, |t| t.as_millis() as u64)
     };
     counts.worst("p50 ms", at(0.5));
     counts.worst("p99 ms", at(0.99));
@@ -111,7 +114,9 @@ fn work(client: &Client, to: &str, at: u64, until: Instant) -> Result<Told> {
         if answer.status == 200 {
             told.edits += 1;
             last = Some(note);
-            counter = answer.json()?["state"]["counter"].as_u64().unwrap_or(counter);
+            counter = answer.json()?["state"]["counter"]
+                .as_u64()
+                .unwrap_or(counter);
         } else {
             told.failed.push(format!("an edit: {}", answer.status));
         }

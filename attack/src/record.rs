@@ -92,12 +92,16 @@ pub fn add(part: &str, seed: u64, counts: &Counts) -> Result<()> {
     let text = std::fs::read_to_string(&page)?;
     let (before, rest) = text.split_once(BEGIN).context("no place for the table")?;
     let (_, after) = rest.split_once(END).context("no end of the table")?;
-    std::fs::write(&page, format!("{before}{BEGIN}\n{}{END}{after}", table(&kept)))?;
+    std::fs::write(
+        &page,
+        format!("{before}{BEGIN}\n{}{END}{after}", table(&kept)),
+    )?;
     Ok(())
 }
 
 fn table(kept: &Kept) -> String {
-    let mut text = String::from("\n| part | seeds | counted | worst |\n| --- | --- | --- | --- |\n");
+    let mut text =
+        String::from("\n| part | seeds | counted | worst |\n| --- | --- | --- | --- |\n");
     for (part, total) in &kept.parts {
         let seeds: Vec<String> = total.seeds.iter().map(u64::to_string).collect();
         let told = |all: &BTreeMap<String, u64>, first: bool| {

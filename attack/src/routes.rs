@@ -10,25 +10,114 @@ use rand_pcg::Pcg64Mcg;
 const REQUESTS: u64 = 250;
 
 const ROUTES: &[&str] = &[
-    "/", "/studies", "/studies/import", "/studies/import/confirm", "/removed", "/study/T", "/study/T/sheet",
-    "/study/T/piece", "/study/T/piece/file", "/study/T/after", "/study/T/bake", "/study/T/field", "/study/T/line",
-    "/study/T/label", "/study/T/history", "/study/T/difference", "/study/T/conflict", "/study/T/export",
-    "/study/T/import", "/study/T/import/confirm", "/study/T/edit", "/study/T/undo", "/study/T/redo", "/study/T/save",
-    "/study/T/save-over", "/study/T/discard", "/study/T/duplicate", "/study/T/restore", "/study/T/use-material",
-    "/materials", "/materials/new", "/materials/export", "/materials/import", "/material/salt", "/settings",
+    "/",
+    "/studies",
+    "/studies/import",
+    "/studies/import/confirm",
+    "/removed",
+    "/study/T",
+    "/study/T/sheet",
+    "/study/T/piece",
+    "/study/T/piece/file",
+    "/study/T/after",
+    "/study/T/bake",
+    "/study/T/field",
+    "/study/T/line",
+    "/study/T/label",
+    "/study/T/history",
+    "/study/T/difference",
+    "/study/T/conflict",
+    "/study/T/export",
+    "/study/T/import",
+    "/study/T/import/confirm",
+    "/study/T/edit",
+    "/study/T/undo",
+    "/study/T/redo",
+    "/study/T/save",
+    "/study/T/save-over",
+    "/study/T/discard",
+    "/study/T/duplicate",
+    "/study/T/restore",
+    "/study/T/use-material",
+    "/materials",
+    "/materials/new",
+    "/materials/export",
+    "/materials/import",
+    "/material/salt",
+    "/settings",
     "/favicon.svg",
 ];
 
 const VALUES: &[&str] = &[
-    "0", "1", "-1", "1e308", "1e-300", "NaN", "inf", "18446744073709551615", "999999999999999999999", "", "%00", "%0b",
-    "%1b%5b31m", "%c2%85", "..%2f..%2fetc", "<script>", "%ff%fe", "barley", "control", "salt", "yes", "%e2%80%ae",
-    "set_amount", "rename_treatment", "set_note", "set_field", "piece.path", "M0+0L1e308+0L0+1e308Z", "1,5", "1.234.5",
+    "0",
+    "1",
+    "-1",
+    "1e308",
+    "1e-300",
+    "NaN",
+    "inf",
+    "18446744073709551615",
+    "999999999999999999999",
+    "",
+    "%00",
+    "%0b",
+    "%1b%5b31m",
+    "%c2%85",
+    "..%2f..%2fetc",
+    "<script>",
+    "%ff%fe",
+    "barley",
+    "control",
+    "salt",
+    "yes",
+    "%e2%80%ae",
+    "set_amount",
+    "rename_treatment",
+    "set_note",
+    "set_field",
+    "piece.path",
+    "M0+0L1e308+0L0+1e308Z",
+    "1,5",
+    "1.234.5",
 ];
 
 const FIELDS: &[&str] = &[
-    "base", "counter", "window", "edit", "treatment", "material", "amount", "name", "value", "path", "note", "why",
-    "number", "theirs", "from", "to", "with", "out", "keep", "share_pct", "zone", "field", "act", "start", "q", "by",
-    "per", "rows", "room", "text", "thing", "whose", "docker.count", "docker.pattern", "unit_mm", "outline",
+    "base",
+    "counter",
+    "window",
+    "edit",
+    "treatment",
+    "material",
+    "amount",
+    "name",
+    "value",
+    "path",
+    "note",
+    "why",
+    "number",
+    "theirs",
+    "from",
+    "to",
+    "with",
+    "out",
+    "keep",
+    "share_pct",
+    "zone",
+    "field",
+    "act",
+    "start",
+    "q",
+    "by",
+    "per",
+    "rows",
+    "room",
+    "text",
+    "thing",
+    "whose",
+    "docker.count",
+    "docker.pattern",
+    "unit_mm",
+    "outline",
 ];
 
 /// The requests.
@@ -41,7 +130,11 @@ pub fn run(how: How) -> Result<Counts> {
     for _ in 0..REQUESTS * how.times {
         let route = ROUTES[random.random_range(0..ROUTES.len())];
         let thing = [BARS, "none", "%2e%2e%2f", "%00", "x%0ay"][random.random_range(0..10).min(4)];
-        let thing = if random.random_range(0..2) == 0 { BARS } else { thing };
+        let thing = if random.random_range(0..2) == 0 {
+            BARS
+        } else {
+            thing
+        };
         let mut path = route.replace('T', thing);
         let pairs: Vec<String> = (0..random.random_range(0..6))
             .map(|_| {
@@ -53,9 +146,22 @@ pub fn run(how: How) -> Result<Counts> {
         let pairs = pairs.join("&");
         let method = ["GET", "POST", "POST", "POST", "PUT", "HEAD"][random.random_range(0..6)];
         let (kind, body) = match random.random_range(0..5) {
-            0 => ("application/json", format!("{{\"base\":1,\"edits\":[{{\"edit\":\"set_note\",\"note\":\"{pairs}\"}}]}}")),
-            1 => ("application/json", format!("{{\"base\":1,\"edits\":[{pairs}")),
-            2 => ("multipart/form-data; boundary=x", format!("--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{pairs}\"\r\n\r\n{pairs}\r\n--x--\r\n")),
+            0 => (
+                "application/json",
+                format!(
+                    "{{\"base\":1,\"edits\":[{{\"edit\":\"set_note\",\"note\":\"{pairs}\"}}]}}"
+                ),
+            ),
+            1 => (
+                "application/json",
+                format!("{{\"base\":1,\"edits\":[{pairs}"),
+            ),
+            2 => (
+                "multipart/form-data; boundary=x",
+                format!(
+                    "--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{pairs}\"\r\n\r\n{pairs}\r\n--x--\r\n"
+                ),
+            ),
             _ => ("application/x-www-form-urlencoded", pairs.clone()),
         };
         if method == "GET" && !pairs.is_empty() {

@@ -38,7 +38,10 @@ pub fn program() -> Result<PathBuf> {
     let here = std::env::current_exe()?;
     let beside = here.with_file_name(format!("hardtack{}", std::env::consts::EXE_SUFFIX));
     if !beside.is_file() {
-        bail!("{} isn't built; run `cargo build --workspace --bins`", beside.display());
+        bail!(
+            "{} isn't built; run `cargo build --workspace --bins`",
+            beside.display()
+        );
     }
     Ok(beside)
 }
@@ -47,7 +50,14 @@ impl Server {
     /// Starts it on a book of its own, on any free port.
     pub fn start(book: &Path) -> Result<Self> {
         let mut child = Command::new(program()?)
-            .args(["open", "--print-address", "--new", "--listen", "127.0.0.1:0", "--book"])
+            .args([
+                "open",
+                "--print-address",
+                "--new",
+                "--listen",
+                "127.0.0.1:0",
+                "--book",
+            ])
             .arg(book)
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
@@ -154,7 +164,10 @@ impl Client {
 impl Answer {
     /// The body as JSON.
     pub fn json(&self) -> Result<serde_json::Value> {
-        let body = self.text.split_once("\r\n\r\n").map_or("", |(_, body)| body);
+        let body = self
+            .text
+            .split_once("\r\n\r\n")
+            .map_or("", |(_, body)| body);
         // Long answers come in chunks, each with its length on a line of its own.
         let whole = if self.text.contains("transfer-encoding: chunked") {
             let mut rest = body;

@@ -9,9 +9,17 @@ fn parts_are_told_and_others_refused() {
     let told = attack().arg("--help").output().unwrap();
     assert!(told.status.success());
     let told = String::from_utf8(told.stdout).unwrap();
-    for part in ["kills", "flips", "edits", "routes", "inputs", "numbers", "people"] {
+    for part in [
+        "kills", "flips", "edits", "routes", "inputs", "numbers", "people",
+    ] {
         assert!(told.contains(part), "{part}");
     }
     assert!(!attack().arg("songs").status().unwrap().success());
-    assert!(!attack().args(["kills", "--times", "many"]).status().unwrap().success());
+    assert!(
+        !attack()
+            .args(["kills", "--times", "many"])
+            .status()
+            .unwrap()
+            .success()
+    );
 }

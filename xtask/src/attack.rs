@@ -8,14 +8,26 @@ use std::process::Command;
 pub fn run(words: &[String]) -> Result<()> {
     let release = words.iter().any(|w| w == "--release");
     // As the tests build them, so that nothing is built twice: these two need the two programs.
-    let mut build = vec!["test", "--workspace", "--test", "opens", "--test", "tells", "--no-run", "--quiet"];
+    let mut build = vec![
+        "test",
+        "--workspace",
+        "--test",
+        "opens",
+        "--test",
+        "tells",
+        "--no-run",
+        "--quiet",
+    ];
     if release {
         build.push("--release");
     }
     ended(Command::new("cargo").args(build), "building")?;
-    let folder = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), Into::into);
+    let folder =
+        std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), Into::into);
     let kind = if release { "release" } else { "debug" };
-    let attack = folder.join(kind).join(format!("attack{}", std::env::consts::EXE_SUFFIX));
+    let attack = folder
+        .join(kind)
+        .join(format!("attack{}", std::env::consts::EXE_SUFFIX));
     let words = words.iter().filter(|w| *w != "--release");
     ended(Command::new(attack).args(words), "the attack")
 }

@@ -247,7 +247,11 @@ async fn no_character_locks_a_study() {
     app.save("Ada", BARS, 1, Some("a\u{b}b".into()))
         .await
         .unwrap();
-    assert!(app.save("Ada", BARS, 1, Some("a\u{1b}b".into())).await.is_err());
+    assert!(
+        app.save("Ada", BARS, 1, Some("a\u{1b}b".into()))
+            .await
+            .is_err()
+    );
 }
 
 /// A draft that another version left and nobody can read: everything that doesn't need its words goes on.

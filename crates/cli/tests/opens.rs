@@ -168,7 +168,11 @@ fn asked_twice_it_ends_at_once() {
     let since = Instant::now();
     let _it_may_have_ended_already = interrupt();
     assert!(child.wait().unwrap().success());
-    assert!(since.elapsed() < Duration::from_millis(1500), "{:?}", since.elapsed());
+    assert!(
+        since.elapsed() < Duration::from_millis(1500),
+        "{:?}",
+        since.elapsed()
+    );
 }
 
 #[test]

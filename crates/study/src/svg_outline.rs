@@ -30,7 +30,9 @@ pub enum SvgError {
         bytes: usize,
     },
     /// A document type, whose entities can make a small file endless.
-    #[error("the file has a document type (<!DOCTYPE …>), which isn't read. Save it as plain SVG, or take that line out")]
+    #[error(
+        "the file has a document type (<!DOCTYPE …>), which isn't read. Save it as plain SVG, or take that line out"
+    )]
     DocumentType,
     /// Too many of something.
     #[error("the drawing has more than {most} {what}. Save the outline alone")]
@@ -328,10 +330,20 @@ mod tests {
         }
         laughs += "]><svg><path d=\"&a29;\"/></svg>";
         assert_eq!(svg_outline(&laughs), Err(SvgError::DocumentType));
-        let deep = svg(&format!("{}{}", "<g>".repeat(140_000), "</g>".repeat(140_000)));
-        let nested = svg(&format!("{}{}", "<path>".repeat(15_000), "</path>".repeat(15_000)));
+        let deep = svg(&format!(
+            "{}{}",
+            "<g>".repeat(140_000),
+            "</g>".repeat(140_000)
+        ));
+        let nested = svg(&format!(
+            "{}{}",
+            "<path>".repeat(15_000),
+            "</path>".repeat(15_000)
+        ));
         let attributes: String = (0..90_000).map(|n| format!(" a{n}=\"\"")).collect();
-        let namespaces: String = (0..9_000).map(|n| format!("<g xmlns:a{n}=\"u{n}\">")).collect();
+        let namespaces: String = (0..9_000)
+            .map(|n| format!("<g xmlns:a{n}=\"u{n}\">"))
+            .collect();
         for text in [
             deep,
             nested,

@@ -74,7 +74,10 @@ pub enum PathError {
         number: usize,
     },
     /// Farther away than any piece.
-    #[error("the path goes beyond {} of its units; draw the outline near (0, 0) in mm", FARTHEST)]
+    #[error(
+        "the path goes beyond {} of its units; draw the outline near (0, 0) in mm",
+        FARTHEST
+    )]
     Far,
     /// Too many points to be a cutter's edge.
     #[error(
