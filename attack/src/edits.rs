@@ -6,6 +6,8 @@ use crate::record::Counts;
 use crate::server::{BARS, Client, HANG, MOST_MB, Server};
 use anyhow::{Context, Result};
 use serde_json::json;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 const CLIENTS: usize = 4;
 const EDITS: u64 = 40;
@@ -25,6 +27,7 @@ pub fn run(how: How) -> Result<Counts> {
     let mut server = Server::start(&folder.path().join("lab.book"))?;
     let mut counts = Counts::default();
     let edits = EDITS * how.times;
+    let over = Arc::new(AtomicBool::new(false));
     let clients: Vec<_> = (0..CLIENTS)
         .map(|at| {
             let client = server.client();
@@ -32,10 +35,10 @@ pub fn run(how: How) -> Result<Counts> {
         })
         .collect();
     let saving = {
-        let client = server.client();
+        let (client, over) = (server.client(), Arc::clone(&over));
         std::thread::spawn(move || {
             let mut saved = 0_u64;
-            for _ in 0..edits / 10 {
+            while !over.load(Ordering::Relaxed) {
                 std::thread::sleep(std::time::Duration::from_millis(100));
                 let body = b"base=0&why=";
                 let kind = "application/x-www-form-urlencoded";
@@ -63,6 +66,7 @@ pub fn run(how: How) -> Result<Counts> {
         }
         lasts.extend(told.last);
     }
+    over.store(true, Ordering::Relaxed);
     let saved = saving
         .join()
         .map_err(|_| anyhow::anyhow!("saving broke off"))?;

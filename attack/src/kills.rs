@@ -79,8 +79,11 @@ pub fn run(how: How) -> Result<Counts> {
     for round in 0..ROUNDS * how.times {
         // A new book now and then, so that the making of one is interrupted too.
         let path = folder.path().join(format!("lab-{}.book", round / 10));
-        let life = Duration::from_micros(random.random_range(0..120_000));
-        let (tips, drafts) = until_killed(&path, life)?;
+        // One in four is killed before it may have saved anything, the others while they save.
+        let least = [0, 1, 2, 5][round as usize % 4];
+        let longest = if least == 0 { 150_000 } else { 20_000 };
+        let life = Duration::from_micros(random.random_range(0..longest));
+        let (tips, drafts) = until_killed(&path, least, life)?;
         counts.add("rounds", 1);
         counts.add("saves acknowledged", tips.len() as u64);
         counts.add("drafts acknowledged", drafts.len() as u64);
@@ -127,8 +130,11 @@ async fn looked_over(
     Ok(())
 }
 
-/// Starts a writer, kills it, and gives all it was told.
-fn until_killed(path: &Path, life: Duration) -> Result<(Vec<Tip>, Vec<(String, u64)>)> {
+/// Drafts by their study, with the count each was acknowledged at.
+type Drafts = Vec<(String, u64)>;
+
+/// Starts a writer, kills it `life` after it was told `least` times that something is kept, and gives all it was told.
+fn until_killed(path: &Path, least: usize, life: Duration) -> Result<(Vec<Tip>, Drafts)> {
     let mut child = Command::new(std::env::current_exe()?)
         .arg("writer")
         .arg(path)
@@ -136,10 +142,12 @@ fn until_killed(path: &Path, life: Duration) -> Result<(Vec<Tip>, Vec<(String, u
         .stderr(Stdio::null())
         .spawn()?;
     let out = BufReader::new(child.stdout.take().context("its output")?);
+    let (told_one, heard) = std::sync::mpsc::channel();
     let reading = std::thread::spawn(move || {
         let (mut tips, mut drafts) = (Vec::new(), Vec::new());
         for line in out.lines().map_while(Result::ok) {
             let words: Vec<&str> = line.split(' ').collect();
+            let _killed_meanwhile = told_one.send(());
             match words[..] {
                 ["saved", id, hash] if hash.len() == 64 => {
                     if let Ok(id) = id.parse() {
@@ -157,6 +165,11 @@ fn until_killed(path: &Path, life: Duration) -> Result<(Vec<Tip>, Vec<(String, u
         }
         (tips, drafts)
     });
+    for _ in 0..least {
+        heard
+            .recv_timeout(Duration::from_secs(60))
+            .context("a writer hardly wrote")?;
+    }
     std::thread::sleep(life);
     child.kill()?; // SIGKILL
     child.wait()?;

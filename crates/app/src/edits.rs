@@ -5,7 +5,7 @@ use crate::drafts::{Asked, Becomes, Seen, Standing, Stands};
 use crate::sheet::{StudyView, readable, shown};
 use crate::steps::Step;
 use crate::{App, AppError, FORM_VERSION, now};
-use book::{Action, Entry, Kind, Restore, Revision, Save, SaveError};
+use book::{Action, BookError, Entry, Kind, Restore, Revision, Save, SaveError};
 use study::edit::{self, Edit};
 use study::written::{StudyWritten, write};
 
@@ -269,7 +269,14 @@ impl App {
         let seen = seen.into();
         let _turn = self.lanes.turn(who, thing).await;
         for _ in 0..TRIES {
-            let stood = self.standing(who, thing).await?;
+            let stood = match self.standing(who, thing).await {
+                // What the disk did to unsaved changes can still be discarded.
+                Err(AppError::Book(BookError::Damaged { .. })) => {
+                    self.book.drop_draft(Kind::Study, thing, who, None).await?;
+                    return Ok(());
+                }
+                stood => stood?,
+            };
             if stood.draft.is_none() {
                 return Ok(());
             }

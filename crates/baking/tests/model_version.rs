@@ -7,9 +7,9 @@
 
 use baking::bake::case::Benchmark;
 use baking::bake::solid::{self, SolidAsk, SolidGrid, SolidPiece, solid_bake};
-use baking::bake::{Accuracy, BakeInput, Work, Workspace, bake_simple};
+use baking::bake::{Accuracy, BakeInput, Work, bake_simple};
 use baking::oven::{Cooling, Pack, presets, stages};
-use baking::piece::{DockerPattern, Docker, EDGE_EXPOSURE, Outline, Piece, dock};
+use baking::piece::{Docker, DockerPattern, EDGE_EXPOSURE, Outline, Piece, dock};
 use baking::properties::{DrySolids, PropertySettings, dough_properties};
 use measure::WetBasis;
 use measure::temperature::kelvin;
@@ -57,7 +57,6 @@ fn usual() -> BakeInput {
         sugars: Some(0.04),
         salt: Some(0.006),
         starch: Some(0.60),
-        ..DrySolids::default()
     };
     let moisture = WetBasis(0.33);
     let dough = dough_properties(&solids, moisture, &PropertySettings::default()).unwrap();
@@ -157,9 +156,10 @@ fn whole() -> Pinned {
 fn moved(now: &Pinned, then: &Pinned) -> Vec<String> {
     let mut moved = Vec::new();
     for (name, value) in &now.answers {
-        let was = then.answers.get(name).copied().unwrap_or(f64::NAN);
-        if !((value - was).abs() <= SAME * value.abs().max(1e-3)) {
-            moved.push(format!("{name}: {was} → {value}"));
+        let near = |was: &f64| (value - was).abs() <= SAME * value.abs().max(1e-3);
+        let was = then.answers.get(name);
+        if !was.is_some_and(near) {
+            moved.push(format!("{name}: {was:?} → {value}"));
         }
     }
     for (name, value) in &now.work {

@@ -10,6 +10,7 @@ CREATE TABLE unsaved (
     title        TEXT   NOT NULL,
     form_version BIGINT NOT NULL,
     form         BYTEA,                       -- NULL: dropped or saved
+    hash         TEXT,                        -- of the row as it was put; NULL where the layout before had none
     PRIMARY KEY (kind, thing, who)
 );
 INSERT INTO unsaved (kind, thing, who, counter, base, at_utc, title, form_version, form)

@@ -2,7 +2,7 @@
 
 use sha2::{Digest, Sha256};
 
-use crate::Entry;
+use crate::{Draft, Entry};
 
 /// What stands as the hash before the first revision.
 pub(crate) const BEFORE_THE_FIRST: &str =
@@ -31,31 +31,69 @@ pub(crate) fn hash_of(entry: &Entry, form: &str) -> String {
         hash: _,
     } = entry;
 
-    let mut hasher = Sha256::new();
-    hasher.update(b"hardtack revision 1\n");
-    let mut field = |text: Option<&str>| match text {
-        Some(text) => {
-            hasher.update([1]);
-            hasher.update((text.len() as u64).to_le_bytes());
-            hasher.update(text.as_bytes());
-        }
-        None => hasher.update([0]),
-    };
-    field(Some(&id.to_string()));
-    field(Some(kind.word()));
-    field(Some(thing));
-    field(Some(&number.to_string()));
-    field(parent.map(|parent| parent.to_string()).as_deref());
-    field(Some(action.word()));
-    field(restored.map(|restored| restored.to_string()).as_deref());
-    field(Some(who));
-    field(Some(when));
-    field(why.as_deref());
-    field(Some(title));
-    field(Some(&form_version.to_string()));
-    field(Some(form));
-    field(Some(previous));
+    hash_of_fields(
+        "hardtack revision 1\n",
+        &[
+            Some(&id.to_string()),
+            Some(kind.word()),
+            Some(thing),
+            Some(&number.to_string()),
+            parent.map(|parent| parent.to_string()).as_deref(),
+            Some(action.word()),
+            restored.map(|restored| restored.to_string()).as_deref(),
+            Some(who),
+            Some(when),
+            why.as_deref(),
+            Some(title),
+            Some(&form_version.to_string()),
+            Some(form),
+            Some(previous),
+        ],
+    )
+}
 
+/// The hash of unsaved work, by the same rule; it chains to nothing, but tells what a disk did to it.
+pub(crate) fn hash_of_draft(draft: &Draft) -> String {
+    let Draft {
+        kind,
+        thing,
+        who,
+        counter,
+        base,
+        when,
+        title,
+        form_version,
+        form,
+    } = draft;
+    hash_of_fields(
+        "hardtack unsaved 1\n",
+        &[
+            Some(kind.word()),
+            Some(thing),
+            Some(who),
+            Some(&counter.to_string()),
+            base.map(|base| base.to_string()).as_deref(),
+            Some(when),
+            Some(title),
+            Some(&form_version.to_string()),
+            Some(form),
+        ],
+    )
+}
+
+fn hash_of_fields(beginning: &str, fields: &[Option<&str>]) -> String {
+    let mut hasher = Sha256::new();
+    hasher.update(beginning.as_bytes());
+    for field in fields {
+        match field {
+            Some(text) => {
+                hasher.update([1]);
+                hasher.update((text.len() as u64).to_le_bytes());
+                hasher.update(text.as_bytes());
+            }
+            None => hasher.update([0]),
+        }
+    }
     hexadecimal(&hasher.finalize())
 }
 

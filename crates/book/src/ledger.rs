@@ -274,7 +274,20 @@ async fn rename(session: &mut dyn Session, from: &str, to: &str) -> Result<(), B
             });
         }
     }
-    session.rename_unsaved(from, to).await
+    for mine in session.unsaved_of(from).await? {
+        let there = session.unsaved(mine.kind, &mine.thing, to).await?.counter;
+        session
+            .drop_unsaved(mine.kind, &mine.thing, from, None)
+            .await?;
+        // Its counter never falls below one that was seen under either name.
+        let moved = crate::Draft {
+            who: to.to_owned(),
+            counter: mine.counter.max(there) + 1,
+            ..mine
+        };
+        session.put_unsaved(&moved, there).await?;
+    }
+    Ok(())
 }
 
 /// Adds a revision at the end of the chain.

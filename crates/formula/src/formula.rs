@@ -160,7 +160,7 @@ impl Apart for FormulaError {
             ),
             Self::NotHundred { sum, fix } => (
                 format!("percentages sum to {sum:.4}, not 100"),
-                format!("{fix}"),
+                fix.to_string(),
             ),
             Self::NoRoomForBalance {
                 material,

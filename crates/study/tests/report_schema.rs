@@ -47,7 +47,10 @@ fn check(value: &Value, schema: &Value, root: &Value, path: &str) {
             }
         }
         for key in schema["required"].as_array().into_iter().flatten() {
-            assert!(all.contains_key(key.as_str().unwrap()), "{path} lacks {key}");
+            assert!(
+                all.contains_key(key.as_str().unwrap()),
+                "{path} lacks {key}"
+            );
         }
     }
     if let (Some(all), Some(items)) = (value.as_array(), schema.get("items")) {
@@ -118,12 +121,19 @@ fn every_key_has_words() {
 /// docs/using/report-json.md is made from the types; `UPDATE_DOCS=1` writes it anew.
 #[test]
 fn the_page_of_keys_is_the_types() {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/using/report-json.md");
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../docs/using/report-json.md"
+    );
     let wanted = report_markdown();
     if std::env::var_os("UPDATE_DOCS").is_some() {
         std::fs::write(path, &wanted).unwrap();
     }
     let there = std::fs::read_to_string(path).unwrap_or_default();
     let keys = |text: &str| text.lines().map(str::to_owned).collect::<BTreeSet<_>>();
-    assert!(there == wanted, "{:?}", keys(&wanted).difference(&keys(&there)).collect::<Vec<_>>());
+    assert!(
+        there == wanted,
+        "{:?}",
+        keys(&wanted).difference(&keys(&there)).collect::<Vec<_>>()
+    );
 }

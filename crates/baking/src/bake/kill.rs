@@ -80,7 +80,7 @@ pub struct WetLaw {
 pub const WET_LAWS: [WetLaw; 4] = [
     WetLaw {
         what: "hamburger-bun dough",
-        d_s: 3.14 * 60.0,
+        d_s: 188.4, // 3.14 min
         reference_celsius: 61.0,
         z_k: 6.58,
         least_water_activity: 0.947,

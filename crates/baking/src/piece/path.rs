@@ -310,7 +310,7 @@ fn read(text: &str) -> Result<BezPath, PathError> {
         let segment = segment.map_err(|_| unreadable(text))?;
         if let Some(number) = numbers(&segment)
             .into_iter()
-            .find(|n| !(n.abs() <= MOST_UNITS))
+            .find(|n| n.is_nan() || n.abs() > MOST_UNITS)
         {
             return Err(PathError::Far { number });
         }

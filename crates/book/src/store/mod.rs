@@ -96,8 +96,6 @@ pub(crate) trait Session: Send {
         who: &'a str,
         over: Option<u64>,
     ) -> Doing<'a, bool>;
-    /// Puts another name on a person's unsaved work.
-    fn rename_unsaved<'a>(&'a mut self, from: &'a str, to: &'a str) -> Doing<'a, ()>;
 
     /// The store's own check, of everything or of what can be looked at in a moment; the first thing that is wrong.
     fn examine(&mut self, whole: bool) -> Doing<'_, Option<String>>;

@@ -3,6 +3,7 @@
 use sqlx::Row;
 use sqlx::sqlite::SqliteRow;
 
+use crate::chain::hash_of_draft;
 use crate::store::Stored;
 use crate::{Action, Draft, Entry, Kind, Unsaved};
 
@@ -89,17 +90,26 @@ pub(super) fn unsaved_of(row: &SqliteRow) -> Result<Unsaved, sqlx::Error> {
     let form: Option<Vec<u8>> = row.try_get("form")?;
     let draft = match form {
         None => None,
-        Some(form) => Some(Draft {
-            kind: kind_of(row.try_get("kind")?)?,
-            thing: row.try_get("thing")?,
-            who: row.try_get("who")?,
-            counter,
-            base: natural_if_any(row, "base")?,
-            when: row.try_get("at_utc")?,
-            title: row.try_get("title")?,
-            form_version: small(row, "form_version")?,
-            form: String::from_utf8(form).map_err(|_| wrong("a draft is not text"))?,
-        }),
+        Some(form) => {
+            let hash: Option<String> = row.try_get("hash")?;
+            let draft = Draft {
+                kind: kind_of(row.try_get("kind")?)?,
+                thing: row.try_get("thing")?,
+                who: row.try_get("who")?,
+                counter,
+                base: natural_if_any(row, "base")?,
+                when: row.try_get("at_utc")?,
+                title: row.try_get("title")?,
+                form_version: small(row, "form_version")?,
+                form: String::from_utf8(form).map_err(|_| wrong("a draft is not text"))?,
+            };
+            if hash.is_some_and(|hash| hash != hash_of_draft(&draft)) {
+                let what =
+                    "the unsaved changes of ‘{}’ are not what was put: their hash does not fit";
+                return Err(wrong(what.replace("{}", &draft.thing)));
+            }
+            Some(draft)
+        }
     };
     Ok(Unsaved { counter, draft })
 }

@@ -10,7 +10,7 @@ use super::rows::{
 };
 use super::told::told;
 use super::{Line, Talk, layout};
-use crate::chain::BEFORE_THE_FIRST;
+use crate::chain::{BEFORE_THE_FIRST, hash_of_draft};
 use crate::store::{Doing, Session, Stored};
 use crate::{BookError, Draft, Entry, Kind, Page, Tip, Unsaved};
 
@@ -287,10 +287,10 @@ impl Session for Talk {
 
     fn put_unsaved<'a>(&'a mut self, draft: &'a Draft, over: u64) -> Doing<'a, bool> {
         doing!(self, {
-            let new = "INSERT INTO unsaved (kind, thing, who, counter, base, at_utc, title, form_version, form)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (kind, thing, who) DO NOTHING";
-            let again = "UPDATE unsaved SET counter = $4, base = $5, at_utc = $6, title = $7, form_version = $8, form = $9
-                 WHERE kind = $1 AND thing = $2 AND who = $3 AND counter = $10";
+            let new = "INSERT INTO unsaved (kind, thing, who, counter, base, at_utc, title, form_version, form, hash)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10) ON CONFLICT (kind, thing, who) DO NOTHING";
+            let again = "UPDATE unsaved SET counter = $4, base = $5, at_utc = $6, title = $7, form_version = $8, form = $9, hash = $10
+                 WHERE kind = $1 AND thing = $2 AND who = $3 AND counter = $11";
             let put = sqlx::query(if over == 0 { new } else { again })
                 .bind(draft.kind.word())
                 .bind(&draft.thing)
@@ -300,7 +300,8 @@ impl Session for Talk {
                 .bind(&draft.when)
                 .bind(&draft.title)
                 .bind(i64::from(draft.form_version))
-                .bind(draft.form.as_bytes());
+                .bind(draft.form.as_bytes())
+                .bind(hash_of_draft(draft));
             let put = if over == 0 {
                 put
             } else {
@@ -334,35 +335,6 @@ impl Session for Talk {
         })
     }
 
-    fn rename_unsaved<'a>(&'a mut self, from: &'a str, to: &'a str) -> Doing<'a, ()> {
-        doing!(self, {
-            // What the other name dropped or saved makes room; its counters never fall below those that were seen.
-            sqlx::query(
-                "UPDATE unsaved SET counter = counter + 1 + COALESCE((SELECT other.counter FROM unsaved other
-                     WHERE other.kind = unsaved.kind AND other.thing = unsaved.thing AND other.who = $2), 0)
-                 WHERE who = $1 AND form IS NOT NULL",
-            )
-            .bind(from)
-            .bind(to)
-            .execute(&mut *self.line)
-            .await?;
-            sqlx::query(
-                "DELETE FROM unsaved WHERE who = $2 AND form IS NULL AND EXISTS (SELECT 1 FROM unsaved mine
-                     WHERE mine.kind = unsaved.kind AND mine.thing = unsaved.thing AND mine.who = $1 AND mine.form IS NOT NULL)",
-            )
-            .bind(from)
-            .bind(to)
-            .execute(&mut *self.line)
-            .await?;
-            sqlx::query("UPDATE unsaved SET who = $2 WHERE who = $1 AND form IS NOT NULL")
-                .bind(from)
-                .bind(to)
-                .execute(&mut *self.line)
-                .await?;
-            Ok(())
-        })
-    }
-
     fn examine(&mut self, whole: bool) -> Doing<'_, Option<String>> {
         Box::pin(async move {
             if whole {
@@ -385,6 +357,9 @@ impl Session for Talk {
                 return Ok(Some(what));
             }
             let (tip, head) = (self.tip().await?, self.head().await?);
+            if whole && let Some(what) = self.unsaved_damage().await? {
+                return Ok(Some(what));
+            }
             Ok(head.filter(|head| *head != tip).map(|head| {
                 format!(
                     "it ends with revision {}, and its own note says {}: revisions were lost or cut off",
@@ -437,6 +412,20 @@ impl Session for Talk {
 }
 
 impl Talk {
+    /// The first unsaved work that isn't what was put.
+    async fn unsaved_damage(&mut self) -> Result<Option<String>, BookError> {
+        // The first layout had no hashes of it.
+        if self.layout().await? == Some(1) {
+            return Ok(None);
+        }
+        let rows = sqlx::query("SELECT * FROM unsaved WHERE form IS NOT NULL")
+            .fetch_all(&mut *self.line)
+            .await
+            .map_err(|error| told(&self.path, error))?;
+        let wrong = rows.iter().find_map(|row| unsaved_of(row).err());
+        Ok(wrong.map(|error| error.to_string()))
+    }
+
     /// Whether the file is shorter than it says, where nothing waits beside it to be put in.
     async fn cut_short(&mut self) -> Result<Option<String>, BookError> {
         let log = std::fs::metadata(crate::files::beside(&self.path, "-wal"));
