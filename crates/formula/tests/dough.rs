@@ -1,6 +1,6 @@
 //! The dough: water by protein, a need that is never below zero, solutes told apart.
 
-use formula::{Formula, Line, Nutrient};
+use formula::{Formula, Line, Nutrient, shelf};
 use measure::{Grade, Source, WetBasis};
 use std::sync::Arc;
 
