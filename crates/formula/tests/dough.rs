@@ -160,9 +160,7 @@ fn solutes_are_told_apart_from_starch() {
         solute: Solute::Xylitol,
         fraction: 0.5,
     });
-    let given = patch
-        .apply(&formula::shelf::find("glycerin").unwrap(), "g")
-        .unwrap();
+    let given = patch.apply(&shelf::find("glycerin").unwrap(), "g").unwrap();
     assert_eq!(given.dissolves[0].solute, Solute::Xylitol);
 }
 
