@@ -21,7 +21,7 @@ const fn judged(name: &'static str, value: f64) -> Constant {
 }
 
 /// Below this a sheet breaks up.
-pub static SHEET_LEAST: Constant = judged("least hold of a sheeted dough", 0.015);
+pub static SHEET_LEAST: Constant = judged("least hold of a sheeted dough", 0.010);
 /// From this on a sheet holds.
 pub static SHEET_ENOUGH: Constant = judged("enough hold of a sheeted dough", 0.035);
 /// Below this a moulded or extruded piece falls apart.

@@ -163,3 +163,21 @@ fn solutes_are_told_apart_from_starch() {
     let given = patch.apply(&shelf::find("glycerin").unwrap(), "g").unwrap();
     assert_eq!(given.dissolves[0].solute, Solute::Xylitol);
 }
+
+/// A crude fibre of 0.3 %, from memory, made a guarantee of at most 0.6 %. Brewers' grains held 80 mg
+/// potassium per 100 g.
+#[test]
+fn no_decimal_traps_in_fibre_and_potassium() {
+    use formula::{Species, label::guaranteed_analysis, nutrition::nutrition, shelf};
+    let flour = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 40.0)]).unwrap();
+    let n = nutrition(&flour, WetBasis(0.08), Species::Dog).unwrap();
+    let fibre = guaranteed_analysis(&n)
+        .into_iter()
+        .find(|g| g.nutrient == Nutrient::CrudeFibre)
+        .unwrap();
+    // 0.313 % as baked, and 0.5 points of the laboratory.
+    assert_eq!(fibre.guarantee_pct, 0.9);
+    let grain = shelf::find("brewers_grains").unwrap();
+    let potassium = grain.composition.fraction(Nutrient::Potassium).unwrap();
+    assert!((potassium * 1e5 - 460.0).abs() < 1e-9);
+}
