@@ -130,19 +130,11 @@ async fn looked_over(
     Ok(())
 }
 
-<<<<<<< HEAD
-/// Drafts by their study, with the count each was acknowledged at.
-type Drafts = Vec<(String, u64)>;
-
-/// Starts a writer, kills it `life` after it was told `least` times that something is kept, and gives all it was told.
-fn until_killed(path: &Path, least: usize, life: Duration) -> Result<(Vec<Tip>, Drafts)> {
-=======
 /// Saves, and drafts with their counters, that a writer was told are kept.
 type Acknowledged = (Vec<Tip>, Vec<(String, u64)>);
 
 /// Starts a writer, kills it `life` after it was told `least` times that something is kept, and gives all it was told.
 fn until_killed(path: &Path, least: usize, life: Duration) -> Result<Acknowledged> {
->>>>>>> w-book
     let mut child = Command::new(std::env::current_exe()?)
         .arg("writer")
         .arg(path)

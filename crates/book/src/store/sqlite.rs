@@ -111,17 +111,10 @@ pub(crate) async fn look(
     if !log.exists() {
         // Nobody has it open, or is only just opening it.
         let talk = Talk::alone(path, options(path).read_only(true).immutable(true)).await?;
-<<<<<<< HEAD
-        return Ok((talk.at_one_moment().await?, None));
-    }
-    if let Ok(talk) = Talk::alone(path, options(path).read_only(true)).await
-        && let Ok(session) = talk.at_one_moment().await
-=======
         return Ok((talk.seeing_now().await?, None));
     }
     if let Ok(talk) = Talk::alone(path, options(path).read_only(true)).await
         && let Ok(session) = talk.seeing_now().await
->>>>>>> w-book
     {
         return Ok((session, None));
     }
@@ -133,11 +126,7 @@ pub(crate) async fn look(
     }
     let mut talk = Talk::alone(&copy, options(&copy)).await?;
     talk.path = path.into();
-<<<<<<< HEAD
-    Ok((talk.at_one_moment().await?, Some(folder)))
-=======
     Ok((talk.seeing_now().await?, Some(folder)))
->>>>>>> w-book
 }
 
 /// How every connection is made: foreign keys on, and every commit on the disk before it is
@@ -202,11 +191,7 @@ impl Sqlite {
             For::Looking => {
                 let mut aside = Talk::alone(&self.path, options(&self.path)).await?;
                 aside.stands = Some(Arc::clone(&self.stands));
-<<<<<<< HEAD
-                aside.at_one_moment().await
-=======
                 aside.seeing_now().await
->>>>>>> w-book
             }
             For::Writing => {
                 let mut talk = talk(held(self.writer.acquire().await.map_err(words)?));
@@ -308,11 +293,7 @@ impl Talk {
     }
 
     /// The same, seeing the book as it is now until it ends.
-<<<<<<< HEAD
-    async fn at_one_moment(mut self) -> Result<Box<dyn Session>, BookError> {
-=======
     async fn seeing_now(mut self) -> Result<Box<dyn Session>, BookError> {
->>>>>>> w-book
         self.begin("BEGIN").await?;
         // The moment is that of the first reading.
         let _the_first = layout::layout_of(&mut self.line, &self.path).await?;
