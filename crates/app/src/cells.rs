@@ -184,9 +184,9 @@ mod tests {
         assert!(barley.is_disjoint(&other), "{barley:?} {other:?}");
         assert!(!barley.is_disjoint(&of(&with_salt(&before, "barley", 0.5))));
         let gone = Edit::RemoveTreatment {
-            treatment: "rice_chickpea".into(),
+            treatment: "rice_chickpea_egg".into(),
         };
         let gone = of(&apply(&before, &gone).unwrap());
-        assert!(!gone.is_disjoint(&of(&with_salt(&before, "rice_chickpea", 0.5))));
+        assert!(!gone.is_disjoint(&of(&with_salt(&before, "rice_chickpea_egg", 0.5))));
     }
 }

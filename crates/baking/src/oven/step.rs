@@ -88,7 +88,7 @@ impl Step {
 /// use baking::oven::{Cooling, Humidity, Pack, Step, presets, stages, with_steps};
 /// // The commonest bench protocol: bake, then two hours at 90 °C on a rack.
 /// let mut oven = presets::bench_convection();
-/// let baked = stages(&oven, 2400.0, 0.05, &Cooling::default(), &Pack::default())?;
+/// let baked = stages(&oven, 1200.0, 0.05, &Cooling::default(), &Pack::default())?;
 /// let rack = Step {
 ///     name: "drying".into(), time_s: 7200.0, air_k: 363.15, below_k: None, humidity: Humidity::KgPerKg(0.02),
 ///     top_w_per_m2_k: 15.0, bottom_w_per_m2_k: 15.0, open_fraction: 0.7,
@@ -99,7 +99,7 @@ impl Step {
 /// assert_eq!(with_steps(baked.clone(), &[])?, baked);
 /// // An oven that has the step lays it out itself.
 /// oven.steps.push(rack);
-/// assert_eq!(stages(&oven, 2400.0, 0.05, &Cooling::default(), &Pack::default())?, both);
+/// assert_eq!(stages(&oven, 1200.0, 0.05, &Cooling::default(), &Pack::default())?, both);
 /// # Ok::<(), baking::oven::StageError>(())
 /// ```
 ///
@@ -142,7 +142,7 @@ mod tests {
 
     fn bench(steps: &[Step]) -> BakeInput {
         let oven = presets::bench_convection();
-        let baked = stages(&oven, 2400.0, 0.05, &Cooling::default(), &Pack::default()).unwrap();
+        let baked = stages(&oven, 1200.0, 0.05, &Cooling::default(), &Pack::default()).unwrap();
         BakeInput {
             stages: with_steps(baked, steps).unwrap(),
             accuracy: Accuracy::Quick,

@@ -4,7 +4,7 @@ use super::Figure;
 use crate::chain::{browning, run, shelf_life};
 use crate::model::{PACK_AREA, PACK_CONTENT};
 use baking::after::{checking, keeping};
-use baking::bake::edge::PATH_SHARE;
+use baking::bake::edge::{HOLE_WALL, PATH_SHARE};
 use baking::piece::EDGE_EXPOSURE;
 use baking::properties::{self, density, heat_capacity, setting, sorption, transport};
 use formula::Nutrient;
@@ -50,7 +50,7 @@ const SORPTION: &[&str] = &[
     sorption::MONOLAYERS[2],
 ];
 /// Constants of the rim.
-const EDGE: &[&str] = &[EDGE_EXPOSURE.name, PATH_SHARE.name];
+const EDGE: &[&str] = &[EDGE_EXPOSURE.name, PATH_SHARE.name, HOLE_WALL.name];
 /// How dense the dough is.
 const DENSITY: &[&str] = &[density::GAS_FRACTION.name, properties::MEASURED_DENSITY];
 /// The oven.

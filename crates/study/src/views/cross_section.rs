@@ -133,7 +133,7 @@ mod tests {
         let mut w = Workspace::new();
         let control = run(study.control(), &BakeOptions::QUICK, Sample::Centre, &mut w).unwrap();
         let (k, f) = (knock_on(&control), cross_section(&control, 60).unwrap());
-        assert!(f.time_min.len() >= 60 && f.height_mm.len() == 41);
+        assert!(f.time_min.len() >= 60 && f.height_mm.len() == control.baked.input.cells + 1);
         let exit = f
             .time_min
             .iter()
