@@ -184,9 +184,16 @@ mod tests {
         assert!(barley.is_disjoint(&other), "{barley:?} {other:?}");
         assert!(!barley.is_disjoint(&of(&with_salt(&before, "barley", 0.5))));
         let gone = Edit::RemoveTreatment {
-            treatment: "rice_chickpea_egg".into(),
+            treatment: "barley".into(),
         };
         let gone = of(&apply(&before, &gone).unwrap());
-        assert!(!gone.is_disjoint(&of(&with_salt(&before, "rice_chickpea_egg", 0.5))));
+        assert!(gone.is_disjoint(&control), "{gone:?} {control:?}");
+        // A note of its own is a cell of the treatment that is gone.
+        let note = Edit::SetNote {
+            treatment: Some("barley".into()),
+            note: "drinks more".into(),
+        };
+        let note = of(&apply(&before, &note).unwrap());
+        assert!(!gone.is_disjoint(&note), "{gone:?} {note:?}");
     }
 }

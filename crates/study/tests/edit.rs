@@ -424,17 +424,17 @@ fn a_fitted_edge_is_that_of_one_piece() {
         k.bake.time_min
     };
     let path = "piece.edge_path_share";
-    let fitted = put(&example(), None, path, 0.5).unwrap();
+    let fitted = put(&example(), None, path, 0.3).unwrap();
     for id in ["control", "barley"] {
         assert!(minutes(&fitted, id) < minutes(&example(), id), "{id}");
     }
     let study = resolve(&fitted).unwrap();
-    assert_eq!(study.control().setting.edge_path_share, Some(0.5));
+    assert_eq!(study.control().setting.edge_path_share, Some(0.3));
     // A treatment with a thickness of its own has an edge of its own.
     let own = put(&fitted, Some("barley"), "piece.thickness_mm", 9.0).unwrap();
     let shares = resolve(&own).unwrap();
     let of = |id: &str| shares.treatment(id).unwrap().setting.edge_path_share;
-    assert_eq!((of("control"), of("barley")), (Some(0.5), None));
+    assert_eq!((of("control"), of("barley")), (Some(0.3), None));
     // So does the study once its piece changes.
     let thicker = put(&fitted, None, "piece.thickness_mm", 9.0).unwrap();
     let share = resolve(&thicker).unwrap().control().setting.edge_path_share;

@@ -181,12 +181,12 @@ mod tests {
                 .position(|s| s.kind == StageKind::Drying);
             if let Some(i) = step {
                 let took = found.bake.stages[i].time_s - found.bake.stages[i - 1].time_s;
-                assert!((took - 7200.0).abs() < 1e-6);
+                assert!((took - 1800.0).abs() < 1e-6);
             }
             let top = found.bake.end_of(StageKind::Pack).unwrap().colour_delta_e;
             (found.time_s, top)
         };
-        let (one, two) = (time(&bench(&[])), time(&bench(&[rack(2.0)])));
+        let (one, two) = (time(&bench(&[])), time(&bench(&[rack(0.5)])));
         println!("{one:?} {two:?}");
         assert!(two.0 < one.0 && two.1 < one.1);
     }
