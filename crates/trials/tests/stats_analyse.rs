@@ -536,7 +536,8 @@ fn counts_without_any_event_are_told_honestly() {
         "{}",
         line.message
     );
-    assert!(found.table[0].p.unwrap() < 0.01);
+    // Judged by what three batches of one treatment differ by: F on 1 and 2 degrees of freedom.
+    assert!(found.table[0].p.unwrap() < 0.05);
 }
 
 #[test]

@@ -145,8 +145,10 @@ impl RunSheet {
                 add("treatment", "treatment");
             }
             D::SimplexLattice | D::SimplexCentroid | D::ConstrainedMixture => {
-                for name in &factors {
-                    add("part", name);
+                // Water and other settings on top of a mixture are no parts of it.
+                for (name, column) in factors.iter().zip(&self.factors) {
+                    let part = column.unit == "fraction";
+                    add(if part { "part" } else { "variable" }, name);
                 }
                 add("treatment", "treatment");
             }
