@@ -282,9 +282,10 @@ fn every_figure_has_limits_and_so_has_every_difference() {
 #[test]
 fn what_is_known_of_the_pack_narrows_its_days() {
     let mut study = demonstration();
-    // Drier than the demonstration, which is packed above the crispness limit.
+    // Drier than the demonstration, which is packed above the crispness limit, and followed for longer than it keeps.
     for t in &mut study.treatments {
-        t.target.moisture = measure::WetBasis(0.05);
+        t.target.moisture = measure::WetBasis(0.03);
+        t.setting.keeping.months = 60.0;
     }
     let width = |study: &Study| {
         let mut c = study::compare(study, &[], &BakeOptions::QUICK).unwrap();

@@ -97,7 +97,7 @@ fn an_option_that_cannot_be_used_is_an_error() {
     for (args, code) in [
         (vec!["--control", "contrl"], "no-such-control"),
         (vec!["--margin", "2"], "margin-without-control"),
-        (vec!["--margin", "-2", "--control", "control"], "margin"),
+        (vec!["--margin=-2", "--control", "control"], "margin"),
         (vec!["--time", "treatment"], "time-without-unit"),
         (vec!["--covariate", "x"], "no-such-column"),
     ] {

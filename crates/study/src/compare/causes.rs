@@ -45,6 +45,7 @@ const WATER: &[&str] = &[
 /// Constants of the water that the solids hold.
 const SORPTION: &[&str] = &[
     sorption::PER_KELVIN.name,
+    sorption::BAKED_STARCH.name,
     sorption::MONOLAYERS[0],
     sorption::MONOLAYERS[1],
     sorption::MONOLAYERS[2],
