@@ -392,39 +392,40 @@ impl Session for Talk {
     }
 }
 
-async fn examined(&mut self, whole: bool) -> Result<Option<String>, BookError> {
-    if whole {
-        let pages: Result<String, _> = sqlx::query_scalar("PRAGMA integrity_check(1)")
-            .fetch_one(&mut *self.line)
-            .await;
-        match pages {
-            Ok(pages) if pages == "ok" => {}
-            Ok(pages) => return Ok(Some(pages)),
-            Err(error) => match told(&self.path, error) {
-                BookError::Damaged { what, .. } => return Ok(Some(what)),
-                other => return Err(other),
-            },
-        }
-    }
-    if let Some(what) = layout::differs(&mut self.line, &self.path).await? {
-        return Ok(Some(what));
-    }
-    if let Some(what) = self.cut_short().await? {
-        return Ok(Some(what));
-    }
-    let (tip, head) = (self.tip().await?, self.head().await?);
-    if whole && let Some(what) = self.unsaved_damage().await? {
-        return Ok(Some(what));
-    }
-    Ok(head.filter(|head| *head != tip).map(|head| {
-        format!(
-            "it ends with revision {}, and its own note says {}: revisions were lost or cut off",
-            tip.id, head.id
-        )
-    }))
-}
-
 impl Talk {
+    /// What is wrong, as of the moment that the book is seen at.
+    async fn examined(&mut self, whole: bool) -> Result<Option<String>, BookError> {
+        if whole {
+            let pages: Result<String, _> = sqlx::query_scalar("PRAGMA integrity_check(1)")
+                .fetch_one(&mut *self.line)
+                .await;
+            match pages {
+                Ok(pages) if pages == "ok" => {}
+                Ok(pages) => return Ok(Some(pages)),
+                Err(error) => match told(&self.path, error) {
+                    BookError::Damaged { what, .. } => return Ok(Some(what)),
+                    other => return Err(other),
+                },
+            }
+        }
+        if let Some(what) = layout::differs(&mut self.line, &self.path).await? {
+            return Ok(Some(what));
+        }
+        if let Some(what) = self.cut_short().await? {
+            return Ok(Some(what));
+        }
+        let (tip, head) = (self.tip().await?, self.head().await?);
+        if whole && let Some(what) = self.unsaved_damage().await? {
+            return Ok(Some(what));
+        }
+        Ok(head.filter(|head| *head != tip).map(|head| {
+            format!(
+                "it ends with revision {}, and its own note says {}: revisions were lost or cut off",
+                tip.id, head.id
+            )
+        }))
+    }
+
     /// The first unsaved work that isn't what was put.
     async fn unsaved_damage(&mut self) -> Result<Option<String>, BookError> {
         // The first layout had no hashes of it.
