@@ -426,7 +426,8 @@ fn a_fitted_edge_is_that_of_one_piece() {
     let path = "piece.edge_path_share";
     let fitted = put(&example(), None, path, 0.3).unwrap();
     for id in ["control", "barley"] {
-        assert!(minutes(&fitted, id) < minutes(&example(), id), "{id}");
+        let longer = put(&example(), None, path, 0.9).unwrap();
+        assert!(minutes(&fitted, id) < minutes(&longer, id), "{id}");
     }
     let study = resolve(&fitted).unwrap();
     assert_eq!(study.control().setting.edge_path_share, Some(0.3));

@@ -93,12 +93,12 @@ fn numbers_are_read_by_the_one_rule() {
 
 #[test]
 fn an_option_that_cannot_be_used_is_an_error() {
-    let text = "treatment,y\ncontrol,5\ncontrol,6\nnew,8\nnew,9\n";
+    let text = "treatment,hour,y\ncontrol,1,5\ncontrol,2,6\nnew,1,8\nnew,2,9\n";
     for (args, code) in [
         (vec!["--control", "contrl"], "no-such-control"),
         (vec!["--margin", "2"], "margin-without-control"),
         (vec!["--margin=-2", "--control", "control"], "margin"),
-        (vec!["--time", "treatment"], "time-without-unit"),
+        (vec!["--time", "hour"], "time-without-unit"),
         (vec!["--covariate", "x"], "no-such-column"),
     ] {
         let mut all = vec!["--response", "y"];

@@ -37,6 +37,8 @@ const WATER: &[&str] = &[
     transport::ACTIVATION.name,
     transport::REFERENCE.name,
     transport::MOISTURE_EXPONENT.name,
+    transport::DRY_MOISTURE.name,
+    transport::DRY_POWER.name,
     transport::POROSITY_OVER_TORTUOSITY.name,
     transport::PERMEABILITY.name,
     transport::KNUDSEN.name,
@@ -59,7 +61,11 @@ const OVEN: &[&str] = &[run::OVEN_DESCRIPTION];
 /// The line.
 const LINE: &[&str] = &[run::LINE_DESCRIPTION];
 /// Browning.
-const BROWNING: &[&str] = &[browning::PER_SUGAR.name, transport::EMISSIVITY.name];
+const BROWNING: &[&str] = &[
+    browning::PER_SUGAR.name,
+    formula::leavening::BROWNING_PER_PH.name,
+    transport::EMISSIVITY.name,
+];
 /// The crumb as a solid.
 const CRUMB: &[&str] = &[
     checking::MODULUS.name,
@@ -67,6 +73,8 @@ const CRUMB: &[&str] = &[
     checking::EXPANSION.name,
     checking::STRENGTH.name,
     checking::SETTING_CELSIUS.name,
+    checking::SOFT_AT.name,
+    checking::SOFT_OVER.name,
 ];
 /// The pack.
 const PACK: &[&str] = &[
