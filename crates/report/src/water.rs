@@ -11,7 +11,7 @@ use study::compare::WaterPoint;
 pub struct Curve {
     /// Id of the treatment.
     pub id: String,
-    /// Its points, from dry to wet, as [`study::water_curve`] gives them.
+    /// Its points, from dry to wet, as [`study::water_curve()`] gives them.
     pub points: Vec<WaterPoint>,
 }
 

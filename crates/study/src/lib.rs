@@ -7,9 +7,9 @@
 //! | room | what it holds |
 //! |---|---|
 //! | [`model`] | a study, its treatments, their settings: every name looked up |
-//! | [`chain`] | [`run`]: one treatment worked through from materials to cost |
+//! | [`chain`] | [`run()`]: one treatment worked through from materials to cost |
 //! | [`views`] | what is told of a run: knock-on, after the oven, cross-section, whole piece, piece |
-//! | [`compare`] | treatments beside the control: figures, differences, uncertainty, sensitivity |
+//! | [`mod@compare`] | treatments beside the control: figures, differences, uncertainty, sensitivity |
 //! | [`written`] | the study file: reader, writer, schema, docs |
 //! | [`edit`] | one change of a written study at a time |
 

@@ -1,6 +1,6 @@
 //! The chain of causes: what a treatment does from dough and piece to bake, shelf life, line, label and cost.
 //!
-//! [`run`] works it through once; every view and every comparison is told from the [`Run`] it gives.
+//! [`run()`] works it through once; every view and every comparison is told from the [`Run`] it gives.
 
 pub mod browning;
 pub mod dough_and_piece;

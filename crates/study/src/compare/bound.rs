@@ -35,7 +35,7 @@ impl Bound {
     /// What is known of `a − b`.
     ///
     /// ```
-    /// use study::sure::Bound::{About, AtLeast, AtMost, Exactly};
+    /// use study::compare::Bound::{About, AtLeast, AtMost, Exactly};
     /// assert_eq!(AtLeast.less(Exactly), AtLeast);
     /// assert_eq!(Exactly.less(AtLeast), AtMost);
     /// assert_eq!(AtLeast.less(AtLeast), About);
@@ -57,7 +57,7 @@ impl Bound {
     /// Whether a difference has the sign of its number for certain.
     ///
     /// ```
-    /// use study::sure::Bound::{About, AtLeast};
+    /// use study::compare::Bound::{About, AtLeast};
     /// assert!(AtLeast.tells_sign(0.3) && !AtLeast.tells_sign(-0.3) && !About.tells_sign(0.3));
     /// ```
     pub fn tells_sign(self, gap: f64) -> bool {
