@@ -289,9 +289,19 @@ impl Desk {
     }
 
     /// Presses keys wherever the person is.
+    ///
+    /// The page may draw its table anew between a look at where the person is and the key; a person doesn't notice, and
+    /// the key goes to where they are then.
     pub async fn keys(&self, keys: impl Into<TypingData>) {
+        let keys: String = keys.into().as_vec().into_iter().collect();
+        for _ in 0..4 {
+            let here = self.web.active_element().await.unwrap();
+            if here.send_keys(keys.as_str()).await.is_ok() {
+                return;
+            }
+        }
         let here = self.web.active_element().await.unwrap();
-        here.send_keys(keys).await.unwrap();
+        here.send_keys(keys.as_str()).await.unwrap();
     }
 
     /// Chooses from a list by its value.
