@@ -17,7 +17,7 @@ fn every_rate_on_the_page_is_within_its_limits_or_has_its_reason() {
     for layout in &ALL {
         let row = page
             .lines()
-            .find(|l| l.starts_with(&format!("| {} |", layout.name)));
+            .find(|l| l.starts_with(&format!("| {} |", layout.name)) && l.contains(" to "));
         // Layouts that were not run over enough seeds have no row.
         let Some(row) = row else { continue };
         let cells: Vec<&str> = row.split('|').map(str::trim).collect();
