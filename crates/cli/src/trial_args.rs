@@ -288,7 +288,7 @@ pub struct Analyse {
     pub out_of: Option<String>,
     /// Difference from the control too small to matter (for shares in percentage points): asks
     /// whether it is as good.
-    #[arg(long, value_name = "DELTA")]
+    #[arg(long, allow_negative_numbers = true, value_name = "DELTA")]
     pub margin: Option<f64>,
     /// A question of your own: `NAME: LEVEL=WEIGHT,…`, weights that add to 0. Repeat for more.
     #[arg(long, value_name = "NAME: LEVEL=WEIGHT,…")]
