@@ -102,7 +102,7 @@ pub struct MaterialPatch {
     pub bulk_density_kg_per_m3: Option<f64>,
     /// Water uptake as (mean, sd), kg per kg at the material's own moisture.
     pub water_uptake: Option<(f64, f64)>,
-    /// Damaged starch of a wheat flour, Farrand units: moves its water uptake.
+    /// Damaged starch of a wheat flour \[Farrand units\]: moves its water uptake.
     pub damaged_starch_farrand: Option<f64>,
     /// How much it holds a raw dough together, as kg of gluten per kg.
     pub holding: Option<f64>,

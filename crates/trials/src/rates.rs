@@ -1,6 +1,8 @@
 //! Do the analyses keep their promises? Trials that people at a bench really make, drawn from seeds
 //! with no true difference, put through the program's own choices: how often it raises a false
 //! alarm, and how often a 95 % interval holds the truth.
+//!
+//! The file is long because it is one list, a row for each layout.
 
 use crate::analyse::{AnalysisRequest, Cell, Claim, Table, analyse, model};
 use crate::random::SplitMix64;

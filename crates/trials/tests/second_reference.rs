@@ -1,6 +1,8 @@
 //! Analyses held against independent values (R 4.2.2 and closed forms): our own invented data here,
 //! and a larger folder, with published data that are not ours to hand on, where
 //! `HARDTACK_TRIALS_CHECKS` names it.
+//!
+//! The file is long because it is one list, a row for each analysis.
 #![allow(
     clippy::unwrap_used,
     clippy::needless_range_loop,

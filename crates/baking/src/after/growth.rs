@@ -323,9 +323,9 @@ pub fn mould_free_days(water_activity: f64, celsius: f64) -> Option<f64> {
 /// Where a pack stands.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Growth {
-    /// Water activity of the piece once evened out.
+    /// Water activity of the piece once evened out \[1\].
     pub packed: f64,
-    /// Water activity of its wettest place when packed.
+    /// Water activity of its wettest place when packed \[1\].
     pub wettest: f64,
     /// Days that the wettest place stays in a wetter band than the evened-out piece; none when it isn't.
     pub wet_days: Option<f64>,
