@@ -12,15 +12,15 @@ use study::model::Place;
 pub fn dialogs(f: &Frame, live: bool) -> Markup {
     html! {
         form #cells method="post" action={ (f.path()) "/sheet" } {
-            (base(f))
+            (base(f, live))
             input type="hidden" name="act" value="cells";
             button .no-script type="submit" { "Work it out" }
         }
         @for (i, c) in f.columns.iter().enumerate() { (treatment(f, c, i, live)) }
-        @for row in &f.rows { (row_dialog(f, row)) }
-        (swap(f))
-        (add_treatment(f))
-        (target(f))
+        @for row in &f.rows { (row_dialog(f, row, live)) }
+        (swap(f, live))
+        (add_treatment(f, live))
+        (target(f, live))
         (keys())
         datalist #materials { @for (id, name) in materials(f) { option value=(id) { (name) } } }
     }
@@ -40,9 +40,11 @@ fn materials(f: &Frame) -> Vec<(String, String)> {
         .collect()
 }
 
-fn base(f: &Frame) -> Markup {
+/// What a form tells of what was seen. The counter goes up with every change, so it is no part of the sheet's shape.
+fn base(f: &Frame, live: bool) -> Markup {
     html! {
-        (crate::shell::seen(f.view))
+        input type="hidden" name="base" value=(f.view.base);
+        @if live { input type="hidden" name="counter" value=(f.view.counter); }
         input type="hidden" name="room" value="sheet";
         input type="hidden" name="per" value=(super::head::word(f.per));
         @if !f.extra.is_empty() { input type="hidden" name="rows" value=(f.extra.join(",")); }
@@ -50,10 +52,10 @@ fn base(f: &Frame) -> Markup {
 }
 
 /// A form of one edit.
-fn edit(f: &Frame, edit: &str, fields: &[(&str, &str)], body: &Markup) -> Markup {
+fn edit(f: &Frame, live: bool, edit: &str, fields: &[(&str, &str)], body: &Markup) -> Markup {
     html! {
         form .edit method="post" action={ (f.path()) "/sheet" } {
-            (base(f))
+            (base(f, live))
             input type="hidden" name="edit" value=(edit);
             @for (name, value) in fields { input type="hidden" name=(name) value=(value); }
             (body)
@@ -82,41 +84,41 @@ fn treatment(f: &Frame, c: &Column, i: usize, live: bool) -> Markup {
     let at = others.iter().position(|o| o.id() == id);
     let of = [("treatment", id)];
     let body = html! {
-        (edit(f, "rename_treatment", &of, &html! {
+        (edit(f, live, "rename_treatment", &of, &html! {
             label { span { "name" } input type="text" name="name" value=(c.name()) maxlength="200" required autocomplete="off"; }
             button { "Rename" }
         }))
-        (edit(f, "set_note", &of, &html! {
+        (edit(f, live, "set_note", &of, &html! {
             label { span { "note" } textarea name="note" rows="3" maxlength="4000" { (c.treatment.note) } }
             button { "Keep the note" }
         }))
         @if c.follows_need() {
             @let has = c.treatment.formula.lines().iter().any(|l| l.material.is_water());
-            (edit(f, "set_water", &[("treatment", id), ("water", "given")], &html! {
+            (edit(f, live, "set_water", &[("treatment", id), ("water", "given")], &html! {
                 p .second { "The water follows the predicted need." }
                 @if !has { label { span { "kg per 100 kg of the rest" } input type="text" inputmode="decimal" name="amount" value=[live.then(|| given(f, c))] data-live={ "w:" (id) } autocomplete="off"; } }
                 button { "Give the water instead" }
             }))
         } @else {
-            (edit(f, "set_water", &[("treatment", id), ("water", "need")], &html! {
+            (edit(f, live, "set_water", &[("treatment", id), ("water", "need")], &html! {
                 p .second { "The water is given in the formula." }
                 button { "Let the water follow the need" }
             }))
         }
         div .deeds {
             @if let Some(at) = at {
-                @if at > 0 { (edit(f, "move_treatment", &[("treatment", id), ("before", others[at - 1].id())], &html! { button { "← Move left" } })) }
+                @if at > 0 { (edit(f, live, "move_treatment", &[("treatment", id), ("before", others[at - 1].id())], &html! { button { "← Move left" } })) }
                 @if at + 1 < others.len() {
                     @let before = others.get(at + 2).map_or("", |o| o.id());
-                    (edit(f, "move_treatment", &[("treatment", id), ("before", before)], &html! { button { "Move right →" } }))
+                    (edit(f, live, "move_treatment", &[("treatment", id), ("before", before)], &html! { button { "Move right →" } }))
                 }
             }
             @if i > 0 {
-                (edit(f, "set_control", &of, &html! { button { "Make it the control" } }))
-                (edit(f, "remove_treatment", &of, &html! { button { "Take it out" } }))
+                (edit(f, live, "set_control", &of, &html! { button { "Make it the control" } }))
+                (edit(f, live, "remove_treatment", &of, &html! { button { "Take it out" } }))
             }
         }
-        (edit(f, "add_treatment", &[("from", id)], &html! {
+        (edit(f, live, "add_treatment", &[("from", id)], &html! {
             label { span { "another that starts from this one" } input type="text" name="name" placeholder="its name" maxlength="200" required autocomplete="off"; }
             button { "Add treatment" }
         }))
@@ -124,7 +126,7 @@ fn treatment(f: &Frame, c: &Column, i: usize, live: bool) -> Markup {
     dialog(&format!("t-{id}"), c.name(), &body)
 }
 
-fn row_dialog(f: &Frame, row: &Row) -> Markup {
+fn row_dialog(f: &Frame, row: &Row, live: bool) -> Markup {
     let id = row.id();
     let having: Vec<&Column> = f
         .columns
@@ -134,7 +136,7 @@ fn row_dialog(f: &Frame, row: &Row) -> Markup {
     let deed = |deed: &str, words: &str| {
         html! {
             form .edit method="post" action={ (f.path()) "/sheet" } {
-                (base(f))
+                (base(f, live))
                 input type="hidden" name="act" value="row";
                 input type="hidden" name="deed" value=(deed);
                 input type="hidden" name="material" value=(id);
@@ -156,9 +158,9 @@ fn row_dialog(f: &Frame, row: &Row) -> Markup {
             div .deeds {
                 @for c in full {
                     @if c.treatment.formula.balance() == Some(id) {
-                        (edit(f, "set_balance", &[("treatment", c.id())], &html! { button { "No longer in " (c.name()) } }))
+                        (edit(f, live, "set_balance", &[("treatment", c.id())], &html! { button { "No longer in " (c.name()) } }))
                     } @else {
-                        (edit(f, "set_balance", &[("treatment", c.id()), ("material", id)], &html! { button { "In " (c.name()) } }))
+                        (edit(f, live, "set_balance", &[("treatment", c.id()), ("material", id)], &html! { button { "In " (c.name()) } }))
                     }
                 }
             }
@@ -168,7 +170,7 @@ fn row_dialog(f: &Frame, row: &Row) -> Markup {
     dialog(&format!("r-{}", row.key()), &row.material.name, &body)
 }
 
-fn swap(f: &Frame) -> Markup {
+fn swap(f: &Frame, live: bool) -> Markup {
     let chosen = f.columns.get(1).or(f.columns.first());
     let rows: Vec<&Row> = f.rows.iter().filter(|r| !r.material.is_water()).collect();
     let first = rows
@@ -177,7 +179,7 @@ fn swap(f: &Frame) -> Markup {
         .map(|r| r.key());
     let body = html! {
         form .edit .swap method="post" action={ (f.path()) "/sheet" } {
-            (base(f))
+            (base(f, live))
             input type="hidden" name="edit" value="swap";
             div .fields {
                 label { span { "in" } select name="treatment" { @for (i, c) in f.columns.iter().enumerate() { option value=(c.id()) selected[i == 1] { (c.name()) } } } }
@@ -197,9 +199,10 @@ fn swap(f: &Frame) -> Markup {
     dialog("swap", "Swap a material", &body)
 }
 
-fn add_treatment(f: &Frame) -> Markup {
+fn add_treatment(f: &Frame, live: bool) -> Markup {
     let body = edit(
         f,
+        live,
         "add_treatment",
         &[],
         &html! {
@@ -211,16 +214,16 @@ fn add_treatment(f: &Frame) -> Markup {
     dialog("add-treatment", "Add a treatment", &body)
 }
 
-fn target(f: &Frame) -> Markup {
+fn target(f: &Frame, live: bool) -> Markup {
     let target = f.study.target;
     let moisture = super::pieces::plain(f, target.moisture.percent());
     let body = html! {
-        (edit(f, "set_target", &[], &html! {
+        (edit(f, live, "set_target", &[], &html! {
             label { span { "mean moisture, %" } input type="text" inputmode="decimal" name="moisture_pct" value=(moisture) autocomplete="off"; }
             label { span { "where it holds" } select name="at" { @for place in Place::ALL { option value=(place.written()) selected[place == target.at] { (place.written()) } } } }
             button .main { "Aim at this" }
         }))
-        (edit(f, "set_field", &[("path", "study.question")], &html! {
+        (edit(f, live, "set_field", &[("path", "study.question")], &html! {
             label { span { "the question" } input type="text" name="value" value=(f.study.question) maxlength="400" autocomplete="off"; }
             button { "Keep the question" }
         }))
