@@ -617,3 +617,29 @@ async fn an_unreadable_draft_offers_to_be_discarded() {
     assert_eq!(gone.status, StatusCode::SEE_OTHER);
     assert_eq!(site.get(BARS).await.status, StatusCode::OK);
 }
+
+/// An edit changes numbers and not the shape of the sheet: its answer holds the parts that differ, never the sheet.
+#[tokio::test(flavor = "multi_thread")]
+async fn an_edit_brings_the_parts_that_follow_and_not_the_whole_sheet() {
+    let site = Site::new().await;
+    for amount in ["0.4", "0.5"] {
+        let page = site.get(BARS).await.text;
+        let of = |name: &str| {
+            let from = page.find(&format!(" {name}=\"")).unwrap() + name.len() + 3;
+            page[from..from + page[from..].find('"').unwrap()].to_owned()
+        };
+        let (base, counter, shape) = (of("data-base"), of("data-counter"), of("data-shape"));
+        let body = format!(
+            r#"{{"base":{base},"counter":{counter},"per":"mix","shape":"{shape}","cells":{{"c:control:dry:salt":"{amount}"}}}}"#
+        );
+        let request = Request::post(format!("{BARS}/sheet"))
+            .header(header::HOST, HOST)
+            .header(header::ACCEPT, "application/json")
+            .header(header::CONTENT_TYPE, "application/json");
+        let told = site.ask(request.body(Body::from(body)).unwrap()).await;
+        assert_eq!(told.status, StatusCode::OK, "{}", told.text);
+        let answer: serde_json::Value = serde_json::from_str(&told.text).unwrap();
+        assert!(answer["sheet"].is_null(), "{amount}: the whole sheet came");
+        assert!(answer["pieces"].as_object().unwrap().len() > 50);
+    }
+}
