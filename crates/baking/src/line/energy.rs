@@ -107,6 +107,15 @@ impl Heat {
         (self.product_j_per_kg + self.water_j_per_kg) / KILOWATT_HOUR_J
     }
 
+    /// The same per another kilogram: of which so many kg hold one kg of this.
+    pub(super) fn times(self, kg_per_kg: f64) -> Self {
+        Self {
+            water_kg_per_kg: self.water_kg_per_kg * kg_per_kg,
+            product_j_per_kg: self.product_j_per_kg * kg_per_kg,
+            water_j_per_kg: self.water_j_per_kg * kg_per_kg,
+        }
+    }
+
     /// Fuel \[kWh/kg baked\] at an efficiency.
     pub fn fuel_kwh_per_kg(&self, efficiency: f64) -> f64 {
         self.kwh_per_kg() / efficiency

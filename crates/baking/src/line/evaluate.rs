@@ -47,7 +47,7 @@ pub struct LineResult {
     pub loading_kg_per_m2: f64,
     /// Speed of the band \[m/s\]; none for a batch oven.
     pub band_m_per_s: Option<f64>,
-    /// Water taken off \[kg/h\].
+    /// Water taken off in the oven \[kg/h\]; a dryer's is apart.
     pub evaporation_kg_per_h: f64,
     /// Useful heat \[kWh/kg baked\].
     pub heat_kwh_per_kg: f64,
@@ -100,8 +100,8 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
     };
     let percent_filled = setting.oven_utilisation * 100.0;
 
-    let capacity = |station: Station| -> (f64, &'static str, String) {
-        match station {
+    let capacity = |station: Station| -> Option<(f64, &'static str, String)> {
+        Some(match station {
             Station::Mixer => {
                 let m = &setting.mixer;
                 let dough = f64::from(m.count) * m.batch_kg * HOUR_S / m.cycle_s;
@@ -126,6 +126,14 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
                 station.word(),
                 format!("{}, {percent_filled:.0} % filled", oven.how),
             ),
+            Station::Dryer => {
+                let dryer = setting.dryer.filter(|_| load.dries_apart())?;
+                (
+                    dryer.pieces_per_h(load.layout.pieces_per_m2(), load.steps_s()),
+                    station.word(),
+                    format!("{:.1} m², {:.1} min", dryer.area_m2, load.steps_s() / 60.0),
+                )
+            }
             Station::Cooler => (
                 setting
                     .cooler
@@ -150,9 +158,12 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
                     ),
                 )
             }
-        }
+        })
     };
-    let capacities = Station::ALL.map(|station| (station, capacity(station)));
+    let capacities: Vec<_> = Station::ALL
+        .into_iter()
+        .filter_map(|station| Some((station, capacity(station)?)))
+        .collect();
     let (bottleneck, formed) = capacities
         .iter()
         .map(|(station, (pieces, ..))| (*station, *pieces))
@@ -175,12 +186,19 @@ pub fn evaluate(setting: &LineSetting, load: &LineLoad) -> Result<LineResult, Li
     let output_kg_per_h = baked_kg_per_h * (1.0 - setting.breakage);
     let giveaway_kg_per_h = output_kg_per_h * setting.packer.giveaway;
     let temperatures = Temperatures::in_oven(load.dough_k, load.exit_k, load.oven);
+    // What dries apart leaves the oven wetter, and heavier, than it is packed.
+    let leaves = if load.dries_apart() {
+        load.exit_moisture
+    } else {
+        load.baked_moisture
+    };
     let heat = energy::heat(
         load.dough_moisture,
-        load.baked_moisture,
+        leaves,
         load.solid_heat_capacity_j_per_kg_k,
         &temperatures,
-    );
+    )
+    .times((1.0 - load.baked_moisture.0) / (1.0 - leaves.0));
     let heating = setting.heating.unwrap_or(Heating::usual(&load.oven.kind));
     let oven_heat = losses::oven_heat(load.oven, heating, &heat, baked_kg_per_h);
     let fuel_kwh_per_kg = setting

@@ -20,6 +20,8 @@ pub fn findings(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> 
     found.extend(loading(result));
     found.extend(die_pitch(setting, load, result));
     found.extend(dry_exhaust(result));
+    found.extend(drier_than_gas(result));
+    found.extend(steps(setting, load));
     found.extend(cooling(load));
     found.extend(pack_temperature(load));
     found.extend(dough_age(setting, result));
@@ -102,7 +104,7 @@ fn die_pitch(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Opt
     )
 }
 
-/// Tells an oven that is run so dry that heating fresh air takes more than half of the useful heat.
+/// Tells an oven that is run so dry that heating fresh air takes more than [`DRY_EXHAUST`] of the useful heat.
 fn dry_exhaust(result: &LineResult) -> Option<Finding> {
     let heat = result.oven_heat?;
     let share = heat.exhaust_kwh_per_kg / heat.useful_kwh_per_kg;
@@ -124,7 +126,59 @@ fn dry_exhaust(result: &LineResult) -> Option<Finding> {
     })
 }
 
+/// Tells a direct gas oven that is said to be drier than its own burning gas leaves it.
+fn drier_than_gas(result: &LineResult) -> Option<Finding> {
+    result.oven_heat.filter(|h| h.drier_than_gas).map(|_| {
+        Finding::new(
+            Severity::Warn,
+            "drier-than-burning-gas",
+            "line.oven",
+            "an oven that burns gas in its chamber can't be this dry: the water of the burning gas alone keeps it wetter; \
+             the fuel told is a least",
+        )
+        .help("read the humidity again, or write another heating")
+        .source("heat balance of the exhaust with the water of combustion (computed)")
+    })
+}
+
+/// Tells what the line's answer leaves out of the steps after the oven.
+fn steps(setting: &LineSetting, load: &LineLoad) -> Option<Finding> {
+    if load.steps_s() == 0.0 {
+        return None;
+    }
+    let finding =
+        |severity, code: &str, text: &str| Finding::new(severity, code, "line.dryer", text);
+    Some(if !load.dries_apart() {
+        finding(
+            Severity::Note,
+            "steps-in-the-oven",
+            "the steps after the bake are in the batch oven's time; their heat is counted as if they were run at the \
+             bake's air and humidity",
+        )
+        .help("read the energy off a meter for one whole batch")
+    } else if setting.dryer.is_some() {
+        finding(
+            Severity::Note,
+            "dryer-fuel-apart",
+            "fuel and heat are the oven's alone; the dryer's aren't counted",
+        )
+        .help("read the dryer's energy off a meter and add it")
+    } else {
+        finding(
+            Severity::Warn,
+            "dryer-not-counted",
+            "the dryer after the oven has no capacity written: the output told is the most there can be, and the fuel is \
+             the oven's alone",
+        )
+        .help("write the area that pieces dry on, in the line's dryer")
+    })
+}
+
+/// The trade's rule of thumb, where the piece isn't known to be cool enough by then.
 fn cooling(load: &LineLoad) -> Option<Finding> {
+    if load.cooled_k.is_some_and(|k| k <= PACK_BELOW_K) {
+        return None;
+    }
     let multiple = load.cooling_time_s / load.bake_time_s;
     if multiple >= OF_BAKE_TIME.value - 1e-9 {
         return None;

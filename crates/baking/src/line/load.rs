@@ -26,9 +26,11 @@ pub struct LineLoad<'a> {
     pub dough_moisture: WetBasis,
     /// Moisture as packed.
     pub baked_moisture: WetBasis,
+    /// Moisture at the end of the oven's zones, before any step after them.
+    pub exit_moisture: WetBasis,
     /// Mean heat capacity of the dry solid \[J/(kg K)\].
     pub solid_heat_capacity_j_per_kg_k: f64,
-    /// From the oven's entrance to its exit \[s\].
+    /// From the oven's entrance to its exit, the steps after its zones left out \[s\].
     pub bake_time_s: f64,
     /// Time on the cooler \[s\].
     pub cooling_time_s: f64,
@@ -53,6 +55,7 @@ pub(super) struct Passing {
 pub(super) fn passing(load: &LineLoad) -> Result<Passing, LineError> {
     let (_, piece_width_m) = load.piece.outline.extent_m();
     let minutes = load.bake_time_s / 60.0;
+    let steps_s = load.steps_s();
     match load.oven.kind {
         Kind::Band {
             length_m,
@@ -103,13 +106,18 @@ pub(super) fn passing(load: &LineLoad) -> Result<Passing, LineError> {
                 pieces_in_oven,
                 pieces_per_h: capacity::batch_pieces_per_h(
                     pieces_in_oven,
-                    load.bake_time_s,
+                    load.bake_time_s + steps_s,
                     loading_s,
                 ),
                 band_m_per_s: None,
                 how: format!(
-                    "{trays} × {on_tray:.0} pieces every {:.1} min (bake {minutes:.1}, loading {:.1})",
-                    minutes + loading_s / 60.0,
+                    "{trays} × {on_tray:.0} pieces every {:.1} min (bake {minutes:.1}, {}loading {:.1})",
+                    minutes + (steps_s + loading_s) / 60.0,
+                    if steps_s > 0.0 {
+                        format!("steps after it {:.1}, ", steps_s / 60.0)
+                    } else {
+                        String::new()
+                    },
                     loading_s / 60.0
                 ),
             })
@@ -126,6 +134,16 @@ fn nothing_fits(piece_m: f64, place: &'static str, room_m: f64) -> LineError {
 }
 
 impl LineLoad<'_> {
+    /// Time of the steps after the oven's zones \[s\].
+    pub fn steps_s(&self) -> f64 {
+        self.oven.steps.iter().map(|s| s.time_s).sum()
+    }
+
+    /// Whether those steps are on a machine of their own: a batch oven takes them itself.
+    pub fn dries_apart(&self) -> bool {
+        self.steps_s() > 0.0 && matches!(self.oven.kind, Kind::Band { .. })
+    }
+
     /// Looks at every number.
     ///
     /// # Errors
@@ -177,6 +195,12 @@ impl LineLoad<'_> {
             (
                 "baked moisture",
                 self.baked_moisture.0,
+                "kg/kg",
+                Range::new(0.0, 0.9),
+            ),
+            (
+                "moisture at the oven's exit",
+                self.exit_moisture.0,
                 "kg/kg",
                 Range::new(0.0, 0.9),
             ),

@@ -98,6 +98,10 @@ pub static COMBUSTION_WATER: Constant = Constant {
 /// oven draws in is anybody's guess.
 pub const LEAST_RISE: f64 = 0.005;
 
+/// Most of an oven's exhaust that burning gas makes by itself: beyond, next to nothing is left for the product's water
+/// (house rule, assumed).
+const MOST_OWN: f64 = 0.8;
+
 /// The air that leaves with the water, by the humidity that the zones are run at.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Exhaust {
@@ -158,6 +162,8 @@ pub struct OvenHeat {
     pub fuel_kwh_per_kg: f64,
     /// The exhaust.
     pub exhaust: Exhaust,
+    /// Whether the chamber is said to be drier than its own burning gas leaves it; the fuel is a least then.
+    pub drier_than_gas: bool,
 }
 
 impl OvenHeat {
@@ -198,17 +204,23 @@ pub fn oven_heat(oven: &Oven, heating: Heating, heat: &Heat, baked_kg_per_h: f64
     let standing = standing_w / 1000.0 / baked_kg_per_h;
     let per_kg_water = exhaust.air_j_per_kg_water / KILOWATT_HOUR_J;
     let by_product = per_kg_water * heat.water_kg_per_kg;
+    // The gas's own water takes air along too, and leaves as hot as the air.
+    let own = match heating {
+        Heating::DirectGas => {
+            COMBUSTION_WATER.value * (per_kg_water + STEAM * rise_k / KILOWATT_HOUR_J)
+        }
+        Heating::Electric | Heating::IndirectGas => 0.0,
+    };
     let (fuel, flue) = match heating {
         Heating::Electric => (useful + by_product + standing, 0.0),
         Heating::IndirectGas => {
             let fuel = (useful + by_product + standing) / (1.0 - FLUE.value);
             (fuel, FLUE.value * fuel)
         }
-        Heating::DirectGas => {
-            // The gas's own water takes air along too, and leaves as hot as the air.
-            let own = COMBUSTION_WATER.value * (per_kg_water + STEAM * rise_k / KILOWATT_HOUR_J);
-            ((useful + by_product + standing) / (1.0 - own.min(0.8)), 0.0)
-        }
+        Heating::DirectGas => (
+            (useful + by_product + standing) / (1.0 - own.min(MOST_OWN)),
+            0.0,
+        ),
     };
     OvenHeat {
         useful_kwh_per_kg: useful,
@@ -217,6 +229,7 @@ pub fn oven_heat(oven: &Oven, heating: Heating, heat: &Heat, baked_kg_per_h: f64
         flue_kwh_per_kg: flue,
         fuel_kwh_per_kg: fuel,
         exhaust,
+        drier_than_gas: own > MOST_OWN,
     }
 }
 
@@ -289,6 +302,22 @@ mod tests {
         let own = COMBUSTION_WATER.value * h.fuel_kwh_per_kg;
         let share = own / (own + need.water_kg_per_kg);
         assert!((0.2..0.4).contains(&share), "{share}");
+    }
+
+    /// At 0.019 kg/kg and 200 °C burning gas alone keeps the air wetter (computed from the balance): told, and not as if
+    /// it were exact.
+    #[test]
+    fn burning_gas_keeps_no_oven_this_dry() {
+        let heat = |w| {
+            let oven = at_humidity(w);
+            oven_heat(&oven, Heating::DirectGas, &need(&oven), 500.0)
+        };
+        for w in [0.016, 0.019] {
+            assert!(heat(w).drier_than_gas, "{w}");
+        }
+        assert!(!heat(0.03).drier_than_gas);
+        let oven = at_humidity(0.016);
+        assert!(!oven_heat(&oven, Heating::Electric, &need(&oven), 500.0).drier_than_gas);
     }
 
     #[test]

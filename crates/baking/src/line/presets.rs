@@ -16,6 +16,7 @@ fn example(
         name: name.into(),
         mixer,
         former,
+        dryer: None,
         cooler,
         packer,
         oven_utilisation: UTILISATION.value,

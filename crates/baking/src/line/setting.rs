@@ -44,6 +44,8 @@ pub struct LineSetting {
     pub mixer: Mixer,
     /// Former.
     pub former: Former,
+    /// Band or racks of the steps after a band oven; none = not known. A batch oven takes its steps itself.
+    pub dryer: Option<Conveyor>,
     /// Cooler.
     pub cooler: Conveyor,
     /// Packer.
@@ -103,6 +105,11 @@ pub const BREAKAGE: Constant = Constant {
     source: "working value",
     grade: Grade::Assumed,
 };
+
+/// Areas of a cooler or dryer \[m²\].
+const CONVEYOR_M2: Range = Range::new(0.01, 5000.0);
+/// Pieces per area over those in the oven.
+const CROWDING: Range = Range::new(0.1, 20.0);
 
 /// Why a line can't be worked out.
 #[derive(Clone, Debug, PartialEq)]
@@ -262,6 +269,7 @@ impl LineSetting {
                     cycle_s,
                 },
             former,
+            dryer,
             cooler: Conveyor { area_m2, crowding },
             packer:
                 Packer {
@@ -293,13 +301,20 @@ impl LineSetting {
                 Range::new(0.05, 5000.0),
             ),
             ("mixing cycle", *cycle_s, "s", Range::new(30.0, 14_400.0)),
-            ("cooling area", *area_m2, "m²", Range::new(0.01, 5000.0)),
             (
-                "crowding on the cooler",
-                *crowding,
-                "",
-                Range::new(0.1, 20.0),
+                "drying area",
+                dryer.map_or(1.0, |d| d.area_m2),
+                "m²",
+                CONVEYOR_M2,
             ),
+            (
+                "crowding in the dryer",
+                dryer.map_or(1.0, |d| d.crowding),
+                "",
+                CROWDING,
+            ),
+            ("cooling area", *area_m2, "m²", CONVEYOR_M2),
+            ("crowding on the cooler", *crowding, "", CROWDING),
             (
                 "packs per minute",
                 *packs_per_min,

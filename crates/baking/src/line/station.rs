@@ -12,6 +12,8 @@ pub enum Station {
     Former,
     /// Bakes.
     Oven,
+    /// Dries on a band or racks of its own after a band oven.
+    Dryer,
     /// Cools.
     Cooler,
     /// Packs.
@@ -20,10 +22,11 @@ pub enum Station {
 
 impl Station {
     /// Every station, in the order of the dough.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Mixer,
         Self::Former,
         Self::Oven,
+        Self::Dryer,
         Self::Cooler,
         Self::Packer,
     ];
@@ -34,6 +37,7 @@ impl Station {
             Self::Mixer => "mixer",
             Self::Former => "former",
             Self::Oven => "oven",
+            Self::Dryer => "dryer",
             Self::Cooler => "cooler",
             Self::Packer => "packer",
         }

@@ -40,6 +40,7 @@ fn worked_line(former: Former) -> LineSetting {
             cycle_s: 1200.0,
         },
         former,
+        dryer: None,
         cooler: Conveyor {
             area_m2: 150.0,
             crowding: 1.0,
@@ -73,6 +74,7 @@ fn worked_load<'a>(oven: &'a Oven, piece: &'a Piece) -> LineLoad<'a> {
         baked_kg: 0.010,
         dough_moisture: WetBasis(0.28),
         baked_moisture: WetBasis(0.07),
+        exit_moisture: WetBasis(0.07),
         solid_heat_capacity_j_per_kg_k: 1700.0,
         bake_time_s: 720.0,
         cooling_time_s: 1080.0,
@@ -209,6 +211,93 @@ fn a_die_of_ones_own_is_checked_against_the_piece() {
 
 fn piece_outline(piece: &Piece) -> Outline {
     piece.outline.clone()
+}
+
+fn step(minutes: f64) -> crate::oven::Step {
+    crate::oven::Step {
+        name: "drying".into(),
+        time_s: 60.0 * minutes,
+        air_k: 363.15,
+        below_k: None,
+        humidity: crate::oven::Humidity::KgPerKg(0.02),
+        top_w_per_m2_k: 15.0,
+        bottom_w_per_m2_k: 15.0,
+        open_fraction: 0.7,
+    }
+}
+
+/// A bake of 40 min and two hours at 90 °C in the same cabinet went as a bake of 40 min: nearly four times the output.
+#[test]
+fn steps_take_their_time_in_a_batch_oven() {
+    let piece = disc(1250.0);
+    let at = |steps: Vec<crate::oven::Step>| {
+        let oven = Oven {
+            steps,
+            ..ovens::bench_convection()
+        };
+        let load = LineLoad {
+            bake_time_s: 2400.0,
+            ..worked_load(&oven, &piece)
+        };
+        let setting = presets::bench();
+        let Kind::Batch { loading_s, .. } = oven.kind else {
+            unreachable!()
+        };
+        (
+            of(&evaluate(&setting, &load).unwrap(), Station::Oven).capacity_pieces_per_h,
+            loading_s,
+        )
+    };
+    let ((plain, loading_s), (stepped, _)) = (at(Vec::new()), at(vec![step(120.0)]));
+    let expected = (2400.0 + 7200.0 + loading_s) / (2400.0 + loading_s);
+    assert!(
+        (plain / stepped - expected).abs() < 1e-9,
+        "{plain} {stepped}"
+    );
+}
+
+/// After a band the steps are a machine of their own: its area limits like any station's, unwritten it is told as not
+/// counted; the oven drives off the water down to its exit only.
+#[test]
+fn a_dryer_after_a_band_is_a_station() {
+    let piece = disc(1250.0);
+    let oven = Oven {
+        steps: vec![step(30.0)],
+        ..worked_oven()
+    };
+    let load = LineLoad {
+        exit_moisture: WetBasis(0.12),
+        ..worked_load(&oven, &piece)
+    };
+    let unwritten = evaluate(&worked_line(WIRE), &load).unwrap();
+    let has = |r: &LineResult, code: &str| r.findings.iter().any(|f| f.code == code);
+    assert!(has(&unwritten, "dryer-not-counted"));
+    assert!(
+        unwritten
+            .stations
+            .iter()
+            .all(|s| s.station != Station::Dryer)
+    );
+    let dryer = Some(Conveyor {
+        area_m2: 40.0,
+        crowding: 1.0,
+    });
+    let written = evaluate(
+        &LineSetting {
+            dryer,
+            ..worked_line(WIRE)
+        },
+        &load,
+    )
+    .unwrap();
+    assert!(!has(&written, "dryer-not-counted") && has(&written, "dryer-fuel-apart"));
+    assert_eq!(written.bottleneck, Station::Dryer);
+    // 40 m² of 404 pieces for half an hour.
+    let by_hand = 40.0 / (0.055 * 0.045) / 0.5;
+    assert!((of(&written, Station::Dryer).capacity_pieces_per_h / by_hand - 1.0).abs() < 1e-9);
+    // 28 to 12 % in the oven, per kg packed at 7 %: (0.28 − 0.12)/0.72 · 0.93/0.88.
+    let water = 0.16 / 0.72 * 0.93 / 0.88;
+    assert!((written.evaporation_kg_per_h / written.baked_kg_per_h - water).abs() < 1e-12);
 }
 
 /// Fuel was useful heat over a constant, whatever the dampers, the loading and the output.

@@ -28,6 +28,7 @@ pub(crate) fn line_load<'a>(
         baked_kg: baked_kg.min(made.green_kg),
         dough_moisture: made.dough_moisture,
         baked_moisture: packed,
+        exit_moisture: exit.mean_moisture.to_wet(),
         solid_heat_capacity_j_per_kg_k: made.dough.solid_heat_capacity_j_per_kg_k,
         bake_time_s: baked.time_s,
         cooling_time_s: setting.cooling.seconds(baked.time_s),

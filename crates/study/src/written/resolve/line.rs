@@ -4,8 +4,8 @@ use super::super::path::At;
 use super::super::problem::{Problems, What};
 use super::super::row::{Place, Row, Value};
 use super::super::tables::{
-    CONVERSION, COOLER, ConversionRow, CoolerRow, FORMER, FormerRow, FormerWord, LINE, LineRow,
-    MIXER, MixerRow, PACKER, PackerRow,
+    CONVERSION, COOLER, ConversionRow, CoolerRow, DRYER, DryerRow, FORMER, FormerRow, FormerWord,
+    LINE, LineRow, MIXER, MixerRow, PACKER, PackerRow,
 };
 use super::super::word::Word;
 use super::sections::over;
@@ -66,6 +66,12 @@ pub(in super::super) fn line_row(line: &LineSetting) -> Row {
     mixer.put(MixerRow::count, count);
     mixer.put(MixerRow::batch_kg, batch_kg);
     mixer.put(MixerRow::cycle_min, cycle_s / MINUTE_S);
+    let dryer = line.dryer.map(|Conveyor { area_m2, crowding }| {
+        let mut dryer = Row::new(&DRYER);
+        dryer.put(DryerRow::area_m2, area_m2);
+        dryer.put(DryerRow::crowding, crowding);
+        dryer
+    });
     let Conveyor { area_m2, crowding } = line.cooler;
     let mut cooler = Row::new(&COOLER);
     cooler.put(CoolerRow::area_m2, area_m2);
@@ -104,6 +110,9 @@ pub(in super::super) fn line_row(line: &LineSetting) -> Row {
     row.put(LineRow::grade, line.source.grade);
     row.set(LineRow::mixer.name, Value::Row(mixer));
     row.set(LineRow::former.name, Value::Row(former_row(&line.former)));
+    if let Some(dryer) = dryer {
+        row.set(LineRow::dryer.name, Value::Row(dryer));
+    }
     row.set(LineRow::cooler.name, Value::Row(cooler));
     row.set(LineRow::packer.name, Value::Row(packer));
     row.set(LineRow::conversion.name, Value::Row(conversion));
@@ -212,6 +221,13 @@ pub(super) fn line(
         return None;
     }
     let (mixer, cooler) = (row.mixer.get()?, row.cooler.get()?);
+    let dryer = match row.dryer.get() {
+        Some(dryer) => Some(Conveyor {
+            area_m2: dryer.area_m2.value?,
+            crowding: dryer.crowding.value.unwrap_or(1.0),
+        }),
+        None => None,
+    };
     let (packer, conversion) = (row.packer.get()?, row.conversion.get()?);
     let line = LineSetting {
         name: row.name.value?.to_owned(),
@@ -221,6 +237,7 @@ pub(super) fn line(
             cycle_s: mixer.cycle_min.value? * MINUTE_S,
         },
         former,
+        dryer,
         cooler: Conveyor {
             area_m2: cooler.area_m2.value?,
             crowding: cooler.crowding.value?,

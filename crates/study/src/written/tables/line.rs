@@ -36,6 +36,8 @@ table! {
     grade: choice(Grade) optional, "how sure it is; \"assumed\" unless written";
     mixer: table(MIXER, MixerRow) optional, "the mixers";
     former: table(FORMER, FormerRow) optional, "what forms the pieces";
+    dryer: table(DRYER, DryerRow) optional,
+        "where the oven's steps are done after a band oven; a batch oven takes them itself";
     cooler: table(COOLER, CoolerRow) optional, "the cooler";
     packer: table(PACKER, PackerRow) optional, "packing";
     conversion: table(CONVERSION, ConversionRow) optional, "what a kilogram costs beside its materials";
@@ -68,6 +70,15 @@ table! {
     most_rpm: number("turns per minute", 0.1, 100.0) optional, "fastest turning";
     cuts_per_min: number("per min", 1.0, 500.0) optional, "cuts per minute at most";
     pieces_per_h: number("per h", 1.0, 20_000.0) optional, "pieces per hour";
+}
+
+table! {
+    /// The dryer.
+    DRYER, DryerRow = "dryer",
+        "The band or the racks that carry out the steps after a band oven. Unless written its capacity isn't known.";
+    area_m2: number("m²", 0.01, 5000.0) required, "area that pieces dry on";
+    crowding: number("", 0.1, 20.0) optional,
+        "pieces per area over those in the oven; 1 unless written";
 }
 
 table! {

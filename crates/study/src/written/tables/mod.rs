@@ -10,8 +10,8 @@ mod root;
 mod treatment;
 
 pub use line::{
-    CONVERSION, COOLER, ConversionRow, CoolerRow, FORMER, FormerRow, FormerWord, LINE, LinePreset,
-    LineRow, MIXER, MixerRow, PACKER, PackerRow,
+    CONVERSION, COOLER, ConversionRow, CoolerRow, DRYER, DryerRow, FORMER, FormerRow, FormerWord,
+    LINE, LinePreset, LineRow, MIXER, MixerRow, PACKER, PackerRow,
 };
 pub use material::{MATERIAL, MaterialRow, SPREAD, SpreadRow, constituent};
 pub use oven::{
