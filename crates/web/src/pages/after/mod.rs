@@ -123,13 +123,18 @@ fn untold(here: Option<&AfterOf>) -> Markup {
 
 /// What it comes to, in one line.
 fn head(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
-    let days = figures::days(a.keeping.crisp_days, &a.keeping);
+    let soft = |a: &AfterAnswer| a.keeping.crisp_days.is_some_and(|d| d <= 0.0);
+    let days = |a: &AfterAnswer| figures::days(a.keeping.crisp_days, &a.keeping);
     html! {
         p .bake-time {
-            span .name { (a.name) } " stays crisp "
-            b { (days) }
+            span .name { (a.name) }
+            @if soft(a) { " is " b { "packed too moist to be crisp" } } @else { " stays crisp " b { (days(a)) } }
             @if let Some(other) = beside {
-                " " span .second { "against " (figures::days(other.keeping.crisp_days, &other.keeping)) " of " (other.name) }
+                " " span .second {
+                    @if soft(other) && soft(a) { "as is " (other.name) }
+                    @else if soft(other) { "against " (other.name) ", packed too moist to be crisp" }
+                    @else { "against " (days(other)) " of " (other.name) }
+                }
             }
         }
         p .words {
