@@ -67,11 +67,13 @@ impl Chamber {
             .iter()
             .map(|(id, parts)| Line::new(shelf::find(id).expect("on the shelf"), *parts));
         let formula = Formula::new(lines.collect()).expect("legal lines");
+        let dry = formula.dry_solids();
         let settings = PropertySettings {
             density: Some(self.density),
+            sorption: study::chain::dough_and_piece::sorption_settings(&dry),
             ..PropertySettings::default()
         };
-        let solids = study::chain::dough_and_piece::for_properties(&formula.dry_solids());
+        let solids = study::chain::dough_and_piece::for_properties(&dry);
         let moisture = formula.dough_moisture();
         let dough = dough_properties(&solids, moisture, &settings).expect("a dough that can be");
         let air_k = kelvin(self.oven_c);

@@ -271,6 +271,7 @@ fn a_wet_place_lasts_for_days_and_is_told() {
         .unwrap()
         .evened_water_activity;
     let growth = Growth {
+        end: None,
         packed: even,
         wettest,
         wet_days: later,

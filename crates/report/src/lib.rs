@@ -44,8 +44,11 @@ pub const STYLE: &str = include_str!("style.css");
 
 /// Where the target moisture holds, and how much it is: `packed at 8.0 % moisture`.
 pub fn target_words(study: &study::Study) -> String {
+    let kill = study.target.kill_log10.map_or_else(String::new, |k| {
+        format!(", kill of {} log₁₀", paper::number::fixed(k, 1))
+    });
     format!(
-        "{} at {} % moisture",
+        "{} at {} % moisture{kill}",
         study.target.at.written(),
         paper::number::fixed(study.target.moisture.percent(), 1)
     )

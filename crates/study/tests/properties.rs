@@ -176,8 +176,14 @@ fn check_answer(k: &KnockOn) -> Result<(), TestCaseError> {
         prop_assert_eq!(column.len(), c.time_min.len());
         prop_assert!(column.iter().all(|v| v.is_finite()));
     }
-    prop_assert!((0.0..=1.0).contains(&b.exit_water_activity));
-    prop_assert!((0.0..=1.0).contains(&b.cooled_water_activity));
+    prop_assert!(
+        b.exit_water_activity
+            .is_none_or(|a| (0.0..=1.0).contains(&a))
+    );
+    prop_assert!(
+        b.cooled_water_activity
+            .is_none_or(|a| (0.0..=1.0).contains(&a))
+    );
     prop_assert!(
         (0.0..=7.0).contains(&b.kill_log10) && b.kill_carried_on_log10 >= b.kill_log10 - 1e-9
     );

@@ -28,7 +28,11 @@ const BANDS: Source = Source::fixed(
 );
 const FDA: Source = Source::fixed(
     Grade::Published,
-    "FDA, Bad Bug Book, least water activities (seen); older bands begin lower",
+    "FDA, Bad Bug Book, least water activities (seen)",
+);
+const FDA_OLDER: Source = Source::fixed(
+    Grade::Published,
+    "the higher: FDA, Bad Bug Book (seen); the lower: older bands, as reprinted",
 );
 const GOCK: Source = Source::fixed(
     Grade::Published,
@@ -42,13 +46,13 @@ const PITT: Source = Source::fixed(Grade::Published, "Pitt and Christian 1968, a
 pub const GROWTH_LIMITS: [GrowthLimit; 14] = [
     limit("Clostridium botulinum E", 0.965, 0.965, FDA),
     limit("Bacillus cereus", 0.95, 0.95, FDA),
-    limit("Salmonella", 0.91, 0.945, FDA),
+    limit("Salmonella", 0.91, 0.945, FDA_OLDER),
     limit("Escherichia coli", 0.935, 0.935, FDA),
     limit("Clostridium botulinum A, B", 0.93, 0.93, FDA),
     limit("Listeria monocytogenes", 0.92, 0.92, FDA),
     limit("many yeasts", 0.87, 0.91, BANDS),
     limit("Penicillium roqueforti", 0.82, 0.86, GOCK),
-    limit("Staphylococcus aureus", 0.83, 0.86, FDA),
+    limit("Staphylococcus aureus", 0.83, 0.86, FDA_OLDER),
     limit("mycotoxin-forming aspergilli", 0.75, 0.80, BANDS),
     limit("Eurotium repens", 0.70, 0.74, GOCK),
     limit("moulds that like it dry", 0.65, 0.69, BANDS),
@@ -325,6 +329,8 @@ pub fn mould_free_days(water_activity: f64, celsius: f64) -> Option<f64> {
 pub struct Growth {
     /// Water activity of the piece once evened out \[1\].
     pub packed: f64,
+    /// Water activity at the end of its time in the pack \[1\]; none when the pack can't be followed.
+    pub end: Option<f64>,
     /// Water activity of its wettest place when packed \[1\].
     pub wettest: f64,
     /// Days that the wettest place stays in a wetter band than the evened-out piece; none when it isn't.
@@ -342,12 +348,62 @@ impl Growth {
             Preserved::Times(times) => times,
             Preserved::None | Preserved::Unknown => 1.0,
         };
-        mould_free_days(self.packed, self.store_c).map(|days| times * days)
+        mould_free_days(self.wetter(), self.store_c).map(|days| times * days)
     }
 
-    /// The verdict on the piece as packed.
+    /// The wetter of the evened-out piece as packed and at the end of its time in the pack.
+    pub fn wetter(&self) -> f64 {
+        self.end.map_or(self.packed, |end| end.max(self.packed))
+    }
+
+    /// How bad the wettest place is: from 0.80 on it may grow mould or worse before it has evened out.
+    ///
+    /// The clock's last water activity and its warmest temperature give the most days that print leaves a place that is
+    /// wetter or warmer; a cooler store has no clock.
+    fn wet_place(&self) -> Option<Severity> {
+        let wet = Band::of(self.wettest);
+        if wet.from() <= Band::of(self.packed).from() {
+            return None;
+        }
+        if wet.from() < Band::MouldsAndStaphylococci.from() {
+            return Some(Severity::Note);
+        }
+        let celsius = self.store_c.min(CLOCK_CELSIUS.high);
+        let clock = mould_free_days(self.wettest.min(CLOCK_WATER_ACTIVITY.high), celsius);
+        let too_long = match (self.wet_days, clock) {
+            (None, _) => true,
+            (Some(wet), Some(clock)) => wet > clock,
+            (Some(_), None) => false,
+        };
+        Some(if too_long {
+            Severity::Stop
+        } else {
+            Severity::Warn
+        })
+    }
+
+    /// The verdict on the piece in its pack: evened out, and at its wettest place where that stays wet for longer than a
+    /// cake stays free of mould.
+    ///
+    /// ```
+    /// use baking::after::growth::{Growth, Preserved, Verdict};
+    /// let pack = |end, wet_days| Growth {
+    ///     packed: 0.55, end, wettest: 0.88, wet_days, store_c: 22.0, preserved: Preserved::None,
+    /// };
+    /// assert_eq!(pack(None, Some(3.0)).verdict(), Verdict::Fine);
+    /// assert_eq!(pack(None, Some(30.0)).verdict(), Verdict::Stop);
+    /// assert_eq!(pack(None, None).verdict(), Verdict::Stop);
+    /// assert_eq!(pack(Some(0.72), Some(3.0)).verdict(), Verdict::Stop);
+    /// ```
     pub fn verdict(&self) -> Verdict {
-        match Band::of(self.packed) {
+        if self.wet_place() == Some(Severity::Stop) {
+            return Verdict::Stop;
+        }
+        self.even_verdict()
+    }
+
+    fn even_verdict(&self) -> Verdict {
+        match Band::of(self.wetter()) {
             Band::Nothing => Verdict::Fine,
             Band::FewYeasts | Band::DryMouldsSlowly => Verdict::Warn,
             Band::DryMoulds => match self.preserved {
@@ -363,7 +419,7 @@ impl Growth {
     /// ```
     /// use baking::after::growth::{Growth, Preserved};
     /// let pack = |packed, wettest, wet_days| Growth {
-    ///     packed, wettest, wet_days, store_c: 22.0, preserved: Preserved::None,
+    ///     packed, end: None, wettest, wet_days, store_c: 22.0, preserved: Preserved::None,
     /// };
     /// assert_eq!(pack(0.93, 0.93, None).findings()[0].code, "grows-in-the-pack");
     /// assert!(pack(0.45, 0.55, None).findings().is_empty());
@@ -373,7 +429,7 @@ impl Growth {
         let source = "least water activities of growth (sources beside the table); clock of cakes after Cauvain and \
                       Seiler, as reprinted";
         let mut findings = Vec::new();
-        let severity = match self.verdict() {
+        let severity = match self.even_verdict() {
             Verdict::Fine => None,
             Verdict::Warn => Some(Severity::Warn),
             Verdict::Stop => Some(Severity::Stop),
@@ -396,10 +452,15 @@ impl Growth {
                 }
                 Preserved::Times(_) => " The acid in it is counted in.",
             };
-            let rule = if self.packed > REGULATORY {
+            let rule = if self.wetter() > REGULATORY {
                 " Above 0.85 other rules hold in many places: heat in the closed pack, acid, or a cold chain."
             } else {
                 ""
+            };
+            let when = if self.wetter() > self.packed {
+                "At the end of its time in the pack it has a water activity of"
+            } else {
+                "Packed at a water activity of"
             };
             findings.push(
                 Finding::new(
@@ -407,28 +468,28 @@ impl Growth {
                     "grows-in-the-pack",
                     "bake.cooled_water_activity",
                     format!(
-                        "Packed at a water activity of {:.2}: {}. {clock}{acid}{rule}",
-                        self.packed,
-                        Band::of(self.packed).words()
+                        "{when} {:.2}: {}. {clock}{acid}{rule}",
+                        self.wetter(),
+                        Band::of(self.wetter()).words()
                     ),
                 )
-                .help("dry it below 0.65 (hard biscuits: below 0.60), or plan preservative, measured pH and oxygen with a process authority")
+                .help(if self.wetter() > self.packed {
+                    "a tighter film or a drier piece: nothing grows below 0.60; or plan preservative, measured pH and oxygen with a process authority"
+                } else {
+                    "dry it below 0.60, where nothing grows, or plan preservative, measured pH and oxygen with a process authority"
+                })
                 .source(source),
             );
         }
-        let (even, wet) = (Band::of(self.packed), Band::of(self.wettest));
-        if wet.from() > even.from() {
+        if let Some(severity) = self.wet_place() {
+            let wet = Band::of(self.wettest);
             let lasts = self.wet_days.map_or_else(
                 || "for longer than was followed".to_owned(),
                 |days| format!("for about {days:.1} days"),
             );
             findings.push(
                 Finding::new(
-                    if wet.from() >= Band::MouldsAndStaphylococci.from() {
-                        Severity::Warn
-                    } else {
-                        Severity::Note
-                    },
+                    severity,
                     "wet-place-in-the-pack",
                     "bake.cooled_water_activity",
                     format!(
@@ -482,6 +543,7 @@ mod tests {
         for i in 0..=100 {
             let pack = Growth {
                 packed: f64::from(i) / 100.0,
+                end: None,
                 wettest: f64::from(i) / 100.0,
                 wet_days: None,
                 store_c: 22.0,

@@ -133,8 +133,11 @@ fn terminal(k: &KnockOn) -> String {
     let c = &b.curve;
     let mut text = format!("{}\n", tell::styled(tell::BOLD, &k.name));
     text.push_str(&wrap(&format!(
-        "{:.1} min in the oven; moisture {:.1} % at oven exit, {:.1} % cooled; water activity {:.2} at 25 °C when cooled",
-        b.time_min, b.exit_moisture_pct, b.cooled_moisture_pct, b.cooled_water_activity
+        "{:.1} min in the oven; moisture {:.1} % at oven exit, {:.1} % cooled; water activity {} at 25 °C when cooled",
+        b.time_min,
+        b.exit_moisture_pct,
+        b.cooled_moisture_pct,
+        b.cooled_water_activity.map_or_else(|| "unknown".to_owned(), |a| format!("{a:.2}"))
     ), WIDTH, ""));
     let mut rows = Vec::new();
     for (zone, end) in &c.zones {

@@ -5,7 +5,8 @@ use crate::model::{DoughDensity, Treatment, WaterChoice};
 use baking::bake::{BakeInput, Stage, edge};
 use baking::oven::stages;
 use baking::piece::EDGE_EXPOSURE;
-use baking::properties::{self, DoughProperties, PropertySettings, transport};
+use baking::properties::sorption::{Dissolved, Solute};
+use baking::properties::{self, DoughProperties, PropertySettings, SorptionSettings, transport};
 use formula::spread::{self, Quantity};
 use formula::{Forming, Formula, WaterNeed, water};
 use measure::{Constant, Given, Grade, Source, WetBasis, temperature::kelvin};
@@ -87,7 +88,7 @@ pub fn dough_and_piece(
     let dough = properties::dough_properties(
         &for_properties(&solids),
         dough_moisture,
-        &property_settings(treatment, sample),
+        &property_settings(treatment, &solids, sample),
     )?;
     let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3)
         * (1.0 + Uncertain::PieceMass.shift(sample));
@@ -204,7 +205,11 @@ fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
     (water * 2.6e6 / (1.25 * rim * flux.max(200.0))).clamp(60.0, 7200.0)
 }
 
-fn property_settings(treatment: &Treatment, sample: Sample) -> PropertySettings {
+fn property_settings(
+    treatment: &Treatment,
+    solids: &formula::DrySolids,
+    sample: Sample,
+) -> PropertySettings {
     let mut settings = PropertySettings {
         density: match treatment.setting.dough.density {
             DoughDensity::Measured(v) => Some(properties::DoughDensity::Measured(v)),
@@ -214,6 +219,7 @@ fn property_settings(treatment: &Treatment, sample: Sample) -> PropertySettings 
                 properties::DoughDensity::Gas(properties::GAS.clamp(gas))
             }),
         },
+        sorption: sorption_settings(solids),
         ..PropertySettings::default()
     };
     if sample.varies() {
@@ -261,10 +267,62 @@ fn property_settings(treatment: &Treatment, sample: Sample) -> PropertySettings 
     settings
 }
 
+/// Solutes beside the sugars, as sorption takes them: the sugars count already in the make-up of the dry solid.
+pub fn sorption_settings(solids: &formula::DrySolids) -> SorptionSettings {
+    let beside = solids.solutes.known.iter().filter(|(s, _)| !s.is_sugar());
+    SorptionSettings {
+        solutes: beside
+            .map(|&(of, share)| Dissolved {
+                solute: solute(of),
+                share,
+            })
+            .collect(),
+        unknown_solutes: solids.humectant,
+        ..SorptionSettings::default()
+    }
+}
+
+/// What of the carbohydrate by difference dissolves beside the sugars: without the ash of a salt.
+fn carbohydrate_apart(solids: &formula::DrySolids) -> f64 {
+    let beside = solids.solutes.known.iter().filter(|(s, _)| !s.is_sugar());
+    beside
+        .map(|&(of, share)| share * (1.0 - solute(of).ash_share()))
+        .sum()
+}
+
+const fn solute(of: formula::Solute) -> Solute {
+    use formula::Solute as F;
+    match of {
+        F::Glycerol => Solute::Glycerol,
+        F::PropyleneGlycol => Solute::PropyleneGlycol,
+        F::Sorbitol => Solute::Sorbitol,
+        F::Xylitol => Solute::Xylitol,
+        F::Erythritol => Solute::Erythritol,
+        F::Mannitol => Solute::Mannitol,
+        F::Sucrose => Solute::Sucrose,
+        F::Glucose => Solute::Glucose,
+        F::Fructose => Solute::Fructose,
+        F::Maltose => Solute::Maltose,
+        F::Lactose => Solute::Lactose,
+        F::SodiumLactate => Solute::SodiumLactate,
+        F::PotassiumLactate => Solute::PotassiumLactate,
+        F::CitricAcid => Solute::CitricAcid,
+        F::TartaricAcid => Solute::TartaricAcid,
+        F::MalicAcid => Solute::MalicAcid,
+        F::LacticAcid => Solute::LacticAcid,
+        F::AceticAcid => Solute::AceticAcid,
+    }
+}
+
 /// The make-up of the dry solid as the properties take it. Sugars that aren't known count as starch.
 pub fn for_properties(solids: &formula::DrySolids) -> properties::DrySolids {
     let carbohydrate = solids.digestible_carbohydrate;
-    let sugars = solids.sugars.at_least.clamp(0.0, carbohydrate);
+    // What dissolves beside the sugars is carbohydrate by difference; sorption takes it out again.
+    let apart = solids.humectant + carbohydrate_apart(solids);
+    let sugars = solids
+        .sugars
+        .at_least
+        .clamp(0.0, (carbohydrate - apart).max(0.0));
     properties::DrySolids {
         protein: solids.protein,
         fat: solids.fat,
@@ -276,7 +334,7 @@ pub fn for_properties(solids: &formula::DrySolids) -> properties::DrySolids {
         starch: solids
             .starch
             .exact()
-            .filter(|s| *s + sugars <= carbohydrate),
+            .filter(|s| *s + sugars + apart <= carbohydrate + 1e-9),
     }
 }
 

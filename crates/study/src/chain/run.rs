@@ -3,7 +3,7 @@
 use super::dough_and_piece::{DoughAndPiece, DoughAndPieceError, dough_and_piece};
 use super::label_and_cost::{LabelAndCost, label_and_cost};
 use super::line_load::line_load;
-use super::shelf_life::{ShelfLife, fat_per_100_flour, shelf_life};
+use super::shelf_life::{ShelfLife, shelf_life};
 use super::timed_bake::{BakeChecks, TimedBake, bake_checks, packed_moisture, timed_bake};
 use super::{BakeOptions, Sample, browning};
 use crate::model::Treatment;
@@ -136,8 +136,7 @@ fn worked_through(
     };
     let shelf_life = if options.checks {
         // A pack that can't be followed takes nothing away from the bake.
-        let fat = fat_per_100_flour(&made.solids);
-        shelf_life(treatment, &baked.input, fat, sample, workspace)
+        shelf_life(treatment, &made, &baked.input, sample, workspace)
             .unwrap_or_else(|e| ShelfLife::none(e.to_string()))
     } else {
         ShelfLife::none("it wasn't asked for".to_owned())

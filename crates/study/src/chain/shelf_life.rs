@@ -1,5 +1,6 @@
 //! What comes after the oven in two figures, for the knock-on block: the checking index and the days in the pack.
 
+use super::dough_and_piece::DoughAndPiece;
 use super::{Sample, Uncertain};
 use crate::model::{FilmChoice, Keeping, Treatment};
 use baking::after::checking::{EXPANSION, MODULUS, SETTING_CELSIUS, STRENGTH};
@@ -9,7 +10,6 @@ use baking::after::keeping::{CRISP_WATER_ACTIVITY, Keeping as Kept};
 use baking::after::{
     Course, Crumb, Film, FilmError, Growth, KeepingError, KeepingInput, checking, course, keeping,
 };
-use baking::bake::isotherm::ROOM_CELSIUS;
 use baking::bake::{BakeError, BakeInput, InputError, StageKind, Workspace};
 use measure::temperature::celsius;
 use measure::units::DAY_S;
@@ -97,25 +97,32 @@ impl ShelfLife {
 /// A bake that can't be followed.
 pub fn shelf_life(
     treatment: &Treatment,
+    made: &DoughAndPiece,
     timed: &BakeInput,
-    fat_per_100_flour: f64,
     sample: Sample,
     w: &mut Workspace,
 ) -> Result<ShelfLife, BakeError> {
     let mut options = sampled(AfterOptions::of(treatment), sample);
-    options.crumb.fat_per_100_flour = Some(fat_per_100_flour);
+    options.crumb.fat_per_100_flour = Some(fat_per_100_flour(&made.solids));
     let input = evened_for(timed, options.evening_days);
     let course = course(&input, w)?;
     let index = checking(&course, &options.crumb);
     let mut given = index.given;
     let mut told = ShelfLife {
         checking_index: Some(index.greatest),
-        growth: Some(growth_of(&course, &input, &options.keeping)),
+        growth: growth_of(made, &course, &options.keeping, None).ok(),
         ..ShelfLife::none(String::new())
     };
+    if let Some(why) = made.dough.sorption.unknown {
+        told.crisp_unknown = why.to_owned();
+        told.given = given;
+        return Ok(told);
+    }
     match kept(&options.keeping, &course, &input, sample, &mut given) {
         Ok(pack) => {
             told.end_moisture = pack.moisture.last().map(|x| DryBasis(*x).to_wet());
+            let wettest = wettest_of(&pack.moisture);
+            told.growth = growth_of(made, &course, &options.keeping, wettest).ok();
             told.crisp_days = pack.crisp_days;
             if pack.crisp_days.is_none() {
                 told.crisp_days_at_least = Some(followed_s(&options.keeping) / DAY_S);
@@ -131,21 +138,44 @@ pub fn shelf_life(
     Ok(told)
 }
 
+/// The wettest that a piece gets in its pack.
+pub(crate) fn wettest_of(moisture: &[f64]) -> Option<DryBasis> {
+    moisture.iter().copied().reduce(f64::max).map(DryBasis)
+}
+
 /// What may grow in the pack, from the evened-out piece and its wettest place as packed.
-pub(crate) fn growth_of(course: &Course, input: &BakeInput, kept: &Keeping) -> Growth {
-    let isotherm = &input.closures.isotherm;
+///
+/// Where solutes leave bounds, by the upper one: what may grow is told from the unsafe side.
+///
+/// # Errors
+/// Why the water activity isn't known.
+pub(crate) fn growth_of(
+    made: &DoughAndPiece,
+    course: &Course,
+    kept: &Keeping,
+    end: Option<DryBasis>,
+) -> Result<Growth, String> {
+    let at_most = |x: f64| Ok::<_, String>(made.dough.sorption.bounded(DryBasis(x))?.2);
     let at_packing = course.at(course.packed_s);
-    let packed = isotherm.water_activity(mean(&at_packing.moisture), ROOM_CELSIUS);
+    let packed = at_most(mean(&at_packing.moisture))?;
+    let wettest = at_packing.moisture.iter().copied().fold(0.0, f64::max);
     let (mean_k, _) = kept.climate.mean();
+    let preservation = made.formula.preservation();
     // The wettest place has come down when it is in the band of the evened-out piece.
     let above = Band::ALL.into_iter().map(Band::from).find(|a| *a > packed);
-    Growth {
+    Ok(Growth {
         packed,
-        wettest: Course::wettest_activity(at_packing, isotherm),
+        end: end.map(|x| at_most(x.0)).transpose()?,
+        wettest: at_most(wettest)?,
         wet_days: above.and_then(|a| course.wet_days(a)),
         store_c: celsius(mean_k),
-        preserved: Preserved::None,
-    }
+        // No pH is asked for, so that what an acid does isn't known.
+        preserved: if preservation.acids.is_empty() && preservation.unknown.is_empty() {
+            Preserved::None
+        } else {
+            Preserved::Unknown
+        },
+    })
 }
 
 /// Fat per 100 of flour and meal: of all other organic dry solids.

@@ -255,7 +255,7 @@ impl Figure {
             Self::WaterRemoved => k.bake.water_removed_kg_per_kg_baked,
             Self::ExitMoisture => k.bake.exit_moisture_pct,
             Self::PackedMoisture => k.bake.packed_moisture_pct,
-            Self::PackedActivity => k.bake.cooled_water_activity,
+            Self::PackedActivity => return k.bake.cooled_water_activity,
             Self::CentrePeak => k.bake.centre_peak_c,
             Self::TopPeak => k.bake.top_peak_c,
             Self::Colour => k.bake.colour_delta_e,

@@ -44,6 +44,8 @@ pub struct TargetMoisture {
     pub moisture_pct: f64,
     /// Where it holds: `oven exit`, `cooled` or `packed`.
     pub at: &'static str,
+    /// Log reduction that the bake has to be shown to reach; none when none was asked for.
+    pub kill_log10: Option<f64>,
 }
 
 /// The report of a study.
@@ -63,6 +65,7 @@ pub fn report<'a>(
             target: TargetMoisture {
                 moisture_pct: study.target.moisture.percent(),
                 at: study.target.at.written(),
+                kill_log10: study.target.kill_log10,
             },
         },
         control: &study.control().id,

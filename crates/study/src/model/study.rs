@@ -32,13 +32,15 @@ impl Place {
     }
 }
 
-/// The mean moisture that the bake aims at.
+/// What the bake aims at: a mean moisture, and the kill that it has to reach with it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Target {
     /// Moisture.
     pub moisture: WetBasis,
     /// Where it holds.
     pub at: Place,
+    /// Log reduction of *Salmonella* that the bake has to be shown to reach; none when nobody asked for one.
+    pub kill_log10: Option<f64>,
 }
 
 /// A study, resolved.

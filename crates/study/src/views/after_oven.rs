@@ -2,7 +2,7 @@
 
 use crate::chain::shelf_life::{
     AfterOptions, EVENING_DAYS, FilmFoundError, evened_for, fat_per_100_flour, film_of, growth_of,
-    mean, pack_of,
+    mean, pack_of, wettest_of,
 };
 use crate::chain::{Run, RunError, Why};
 use crate::model::{PACK_AREA, PACK_CONTENT};
@@ -200,9 +200,18 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
         _ => None,
     };
 
-    let growth = growth_of(&course, &input, kept);
+    let growth = growth_of(&run.made, &course, kept, wettest_of(&told.moisture));
     let mut findings = course.findings();
-    findings.extend(growth.findings());
+    let verdict = match &growth {
+        Ok(growth) => {
+            findings.extend(growth.findings());
+            growth.verdict().word()
+        }
+        Err(why) => {
+            findings.push(activity_unknown(why));
+            "unknown"
+        }
+    };
     findings.extend(index_finding(index.greatest));
     findings.extend(crisp_finding(
         &told.water_activity,
@@ -215,7 +224,7 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
             "after.keeping",
             format!(
                 "Growth in the pack: {}. Nothing grows below a water activity of 0.60, but Salmonella survives in dry biscuits for months.",
-                growth.verdict().word()
+                verdict
             ),
         )
         .help("have the kill step and the hygiene after it looked at by a process authority; measure water activity on packed product")
@@ -283,6 +292,19 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
         findings,
         given,
     })
+}
+
+/// What may grow can't be told where the water activity isn't known.
+fn activity_unknown(why: &str) -> Finding {
+    Finding::new(
+        Severity::Warn,
+        "growth-unknown",
+        "after.growth",
+        format!("What may grow in the pack isn't known, because the water activity isn't: {why}."),
+    )
+    .help(
+        "measure the water activity of the packed treat; until then treat it as one that can mould",
+    )
 }
 
 fn wet_pct(x: f64) -> f64 {

@@ -93,10 +93,10 @@ pub struct Bake {
     pub cooled_moisture_pct: f64,
     /// Mean moisture in the pack, % wet basis.
     pub packed_moisture_pct: f64,
-    /// Water activity at 25 °C of the mean moisture at the oven's exit.
-    pub exit_water_activity: f64,
-    /// Water activity at 25 °C of the mean moisture when cooled.
-    pub cooled_water_activity: f64,
+    /// Water activity at 25 °C of the mean moisture at the oven's exit; none when what dissolves isn't known.
+    pub exit_water_activity: Option<f64>,
+    /// Water activity at 25 °C of the mean moisture when cooled; none when what dissolves isn't known.
+    pub cooled_water_activity: Option<f64>,
     /// Highest temperature of the centre, °C.
     pub centre_peak_c: f64,
     /// Highest temperature of the top surface, °C.

@@ -10,8 +10,8 @@ use measure::temperature;
 pub(super) fn bake(run: &Run) -> Bake {
     let baked = &run.baked;
     let (exit, cooled) = (&baked.exit, &baked.cooled);
-    let isotherm = &run.made.bake.closures.isotherm;
-    let activity = |end: &StageEnd| isotherm.water_activity(end.mean_moisture.0, 25.0);
+    let sorption = &run.made.dough.sorption;
+    let activity = |end: &StageEnd| Some(sorption.bounded(end.mean_moisture).ok()?.0);
     let moisture = |end: &StageEnd| end.mean_moisture.to_wet().percent();
     let later = &run.shelf_life;
     let kill = &cooled.kill;

@@ -5,8 +5,8 @@ use crate::chain::timed_bake::target_at;
 use crate::chain::{Run, browning};
 use crate::model::WaterChoice;
 use baking::after::Growth;
-use baking::bake::colour;
 use baking::bake::search::{Found, Limit};
+use baking::bake::{colour, kill};
 use formula::leavening::Leavening;
 use measure::{Finding, Severity};
 
@@ -30,6 +30,11 @@ pub(super) fn findings(run: &Run, cost: &Cost) -> Vec<Finding> {
     findings.extend(colour::findings(
         browning::deepened(run.baked.cooled.colour_delta_e, run.browning),
         run.baked.result.top_peak_k,
+    ));
+    findings.extend(kill::findings(
+        &run.baked.cooled.kill,
+        treatment.target.kill_log10,
+        &[],
     ));
     findings.extend(run.shelf_life.growth.iter().flat_map(Growth::findings));
     findings.extend(run.line.findings.iter().cloned());
@@ -110,7 +115,7 @@ fn solutes_finding(run: &Run) -> Option<Finding> {
             "solute-unknown",
             "bake.cooled_water_activity",
             format!(
-                "What dissolves of {} isn't known: it counts as starch, and the real water activity is lower by an unknown amount.",
+                "What dissolves of {} isn't known: the water activity is lower by an unknown amount.",
                 unknown.join(", ")
             ),
         )

@@ -73,6 +73,7 @@ fn target(row: &TargetRow<'_>) -> Option<Target> {
     Some(Target {
         moisture: WetBasis::from_percent(row.moisture_pct.value?),
         at: row.at.value?,
+        kill_log10: row.kill_log10.value,
     })
 }
 

@@ -48,6 +48,9 @@ table! {
     TARGET, TargetRow = "target", "Water flashes off after the oven, so a target says where it holds.";
     moisture_pct: number("%", 1.0, 30.0) required, "mean moisture of the piece, wet basis";
     at: choice(Place) or_word("packed"), "where the moisture holds";
+    kill_log10: number("log₁₀", 1.0, 12.0) optional,
+        "log reduction of Salmonella that the bake has to be shown to reach at the least treated place; what is asked \
+         for is a process authority's to say";
 }
 
 word! {
