@@ -7,19 +7,27 @@ pub enum Kind {
     Verification,
     /// Does it agree with other programs' figures and with what the trade expects?
     Comparison,
+    /// How closely does it follow the measurements that its numbers were taken from?
+    Fit,
     /// Does it agree with measurements?
     Validation,
 }
 
 impl Kind {
     /// Every kind, in the order of the document.
-    pub const ALL: [Self; 3] = [Self::Verification, Self::Comparison, Self::Validation];
+    pub const ALL: [Self; 4] = [
+        Self::Verification,
+        Self::Comparison,
+        Self::Fit,
+        Self::Validation,
+    ];
 
     /// The heading.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Verification => "Verification",
             Self::Comparison => "Comparison",
+            Self::Fit => "Fit",
             Self::Validation => "Validation",
         }
     }
@@ -35,6 +43,11 @@ impl Kind {
             Self::Comparison => {
                 "the answers agree with an earlier independent program of the same equations, or go the way that the \
                  trade expects. Every row has to be met, but a row met proves little by itself."
+            }
+            Self::Fit => {
+                "how closely the answers follow the measurements that the model's own numbers were taken from. A row met \
+                 shows that the fit is close, not that it holds for anything else; a row outside is kept, with the \
+                 reason."
             }
             Self::Validation => {
                 "the answers agree with measurements on real materials and real bakes. Make-up, thickness or oven of \

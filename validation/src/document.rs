@@ -100,7 +100,7 @@ Made by the tests; don't edit. `UPDATE_VALIDATION=1 cargo test -p validation` wr
 A computed kill, guarantee, label or heat balance is a draft. A kill step has to be validated by a process
 authority, a label checked against the law of the place, a diet judged by a veterinarian.
 
-Three kinds of rows are kept apart:
+Four kinds of rows are kept apart:
 
 ";
 

@@ -23,24 +23,28 @@ pub(crate) fn rows() -> Vec<Check> {
         seen("cookie-10-min", Part::Kill, "peanut-butter cookies at 177 °C for 10 min: at least 4.8 log of Salmonella at the least treated place, ±1 (recipe, 12 mm and oven taken by us; equation carried on above the tested 90 °C)",
             COOKIE, "computed log reduction", Between(3.8, 6.8), || cookie(600.0).0)
             .outside("too low, the safe side: the least treated place counts no water activity above the tested 0.33 (dough has far more, and wet dough kills much faster), and recipe, thickness and oven are ours"),
-        seen("cookie-14-min", Part::Kill, "the same for 13 to 14 min: 5.2 to 6.2 log, ±1", COOKIE, "computed log reduction at 13.5 min", Between(4.2, 7.2), || cookie(810.0).0),
+        seen("cookie-14-min", Part::Kill, "the same for 13 to 14 min: 5.2 to 6.2 log, ±1 (a curve that starts too low and rises too steeply crosses the band here: see the next row)", COOKIE, "computed log reduction at 13.5 min", Between(4.2, 7.2), || cookie(810.0).0),
+        seen("cookie-gain", Part::Kill, "from 10 to 13.5 min it gains 0.4 to 1.4 log, ±1", COOKIE, "computed gain", Between(0.0, 2.4), || cookie(810.0).0 - cookie(600.0).0)
+            .outside("too steep, for the reason of the first row: while the place is wet too little is counted, and once it is dry and hot the equation is carried on far above 90 °C"),
+        seen("cookie-wet-phase", Part::Kill, "with the wet phase by the published laws of other doughs the credited sum at 10 min doesn't pass what was found (4.8 log, ±1)", COOKIE,
+            "log reduction with the wet phase", Between(0.0, 5.8), || cookie(600.0).2),
         seen("cookie-within-tested", Part::Kill, "what the program credits within the tested range never exceeds what was found at 10 min (4.8 log)", COOKIE,
             "credited log reduction", Between(0.0, 4.8), || cookie(600.0).1),
-        seen("bun-plateau", Part::Bake, "the crumb of a hamburger bun levels out near 100 °C (60 parts water, 40 mm taken)", BUN, "highest centre temperature within 25 min, °C", Between(97.0, 102.0), || bun(1500.0)),
+        row("bun-plateau", Part::Bake, Kind::Fit, "the crumb of a hamburger bun levels out near 100 °C (60 parts water, 40 mm taken; the pores' numbers were fitted to plateaus of print)", (Grounds::Published, BUN), ("highest centre temperature within 25 min, °C", Between(97.0, 102.0)), || bun(1500.0)),
         seen("bun-8-min", Part::Bake, "and gets there in 8 min", BUN, "centre temperature after 8 min, °C", Between(95.0, 102.0), || bun(480.0))
             .outside("outside the model: a bun rises to a light crumb in which steam carries heat inwards; the program keeps a dense dough of constant volume, which lags"),
         seen("biscuit-7-min", Part::Bake, "industrial biscuit oven at 200 °C: 7 min to 4 % moisture, ±30 % (5 mm, 20 % dough moisture and heat transfer taken)", OVEN,
             "time to 4 % at the exit, min", Between(4.9, 9.1), || biscuit().0)
             .outside("thickness, dough moisture and heat transfer aren't told; at 4 mm or with more radiant heat it would be met, but choosing so would be fitting"),
         seen("biscuit-top", Part::Bake, "with a highest biscuit temperature of 150 °C, ±15 K", OVEN, "highest top temperature, °C", Between(135.0, 165.0), || biscuit().1),
-        seen("semi-sweet", Part::Bake, "semi-sweet biscuits at 240 °C: 5.5 min, 250 °C: 3 to 4 min (3.5 mm, dough of 22 % water, to 2 % taken; ±40 %)",
+        seen("semi-sweet", Part::Bake, "semi-sweet biscuits at 240 °C: 5.5 min (3.5 mm, dough of 22 % water, to 2 % taken; ±40 %)",
             "Siddiqui and Nasreen 2014, J. SUB 5(1):1-12", "time to 2 % at the exit, min", Between(3.3, 7.7), || thin(0.0035, 240.0, 0.02)),
         seen("cracker", Part::Bake, "crackers in zones of about 225 °C: 5.0 min to 1.5 to 2.5 % (1.75 mm taken; ±40 %)",
             "a textbook of biscuit baking, as excerpted (seen)", "time to 2 % at the exit, min", Between(3.0, 7.0), || thin(0.001_75, 225.0, 0.02))
             .outside("thin crackers puff and part into layers of dry skin and steam; the model keeps a dense sheet, which bakes about twice as fast"),
         seen("soda-cracker", Part::Bake, "soda crackers at 300, 300, 280 and 250 °C: 2.5 min (1.75 mm, mean of 280 °C taken; ±40 %)",
             "a trade page on infrared baking (seen)", "time to 2 % at the exit, min", Between(1.5, 3.5), || thin(0.001_75, 280.0, 0.02)),
-        seen("artisan-dog-biscuit", Part::Bake, "dog biscuits of oat flour 100, peanut butter 35, banana 20, water 45, 38 × 30 × 6 mm, at 180 °C: 21 min, hard (4 % and a bench oven taken; ±30 %)",
+        seen("artisan-dog-biscuit", Part::Bake, "dog biscuits of oat flour 100, peanut butter 35, banana 20, water 45, 38 × 30 × 6 mm, at 180 °C: 21 min, until it crumbles (4 % and a bench oven taken; ±30 %)",
             "a question answered on a trade page (seen)", "time to 4 % at the exit, min", Between(14.7, 27.3), artisan),
         seen("radiant-share", Part::Bake, "radiation gives 69 % of the heat of that oven, 75 to 80 % of the flux on cakes in another (Baik et al. 1999)", OVEN,
             "radiant share of the heat on the top at 100 °C, walls and air at 200 °C, h 10 W/(m² K), %", Between(55.0, 80.0), radiant_share_pct),
@@ -107,8 +111,8 @@ fn baked(chamber: &Chamber, seconds: f64) -> BakeResult {
     bake_simple(&chamber.input(seconds)).expect("the piece can be followed")
 }
 
-/// Log reduction with the equation carried on, and as credited within the tested range.
-fn cookie(seconds: f64) -> (f64, f64) {
+/// Log reduction with the equation carried on, as credited within the tested range, and with the wet phase.
+fn cookie(seconds: f64) -> (f64, f64, f64) {
     let chamber = Chamber {
         lines: &[
             ("wheat_flour_ap", 25.0),
@@ -132,7 +136,7 @@ fn cookie(seconds: f64) -> (f64, f64) {
     };
     let r = baked(&chamber, seconds);
     let kill = r.end_of(StageKind::Oven).expect("there is an oven").kill;
-    (kill.extrapolated_log10, kill.log10)
+    (kill.extrapolated_log10, kill.log10, kill.wet_phase_log10)
 }
 
 /// Highest centre temperature \[°C\] within a time.

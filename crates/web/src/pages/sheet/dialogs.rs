@@ -223,16 +223,16 @@ fn target(f: &Frame, live: bool) -> Markup {
             label { span { "where it holds" } select name="at" { @for place in Place::ALL { option value=(place.written()) selected[place == target.at] { (place.written()) } } } }
             button .main { "Aim at this" }
         }))
+        (edit(f, live, "set_field", &[("path", "study.question")], &html! {
+            label { span { "the question" } input type="text" name="value" value=(f.study.question) maxlength="400" autocomplete="off"; }
+            button { "Keep the question" }
+        }))
         (edit(f, live, "set_field", &[("path", "study.target.kill_log10")], &html! {
             label {
                 span { "kill that has to be shown, log₁₀ (none when empty)" }
                 input type="text" inputmode="decimal" name="value" autocomplete="off" value=(target.kill_log10.map(|k| super::pieces::plain(f, k)).unwrap_or_default());
             }
             button { "Ask for this kill" }
-        }))
-        (edit(f, live, "set_field", &[("path", "study.question")], &html! {
-            label { span { "the question" } input type="text" name="value" value=(f.study.question) maxlength="400" autocomplete="off"; }
-            button { "Keep the question" }
         }))
     };
     dialog("target", "Target and question", &body)
