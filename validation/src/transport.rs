@@ -396,7 +396,7 @@ What changed, and why: porosity over tortuosity was 0.1, ten times too high; it 
 evened a packed piece out in half an hour, where cracks come after hours to two days. The 51 kJ/mol printed for aerated goods \
 aren't the liquid's: there vapour carries most of the water, and the balances have the vapour on their own.
 
-A case file gives X_c and n as `Xc` and `nX` (left out: no dry end).
+A study may write its own numbers (`water_moves` of the dough); a case file gives X_c and n as `Xc` and `nX` (left out: no dry end).
 
 ## Every pair, before and now
 

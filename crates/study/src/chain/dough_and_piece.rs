@@ -219,12 +219,18 @@ fn property_settings(
                 properties::DoughDensity::Gas(properties::GAS.clamp(gas))
             }),
         },
-        sorption: sorption_settings(solids),
+        sorption: SorptionSettings {
+            measured: treatment.setting.dough.sorption.clone(),
+            ..sorption_settings(solids)
+        },
+        transport: treatment.setting.dough.water_moves,
         ..PropertySettings::default()
     };
     if sample.varies() {
-        let held =
-            |constant: &Constant, factor: f64| Some(constant.range.clamp(constant.value * factor));
+        let about = |constant: &Constant, own: Option<f64>, factor: f64| {
+            Some(constant.range.clamp(own.unwrap_or(constant.value) * factor))
+        };
+        let held = |constant: &Constant, factor: f64| about(constant, None, factor);
         settings.conductivity_factor = Some(Uncertain::Conductivity.factor(sample).clamp(0.3, 3.0));
         settings.heat_capacity_factor = held(
             &properties::heat_capacity::FACTOR,
@@ -236,31 +242,38 @@ fn property_settings(
             Uncertain::SorptionHeat.factor(sample),
         );
         let t = &mut settings.transport;
-        t.liquid_diffusivity_m2_per_s = held(
+        t.liquid_diffusivity_m2_per_s = about(
             &transport::LIQUID_DIFFUSIVITY,
+            t.liquid_diffusivity_m2_per_s,
             Uncertain::LiquidDiffusivity.factor(sample),
         );
         let emissivity = transport::EMISSIVITY.value + Uncertain::Emissivity.shift(sample);
         t.emissivity = Some(transport::EMISSIVITY.range.clamp(emissivity));
-        t.permeability_m2 = held(
+        t.permeability_m2 = about(
             &transport::PERMEABILITY,
+            t.permeability_m2,
             Uncertain::Permeability.factor(sample),
         );
-        let activation = transport::ACTIVATION.value
+        let activation = t
+            .activation_j_per_mol
+            .unwrap_or(transport::ACTIVATION.value)
             + Uncertain::LiquidActivation.shift_with(Uncertain::LiquidDiffusivity, 0.2, sample);
         t.activation_j_per_mol = Some(transport::ACTIVATION.range.clamp(activation));
-        t.dry_moisture = held(
+        t.dry_moisture = about(
             &transport::DRY_MOISTURE,
+            t.dry_moisture,
             Uncertain::DryMoisture.factor(sample),
         );
-        t.dry_power = held(
+        t.dry_power = about(
             &transport::DRY_POWER,
+            t.dry_power,
             Uncertain::DryPower
                 .shift_with(Uncertain::DryMoisture, -0.5, sample)
                 .exp(),
         );
-        t.porosity_over_tortuosity = held(
+        t.porosity_over_tortuosity = about(
             &transport::POROSITY_OVER_TORTUOSITY,
+            t.porosity_over_tortuosity,
             Uncertain::PorosityOverTortuosity.factor(sample),
         );
     }

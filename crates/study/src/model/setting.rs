@@ -4,6 +4,8 @@ use super::Keeping;
 use baking::line::LineSetting;
 use baking::oven::{Cooling, Oven, Pack};
 use baking::piece::{DockerPattern, Layout, Piece};
+use baking::properties::TransportSettings;
+use baking::properties::sorption::MeasuredPair;
 use formula::Forming;
 use serde::Serialize;
 
@@ -36,12 +38,16 @@ pub enum DoughDensity {
 }
 
 /// The dough as it comes to the oven.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Dough {
     /// Temperature wanted, °C.
     pub temperature_c: f64,
     /// Density, measured or from its gas.
     pub density: DoughDensity,
+    /// Own readings of moisture and water activity.
+    pub sorption: Vec<MeasuredPair>,
+    /// Own numbers about the movement of water.
+    pub water_moves: TransportSettings,
 }
 
 /// Everything about a treatment but its formula.

@@ -20,7 +20,10 @@ use super::solids::DrySolids;
 use super::transport::or_default;
 use crate::bake::surface::{GAS_CONSTANT, WATER_MOLAR_MASS};
 use crate::bake::{Isotherm, error::InputError};
-use measure::{Constant, DryBasis, Finding, Given, Grade, Range, Severity, Source, WetBasis};
+use measure::{
+    Apart, Constant, DryBasis, Finding, Given, Grade, Range, Severity, Source, Units, WetBasis,
+    error_apart,
+};
 use serde::{Deserialize, Serialize};
 
 /// Specific gas constant of water vapour \[J/(kg K)\].
@@ -129,15 +132,11 @@ pub struct SorptionSettings {
 pub const MOST_UNKNOWN: f64 = 0.01;
 
 /// Why measured pairs can't be used.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum SorptionError {
     /// A dry solid that holds no water at all, or a curve that doesn't rise.
-    #[error(transparent)]
-    Curve(#[from] InputError),
+    Curve(InputError),
     /// A pair outside what can be.
-    #[error(
-        "measured pair {number}: moisture {moisture_pct} % and water activity {water_activity}; give a moisture above 0 and below 100 % and a water activity above 0 and below 1"
-    )]
     Pair {
         /// Which one, from 1.
         number: usize,
@@ -147,7 +146,6 @@ pub enum SorptionError {
         water_activity: f64,
     },
     /// A solute that can't be.
-    #[error("{name} make up {share} of the dry solid; give a mass fraction from 0 to 0.7")]
     Solute {
         /// Which.
         name: &'static str,
@@ -155,9 +153,6 @@ pub enum SorptionError {
         share: f64,
     },
     /// More water with less activity.
-    #[error(
-        "measured pairs at {low_pct:.2} % and {high_pct:.2} % moisture: the wetter one has no higher water activity at the same temperature ({low_activity:.3} and {high_activity:.3}); leave one out or measure again after evening out for a day in a closed jar"
-    )]
     Order {
         /// Drier moisture, % wet basis.
         low_pct: f64,
@@ -169,6 +164,50 @@ pub enum SorptionError {
         high_activity: f64,
     },
 }
+
+impl From<InputError> for SorptionError {
+    fn from(error: InputError) -> Self {
+        Self::Curve(error)
+    }
+}
+
+impl Apart for SorptionError {
+    fn apart(&self, _: Units) -> (String, String) {
+        match self {
+            Self::Curve(error) => (error.to_string(), String::new()),
+            Self::Pair {
+                number,
+                moisture_pct,
+                water_activity,
+            } => (
+                format!(
+                    "measured pair {number}: moisture {moisture_pct} % and water activity {water_activity}"
+                ),
+                "give a moisture above 0 and below 100 % and a water activity above 0 and below 1"
+                    .to_owned(),
+            ),
+            Self::Solute { name, share } => (
+                format!("{name} make up {share} of the dry solid"),
+                "give a mass fraction from 0 to 0.7".to_owned(),
+            ),
+            Self::Order {
+                low_pct,
+                low_activity,
+                high_pct,
+                high_activity,
+            } => (
+                format!(
+                    "measured pairs at {low_pct:.2} % and {high_pct:.2} % moisture: the wetter one has no higher water \
+                     activity at the same temperature ({low_activity:.3} and {high_activity:.3})"
+                ),
+                "leave one out or measure again after evening out for a day in a closed jar"
+                    .to_owned(),
+            ),
+        }
+    }
+}
+
+error_apart!(SorptionError);
 
 /// The isotherm of one dry solid, with where it comes from.
 #[derive(Clone, Debug, PartialEq)]
@@ -415,6 +454,24 @@ fn check_solutes(settings: &SorptionSettings) -> Result<(), SorptionError> {
 fn note(code: &str, message: &str) -> Finding {
     Finding::new(Severity::Note, code, "properties.sorption", message)
         .help("give it with the materials' composition")
+}
+
+/// Whether own pairs can be used together.
+///
+/// ```
+/// use baking::properties::sorption::{MeasuredPair, readings_fit};
+/// use measure::{WetBasis, temperature::kelvin};
+/// let read = |pct, water_activity| MeasuredPair {
+///     moisture: WetBasis::from_percent(pct), water_activity, temperature_k: kelvin(25.0),
+/// };
+/// assert!(readings_fit(&[read(4.5, 0.24), read(8.0, 0.55)]).is_ok());
+/// assert!(readings_fit(&[read(4.5, 0.60), read(8.0, 0.55)]).is_err());
+/// ```
+///
+/// # Errors
+/// Pairs outside what can be, or of which the wetter has no higher water activity.
+pub fn readings_fit(pairs: &[MeasuredPair]) -> Result<(), SorptionError> {
+    own_points(pairs, PER_KELVIN.value).map(|_| ())
 }
 
 /// Own pairs as points at 25 °C, in order.

@@ -5,6 +5,7 @@ use crate::written::field::Field;
 use baking::line::LineError;
 use baking::oven::OvenError;
 use baking::piece::{PathError, PatternError, PieceError};
+use baking::properties::sorption::SorptionError;
 use formula::{ChangeError, FormulaError, MaterialError};
 use measure::Range;
 
@@ -288,6 +289,8 @@ pub enum What {
     Path(PathError),
     /// Its docker holes.
     Holes(PatternError),
+    /// Its readings of moisture and water activity.
+    Readings(SorptionError),
     /// The oven.
     Oven(OvenError),
     /// The line.
@@ -420,7 +423,9 @@ impl What {
             | Self::NotInline { .. }
             | Self::NotWhole { .. } => Code::WrongType,
             Self::NotFinite { .. } => Code::NotFinite,
-            Self::OutOfRange { .. } | Self::Piece(_) | Self::Holes(_) => Code::OutOfRange,
+            Self::OutOfRange { .. } | Self::Piece(_) | Self::Holes(_) | Self::Readings(_) => {
+                Code::OutOfRange
+            }
             Self::TooLong { .. }
             | Self::ControlCharacter(_)
             | Self::NotAName { .. }

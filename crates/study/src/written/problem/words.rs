@@ -369,6 +369,7 @@ impl What {
             Self::Piece(error) => apart(error),
             Self::Path(error) => apart(error),
             Self::Holes(error) => apart(error),
+            Self::Readings(error) => apart(error),
             Self::Oven(error) => apart(error),
             Self::Line(error) => apart(error),
             Self::Formula(error) => apart(error),

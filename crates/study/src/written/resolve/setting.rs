@@ -6,7 +6,7 @@ use super::super::problem::{PointsFault, Problems, What};
 use super::super::row::Row;
 use super::super::tables::{
     COOLING, CoolingRow, DOUGH, DockerRow, DoughRow, LINE, LineRow, OutlineWord, PACK, PROCESS,
-    PackRow, PatternWord, PieceRow, ProcessRow, TreatmentRow,
+    PackRow, PatternWord, PieceRow, ProcessRow, SorptionRow, TreatmentRow, WaterMovesRow,
 };
 use super::super::typed::Told;
 use super::super::word::Word;
@@ -17,7 +17,10 @@ use baking::piece::{
     ClosedPath, Docker, DockerPattern, Layout, Outline, OutlineMeasure, PathError, Piece,
     PieceError, Places, dock,
 };
+use baking::properties::TransportSettings;
+use baking::properties::sorption::{MeasuredPair, readings_fit};
 use measure::units::MINUTE_S;
+use measure::{WetBasis, temperature::kelvin};
 use std::sync::LazyLock;
 
 /// The setting written in the sections; `at` is where they stand.
@@ -54,6 +57,8 @@ pub(super) fn from(
         )
     });
     let ((piece, docker_pattern), oven, line) = (piece?, oven?, line?);
+    let dough_row = or_empty(sections.dough, &DOUGH, DoughRow::read)?;
+    let dough = dough(&dough_row, &at.key(TreatmentRow::dough.name), problems);
     let pack = or_empty(sections.pack, &PACK, PackRow::read)?;
     let pack_at = at.key(TreatmentRow::pack.name);
     let oven_row = oven_row?;
@@ -63,7 +68,7 @@ pub(super) fn from(
         docker_pattern,
         edge_path_share: piece_row.and_then(|row| row.edge_path_share.value),
         process,
-        dough: dough(&or_empty(sections.dough, &DOUGH, DoughRow::read)?),
+        dough: dough?,
         oven,
         line,
         bake_time_s: oven_row.time_min.value.map(|min| min * MINUTE_S),
@@ -109,14 +114,45 @@ fn process(row: &ProcessRow<'_>) -> Option<Process> {
     })
 }
 
-fn dough(row: &DoughRow<'_>) -> Dough {
-    Dough {
+fn dough(row: &DoughRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Dough> {
+    let readings: Vec<MeasuredPair> = row.sorption.value.iter().filter_map(reading).collect();
+    if let Err(error) = readings_fit(&readings) {
+        let at = at.key(DoughRow::sorption.name);
+        problems.tell(&at, &row.sorption.place, What::Readings(error));
+        return None;
+    }
+    Some(Dough {
         temperature_c: row.temperature_c.value,
         density: match row.density_kg_per_m3.value {
             Some(measured) => DoughDensity::Measured(measured),
             None if row.gas_pct.written => DoughDensity::GasFraction(row.gas_pct.value / 100.0),
             None => DoughDensity::UsualGas,
         },
+        sorption: readings,
+        water_moves: row
+            .water_moves
+            .get()
+            .map_or_else(TransportSettings::default, water_moves),
+    })
+}
+
+fn reading(row: &SorptionRow<'_>) -> Option<MeasuredPair> {
+    Some(MeasuredPair {
+        moisture: WetBasis::from_percent(row.moisture_pct.value?),
+        water_activity: row.water_activity.value?,
+        temperature_k: kelvin(row.temperature_c.value),
+    })
+}
+
+fn water_moves(own: &WaterMovesRow<'_>) -> TransportSettings {
+    TransportSettings {
+        liquid_diffusivity_m2_per_s: own.liquid_diffusivity_m2_per_s.value,
+        activation_j_per_mol: own.activation_kj_per_mol.value.map(|kj| kj * 1e3),
+        dry_moisture: own.held_below_kg_per_kg.value,
+        dry_power: own.held_power.value,
+        porosity_over_tortuosity: own.porosity_over_tortuosity.value,
+        permeability_m2: own.permeability_m2.value,
+        ..TransportSettings::default()
     }
 }
 

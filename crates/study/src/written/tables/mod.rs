@@ -20,7 +20,9 @@ pub use oven::{
 };
 pub(crate) use piece::shapes;
 pub use piece::{DOCKER, DockerRow, OutlineWord, PIECE, PatternWord, PieceRow};
-pub use process::{DOUGH, DoughRow, PROCESS, ProcessRow};
+pub use process::{
+    DOUGH, DoughRow, PROCESS, ProcessRow, SORPTION, SorptionRow, WATER_MOVES, WaterMovesRow,
+};
 pub use root::{ROOT, RootRow, STUDY, StudyRow, TARGET, TargetRow};
 pub use treatment::{
     ADD, AddRow, AmountOf, CHANGES, ChangeRow, FORMULA_LINE, FormulaLineRow, REMOVE, RemoveRow,

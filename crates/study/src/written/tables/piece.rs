@@ -32,7 +32,7 @@ table! {
     docker: inline(DOCKER, DockerRow) optional, "docker holes; none unless written";
     edge_path_share: number("", PATH_SHARE.range) optional,
         "inner path of the edge as a share of area over perimeter, fitted to a bake of the whole piece or to your \
-         own bakes of it; 0.8 unless written, and gone when outline, thickness or holes change";
+         own bakes of it; 0.7 unless written, and gone when outline, thickness or holes change";
 }
 
 /// Whether a field of the piece changes its edge, so that one fitted before no longer holds.
