@@ -29,6 +29,58 @@ const STUDIES: [(&str, &str, &str); 3] = [
     ),
 ];
 
+/// Jobs of the trade: short name and file.
+const JOBS: [(&str, &str); 12] = [
+    (
+        "cat-bits-with-egg-shell",
+        include_str!("../../../examples/jobs/cat-bits-with-egg-shell.toml"),
+    ),
+    (
+        "cubes-of-ten-millimetres",
+        include_str!("../../../examples/jobs/cubes-of-ten-millimetres.toml"),
+    ),
+    (
+        "fifteen-per-cent-fat",
+        include_str!("../../../examples/jobs/fifteen-per-cent-fat.toml"),
+    ),
+    (
+        "high-ash-with-meat-meal",
+        include_str!("../../../examples/jobs/high-ash-with-meat-meal.toml"),
+    ),
+    (
+        "leavened-biscuit",
+        include_str!("../../../examples/jobs/leavened-biscuit.toml"),
+    ),
+    (
+        "oat-and-pea-with-gelatin",
+        include_str!("../../../examples/jobs/oat-and-pea-with-gelatin.toml"),
+    ),
+    (
+        "oat-peanut-and-banana-at-home",
+        include_str!("../../../examples/jobs/oat-peanut-and-banana-at-home.toml"),
+    ),
+    (
+        "rotary-bits-of-seven-grams",
+        include_str!("../../../examples/jobs/rotary-bits-of-seven-grams.toml"),
+    ),
+    (
+        "slab-of-twenty-millimetres",
+        include_str!("../../../examples/jobs/slab-of-twenty-millimetres.toml"),
+    ),
+    (
+        "soft-sweet-potato-and-chicken",
+        include_str!("../../../examples/jobs/soft-sweet-potato-and-chicken.toml"),
+    ),
+    (
+        "two-steps-on-the-bench",
+        include_str!("../../../examples/jobs/two-steps-on-the-bench.toml"),
+    ),
+    (
+        "wheat-bone-on-mesh",
+        include_str!("../../../examples/jobs/wheat-bone-on-mesh.toml"),
+    ),
+];
+
 /// What is kept of each study.
 const KEPT: [&str; 5] = ["report", "spread", "json", "after", "bake"];
 
@@ -100,12 +152,24 @@ fn what_the_terminal_tells() {
     }
 }
 
+/// What is believable of each, and why, stands in examples/jobs/README.md.
+#[test]
+fn what_the_terminal_tells_of_jobs() {
+    for (name, text) in JOBS {
+        let folder = TempDir::new().unwrap();
+        std::fs::write(folder.path().join("study.toml"), text).unwrap();
+        let report = told(&folder, &["study", "report", "study.toml"]);
+        kept(&format!("job-{name}"), &report);
+    }
+}
+
 /// A snapshot that no test makes any more would be believed for ever.
 #[test]
 fn no_snapshot_is_stale() {
     let wanted: BTreeSet<String> = STUDIES
         .iter()
         .flat_map(|(study, ..)| KEPT.map(|kept| format!("{study}-{kept}.snap")))
+        .chain(JOBS.iter().map(|(job, _)| format!("job-{job}.snap")))
         .collect();
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden");
     let there: BTreeSet<String> = std::fs::read_dir(folder)

@@ -139,6 +139,7 @@ fn cell(cell: &sheet::Cell, decimals: usize) -> Cell {
     let drawn = drawn.known(match cell.known {
         sheet::Known::Calculated => Known::Calculated,
         sheet::Known::Assumed => Known::Assumed,
+        sheet::Known::Beyond => Known::Beyond,
     });
     match cell.change {
         None => drawn,

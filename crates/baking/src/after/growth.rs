@@ -351,9 +351,15 @@ impl Growth {
         mould_free_days(self.wetter(), self.store_c).map(|days| times * days)
     }
 
-    /// The wetter of the evened-out piece as packed and at the end of its time in the pack.
+    /// The water activity that is judged: the wetter of the evened-out piece as packed and at its wettest in the pack.
+    ///
+    /// A leaking pack ends at the humidity of its store, so that the driest band is no news there: what ends below 0.65
+    /// counts as packed.
     pub fn wetter(&self) -> f64 {
-        self.end.map_or(self.packed, |end| end.max(self.packed))
+        match self.end {
+            Some(end) if Band::of(end).from() > Band::FewYeasts.from() => end.max(self.packed),
+            _ => self.packed,
+        }
     }
 
     /// How bad the wettest place is: from 0.80 on it may grow mould or worse before it has evened out.

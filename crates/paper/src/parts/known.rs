@@ -14,15 +14,18 @@ pub enum Known {
     Measured,
     /// Assumed or from memory: a dotted underline.
     Assumed,
+    /// Outside of what its model was held against: a wavy underline.
+    Beyond,
 }
 
 impl Known {
     /// Every way.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 5] = [
         Self::Calculated,
         Self::Learned,
         Self::Measured,
         Self::Assumed,
+        Self::Beyond,
     ];
 
     /// The word shown to people.
@@ -32,6 +35,7 @@ impl Known {
             Self::Learned => "learned",
             Self::Measured => "measured",
             Self::Assumed => "assumed or recalled",
+            Self::Beyond => "beyond what was tested",
         }
     }
 
@@ -42,6 +46,7 @@ impl Known {
             Self::Learned => "learned",
             Self::Measured => "measured",
             Self::Assumed => "assumed",
+            Self::Beyond => "beyond",
         }
     }
 }

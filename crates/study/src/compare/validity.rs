@@ -1,6 +1,7 @@
 //! Limits of validity, each with the figures that it limits.
 
 use super::Figure;
+use crate::views::knock_on::{Axis, KnockOn};
 
 /// Something that the answers are not.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -114,7 +115,45 @@ impl Limit {
     }
 }
 
+impl Axis {
+    /// The figures that are marked where a treatment lies outside of what was tested.
+    pub const fn figures(self) -> &'static [Figure] {
+        use Figure as F;
+        match self {
+            Self::Thickness | Self::DoughMoisture | Self::OvenAir | Self::Steps => &[
+                F::BakeTime,
+                F::ExitMoisture,
+                F::PackedMoisture,
+                F::CentrePeak,
+                F::TopPeak,
+                F::Colour,
+                F::CentreSurface,
+                F::Kill,
+                F::Checking,
+                F::Output,
+                F::OvenOutput,
+            ],
+            Self::PackedMoisture => &[
+                F::BakeTime,
+                F::PackedActivity,
+                F::CentreSurface,
+                F::Checking,
+                F::CrispDays,
+                F::Output,
+                F::OvenOutput,
+            ],
+            Self::Fat => &[F::BakeTime, F::PackedActivity, F::Checking, F::CrispDays],
+        }
+    }
+}
+
 impl Figure {
+    /// Whether this figure of an answer lies outside of what its model was held against.
+    pub fn is_beyond(self, answer: &KnockOn) -> bool {
+        let mut outside = answer.beyond.iter();
+        outside.any(|b| b.axis.figures().contains(&self))
+    }
+
     /// What limits this figure.
     pub fn limits(self) -> impl Iterator<Item = Limit> {
         Limit::ALL

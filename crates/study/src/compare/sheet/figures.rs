@@ -64,7 +64,16 @@ pub fn figure_cell(c: &Compared, figure: Figure) -> Cell {
             gap_limits(c, figure),
         ),
     });
-    Cell { change, ..cell }
+    let known = if figure.is_beyond(k) {
+        Known::Beyond
+    } else {
+        cell.known
+    };
+    Cell {
+        change,
+        known,
+        ..cell
+    }
 }
 
 /// A difference is called better or worse only when neither what isn't known nor its limits leave a doubt.

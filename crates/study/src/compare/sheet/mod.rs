@@ -157,6 +157,8 @@ pub enum Known {
     Calculated,
     /// Stands on numbers that are assumed or recalled above all.
     Assumed,
+    /// Outside of what its model was held against.
+    Beyond,
 }
 
 /// A cell.

@@ -3,6 +3,7 @@
 //! Every number carries its unit in its name. Where a number can be unknown it is an `Option`:
 //! unknown is told, never shown as zero.
 
+use super::Beyond;
 use measure::{Finding, Given};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -324,6 +325,8 @@ pub struct KnockOn {
     pub cost: Cost,
     /// What a person should know.
     pub findings: Vec<Finding>,
+    /// Where it lies outside of what the bake was held against.
+    pub beyond: Vec<Beyond>,
     /// Every default the answer stands on, with source and grade.
     pub given: Vec<Given>,
 }

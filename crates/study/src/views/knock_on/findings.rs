@@ -1,6 +1,6 @@
 //! What a person should know of a treatment, the weightiest first.
 
-use super::Cost;
+use super::{Beyond, Cost};
 use crate::chain::timed_bake::target_at;
 use crate::chain::{Run, browning};
 use crate::model::WaterChoice;
@@ -10,9 +10,10 @@ use baking::bake::{colour, kill};
 use formula::leavening::Leavening;
 use measure::{Finding, Severity};
 
-pub(super) fn findings(run: &Run, cost: &Cost) -> Vec<Finding> {
+pub(super) fn findings(run: &Run, cost: &Cost, beyond: &[Beyond]) -> Vec<Finding> {
     let (treatment, made) = (&run.treatment, &run.made);
     let mut findings = water_findings(run);
+    findings.extend(beyond.iter().map(Beyond::finding));
     findings.extend(target_finding(run));
     let forming = treatment.setting.process.forming;
     findings.extend(formula::hold::hold(&made.formula, forming).finding());

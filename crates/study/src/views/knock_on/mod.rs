@@ -3,6 +3,7 @@
 
 mod answer;
 mod bake;
+mod beyond;
 mod cost;
 mod dough;
 mod findings;
@@ -10,6 +11,7 @@ mod label;
 mod line;
 
 pub use answer::*;
+pub use beyond::{Axis, Beyond};
 
 use crate::chain::Run;
 
@@ -26,6 +28,7 @@ use crate::chain::Run;
 pub fn knock_on(run: &Run) -> KnockOn {
     let label = label::label(run);
     let cost = cost::cost(run);
+    let beyond = beyond::beyond(run);
     KnockOn {
         id: run.treatment.id.clone(),
         name: run.treatment.name.clone(),
@@ -35,7 +38,8 @@ pub fn knock_on(run: &Run) -> KnockOn {
         line: line::line(&run.line),
         nutrition: label::nutrition(run),
         label,
-        findings: findings::findings(run, &cost),
+        findings: findings::findings(run, &cost, &beyond),
+        beyond,
         cost,
         given: run.given.clone(),
     }

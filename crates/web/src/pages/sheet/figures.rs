@@ -43,6 +43,7 @@ fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     };
     match cell.known {
         sheet::Known::Assumed => known(&text, Known::Assumed),
+        sheet::Known::Beyond => known(&text, Known::Beyond),
         sheet::Known::Calculated => html! { (text) },
     }
 }
