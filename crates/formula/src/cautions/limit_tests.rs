@@ -20,7 +20,7 @@ fn severity(lines: Vec<Line>, species: Species, code: &str) -> Option<Severity> 
 }
 
 /// A dry powder without anything in it but a name, so that shares can be set to the digit.
-fn dry(id: &str, name: &str) -> Arc<Material> {
+pub(super) fn dry(id: &str, name: &str) -> Arc<Material> {
     let mut patch = MaterialPatch::new(Source::fixed(Grade::Assumed, "test"))
         .value(Nutrient::Moisture, 0.0)
         .value(Nutrient::CrudeFat, 0.0);
@@ -569,6 +569,13 @@ fn sulfite_never_goes_with_meat() {
         line("sodium_metabisulfite", 0.1),
     ];
     assert_eq!(sulfite(meaty), Some(Stop));
+    // A meat of one's own, under no kind, with a sulfite of one's own.
+    let own = vec![
+        line("wheat_flour_soft", 90.0),
+        Line::new(dry("own", "Hackfleisch"), 9.9),
+        Line::new(dry("relaxer", "Kaliumdisulfit"), 0.1),
+    ];
+    assert_eq!(sulfite(own), Some(Stop));
     let none = vec![line("wheat_flour_soft", 90.0), line("chicken_meal", 10.0)];
     assert_eq!(sulfite(none), None);
 }

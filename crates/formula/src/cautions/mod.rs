@@ -6,6 +6,7 @@
 //! safe, and a veterinarian decides.
 
 mod amounts;
+mod animal;
 mod danger;
 mod dangers;
 mod names;
@@ -13,6 +14,9 @@ mod people;
 mod substances;
 
 pub use amounts::{Amount, AmountUnit, Basis, Carrier, FEED_MOISTURE, Limit, Substance, amounts};
+pub use animal::{
+    DRIED_BELOW, KILL_ASKED, KILL_ASKED_OF_POULTRY, RawAnimal, kill_asked, raw_animal,
+};
 pub use danger::Danger;
 pub use dangers::DANGERS;
 pub use names::Names;
@@ -26,7 +30,7 @@ use crate::material::{Allergen, Category, Material};
 use crate::nutrition::Species;
 use measure::Finding;
 use measure::Severity::{Note, Stop, Warn};
-use names::{Folded, Text};
+use names::{Folded, NEGATIONS, Text};
 use std::sync::LazyLock;
 
 /// Share of the mix as salt above which it is told (house rule).
@@ -74,7 +78,7 @@ static FOLDED: LazyLock<Vec<(&'static Danger, Folded)>> = LazyLock::new(|| {
 pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
     let name = Text::of(&[&material.id, &material.name, &material.label_name]);
     let notes = Text::of(&[&material.notes, &material.caution]);
-    let denies = notes.has_any(DENIALS);
+    let denies = notes.has_any(NEGATIONS) || notes.has_any(DOUBTS);
     let mut found: Vec<Finding> = Vec::new();
     for (danger, folded) in FOLDED.iter().filter(|(d, _)| d.species.contains(&species)) {
         let (severity, whence) = if folded.named_in(&name) {
@@ -163,12 +167,9 @@ fn limits(formula: &Formula) -> Vec<Finding> {
 /// Sulfite and thiamine.
 fn sulfite(formula: &Formula) -> Option<Finding> {
     let has_sulfite = |m: &Material| {
+        let called = Text::of(&[&m.id, &m.name, &m.label_name]);
         m.allergens.iter().any(|f| f.allergen == Allergen::Sulfite)
-            || SULFITE.named_in(&Text::of(&[&m.id, &m.name, &m.label_name]))
-    };
-    let is_meat = |m: &Material| {
-        m.category == Category::ProteinAnimal
-            && FLESH.named_in(&Text::of(&[&m.id, &m.name, &m.label_name]))
+            || SULFITE.iter().any(|names| names.named_in(&called))
     };
     let present = || formula.lines().iter().filter(|l| l.parts > 0.0);
     let carriers: Vec<&str> = present()
@@ -178,7 +179,7 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
     if carriers.is_empty() {
         return None;
     }
-    let meat = present().any(|l| is_meat(&l.material));
+    let meat = present().any(|l| animal::is_flesh(&l.material));
     Some(
         Finding::new(
             if meat { Stop } else { Warn },
@@ -195,65 +196,13 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
     )
 }
 
-static SULFITE: LazyLock<Folded> = LazyLock::new(|| {
-    Names {
-        en: &[
-            "sulfite",
-            "sulphite",
-            "bisulfite",
-            "metabisulfite",
-            "metabisulphite",
-            "bisulphite",
-        ],
-        de: &[
-            "Sulfit",
-            "Disulfit",
-            "Metabisulfit",
-            "Natriummetabisulfit",
-            "Natriumdisulfit",
-            "Natriumsulfit",
-            "Kaliumdisulfit",
-        ],
-        fr: &["sulfite", "métabisulfite"],
-        es: &["sulfito", "metabisulfito"],
-        e: &["220", "221", "222", "223", "224", "226", "227", "228"],
-        ..names::NO_NAMES
-    }
-    .folded()
-});
-
-static FLESH: LazyLock<Folded> = LazyLock::new(|| {
-    Names {
-        en: &[
-            "meat", "chicken", "beef", "pork", "lamb", "turkey", "liver", "fish", "salmon",
-            "poultry", "blood", "duck", "venison", "rabbit", "heart", "tripe",
-        ],
-        de: &[
-            "Fleisch",
-            "Huhn",
-            "Hühner",
-            "Rind",
-            "Schwein",
-            "Lamm",
-            "Pute",
-            "Leber",
-            "Fisch",
-            "Lachs",
-            "Geflügel",
-            "Blut",
-            "Ente",
-        ],
-        fr: &[
-            "viande", "poulet", "boeuf", "porc", "agneau", "dinde", "foie", "poisson", "saumon",
-            "volaille", "sang", "canard",
-        ],
-        es: &[
-            "carne", "pollo", "vacuno", "cerdo", "cordero", "pavo", "hígado", "pescado", "salmón",
-            "sangre", "pato",
-        ],
-        ..names::NO_NAMES
-    }
-    .folded()
+static SULFITE: LazyLock<Vec<Folded>> = LazyLock::new(|| {
+    SUBSTANCES
+        .iter()
+        .filter(|s| s.code == "sulfite")
+        .flat_map(|s| s.carriers)
+        .map(|carrier| carrier.names.folded())
+        .collect()
 });
 
 fn closing() -> Finding {
@@ -266,26 +215,8 @@ fn closing() -> Finding {
     .help("Ask a veterinarian about every ingredient that is new to you.")
 }
 
-/// Words that say what a material isn't.
-const DENIALS: &[&str] = &[
-    "no",
-    "not",
-    "never",
-    "without",
-    "substitute",
-    "check",
-    "only",
-    "nicht",
-    "kein",
-    "keine",
-    "ohne",
-    "nie",
-    "pas",
-    "sans",
-    "jamais",
-    "sin",
-    "nunca",
-];
+/// Words, besides those of denial, with which a note says what a material isn't.
+const DOUBTS: &[&str] = &["substitute", "check", "only"];
 
 #[cfg(test)]
 mod limit_tests;

@@ -1,6 +1,7 @@
 //! The one list of dangers, in three parts.
 
 mod additives;
+pub(in crate::cautions) mod flesh;
 mod foods;
 mod plants;
 
