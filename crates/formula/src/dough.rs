@@ -3,7 +3,7 @@
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
 use crate::material::Category;
-use crate::solute::Solutes;
+use crate::solute::{Solute, Solutes};
 use measure::{Tally, WetBasis};
 use serde::Serialize;
 
@@ -28,7 +28,8 @@ pub struct DrySolids {
     pub sugars: Tally,
     /// Starch, part of the carbohydrate: at least, with the materials whose value is unknown.
     pub starch: Tally,
-    /// Sodium told as sodium chloride, part of the ash \[1\].
+    /// Sodium told as sodium chloride, part of the ash; that of sodium lactate, which stands among the
+    /// solutes, isn't counted \[1\].
     pub salt: f64,
     /// Substances that dissolve, sugars of the composition apart; but for the salts of acids, part of
     /// the carbohydrate by difference.
@@ -88,6 +89,8 @@ impl BakeBalance {
 
 /// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
 pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
+/// kg sodium per kg sodium lactate (standard atomic weights).
+const SODIUM_PER_LACTATE: f64 = 22.990 / Solute::SodiumLactate.g_per_mol();
 
 impl Formula {
     /// Dough to baked at a final moisture.
@@ -111,6 +114,25 @@ impl Formula {
             water_off_kg: dough_kg - decomposed_kg - baked_kg,
             baked_kg,
         })
+    }
+
+    /// Sodium that isn't that of sodium lactate, on the formula's scale; at least, where a material's
+    /// isn't known.
+    fn sodium_of_salt(&self) -> f64 {
+        self.lines()
+            .iter()
+            .map(|line| {
+                let sodium = line.fraction(Nutrient::Sodium).unwrap_or(0.0);
+                let lactate: f64 = line
+                    .material
+                    .dissolves
+                    .iter()
+                    .filter(|d| d.solute == Solute::SodiumLactate)
+                    .map(|d| d.fraction)
+                    .sum();
+                line.parts * (sodium - lactate * SODIUM_PER_LACTATE).max(0.0)
+            })
+            .sum()
     }
 
     /// What the dry solids are made of.
@@ -149,7 +171,7 @@ impl Formula {
             ash,
             sugars: self.mass_of(Nutrient::Sugars).scaled(1.0 / solids),
             starch: self.mass_of(Nutrient::Starch).scaled(1.0 / solids),
-            salt: self.mass_of(Nutrient::Sodium).at_least * SALT_PER_SODIUM / solids,
+            salt: self.sodium_of_salt() * SALT_PER_SODIUM / solids,
             solutes: self.solutes(),
             humectant: self
                 .lines()
