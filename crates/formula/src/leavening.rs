@@ -1,5 +1,10 @@
 //! Leavening: the gas it can give, whether the dough ends alkaline, and what is known of the rise.
 
+mod acids;
+
+pub use acids::{ACID_SALTS, soda_taken_up};
+pub(crate) use acids::{AsAcid, as_acid};
+
 use crate::formula::Formula;
 use crate::material::{Category, Material};
 use measure::{Constant, Grade, Range};
@@ -47,33 +52,6 @@ impl Leavener {
         }
     }
 }
-
-/// Parts of acid that take up one part of soda (a data book on additives, seen), for acids that are
-/// added beside soda.
-pub const ACID_PER_SODA: [(&str, f64); 4] = [
-    ("potassium hydrogen tartrate", 2.24),
-    ("acid sodium pyrophosphate", 1.39),
-    ("acid calcium phosphate", 1.25),
-    ("glucono-delta-lactone", 2.12),
-];
-
-/// kg of soda that a kg of acid takes up, from the parts per part of soda.
-///
-/// ```
-/// use formula::leavening::neutralising_value;
-/// // Cream of tartar 44.6, acid sodium pyrophosphate 71.9, acid calcium phosphate 80.0 (printed).
-/// for (parts, value) in [(2.24, 44.6), (1.39, 71.9), (1.25, 80.0), (2.12, 47.2)] {
-///     assert!((100.0 * neutralising_value(parts) - value).abs() < 0.1);
-/// }
-/// ```
-pub fn neutralising_value(parts_per_part_soda: f64) -> f64 {
-    1.0 / parts_per_part_soda
-}
-
-/// kg of soda that a kg of citric acid takes up: 3 mol to a mol, 3 × 84.007/192.124.
-const SODA_PER_CITRIC: f64 = 3.0 * 84.007 / 192.124;
-/// kg of soda that a kg of acetic acid takes up: mol to mol, 84.007/60.052.
-const SODA_PER_ACETIC: f64 = 84.007 / 60.052;
 
 /// Gas constant, J/(mol K).
 const GAS: f64 = 8.314_462;
@@ -128,12 +106,14 @@ pub struct Leavening {
     pub ammonium: f64,
     /// Leavening materials of which nobody said what they are: gas and alkali aren't known.
     pub unknown: Vec<String>,
+    /// Acids of which it isn't known how much soda they take up: the free soda is that at most.
+    pub unknown_acids: Vec<String>,
     /// Whether gluten holds the dough.
     pub gluten: bool,
 }
 
 /// Whether a leavening leaves alkali behind when no acid is beside it.
-pub fn gives_alkali(material: &Material) -> bool {
+pub(crate) fn gives_alkali(material: &Material) -> bool {
     matches!(
         material.leavener,
         Some(Leavener::Soda | Leavener::AmmoniumBicarbonate)
@@ -163,9 +143,13 @@ impl Formula {
             .map(|kind| kg(kind) * kind.mol_gas_per_kg())
             .sum();
         let solids = self.solids();
-        let solutes = self.solutes();
-        let acid = SODA_PER_CITRIC * solutes.of(crate::Solute::CitricAcid)
-            + SODA_PER_ACETIC * solutes.of(crate::Solute::AceticAcid);
+        let acid: f64 = present()
+            .map(|l| match as_acid(&l.material) {
+                AsAcid::TakesUp(soda) => l.parts * soda,
+                AsAcid::None | AsAcid::Unknown => 0.0,
+            })
+            .sum::<f64>()
+            / solids;
         let soda = kg(Leavener::Soda) / solids;
         // What acid takes up gives all of its gas, not half.
         let taken_up = acid.min(soda);
@@ -176,8 +160,14 @@ impl Formula {
             ammonium: kg(Leavener::AmmoniumBicarbonate) / solids,
             unknown: present()
                 .filter(|l| {
-                    l.material.category == Category::Leavening && l.material.leavener.is_none()
+                    l.material.category == Category::Leavening
+                        && l.material.leavener.is_none()
+                        && as_acid(&l.material) == AsAcid::None
                 })
+                .map(|l| l.material.name.clone())
+                .collect(),
+            unknown_acids: present()
+                .filter(|l| as_acid(&l.material) == AsAcid::Unknown)
                 .map(|l| l.material.name.clone())
                 .collect(),
             gluten: present().any(|l| l.material.gluten == crate::Gluten::Contains),
@@ -248,39 +238,32 @@ impl Leavening {
         })
     }
 
-    /// pH by leavening alone, as limits: 0.2 % free soda on solids makes a dough of flour (near 6)
-    /// alkaline. A measured pH of a slurry replaces it.
-    pub fn ph(&self) -> Range {
-        let alkali = self.free_soda + self.ammonium;
-        match alkali {
-            a if a > 0.006 => Range::new(8.0, 9.5),
-            a if a > 0.002 => Range::new(7.0, 9.0),
-            a if a > 0.0 => Range::new(6.2, 8.0),
-            _ => Range::new(5.5, 6.5),
-        }
-    }
-
     /// How many times as fast free soda lets the crust brown: 10^(0.20 (pH − 6.5)), the pH by the free
-    /// soda; 0.15 and 0.25 are its limits. Ammonium bicarbonate leaves nothing behind and stays pale.
+    /// soda; 0.15 and 0.25 are its limits. Ammonium bicarbonate leaves nothing behind and stays pale. None
+    /// where a leavening isn't known, or soda stands beside an acid of unknown strength.
     ///
     /// ```
     /// use formula::{Formula, Line, shelf};
     /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
     /// let with = |soda| {
     ///     let f = Formula::new(vec![line("wheat_flour_soft", 100.0), line("baking_soda", soda)]).unwrap();
-    ///     f.leavening().browning().mid
+    ///     f.leavening().browning().unwrap().mid
     /// };
     /// assert_eq!(with(0.0), 1.0);
     /// assert!(with(0.3) > 1.0 && with(1.0) > with(0.3));
     /// ```
-    pub fn browning(&self) -> Limits {
+    pub fn browning(&self) -> Option<Limits> {
+        let acid_unsure = self.free_soda > 0.0 && !self.unknown_acids.is_empty();
+        if acid_unsure || !self.unknown.is_empty() {
+            return None;
+        }
         let ph = self.soda_ph();
         let times = |slope: f64| 10f64.powf(slope * (ph - NEUTRAL_PH).max(0.0));
-        Limits {
-            low: times(0.15),
+        Some(Limits {
+            low: times(BROWNING_PER_PH.range.low),
             mid: times(BROWNING_PER_PH.value),
-            high: times(0.25),
-        }
+            high: times(BROWNING_PER_PH.range.high),
+        })
     }
 
     /// pH that free soda alone makes of a flour dough: 6.0 without it, 8.5 from 1 % of solids on, evenly
@@ -293,8 +276,22 @@ impl Leavening {
     pub fn findings(&self) -> Vec<measure::Finding> {
         use measure::{Finding, Severity};
         let mut found = Vec::new();
-        if self.free_soda > 0.002 {
-            let b = self.browning();
+        if self.free_soda > 0.0 && !self.unknown_acids.is_empty() {
+            found.push(
+                Finding::new(
+                    Severity::Note,
+                    "soda-acid-unknown",
+                    "bake.colour",
+                    format!(
+                        "How much soda {} takes up isn't known: between none and {:.2} % of the solids stays free, and how much faster the crust browns isn't told.",
+                        self.unknown_acids.join(", "),
+                        100.0 * self.free_soda
+                    ),
+                )
+                .help("Say what it dissolves (solute and solute_pct of the material), or name the acid."),
+            );
+        }
+        if let Some(b) = self.browning().filter(|_| self.free_soda > 0.002) {
             found.push(
                 Finding::new(
                     Severity::Note,
@@ -331,7 +328,7 @@ impl Leavening {
                     "leavening-unknown",
                     "dough.leavening",
                     format!(
-                        "What {} gives isn't known: gas, rise and alkali aren't told.",
+                        "What {} gives isn't known: gas, rise, alkali and what it does to browning aren't told.",
                         self.unknown.join(", ")
                     ),
                 )
@@ -379,15 +376,16 @@ mod tests {
         ]);
         assert!((half.free_soda / alone.free_soda - 0.5).abs() < 0.01);
         assert!((half.gas_m3_per_kg_dough / alone.gas_m3_per_kg_dough - 1.5).abs() < 0.01);
-        assert!(half.browning().mid < alone.browning().mid);
+        assert!(half.browning().unwrap().mid < alone.browning().unwrap().mid);
     }
 
     #[test]
     fn soda_browns_and_ammonium_bicarbonate_stays_pale() {
         let soda = of(&[("wheat_flour_soft", 99.0), ("baking_soda", 1.0)]);
         let ammonium = of(&[("wheat_flour_soft", 99.0), ("ammonium_bicarbonate", 1.0)]);
-        assert!(soda.browning().low > 1.5 && soda.browning().high < 3.5);
-        assert_eq!(ammonium.browning().mid, 1.0);
+        let browns = soda.browning().unwrap();
+        assert!(browns.low > 1.5 && browns.high < 3.5);
+        assert_eq!(ammonium.browning().unwrap().mid, 1.0);
         assert!(soda.findings().iter().any(|f| f.code == "soda-browns"));
         assert!(
             ammonium
@@ -423,6 +421,75 @@ mod tests {
         .unwrap();
         let leavening = formula.leavening();
         assert_eq!(leavening.rise(1250.0), None);
+        assert_eq!(leavening.browning(), None);
         assert_eq!(leavening.findings()[0].code, "leavening-unknown");
+    }
+
+    /// Soda with a material of one's own beside it.
+    fn beside(name: &str, category: Category, parts: f64) -> Leavening {
+        use crate::{Gluten, MaterialPatch, Nutrient};
+        let mut patch = MaterialPatch::new(measure::Source::fixed(Grade::Assumed, "test"))
+            .value(Nutrient::Moisture, 0.0);
+        patch.name = Some(name.to_owned());
+        patch.category = Some(category);
+        patch.gluten = Some(Gluten::FreeByNature);
+        let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+        Formula::new(vec![
+            line("wheat_flour_soft", 99.0),
+            line("baking_soda", 1.0),
+            Line::new(patch.define("own").unwrap().into(), parts),
+        ])
+        .unwrap()
+        .leavening()
+    }
+
+    /// Parts of acid per part of soda: molar masses, and the data book's for the salts (seen). Four
+    /// fifths of it leave a fifth of the soda.
+    #[test]
+    fn every_acid_takes_up_its_soda() {
+        use Category::{Acidulant, Leavening, Mineral};
+        for (name, category, parts) in [
+            ("Lactic acid", Acidulant, 90.08 / 84.007),
+            ("Malic acid", Acidulant, 134.09 / 84.007 / 2.0),
+            ("Weinsäure", Acidulant, 150.09 / 84.007 / 2.0),
+            ("Citric acid", Acidulant, 192.12 / 84.007 / 3.0),
+            ("Cream of tartar", Leavening, 2.24),
+            ("E 336", Acidulant, 2.24),
+            ("Sodium acid pyrophosphate (SAPP)", Leavening, 1.39),
+            ("Monocalcium phosphate", Mineral, 1.25),
+            ("Glucono-delta-lactone", Acidulant, 2.12),
+        ] {
+            let found = beside(name, category, 0.8 * parts);
+            let solids = 99.0 * (1.0 - 0.1185) + 1.0 * 0.998 + 0.8 * parts;
+            assert!((found.free_soda * solids - 0.2).abs() < 0.005, "{name}");
+            assert!(found.unknown.is_empty() && found.unknown_acids.is_empty());
+            let all = beside(name, category, 1.01 * parts);
+            assert_eq!(all.free_soda, 0.0, "{name}");
+            assert_eq!(all.browning().unwrap().mid, 1.0, "{name}");
+        }
+    }
+
+    #[test]
+    fn an_acid_of_unknown_strength_leaves_the_browning_unknown() {
+        let odd = beside("Fruit acid blend", Category::Acidulant, 0.5);
+        assert_eq!(odd.browning(), None);
+        let found = odd.findings();
+        assert!(found.iter().any(|f| f.code == "soda-acid-unknown"));
+        assert!(found.iter().all(|f| f.code != "soda-browns"));
+        // Beside no soda it leaves nothing to brown.
+        let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+        let mut acid = (*shelf::find("citric_acid").unwrap()).clone();
+        acid.name = String::from("Fruit acid blend");
+        acid.id = String::from("blend");
+        acid.label_name = String::from("Acid");
+        acid.dissolves.clear();
+        let plain = Formula::new(vec![
+            line("wheat_flour_soft", 99.0),
+            Line::new(acid.into(), 1.0),
+        ]);
+        assert_eq!(plain.unwrap().leavening().browning().unwrap().mid, 1.0);
+        // A calcium phosphate that is no acid takes up nothing.
+        let dical = beside("Dicalcium phosphate", Category::Mineral, 1.0);
+        assert!(dical.browning().unwrap().mid > 1.5);
     }
 }

@@ -125,7 +125,8 @@ impl Formula {
                 (kg > 0.0).then_some((acid, kg / solids))
             })
             .collect();
-        let is = |c: Category| present().any(|l| l.material.category == c);
+        let acid = present()
+            .any(|l| crate::leavening::as_acid(&l.material) != crate::leavening::AsAcid::None);
         let soda = present().any(|l| {
             l.material.category == Category::Leavening
                 && crate::leavening::gives_alkali(&l.material)
@@ -137,7 +138,7 @@ impl Formula {
                 .filter(|l| l.material.weak_acid.is_none() && !is_sulfite(&l.material))
                 .map(|l| l.material.name.clone())
                 .collect(),
-            alkalinity: match (soda, is(Category::Acidulant)) {
+            alkalinity: match (soda, acid) {
                 (true, false) => Alkalinity::Alkaline,
                 (false, true) => Alkalinity::Acid,
                 _ => Alkalinity::NotKnown,

@@ -20,6 +20,7 @@ pub use animal::{
 pub use danger::Danger;
 pub use dangers::DANGERS;
 pub use names::Names;
+pub(crate) use names::{Folded, Text};
 pub use people::bakery_cautions;
 pub use substances::SUBSTANCES;
 
@@ -30,7 +31,7 @@ use crate::material::{Allergen, Category, Material};
 use crate::nutrition::Species;
 use measure::Finding;
 use measure::Severity::{Note, Stop, Warn};
-use names::{Folded, NEGATIONS, Text};
+use names::NEGATIONS;
 use std::sync::LazyLock;
 
 /// Share of the mix as salt above which it is told (house rule).

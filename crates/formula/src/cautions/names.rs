@@ -61,7 +61,7 @@ impl Names {
         words.into_iter().map(str::to_owned).chain(numbers)
     }
 
-    pub(super) fn folded(&self) -> Folded {
+    pub(crate) fn folded(&self) -> Folded {
         let fold = |list: &[&str]| list.iter().map(|name| Phrase::new(name)).collect();
         Folded {
             phrases: self.all().map(|name| Phrase::new(&name)).collect(),
@@ -147,7 +147,7 @@ fn beginning(word: &str) -> u64 {
 }
 
 /// Names ready to be compared.
-pub(super) struct Folded {
+pub(crate) struct Folded {
     phrases: Vec<Phrase>,
     except: Vec<Phrase>,
     with: Vec<Phrase>,
@@ -166,7 +166,7 @@ impl Folded {
     }
 
     /// Whether a text names it.
-    pub(super) fn named_in(&self, text: &Text) -> bool {
+    pub(crate) fn named_in(&self, text: &Text) -> bool {
         let stands = |list: &[Phrase], text: &Text| list.iter().any(|p| p.position(text).is_some());
         if !stands(&self.phrases, text)
             || self.unless.iter().any(|p| p.stands_undenied(text))
@@ -195,7 +195,7 @@ const PART: &str = "|";
 
 /// Words to be looked through.
 #[derive(Clone)]
-pub(super) struct Text {
+pub(crate) struct Text {
     words: Vec<String>,
     /// The marks of how its words begin, all in one.
     beginnings: u64,
@@ -203,7 +203,7 @@ pub(super) struct Text {
 
 impl Text {
     /// The words of several texts.
-    pub(super) fn of(texts: &[&str]) -> Self {
+    pub(crate) fn of(texts: &[&str]) -> Self {
         let mut all = Vec::new();
         for text in texts {
             all.extend(words(text));
