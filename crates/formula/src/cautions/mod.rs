@@ -29,17 +29,43 @@ use crate::dough::SALT_PER_SODIUM;
 use crate::formula::Formula;
 use crate::material::{Allergen, Category, Material};
 use crate::nutrition::Species;
-use measure::Finding;
 use measure::Severity::{Note, Stop, Warn};
+use measure::{Constant, Finding, Grade, Range, Tally};
 use names::NEGATIONS;
 use std::sync::LazyLock;
 
-/// Share of the mix as salt above which it is told (house rule).
-pub const SALT_WARN: f64 = 0.01;
-/// Share of the mix as salt above which to stop (house rule).
-pub const SALT_STOP: f64 = 0.03;
-/// Share of the dry matter as fat above which pancreatitis is spoken of (house rule).
-pub const FAT_WARN: f64 = 0.25;
+const fn house_rule(name: &'static str, value: f64, most: f64, source: &'static str) -> Constant {
+    Constant {
+        name,
+        value,
+        unit: "kg per kg treat at 12 % moisture",
+        range: Range::new(0.0, most),
+        source,
+        grade: Grade::Assumed,
+    }
+}
+
+/// Salt of the treat above which it is told.
+pub static SALT_WARN: Constant = house_rule(
+    "salt that is told",
+    0.01,
+    0.1,
+    "house rule from dose levels seen in print",
+);
+/// Salt of the treat above which to stop.
+pub static SALT_STOP: Constant = house_rule(
+    "salt that stops",
+    0.03,
+    0.1,
+    "house rule from dose levels seen in print",
+);
+/// Fat of the treat above which pancreatitis is spoken of.
+pub static FAT_WARN: Constant = house_rule(
+    "fat that is told",
+    0.25,
+    1.0,
+    "house rule, as fed, from memory, to be confirmed",
+);
 
 /// The cautions of a formula for an animal: dangers by material, amounts against their limits,
 /// limits of use, and last that no list is complete.
@@ -115,30 +141,39 @@ pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
     found
 }
 
-/// Salt and fat against their house limits.
+/// Salt and fat against their house limits: per treat at 12 % moisture, as the limits of feed are told,
+/// for the dough's water leaves in the oven.
 fn limits(formula: &Formula) -> Vec<Finding> {
     let mut list = Vec::new();
-    let sodium: f64 = formula
-        .lines()
-        .iter()
-        .filter(|l| l.material.category != Category::Leavening)
-        .map(|l| {
-            l.parts
-                * l.material
-                    .composition
-                    .fraction(Nutrient::Sodium)
-                    .unwrap_or(0.0)
-        })
-        .sum();
-    let salt = sodium * SALT_PER_SODIUM / formula.total();
-    if salt > SALT_WARN {
+    let per_treat =
+        |kg: f64| kg * (1.0 - FEED_MOISTURE) / (formula.solids() - formula.decomposed());
+    let at_least = |sum: &Tally| {
+        if sum.unknown.is_empty() {
+            ""
+        } else {
+            "at least "
+        }
+    };
+    let mut sodium = Tally::default();
+    for line in formula.lines() {
+        if line.material.category != Category::Leavening {
+            sodium.add(
+                &line.material.id,
+                line.parts,
+                line.fraction(Nutrient::Sodium),
+            );
+        }
+    }
+    let salt = per_treat(sodium.at_least * SALT_PER_SODIUM);
+    if above(salt, &SALT_WARN) {
         list.push(
             Finding::new(
-                if salt > SALT_STOP { Stop } else { Warn },
+                if above(salt, &SALT_STOP) { Stop } else { Warn },
                 "salt-high",
                 "formula.salt",
                 format!(
-                    "Sodium of the formula, leavening apart, comes to {:.2} % salt; signs of salt poisoning begin at 2 to 3 g, death is near at 4 g per kg body mass.",
+                    "Sodium of the formula, leavening apart, comes to {}{:.2} % salt of treat at 12 % moisture; signs of salt poisoning begin at 2 to 3 g, death is near at 4 g per kg body mass.",
+                    at_least(&sodium),
                     100.0 * salt
                 ),
             )
@@ -146,15 +181,17 @@ fn limits(formula: &Formula) -> Vec<Finding> {
             .source("dose levels seen in print; limits are a house rule (assumed)"),
         );
     }
-    let fat = formula.mass_of(Nutrient::CrudeFat).at_least / formula.solids();
-    if fat > FAT_WARN {
+    let fats = formula.mass_of(Nutrient::CrudeFat);
+    let fat = per_treat(fats.at_least);
+    if above(fat, &FAT_WARN) {
         list.push(
             Finding::new(
                 Warn,
                 "fat-high",
                 "formula.fat",
                 format!(
-                    "Fat is {:.1} % of dry matter, above 25 %: rich treats go with pancreatitis.",
+                    "Fat is {}{:.1} % of treat at 12 % moisture, above 25 %: rich treats go with pancreatitis.",
+                    at_least(&fats),
                     100.0 * fat
                 ),
             )
@@ -163,6 +200,11 @@ fn limits(formula: &Formula) -> Vec<Finding> {
         );
     }
     list
+}
+
+/// A hair of tolerance keeps what stands exactly at a limit from passing it by a rounding error.
+fn above(share: f64, limit: &Constant) -> bool {
+    share > limit.value * (1.0 + 1e-9)
 }
 
 /// Sulfite and thiamine.
