@@ -40,21 +40,6 @@ pub struct DrySolids {
     pub unknown: Vec<String>,
 }
 
-impl DrySolids {
-    /// Starch where every material tells it; else the digestible carbohydrate that is neither
-    /// sugar nor solute nor humectant, kg per kg dry solid.
-    pub fn starch_or_rest(&self) -> f64 {
-        let rest = self.digestible_carbohydrate
-            - self.sugars.at_least
-            - self.solutes.beside_sugars()
-            - self.humectant;
-        self.starch
-            .exact()
-            .unwrap_or(rest)
-            .clamp(0.0, self.digestible_carbohydrate)
-    }
-}
-
 /// Dough to baked piece, by mass alone; on the scale of the formula.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BakeBalance {
@@ -98,6 +83,19 @@ impl Formula {
     /// baked = (dough solids − decomposed)/(1 − target moisture); water off is what is left over.
     ///
     /// Errors when the target is wetter than the dough.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// use measure::WetBasis;
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 30.0)]).unwrap();
+    /// // 100 kg flour of 11.85 % moisture and water with 0.1 % of salts: 88.18 kg solids, at 8 %
+    /// // moisture 95.85 kg of 130.
+    /// let baked = dough.bake_balance(WetBasis(0.08)).unwrap();
+    /// assert!((baked.baked_kg - 88.18 / 0.92).abs() < 1e-9);
+    /// assert!((baked.yield_fraction() - 0.7373).abs() < 1e-4);
+    /// assert!(dough.bake_balance(WetBasis(0.40)).is_err());
+    /// ```
     pub fn bake_balance(&self, target: WetBasis) -> Result<BakeBalance, FormulaError> {
         let dough = self.dough_moisture();
         if target.0 > dough.0 || target.0 < 0.0 || !target.0.is_finite() {

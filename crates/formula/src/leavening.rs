@@ -41,14 +41,13 @@ impl Leavener {
     }
 
     /// Gas, water apart, in mol per kg, alone in a dough.
-    const fn mol_gas_per_kg(self) -> f64 {
+    fn mol_gas_per_kg(self) -> f64 {
         match self {
             // 2 NaHCO3 → Na2CO3 + H2O + CO2: half a mol of CO2 per mol of 84.007 g.
             Self::Soda => 0.5 / 0.084_007,
             // NH4HCO3 → NH3 + CO2 + H2O: two mol of gas per mol of 79.056 g, water apart.
             Self::AmmoniumBicarbonate => 2.0 / 0.079_056,
-            // 12 % CO2 by mass (from memory).
-            Self::BakingPowder => 0.12 / 0.044_010,
+            Self::BakingPowder => BAKING_POWDER_GAS.value / 0.044_010,
         }
     }
 }
@@ -59,6 +58,15 @@ const GAS: f64 = 8.314_462;
 const TOLD_AT_K: f64 = 373.15;
 const ATMOSPHERE_PA: f64 = 101_325.0;
 
+/// Carbon dioxide that a baking powder gives.
+pub static BAKING_POWDER_GAS: Constant = Constant {
+    name: "carbon dioxide of baking powder",
+    value: 0.12,
+    unit: "kg per kg",
+    range: Range::new(0.08, 0.17),
+    source: "from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
 /// Share of the gas that a dense dough keeps until it sets.
 pub static KEPT: Constant = Constant {
     name: "share of the leavening gas that a dense dough keeps",
@@ -79,10 +87,24 @@ pub static UNLEAVENED_RISE: Constant = Constant {
     grade: Grade::Recalled,
 };
 
-/// Spread of a piece across, share of its length: wheat doughs shrink, doughs without gluten run.
-pub const SPREAD_WITH_GLUTEN: Range = Range::new(-0.08, 0.03);
-/// The same without gluten: a wheat biscuit of 55 mm became one of 61 mm of rice (seen).
-pub const SPREAD_WITHOUT_GLUTEN: Range = Range::new(0.0, 0.15);
+/// Spread of a piece across, share of its length: wheat doughs shrink.
+pub static SPREAD_WITH_GLUTEN: Constant = Constant {
+    name: "spread of a piece with gluten",
+    value: -0.025,
+    unit: "1",
+    range: Range::new(-0.08, 0.03),
+    source: "low confidence, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
+/// The same without gluten: such doughs run.
+pub static SPREAD_WITHOUT_GLUTEN: Constant = Constant {
+    name: "spread of a piece without gluten",
+    value: 0.075,
+    unit: "1",
+    range: Range::new(0.0, 0.15),
+    source: "a wheat biscuit of 55 mm became one of 61 mm of rice, seen; limits from memory",
+    grade: Grade::Recalled,
+};
 
 /// A share with its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -207,15 +229,15 @@ impl Leavening {
     /// Spread of the length in the oven, share of the length before it: limits by gluten, no more is
     /// known.
     pub fn spread(&self) -> Limits {
-        let range = if self.gluten {
-            SPREAD_WITH_GLUTEN
+        let spread = if self.gluten {
+            &SPREAD_WITH_GLUTEN
         } else {
-            SPREAD_WITHOUT_GLUTEN
+            &SPREAD_WITHOUT_GLUTEN
         };
         Limits {
-            low: range.low,
-            mid: 0.5 * (range.low + range.high),
-            high: range.high,
+            low: spread.range.low,
+            mid: spread.value,
+            high: spread.range.high,
         }
     }
 
@@ -258,7 +280,7 @@ impl Leavening {
             return None;
         }
         let ph = self.soda_ph();
-        let times = |slope: f64| 10f64.powf(slope * (ph - NEUTRAL_PH).max(0.0));
+        let times = |slope: f64| 10f64.powf(slope * (ph - BROWNS_FROM_PH.value).max(0.0));
         Some(Limits {
             low: times(BROWNING_PER_PH.range.low),
             mid: times(BROWNING_PER_PH.value),
@@ -269,7 +291,8 @@ impl Leavening {
     /// pH that free soda alone makes of a flour dough: 6.0 without it, 8.5 from 1 % of solids on, evenly
     /// between (from memory, low confidence).
     fn soda_ph(&self) -> f64 {
-        6.0 + 2.5 * (self.free_soda / 0.01).min(1.0)
+        let soda = (self.free_soda / ALL_OF_SODA.value).min(1.0);
+        FLOUR_PH.value + (SODA_PH.value - FLOUR_PH.value) * soda
     }
 
     /// What a person should know.
@@ -339,8 +362,37 @@ impl Leavening {
     }
 }
 
-/// pH from which soda speeds browning.
-const NEUTRAL_PH: f64 = 6.5;
+const fn recalled(
+    name: &'static str,
+    value: f64,
+    unit: &'static str,
+    low: f64,
+    high: f64,
+) -> Constant {
+    Constant {
+        name,
+        value,
+        unit,
+        range: Range::new(low, high),
+        source: "low confidence, from memory, to be confirmed",
+        grade: Grade::Recalled,
+    }
+}
+
+/// pH from which on soda speeds browning.
+pub static BROWNS_FROM_PH: Constant = recalled("pH from which soda browns", 6.5, "pH", 6.0, 7.0);
+/// pH of a dough of flour without leavening.
+pub static FLOUR_PH: Constant = recalled("pH of a dough of flour", 6.0, "pH", 5.5, 6.5);
+/// pH of a dough with as much free soda as makes a difference.
+pub static SODA_PH: Constant = recalled("pH of a dough full of soda", 8.5, "pH", 8.0, 9.5);
+/// Free soda from which on more makes no difference to the pH.
+pub static ALL_OF_SODA: Constant = recalled(
+    "free soda that brings the pH to its top",
+    0.01,
+    "kg per kg dry solid",
+    0.005,
+    0.02,
+);
 /// Power of ten of the browning rate per unit of pH.
 pub static BROWNING_PER_PH: Constant = Constant {
     name: "browning per unit of pH",

@@ -5,7 +5,7 @@
 
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
-use measure::{Estimate, Finding, Severity, Tally, WetBasis};
+use measure::{Constant, Finding, Grade, Range, Severity, Tally, WetBasis};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -150,15 +150,6 @@ impl Nutrition {
                 },
                 |(_, t)| t.clone(),
             )
-    }
-
-    /// Mean and spread of a constituent as baked in percent; moisture is taken as exact.
-    pub fn estimate_pct(&self, nutrient: Nutrient) -> Estimate {
-        let sd = self.sd.iter().find(|(n, _)| *n == nutrient);
-        Estimate {
-            mean: self.percent(nutrient),
-            sd: sd.map_or(0.0, |(_, sd)| 100.0 * sd),
-        }
     }
 
     /// A constituent on dry matter, kg per kg dry.
@@ -358,8 +349,15 @@ pub fn need_kcal_per_day(species: Species, factor: f64, body_mass_kg: f64) -> f6
     factor * body_mass_kg.powf(power)
 }
 
-/// Share of the daily energy that treats should not pass (common practice among veterinarians).
-pub const TREAT_SHARE_OF_DAY: f64 = 0.10;
+/// Share of the daily energy that treats should not pass.
+pub static TREAT_SHARE_OF_DAY: Constant = Constant {
+    name: "share of the daily energy for treats",
+    value: 0.10,
+    unit: "1",
+    range: Range::new(0.0, 0.2),
+    source: "common practice among veterinarians, no source",
+    grade: Grade::Recalled,
+};
 
 /// Whole pieces per day within the treat share of a daily need.
 ///
@@ -368,7 +366,7 @@ pub const TREAT_SHARE_OF_DAY: f64 = 0.10;
 /// assert_eq!(formula::nutrition::pieces_per_day(629.8, 18.3), 3.0);
 /// ```
 pub fn pieces_per_day(need_kcal_per_day: f64, kcal_per_piece: f64) -> f64 {
-    (TREAT_SHARE_OF_DAY * need_kcal_per_day / kcal_per_piece).floor()
+    (TREAT_SHARE_OF_DAY.value * need_kcal_per_day / kcal_per_piece).floor()
 }
 
 /// A percentage as fed told per 1000 kcal, g: as fed % × 10 000/(kcal per kg).

@@ -19,9 +19,11 @@ pub use animal::{
 };
 pub use danger::Danger;
 pub use dangers::DANGERS;
+pub(crate) use dangers::XYLITOL;
 pub use names::Names;
 pub(crate) use names::{Folded, Text};
 pub use people::bakery_cautions;
+pub(crate) use substances::PROPYLENE_GLYCOL;
 pub use substances::SUBSTANCES;
 
 use crate::composition::Nutrient;

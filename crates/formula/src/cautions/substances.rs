@@ -67,7 +67,7 @@ const fn at_most(
 }
 
 /// Propylene glycol.
-pub(super) const PROPYLENE_GLYCOL: Names = Names {
+pub(crate) const PROPYLENE_GLYCOL: Names = Names {
     en: &["propylene glycol", "propane 1 2 diol"],
     de: &["Propylenglykol"],
     fr: &["propylène glycol", "propylèneglycol"],

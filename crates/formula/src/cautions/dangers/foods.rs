@@ -10,19 +10,22 @@ use measure::Severity::{Note, Stop, Warn};
 const RAW_MEAT_CARRIES: &str = "raw meat can carry Salmonella, Campylobacter and E. coli: the bake has to be shown to kill them";
 const SHOW_THE_KILL: &str = "Look at the kill of the bake, validate it with a process authority, and keep raw and baked apart.";
 
+/// Xylitol.
+pub(crate) const XYLITOL: Names = Names {
+    en: &["xylitol", "birch sugar", "birch sweetener", "wood sugar"],
+    de: &["Xylit", "Birkenzucker", "Holzzucker"],
+    fr: &["sucre de bouleau"],
+    es: &["azúcar de abedul"],
+    e: &["967"],
+    ..NO_NAMES
+};
+
 /// Foods.
 #[rustfmt::skip]
 pub(super) const FOODS: &[Danger] = &[
     Danger {
         code: "xylitol", substance: "xylitol",
-        names: Names {
-            en: &["xylitol", "birch sugar", "birch sweetener", "wood sugar"],
-            de: &["Xylit", "Birkenzucker", "Holzzucker"],
-            fr: &["sucre de bouleau"],
-            es: &["azúcar de abedul"],
-            e: &["967"],
-            ..NO_NAMES
-        },
+        names: XYLITOL,
         species: BOTH, severity: Stop,
         threshold: "low blood sugar of dogs above 0.1 g, liver failure above 0.5 g per kg body mass", advice: LEAVE_OUT,
         source: "veterinary review on xylitol poisoning, abstract seen (2010)", grade: Published,

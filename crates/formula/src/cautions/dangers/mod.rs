@@ -5,6 +5,7 @@ pub(in crate::cautions) mod flesh;
 mod foods;
 mod plants;
 
+pub(crate) use foods::XYLITOL;
 pub(in crate::cautions) use plants::GARLIC;
 
 use super::danger::Danger;
