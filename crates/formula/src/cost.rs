@@ -68,7 +68,13 @@ pub fn ingredient_cost(formula: &Formula) -> IngredientCost {
     }
 }
 
-/// Cost of a piece.
+/// Cost of a piece of a mass \[kg\], from the cost per kg.
+///
+/// ```
+/// use measure::Estimate;
+/// let piece = formula::cost::per_piece(Estimate { mean: 2.5, sd: 0.4 }, 0.020);
+/// assert!((piece.mean - 0.05).abs() < 1e-12 && (piece.sd - 0.008).abs() < 1e-12);
+/// ```
 pub fn per_piece(per_kg: Estimate, piece_kg: f64) -> Estimate {
     Estimate {
         mean: per_kg.mean * piece_kg,

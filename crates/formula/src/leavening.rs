@@ -122,6 +122,8 @@ pub struct Limits {
 pub struct Leavening {
     /// Gas at 100 °C per dough, m³/kg.
     pub gas_m3_per_kg_dough: f64,
+    /// What may come on top of it where acids of unknown strength take up all of the free soda, m³/kg.
+    pub more_gas_m3_per_kg_dough: f64,
     /// Soda that no acid takes up, kg per kg of dry solid: it ends as carbonate and browns.
     pub free_soda: f64,
     /// Ammonium bicarbonate, kg per kg of dry solid: it leaves wholly only from thin, dry pieces.
@@ -176,9 +178,21 @@ impl Formula {
         // What acid takes up gives all of its gas, not half.
         let taken_up = acid.min(soda);
         let more_mol = taken_up * solids * Leavener::Soda.mol_gas_per_kg();
+        let free_soda = soda - taken_up;
+        let unknown_acids: Vec<String> = present()
+            .filter(|l| as_acid(&l.material) == AsAcid::Unknown)
+            .map(|l| l.material.name.clone())
+            .collect();
+        let unsure_mol = if unknown_acids.is_empty() {
+            0.0
+        } else {
+            free_soda * solids * Leavener::Soda.mol_gas_per_kg()
+        };
+        let m3_per_kg = |mol: f64| mol / self.total() * GAS * TOLD_AT_K / ATMOSPHERE_PA;
         Leavening {
-            gas_m3_per_kg_dough: (mol + more_mol) / self.total() * GAS * TOLD_AT_K / ATMOSPHERE_PA,
-            free_soda: soda - taken_up,
+            gas_m3_per_kg_dough: m3_per_kg(mol + more_mol),
+            more_gas_m3_per_kg_dough: m3_per_kg(unsure_mol),
+            free_soda,
             ammonium: kg(Leavener::AmmoniumBicarbonate) / solids,
             unknown: present()
                 .filter(|l| {
@@ -188,10 +202,7 @@ impl Formula {
                 })
                 .map(|l| l.material.name.clone())
                 .collect(),
-            unknown_acids: present()
-                .filter(|l| as_acid(&l.material) == AsAcid::Unknown)
-                .map(|l| l.material.name.clone())
-                .collect(),
+            unknown_acids,
             gluten: present().any(|l| l.material.gluten == crate::Gluten::Contains),
         }
     }
@@ -219,10 +230,11 @@ impl Leavening {
             return None;
         }
         let gas = self.gas_m3_per_kg_dough * dough_kg_per_m3;
+        let more = self.more_gas_m3_per_kg_dough * dough_kg_per_m3;
         Some(Limits {
             low: UNLEAVENED_RISE.range.low + KEPT.range.low * gas,
-            mid: UNLEAVENED_RISE.value + KEPT.value * gas,
-            high: UNLEAVENED_RISE.range.high + KEPT.range.high * gas,
+            mid: UNLEAVENED_RISE.value + KEPT.value * (gas + 0.5 * more),
+            high: UNLEAVENED_RISE.range.high + KEPT.range.high * (gas + more),
         })
     }
 
@@ -528,6 +540,19 @@ mod tests {
         let found = odd.findings();
         assert!(found.iter().any(|f| f.code == "soda-acid-unknown"));
         assert!(found.iter().all(|f| f.code != "soda-browns"));
+        // Its gas lies between half and all of the soda's.
+        let none = beside("Filler", Category::Other, 0.5).rise(1250.0).unwrap();
+        let all = beside("Lactic acid", Category::Acidulant, 2.0);
+        let rise = odd.rise(1250.0).unwrap();
+        assert!((rise.low - none.low).abs() < 1e-9 && rise.mid > none.mid);
+        assert!(
+            (odd.gas_m3_per_kg_dough * 2.0
+                - odd.gas_m3_per_kg_dough
+                - odd.more_gas_m3_per_kg_dough)
+                .abs()
+                < 1e-12
+        );
+        assert!((rise.high - all.rise(1250.0).unwrap().high).abs() < 0.02);
         // Beside no soda it leaves nothing to brown.
         let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
         let mut acid = (*shelf::find("citric_acid").unwrap()).clone();

@@ -400,6 +400,12 @@ impl Material {
     }
 
     /// Protein by its own nitrogen factor in % at 14 % moisture, as flour is told, if known.
+    ///
+    /// ```
+    /// // 8.89 % at 11.85 % moisture: × 86/88.15.
+    /// let soft = formula::shelf::find("wheat_flour_soft").unwrap();
+    /// assert!((soft.protein_pct_at_14().unwrap() - 8.673).abs() < 1e-3);
+    /// ```
     pub fn protein_pct_at_14(&self) -> Option<f64> {
         let dry = 1.0 - self.moisture()?.0;
         (dry > 0.0).then_some(86.0 * self.protein_mass()? / dry)

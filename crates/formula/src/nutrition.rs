@@ -181,7 +181,19 @@ impl Nutrition {
 
 /// The nutrients of a formula baked to a final moisture.
 ///
+/// Each constituent is its mass in the dough over the baked mass; what goes off as gas takes none along.
+///
 /// Errors when the final moisture is above that of the dough.
+///
+/// ```
+/// use formula::{Formula, Line, Nutrient, Species, nutrition::nutrition, shelf};
+/// use measure::WetBasis;
+/// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+/// // 9.748 % crude protein at 11.85 % moisture is 10.17 % at 8 %.
+/// let n = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+/// assert!((n.percent(Nutrient::CrudeProtein) - 9.748 * 0.92 / 0.8815).abs() < 1e-9);
+/// assert!(nutrition(&dough, WetBasis(0.20), Species::Dog).is_err());
+/// ```
 pub fn nutrition(
     formula: &Formula,
     moisture: WetBasis,

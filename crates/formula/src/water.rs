@@ -219,6 +219,15 @@ pub struct WaterNeed {
 ///
 /// A first guess with an interval, not a law: fat, sugar and salt interact, gums compete, bran
 /// hydrates slowly. Titrations replace it.
+///
+/// ```
+/// use formula::{Forming, Formula, Line, shelf, water::need};
+/// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+/// // 50 % at 13 % moisture is 1.5 × 0.8815/0.87 − 1 at 11.85 %; a rotary moulder takes 7 less.
+/// let sheeted = need(&dough, Forming::Sheeted);
+/// assert!((sheeted.mean - 51.98).abs() < 0.01);
+/// assert!((need(&dough, Forming::RotaryMoulded).mean - 44.98).abs() < 0.01);
+/// ```
 pub fn need(formula: &Formula, forming: Forming) -> WaterNeed {
     let dry_mix = formula.dry_mix();
     let offset = forming.offset().value;

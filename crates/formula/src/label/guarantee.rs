@@ -91,7 +91,15 @@ pub const TOLERANCE_FACTORS: [(u32, f64); 11] = [
     (50, 2.065),
 ];
 
-/// The tolerance factor of the largest tabulated number of lots not above `n`; none below 3.
+/// The tolerance factor of the largest tabulated number of lots not above `n`, so on the safe side; none
+/// below 3.
+///
+/// ```
+/// use formula::label::guarantee::tolerance_factor;
+/// assert_eq!(tolerance_factor(5), Some(4.203));
+/// assert_eq!(tolerance_factor(7), tolerance_factor(6));
+/// assert_eq!(tolerance_factor(2), None);
+/// ```
 pub fn tolerance_factor(n: u32) -> Option<f64> {
     TOLERANCE_FACTORS
         .iter()

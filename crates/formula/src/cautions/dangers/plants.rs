@@ -16,7 +16,7 @@ pub(super) const PLANTS: &[Danger] = &[
             de: &["Weintraube", "Traube", "Rosine", "Sultanine", "Korinthe", "Weinbeere"],
             fr: &["raisin", "sultanine", "raisin de Corinthe"],
             es: &["uva", "pasas", "uva pasa", "pasa de Corinto"],
-            except: &["grapeseed", "grape seed", "grapefruit", "grape tomato", "blackcurrant", "redcurrant", "whitecurrant", "black currant", "red currant", "white currant", "Traubenkern", "Traubenzucker", "pépins de raisin", "semilla de uva", "uva ursi"],
+            except: &["grapeseed", "grape seed", "grapefruit", "grape tomato", "grape sugar", "blackcurrant", "redcurrant", "whitecurrant", "black currant", "red currant", "white currant", "Traubenkern", "Traubenzucker", "pépins de raisin", "semilla de uva", "uva ursi"],
             ..NO_NAMES
         },
         species: BOTH, severity: Stop,
