@@ -1,4 +1,4 @@
-//! What it costs: ingredients per kg dough with their spread, per kg saleable, per piece.
+//! What it costs: ingredients per kg dough with their spread.
 
 use crate::formula::Formula;
 use measure::{Estimate, Finding, Severity};
@@ -68,31 +68,13 @@ pub fn ingredient_cost(formula: &Formula) -> IngredientCost {
     }
 }
 
-/// Cost per kg saleable = ingredients per kg dough/(saleable kg per kg dough) + conversion.
-///
-/// Check: ingredients 45 per 100 kg dough, yield 0.774194, waste 2 %, breakage 3 %, giveaway
-/// 1.5 %: 0.620767 (computed).
+/// Cost of a piece of a mass \[kg\], from the cost per kg.
 ///
 /// ```
-/// use formula::{cost::per_kg_saleable, yields::{Losses, bake_yield, saleable_per_dough}};
-/// use measure::{Estimate, WetBasis};
-/// let losses = Losses::new(0.02, 0.03, 0.015).unwrap();
-/// let kept = saleable_per_dough(bake_yield(WetBasis(0.28), WetBasis(0.07)), losses);
-/// let cost = per_kg_saleable(Estimate::exact(0.45), kept, 0.0);
-/// assert!((cost.mean - 0.620_767_434_086_513_4).abs() < 1e-12);
+/// use measure::Estimate;
+/// let piece = formula::cost::per_piece(Estimate { mean: 2.5, sd: 0.4 }, 0.020);
+/// assert!((piece.mean - 0.05).abs() < 1e-12 && (piece.sd - 0.008).abs() < 1e-12);
 /// ```
-pub fn per_kg_saleable(
-    ingredients_per_kg_dough: Estimate,
-    saleable_per_dough: f64,
-    conversion_per_kg: f64,
-) -> Estimate {
-    Estimate {
-        mean: ingredients_per_kg_dough.mean / saleable_per_dough + conversion_per_kg,
-        sd: ingredients_per_kg_dough.sd / saleable_per_dough,
-    }
-}
-
-/// Cost of a piece.
 pub fn per_piece(per_kg: Estimate, piece_kg: f64) -> Estimate {
     Estimate {
         mean: per_kg.mean * piece_kg,

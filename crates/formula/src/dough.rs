@@ -3,7 +3,7 @@
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
 use crate::material::Category;
-use crate::solute::Solutes;
+use crate::solute::{Solute, Solutes};
 use measure::{Tally, WetBasis};
 use serde::Serialize;
 
@@ -28,7 +28,8 @@ pub struct DrySolids {
     pub sugars: Tally,
     /// Starch, part of the carbohydrate: at least, with the materials whose value is unknown.
     pub starch: Tally,
-    /// Sodium told as sodium chloride, part of the ash \[1\].
+    /// Sodium told as sodium chloride, part of the ash; that of sodium lactate, which stands among the
+    /// solutes, isn't counted \[1\].
     pub salt: f64,
     /// Substances that dissolve, sugars of the composition apart; but for the salts of acids, part of
     /// the carbohydrate by difference.
@@ -37,21 +38,6 @@ pub struct DrySolids {
     pub humectant: f64,
     /// Materials of which a macronutrient was unknown and counted as carbohydrate.
     pub unknown: Vec<String>,
-}
-
-impl DrySolids {
-    /// Starch where every material tells it; else the digestible carbohydrate that is neither
-    /// sugar nor solute nor humectant, kg per kg dry solid.
-    pub fn starch_or_rest(&self) -> f64 {
-        let rest = self.digestible_carbohydrate
-            - self.sugars.at_least
-            - self.solutes.beside_sugars()
-            - self.humectant;
-        self.starch
-            .exact()
-            .unwrap_or(rest)
-            .clamp(0.0, self.digestible_carbohydrate)
-    }
 }
 
 /// Dough to baked piece, by mass alone; on the scale of the formula.
@@ -88,6 +74,8 @@ impl BakeBalance {
 
 /// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
 pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
+/// kg sodium per kg sodium lactate (standard atomic weights).
+const SODIUM_PER_LACTATE: f64 = 22.990 / Solute::SodiumLactate.g_per_mol();
 
 impl Formula {
     /// Dough to baked at a final moisture.
@@ -95,6 +83,19 @@ impl Formula {
     /// baked = (dough solids − decomposed)/(1 − target moisture); water off is what is left over.
     ///
     /// Errors when the target is wetter than the dough.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// use measure::WetBasis;
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 30.0)]).unwrap();
+    /// // 100 kg flour of 11.85 % moisture and water with 0.1 % of salts: 88.18 kg solids, at 8 %
+    /// // moisture 95.85 kg of 130.
+    /// let baked = dough.bake_balance(WetBasis(0.08)).unwrap();
+    /// assert!((baked.baked_kg - 88.18 / 0.92).abs() < 1e-9);
+    /// assert!((baked.yield_fraction() - 0.7373).abs() < 1e-4);
+    /// assert!(dough.bake_balance(WetBasis(0.40)).is_err());
+    /// ```
     pub fn bake_balance(&self, target: WetBasis) -> Result<BakeBalance, FormulaError> {
         let dough = self.dough_moisture();
         if target.0 > dough.0 || target.0 < 0.0 || !target.0.is_finite() {
@@ -111,6 +112,25 @@ impl Formula {
             water_off_kg: dough_kg - decomposed_kg - baked_kg,
             baked_kg,
         })
+    }
+
+    /// Sodium that isn't that of sodium lactate, on the formula's scale; at least, where a material's
+    /// isn't known.
+    fn sodium_of_salt(&self) -> f64 {
+        self.lines()
+            .iter()
+            .map(|line| {
+                let sodium = line.fraction(Nutrient::Sodium).unwrap_or(0.0);
+                let lactate: f64 = line
+                    .material
+                    .dissolves
+                    .iter()
+                    .filter(|d| d.solute == Solute::SodiumLactate)
+                    .map(|d| d.fraction)
+                    .sum();
+                line.parts * (sodium - lactate * SODIUM_PER_LACTATE).max(0.0)
+            })
+            .sum()
     }
 
     /// What the dry solids are made of.
@@ -149,7 +169,7 @@ impl Formula {
             ash,
             sugars: self.mass_of(Nutrient::Sugars).scaled(1.0 / solids),
             starch: self.mass_of(Nutrient::Starch).scaled(1.0 / solids),
-            salt: self.mass_of(Nutrient::Sodium).at_least * SALT_PER_SODIUM / solids,
+            salt: self.sodium_of_salt() * SALT_PER_SODIUM / solids,
             solutes: self.solutes(),
             humectant: self
                 .lines()

@@ -402,6 +402,16 @@ impl Formula {
     }
 
     /// Moisture of the dough, wet basis: water of all lines over the whole.
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 30.0)]).unwrap();
+    /// // 11.85 kg in the flour and 29.97 kg of water without its salts, in 130 kg.
+    /// assert!((dough.dough_moisture().0 - 41.82 / 130.0).abs() < 1e-12);
+    /// assert_eq!(dough.percent_of_flour().unwrap(), [100.0, 30.0]);
+    /// assert_eq!(dough.water_kg_per_100kg_dry_mix(), 30.0);
+    /// ```
     pub fn dough_moisture(&self) -> WetBasis {
         WetBasis(1.0 - self.solids() / self.total())
     }

@@ -28,6 +28,15 @@ pub static SHEET_ENOUGH: Constant = judged("enough hold of a sheeted dough", 0.0
 pub static MOULDED_LEAST: Constant = judged("least hold of a moulded or extruded dough", 0.005);
 /// From this on a moulded or extruded piece holds.
 pub static MOULDED_ENOUGH: Constant = judged("enough hold of a moulded or extruded dough", 0.012);
+/// Up to this, fat left aside, nothing binds: flours without gluten bring no more.
+pub static NOTHING_BINDS: Constant = Constant {
+    name: "hold at which nothing binds a dough",
+    value: 0.006,
+    unit: "kg gluten per kg dry mix",
+    range: Range::new(0.0, 0.01),
+    source: "judgement: flours of rice, maize and sorghum alone don't make a sheet",
+    grade: Grade::Assumed,
+};
 /// Share of fat in the dry mix at which nothing holds any more; in between in proportion.
 pub static FAT_UNDOES: Constant = Constant {
     name: "fat that undoes the hold of a dough",
@@ -118,7 +127,28 @@ pub fn hold(formula: &Formula, forming: Forming) -> Hold {
 }
 
 impl Hold {
+    /// Whether something in it binds at all, fat left aside: gluten, gelled starch, gum, egg, gelatin,
+    /// plasma, mucilage, or a flour that is sticky itself.
+    pub fn binds(&self) -> bool {
+        self.parts.iter().map(|(_, h)| h).sum::<f64>() > NOTHING_BINDS.value
+    }
+
     /// Tells a dough that falls apart or may.
+    ///
+    /// It stops only a sheet that nothing binds: what is pressed or extruded holds by its fat and
+    /// water too, and where something binds the numbers are too rough to forbid it.
+    ///
+    /// ```
+    /// use formula::{Forming, Formula, Line, hold::hold, shelf};
+    /// let finding = |id, forming| {
+    ///     let dough = Formula::new(vec![Line::new(shelf::find(id).unwrap(), 1.0)]).unwrap();
+    ///     hold(&dough, forming).finding().map(|f| f.severity)
+    /// };
+    /// use measure::Severity::{Stop, Warn};
+    /// assert_eq!(finding("rice_flour_white", Forming::Sheeted), Some(Stop));
+    /// assert_eq!(finding("rice_flour_white", Forming::RotaryMoulded), Some(Warn));
+    /// assert_eq!(finding("wheat_flour_soft", Forming::Sheeted), None);
+    /// ```
     pub fn finding(&self) -> Option<Finding> {
         let forms = match self.forming {
             Forming::Sheeted => "hold a sheet",
@@ -142,11 +172,13 @@ impl Hold {
         } else {
             format!(" What {} adds isn't known.", self.unknown.join(", "))
         };
-        // What isn't known may hold it after all.
+        // What isn't known may hold it after all, and so may what is pressed.
         let (severity, code, word) = match self.verdict {
             Verdict::Holds => return None,
             Verdict::Weak => (Severity::Warn, "dough-holds-weakly", "may not"),
-            Verdict::FallsApart if self.unknown.is_empty() => {
+            Verdict::FallsApart
+                if self.forming == Forming::Sheeted && !self.binds() && self.unknown.is_empty() =>
+            {
                 (Severity::Stop, "dough-falls-apart", "won't")
             }
             Verdict::FallsApart => (Severity::Warn, "dough-falls-apart", "probably won't"),
@@ -246,6 +278,45 @@ mod tests {
         let told = hold(&formula, Forming::Sheeted).finding().unwrap();
         assert_eq!(told.severity, Severity::Warn);
         assert!(told.message.contains("What Odd powder adds isn't known"));
+    }
+
+    /// Doughs that people make and bake (common practice, no source): told as doubtful at most.
+    #[test]
+    fn only_a_sheet_that_nothing_binds_is_stopped() {
+        use Forming::{RotaryMoulded, Sheeted, WireCut};
+        let told =
+            |lines: &[(&str, f64)], forming| of(lines, forming).finding().map(|f| f.severity);
+        for (lines, forming) in [
+            // Rolled out at home.
+            (&[("oat_flour", 60.0), ("peanut_butter", 40.0)][..], Sheeted),
+            (&[("oat_flour", 45.0), ("peanut_butter", 55.0)], Sheeted),
+            (&[("rice_flour_white", 1.0)], RotaryMoulded),
+            (&[("rice_flour_white", 75.0), ("lard", 25.0)], RotaryMoulded),
+            (&[("corn_starch", 80.0), ("lard", 20.0)], WireCut),
+            (
+                &[("oat_flour", 50.0), ("pea_flour", 49.0), ("gelatin", 1.0)],
+                Sheeted,
+            ),
+            (&[("wheat_flour_soft", 50.0), ("lard", 50.0)], Sheeted),
+        ] {
+            assert!(
+                told(lines, forming).is_none_or(|s| s <= Severity::Warn),
+                "{lines:?}"
+            );
+        }
+        for lines in [
+            &[("rice_flour_white", 1.0)][..],
+            &[("rice_flour_white", 80.0), ("lard", 20.0)],
+            &[("corn_meal_whole", 60.0), ("chicken_meal", 40.0)],
+        ] {
+            assert_eq!(told(lines, Sheeted), Some(Severity::Stop), "{lines:?}");
+        }
+        // A spread of nuts binds a little.
+        let butter = of(
+            &[("peanut_butter", 10.0), ("rice_flour_white", 90.0)],
+            Sheeted,
+        );
+        assert!(butter.binds());
     }
 
     #[test]

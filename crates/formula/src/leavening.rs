@@ -1,5 +1,10 @@
 //! Leavening: the gas it can give, whether the dough ends alkaline, and what is known of the rise.
 
+mod acids;
+
+pub use acids::{ACID_SALTS, soda_taken_up};
+pub(crate) use acids::{AsAcid, as_acid};
+
 use crate::formula::Formula;
 use crate::material::{Category, Material};
 use measure::{Constant, Grade, Range};
@@ -36,44 +41,16 @@ impl Leavener {
     }
 
     /// Gas, water apart, in mol per kg, alone in a dough.
-    const fn mol_gas_per_kg(self) -> f64 {
+    fn mol_gas_per_kg(self) -> f64 {
         match self {
             // 2 NaHCO3 → Na2CO3 + H2O + CO2: half a mol of CO2 per mol of 84.007 g.
             Self::Soda => 0.5 / 0.084_007,
             // NH4HCO3 → NH3 + CO2 + H2O: two mol of gas per mol of 79.056 g, water apart.
             Self::AmmoniumBicarbonate => 2.0 / 0.079_056,
-            // 12 % CO2 by mass (from memory).
-            Self::BakingPowder => 0.12 / 0.044_010,
+            Self::BakingPowder => BAKING_POWDER_GAS.value / 0.044_010,
         }
     }
 }
-
-/// Parts of acid that take up one part of soda (a data book on additives, seen), for acids that are
-/// added beside soda.
-pub const ACID_PER_SODA: [(&str, f64); 4] = [
-    ("potassium hydrogen tartrate", 2.24),
-    ("acid sodium pyrophosphate", 1.39),
-    ("acid calcium phosphate", 1.25),
-    ("glucono-delta-lactone", 2.12),
-];
-
-/// kg of soda that a kg of acid takes up, from the parts per part of soda.
-///
-/// ```
-/// use formula::leavening::neutralising_value;
-/// // Cream of tartar 44.6, acid sodium pyrophosphate 71.9, acid calcium phosphate 80.0 (printed).
-/// for (parts, value) in [(2.24, 44.6), (1.39, 71.9), (1.25, 80.0), (2.12, 47.2)] {
-///     assert!((100.0 * neutralising_value(parts) - value).abs() < 0.1);
-/// }
-/// ```
-pub fn neutralising_value(parts_per_part_soda: f64) -> f64 {
-    1.0 / parts_per_part_soda
-}
-
-/// kg of soda that a kg of citric acid takes up: 3 mol to a mol, 3 × 84.007/192.124.
-const SODA_PER_CITRIC: f64 = 3.0 * 84.007 / 192.124;
-/// kg of soda that a kg of acetic acid takes up: mol to mol, 84.007/60.052.
-const SODA_PER_ACETIC: f64 = 84.007 / 60.052;
 
 /// Gas constant, J/(mol K).
 const GAS: f64 = 8.314_462;
@@ -81,6 +58,15 @@ const GAS: f64 = 8.314_462;
 const TOLD_AT_K: f64 = 373.15;
 const ATMOSPHERE_PA: f64 = 101_325.0;
 
+/// Carbon dioxide that a baking powder gives.
+pub static BAKING_POWDER_GAS: Constant = Constant {
+    name: "carbon dioxide of baking powder",
+    value: 0.12,
+    unit: "kg per kg",
+    range: Range::new(0.08, 0.17),
+    source: "from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
 /// Share of the gas that a dense dough keeps until it sets.
 pub static KEPT: Constant = Constant {
     name: "share of the leavening gas that a dense dough keeps",
@@ -101,10 +87,24 @@ pub static UNLEAVENED_RISE: Constant = Constant {
     grade: Grade::Recalled,
 };
 
-/// Spread of a piece across, share of its length: wheat doughs shrink, doughs without gluten run.
-pub const SPREAD_WITH_GLUTEN: Range = Range::new(-0.08, 0.03);
-/// The same without gluten: a wheat biscuit of 55 mm became one of 61 mm of rice (seen).
-pub const SPREAD_WITHOUT_GLUTEN: Range = Range::new(0.0, 0.15);
+/// Spread of a piece across, share of its length: wheat doughs shrink.
+pub static SPREAD_WITH_GLUTEN: Constant = Constant {
+    name: "spread of a piece with gluten",
+    value: -0.025,
+    unit: "1",
+    range: Range::new(-0.08, 0.03),
+    source: "low confidence, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
+/// The same without gluten: such doughs run.
+pub static SPREAD_WITHOUT_GLUTEN: Constant = Constant {
+    name: "spread of a piece without gluten",
+    value: 0.075,
+    unit: "1",
+    range: Range::new(0.0, 0.15),
+    source: "a wheat biscuit of 55 mm became one of 61 mm of rice, seen; limits from memory",
+    grade: Grade::Recalled,
+};
 
 /// A share with its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -122,18 +122,22 @@ pub struct Limits {
 pub struct Leavening {
     /// Gas at 100 °C per dough, m³/kg.
     pub gas_m3_per_kg_dough: f64,
+    /// What may come on top of it where acids of unknown strength take up all of the free soda, m³/kg.
+    pub more_gas_m3_per_kg_dough: f64,
     /// Soda that no acid takes up, kg per kg of dry solid: it ends as carbonate and browns.
     pub free_soda: f64,
     /// Ammonium bicarbonate, kg per kg of dry solid: it leaves wholly only from thin, dry pieces.
     pub ammonium: f64,
     /// Leavening materials of which nobody said what they are: gas and alkali aren't known.
     pub unknown: Vec<String>,
+    /// Acids of which it isn't known how much soda they take up: the free soda is that at most.
+    pub unknown_acids: Vec<String>,
     /// Whether gluten holds the dough.
     pub gluten: bool,
 }
 
 /// Whether a leavening leaves alkali behind when no acid is beside it.
-pub fn gives_alkali(material: &Material) -> bool {
+pub(crate) fn gives_alkali(material: &Material) -> bool {
     matches!(
         material.leavener,
         Some(Leavener::Soda | Leavener::AmmoniumBicarbonate)
@@ -163,23 +167,42 @@ impl Formula {
             .map(|kind| kg(kind) * kind.mol_gas_per_kg())
             .sum();
         let solids = self.solids();
-        let solutes = self.solutes();
-        let acid = SODA_PER_CITRIC * solutes.of(crate::Solute::CitricAcid)
-            + SODA_PER_ACETIC * solutes.of(crate::Solute::AceticAcid);
+        let acid: f64 = present()
+            .map(|l| match as_acid(&l.material) {
+                AsAcid::TakesUp(soda) => l.parts * soda,
+                AsAcid::None | AsAcid::Unknown => 0.0,
+            })
+            .sum::<f64>()
+            / solids;
         let soda = kg(Leavener::Soda) / solids;
         // What acid takes up gives all of its gas, not half.
         let taken_up = acid.min(soda);
         let more_mol = taken_up * solids * Leavener::Soda.mol_gas_per_kg();
+        let free_soda = soda - taken_up;
+        let unknown_acids: Vec<String> = present()
+            .filter(|l| as_acid(&l.material) == AsAcid::Unknown)
+            .map(|l| l.material.name.clone())
+            .collect();
+        let unsure_mol = if unknown_acids.is_empty() {
+            0.0
+        } else {
+            free_soda * solids * Leavener::Soda.mol_gas_per_kg()
+        };
+        let m3_per_kg = |mol: f64| mol / self.total() * GAS * TOLD_AT_K / ATMOSPHERE_PA;
         Leavening {
-            gas_m3_per_kg_dough: (mol + more_mol) / self.total() * GAS * TOLD_AT_K / ATMOSPHERE_PA,
-            free_soda: soda - taken_up,
+            gas_m3_per_kg_dough: m3_per_kg(mol + more_mol),
+            more_gas_m3_per_kg_dough: m3_per_kg(unsure_mol),
+            free_soda,
             ammonium: kg(Leavener::AmmoniumBicarbonate) / solids,
             unknown: present()
                 .filter(|l| {
-                    l.material.category == Category::Leavening && l.material.leavener.is_none()
+                    l.material.category == Category::Leavening
+                        && l.material.leavener.is_none()
+                        && as_acid(&l.material) == AsAcid::None
                 })
                 .map(|l| l.material.name.clone())
                 .collect(),
+            unknown_acids,
             gluten: present().any(|l| l.material.gluten == crate::Gluten::Contains),
         }
     }
@@ -207,25 +230,26 @@ impl Leavening {
             return None;
         }
         let gas = self.gas_m3_per_kg_dough * dough_kg_per_m3;
+        let more = self.more_gas_m3_per_kg_dough * dough_kg_per_m3;
         Some(Limits {
             low: UNLEAVENED_RISE.range.low + KEPT.range.low * gas,
-            mid: UNLEAVENED_RISE.value + KEPT.value * gas,
-            high: UNLEAVENED_RISE.range.high + KEPT.range.high * gas,
+            mid: UNLEAVENED_RISE.value + KEPT.value * (gas + 0.5 * more),
+            high: UNLEAVENED_RISE.range.high + KEPT.range.high * (gas + more),
         })
     }
 
     /// Spread of the length in the oven, share of the length before it: limits by gluten, no more is
     /// known.
     pub fn spread(&self) -> Limits {
-        let range = if self.gluten {
-            SPREAD_WITH_GLUTEN
+        let spread = if self.gluten {
+            &SPREAD_WITH_GLUTEN
         } else {
-            SPREAD_WITHOUT_GLUTEN
+            &SPREAD_WITHOUT_GLUTEN
         };
         Limits {
-            low: range.low,
-            mid: 0.5 * (range.low + range.high),
-            high: range.high,
+            low: spread.range.low,
+            mid: spread.value,
+            high: spread.range.high,
         }
     }
 
@@ -248,53 +272,61 @@ impl Leavening {
         })
     }
 
-    /// pH by leavening alone, as limits: 0.2 % free soda on solids makes a dough of flour (near 6)
-    /// alkaline. A measured pH of a slurry replaces it.
-    pub fn ph(&self) -> Range {
-        let alkali = self.free_soda + self.ammonium;
-        match alkali {
-            a if a > 0.006 => Range::new(8.0, 9.5),
-            a if a > 0.002 => Range::new(7.0, 9.0),
-            a if a > 0.0 => Range::new(6.2, 8.0),
-            _ => Range::new(5.5, 6.5),
-        }
-    }
-
     /// How many times as fast free soda lets the crust brown: 10^(0.20 (pH − 6.5)), the pH by the free
-    /// soda; 0.15 and 0.25 are its limits. Ammonium bicarbonate leaves nothing behind and stays pale.
+    /// soda; 0.15 and 0.25 are its limits. Ammonium bicarbonate leaves nothing behind and stays pale. None
+    /// where a leavening isn't known, or soda stands beside an acid of unknown strength.
     ///
     /// ```
     /// use formula::{Formula, Line, shelf};
     /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
     /// let with = |soda| {
     ///     let f = Formula::new(vec![line("wheat_flour_soft", 100.0), line("baking_soda", soda)]).unwrap();
-    ///     f.leavening().browning().mid
+    ///     f.leavening().browning().unwrap().mid
     /// };
     /// assert_eq!(with(0.0), 1.0);
     /// assert!(with(0.3) > 1.0 && with(1.0) > with(0.3));
     /// ```
-    pub fn browning(&self) -> Limits {
-        let ph = self.soda_ph();
-        let times = |slope: f64| 10f64.powf(slope * (ph - NEUTRAL_PH).max(0.0));
-        Limits {
-            low: times(0.15),
-            mid: times(BROWNING_PER_PH.value),
-            high: times(0.25),
+    pub fn browning(&self) -> Option<Limits> {
+        let acid_unsure = self.free_soda > 0.0 && !self.unknown_acids.is_empty();
+        if acid_unsure || !self.unknown.is_empty() {
+            return None;
         }
+        let ph = self.soda_ph();
+        let times = |slope: f64| 10f64.powf(slope * (ph - BROWNS_FROM_PH.value).max(0.0));
+        Some(Limits {
+            low: times(BROWNING_PER_PH.range.low),
+            mid: times(BROWNING_PER_PH.value),
+            high: times(BROWNING_PER_PH.range.high),
+        })
     }
 
     /// pH that free soda alone makes of a flour dough: 6.0 without it, 8.5 from 1 % of solids on, evenly
     /// between (from memory, low confidence).
     fn soda_ph(&self) -> f64 {
-        6.0 + 2.5 * (self.free_soda / 0.01).min(1.0)
+        let soda = (self.free_soda / ALL_OF_SODA.value).min(1.0);
+        FLOUR_PH.value + (SODA_PH.value - FLOUR_PH.value) * soda
     }
 
     /// What a person should know.
     pub fn findings(&self) -> Vec<measure::Finding> {
         use measure::{Finding, Severity};
         let mut found = Vec::new();
-        if self.free_soda > 0.002 {
-            let b = self.browning();
+        if self.free_soda > 0.0 && !self.unknown_acids.is_empty() {
+            found.push(
+                Finding::new(
+                    Severity::Note,
+                    "soda-acid-unknown",
+                    "bake.colour",
+                    format!(
+                        "How much soda {} takes up isn't known: between none and {:.2} % of the solids stays free, and how much faster the crust browns isn't told.",
+                        self.unknown_acids.join(", "),
+                        100.0 * self.free_soda
+                    ),
+                )
+                .help("Say what it dissolves (solute and solute_pct of the material), or name the acid."),
+            );
+        }
+        if let Some(b) = self.browning().filter(|_| self.free_soda > 0.002) {
             found.push(
                 Finding::new(
                     Severity::Note,
@@ -331,7 +363,7 @@ impl Leavening {
                     "leavening-unknown",
                     "dough.leavening",
                     format!(
-                        "What {} gives isn't known: gas, rise and alkali aren't told.",
+                        "What {} gives isn't known: gas, rise, alkali and what it does to browning aren't told.",
                         self.unknown.join(", ")
                     ),
                 )
@@ -342,8 +374,37 @@ impl Leavening {
     }
 }
 
-/// pH from which soda speeds browning.
-const NEUTRAL_PH: f64 = 6.5;
+const fn recalled(
+    name: &'static str,
+    value: f64,
+    unit: &'static str,
+    low: f64,
+    high: f64,
+) -> Constant {
+    Constant {
+        name,
+        value,
+        unit,
+        range: Range::new(low, high),
+        source: "low confidence, from memory, to be confirmed",
+        grade: Grade::Recalled,
+    }
+}
+
+/// pH from which on soda speeds browning.
+pub static BROWNS_FROM_PH: Constant = recalled("pH from which soda browns", 6.5, "pH", 6.0, 7.0);
+/// pH of a dough of flour without leavening.
+pub static FLOUR_PH: Constant = recalled("pH of a dough of flour", 6.0, "pH", 5.5, 6.5);
+/// pH of a dough with as much free soda as makes a difference.
+pub static SODA_PH: Constant = recalled("pH of a dough full of soda", 8.5, "pH", 8.0, 9.5);
+/// Free soda from which on more makes no difference to the pH.
+pub static ALL_OF_SODA: Constant = recalled(
+    "free soda that brings the pH to its top",
+    0.01,
+    "kg per kg dry solid",
+    0.005,
+    0.02,
+);
 /// Power of ten of the browning rate per unit of pH.
 pub static BROWNING_PER_PH: Constant = Constant {
     name: "browning per unit of pH",
@@ -379,15 +440,16 @@ mod tests {
         ]);
         assert!((half.free_soda / alone.free_soda - 0.5).abs() < 0.01);
         assert!((half.gas_m3_per_kg_dough / alone.gas_m3_per_kg_dough - 1.5).abs() < 0.01);
-        assert!(half.browning().mid < alone.browning().mid);
+        assert!(half.browning().unwrap().mid < alone.browning().unwrap().mid);
     }
 
     #[test]
     fn soda_browns_and_ammonium_bicarbonate_stays_pale() {
         let soda = of(&[("wheat_flour_soft", 99.0), ("baking_soda", 1.0)]);
         let ammonium = of(&[("wheat_flour_soft", 99.0), ("ammonium_bicarbonate", 1.0)]);
-        assert!(soda.browning().low > 1.5 && soda.browning().high < 3.5);
-        assert_eq!(ammonium.browning().mid, 1.0);
+        let browns = soda.browning().unwrap();
+        assert!(browns.low > 1.5 && browns.high < 3.5);
+        assert_eq!(ammonium.browning().unwrap().mid, 1.0);
         assert!(soda.findings().iter().any(|f| f.code == "soda-browns"));
         assert!(
             ammonium
@@ -423,6 +485,88 @@ mod tests {
         .unwrap();
         let leavening = formula.leavening();
         assert_eq!(leavening.rise(1250.0), None);
+        assert_eq!(leavening.browning(), None);
         assert_eq!(leavening.findings()[0].code, "leavening-unknown");
+    }
+
+    /// Soda with a material of one's own beside it.
+    fn beside(name: &str, category: Category, parts: f64) -> Leavening {
+        use crate::{Gluten, MaterialPatch, Nutrient};
+        let mut patch = MaterialPatch::new(measure::Source::fixed(Grade::Assumed, "test"))
+            .value(Nutrient::Moisture, 0.0);
+        patch.name = Some(name.to_owned());
+        patch.category = Some(category);
+        patch.gluten = Some(Gluten::FreeByNature);
+        let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+        Formula::new(vec![
+            line("wheat_flour_soft", 99.0),
+            line("baking_soda", 1.0),
+            Line::new(patch.define("own").unwrap().into(), parts),
+        ])
+        .unwrap()
+        .leavening()
+    }
+
+    /// Parts of acid per part of soda: molar masses, and the data book's for the salts (seen). Four
+    /// fifths of it leave a fifth of the soda.
+    #[test]
+    fn every_acid_takes_up_its_soda() {
+        use Category::{Acidulant, Leavening, Mineral};
+        for (name, category, parts) in [
+            ("Lactic acid", Acidulant, 90.08 / 84.007),
+            ("Malic acid", Acidulant, 134.09 / 84.007 / 2.0),
+            ("Weinsäure", Acidulant, 150.09 / 84.007 / 2.0),
+            ("Citric acid", Acidulant, 192.12 / 84.007 / 3.0),
+            ("Cream of tartar", Leavening, 2.24),
+            ("E 336", Acidulant, 2.24),
+            ("Sodium acid pyrophosphate (SAPP)", Leavening, 1.39),
+            ("Monocalcium phosphate", Mineral, 1.25),
+            ("Glucono-delta-lactone", Acidulant, 2.12),
+        ] {
+            let found = beside(name, category, 0.8 * parts);
+            let solids = 99.0 * (1.0 - 0.1185) + 1.0 * 0.998 + 0.8 * parts;
+            assert!((found.free_soda * solids - 0.2).abs() < 0.005, "{name}");
+            assert!(found.unknown.is_empty() && found.unknown_acids.is_empty());
+            let all = beside(name, category, 1.01 * parts);
+            assert_eq!(all.free_soda, 0.0, "{name}");
+            assert_eq!(all.browning().unwrap().mid, 1.0, "{name}");
+        }
+    }
+
+    #[test]
+    fn an_acid_of_unknown_strength_leaves_the_browning_unknown() {
+        let odd = beside("Fruit acid blend", Category::Acidulant, 0.5);
+        assert_eq!(odd.browning(), None);
+        let found = odd.findings();
+        assert!(found.iter().any(|f| f.code == "soda-acid-unknown"));
+        assert!(found.iter().all(|f| f.code != "soda-browns"));
+        // Its gas lies between half and all of the soda's.
+        let none = beside("Filler", Category::Other, 0.5).rise(1250.0).unwrap();
+        let all = beside("Lactic acid", Category::Acidulant, 2.0);
+        let rise = odd.rise(1250.0).unwrap();
+        assert!((rise.low - none.low).abs() < 1e-9 && rise.mid > none.mid);
+        assert!(
+            (odd.gas_m3_per_kg_dough * 2.0
+                - odd.gas_m3_per_kg_dough
+                - odd.more_gas_m3_per_kg_dough)
+                .abs()
+                < 1e-12
+        );
+        assert!((rise.high - all.rise(1250.0).unwrap().high).abs() < 0.02);
+        // Beside no soda it leaves nothing to brown.
+        let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+        let mut acid = (*shelf::find("citric_acid").unwrap()).clone();
+        acid.name = String::from("Fruit acid blend");
+        acid.id = String::from("blend");
+        acid.label_name = String::from("Acid");
+        acid.dissolves.clear();
+        let plain = Formula::new(vec![
+            line("wheat_flour_soft", 99.0),
+            Line::new(acid.into(), 1.0),
+        ]);
+        assert_eq!(plain.unwrap().leavening().browning().unwrap().mid, 1.0);
+        // A calcium phosphate that is no acid takes up nothing.
+        let dical = beside("Dicalcium phosphate", Category::Mineral, 1.0);
+        assert!(dical.browning().unwrap().mid > 1.5);
     }
 }

@@ -5,7 +5,7 @@
 
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
-use measure::{Estimate, Finding, Severity, Tally, WetBasis};
+use measure::{Constant, Finding, Grade, Range, Severity, Tally, WetBasis};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -152,15 +152,6 @@ impl Nutrition {
             )
     }
 
-    /// Mean and spread of a constituent as baked in percent; moisture is taken as exact.
-    pub fn estimate_pct(&self, nutrient: Nutrient) -> Estimate {
-        let sd = self.sd.iter().find(|(n, _)| *n == nutrient);
-        Estimate {
-            mean: self.percent(nutrient),
-            sd: sd.map_or(0.0, |(_, sd)| 100.0 * sd),
-        }
-    }
-
     /// A constituent on dry matter, kg per kg dry.
     pub fn dry(&self, nutrient: Nutrient) -> Tally {
         self.get(nutrient).scaled(1.0 / (1.0 - self.moisture.0))
@@ -190,7 +181,19 @@ impl Nutrition {
 
 /// The nutrients of a formula baked to a final moisture.
 ///
+/// Each constituent is its mass in the dough over the baked mass; what goes off as gas takes none along.
+///
 /// Errors when the final moisture is above that of the dough.
+///
+/// ```
+/// use formula::{Formula, Line, Nutrient, Species, nutrition::nutrition, shelf};
+/// use measure::WetBasis;
+/// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+/// // 9.748 % crude protein at 11.85 % moisture is 10.17 % at 8 %.
+/// let n = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+/// assert!((n.percent(Nutrient::CrudeProtein) - 9.748 * 0.92 / 0.8815).abs() < 1e-9);
+/// assert!(nutrition(&dough, WetBasis(0.20), Species::Dog).is_err());
+/// ```
 pub fn nutrition(
     formula: &Formula,
     moisture: WetBasis,
@@ -358,8 +361,15 @@ pub fn need_kcal_per_day(species: Species, factor: f64, body_mass_kg: f64) -> f6
     factor * body_mass_kg.powf(power)
 }
 
-/// Share of the daily energy that treats should not pass (common practice among veterinarians).
-pub const TREAT_SHARE_OF_DAY: f64 = 0.10;
+/// Share of the daily energy that treats should not pass.
+pub static TREAT_SHARE_OF_DAY: Constant = Constant {
+    name: "share of the daily energy for treats",
+    value: 0.10,
+    unit: "1",
+    range: Range::new(0.0, 0.2),
+    source: "common practice among veterinarians, no source",
+    grade: Grade::Recalled,
+};
 
 /// Whole pieces per day within the treat share of a daily need.
 ///
@@ -368,7 +378,7 @@ pub const TREAT_SHARE_OF_DAY: f64 = 0.10;
 /// assert_eq!(formula::nutrition::pieces_per_day(629.8, 18.3), 3.0);
 /// ```
 pub fn pieces_per_day(need_kcal_per_day: f64, kcal_per_piece: f64) -> f64 {
-    (TREAT_SHARE_OF_DAY * need_kcal_per_day / kcal_per_piece).floor()
+    (TREAT_SHARE_OF_DAY.value * need_kcal_per_day / kcal_per_piece).floor()
 }
 
 /// A percentage as fed told per 1000 kcal, g: as fed % × 10 000/(kcal per kg).

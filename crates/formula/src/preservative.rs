@@ -46,11 +46,6 @@ impl WeakAcid {
     }
 }
 
-/// kg of acid per kg of potassium sorbate: 112.13/150.22 (standard atomic weights).
-pub const SORBIC_PER_POTASSIUM_SORBATE: f64 = 112.13 / 150.22;
-/// kg of acid per kg of calcium propionate: 2 × 74.08/186.22 (standard atomic weights).
-pub const PROPIONIC_PER_CALCIUM_PROPIONATE: f64 = 2.0 * 74.08 / 186.22;
-
 /// A weak acid in a material as received.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Acid {
@@ -125,7 +120,8 @@ impl Formula {
                 (kg > 0.0).then_some((acid, kg / solids))
             })
             .collect();
-        let is = |c: Category| present().any(|l| l.material.category == c);
+        let acid = present()
+            .any(|l| crate::leavening::as_acid(&l.material) != crate::leavening::AsAcid::None);
         let soda = present().any(|l| {
             l.material.category == Category::Leavening
                 && crate::leavening::gives_alkali(&l.material)
@@ -137,7 +133,7 @@ impl Formula {
                 .filter(|l| l.material.weak_acid.is_none() && !is_sulfite(&l.material))
                 .map(|l| l.material.name.clone())
                 .collect(),
-            alkalinity: match (soda, is(Category::Acidulant)) {
+            alkalinity: match (soda, acid) {
                 (true, false) => Alkalinity::Alkaline,
                 (false, true) => Alkalinity::Acid,
                 _ => Alkalinity::NotKnown,
@@ -150,4 +146,30 @@ fn is_sulfite(m: &Material) -> bool {
     m.allergens
         .iter()
         .any(|a| a.allergen == crate::material::Allergen::Sulfite)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shelf;
+
+    /// Shares of acid by standard atomic weights: sorbic acid 112.13 in potassium sorbate 150.22, two
+    /// propionic acids 74.08 in calcium propionate 186.22 g/mol, in the dry matter of the row.
+    #[test]
+    fn acid_of_a_salt_is_what_molar_masses_make_it() {
+        for (id, acid, share) in [
+            ("potassium_sorbate", WeakAcid::Sorbic, 112.13 / 150.22),
+            (
+                "calcium_propionate",
+                WeakAcid::Propionic,
+                2.0 * 74.08 / 186.22,
+            ),
+        ] {
+            let m = shelf::find(id).unwrap();
+            let told = m.weak_acid.unwrap();
+            let wanted = share * m.composition.dry_matter().unwrap();
+            assert_eq!(told.acid, acid);
+            assert!((told.fraction - wanted).abs() < 5e-4, "{id}");
+        }
+    }
 }

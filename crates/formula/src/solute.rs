@@ -80,25 +80,14 @@ impl Solute {
                 e: &["422"],
                 ..NONE
             },
-            Self::PropyleneGlycol => Names {
-                en: &["propylene glycol"],
-                de: &["Propylenglykol"],
-                es: &["propilenglicol"],
-                e: &["1520"],
-                ..NONE
-            },
+            Self::PropyleneGlycol => crate::cautions::PROPYLENE_GLYCOL,
             Self::Sorbitol => Names {
                 en: &["sorbitol"],
                 de: &["Sorbit"],
                 e: &["420"],
                 ..NONE
             },
-            Self::Xylitol => Names {
-                en: &["xylitol"],
-                de: &["Xylit"],
-                e: &["967"],
-                ..NONE
-            },
+            Self::Xylitol => crate::cautions::XYLITOL,
             Self::Erythritol => Names {
                 en: &["erythritol"],
                 de: &["Erythrit"],

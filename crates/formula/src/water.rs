@@ -106,6 +106,25 @@ pub static PER_DAMAGED_STARCH: Constant = Constant {
     source: "regression of Farrand's kind, coefficients from memory, to be confirmed",
     grade: Grade::Recalled,
 };
+/// Water of a white wheat flour without protein, damaged starch or moisture, %: where the regression
+/// begins, no flour.
+pub static ABSORPTION_START: Constant = Constant {
+    name: "start of the absorption of wheat flour",
+    value: 57.3,
+    unit: "%",
+    range: Range::new(50.0, 65.0),
+    source: "regression of Farrand's kind, coefficients from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
+/// Water that a white wheat flour asks for less per percent moisture of its own.
+pub static PER_MOISTURE: Constant = Constant {
+    name: "less water per percent moisture of wheat flour",
+    value: 1.6,
+    unit: "points per %",
+    range: Range::new(1.2, 2.0),
+    source: "regression of Farrand's kind, coefficients from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
 /// Damaged starch that a flour can have, Farrand units.
 pub const DAMAGED_STARCH: Range = Range::new(0.0, 80.0);
 
@@ -123,12 +142,20 @@ pub const DAMAGED_STARCH: Range = Range::new(0.0, 80.0);
 /// assert!((a(11.0, 25.0, 13.0) - a(11.0, 25.0, 14.0) - 1.6).abs() < 1e-9);
 /// ```
 pub fn flour_absorption_pct(protein_pct: f64, damaged_starch: f64, moisture_pct: f64) -> f64 {
-    57.3 + PER_PROTEIN.value * protein_pct + PER_DAMAGED_STARCH.value * damaged_starch
-        - 1.6 * moisture_pct
+    ABSORPTION_START.value
+        + PER_PROTEIN.value * protein_pct
+        + PER_DAMAGED_STARCH.value * damaged_starch
+        - PER_MOISTURE.value * moisture_pct
 }
 
 /// Damaged starch that a flour of a protein usually has, Farrand units: soft wheat mills to 8 to 15,
-/// hard to 20 to 35 (from memory). Straight lines through 12 at 8.5 %, 25 at 11 %, 30 at 15 %.
+/// hard to 20 to 35 (from memory, to be confirmed). Straight lines through 12 at 8.5 %, 25 at 11 %, 30 at
+/// 15 %, level beyond.
+///
+/// ```
+/// use formula::water::usual_damaged_starch as d;
+/// assert_eq!([d(7.0), d(8.5), d(11.0), d(13.0), d(16.0)], [12.0, 12.0, 25.0, 27.5, 30.0]);
+/// ```
 pub fn usual_damaged_starch(protein_pct: f64) -> f64 {
     let between = |(p0, d0): (f64, f64), (p1, d1): (f64, f64)| {
         d0 + (d1 - d0) * ((protein_pct - p0) / (p1 - p0)).clamp(0.0, 1.0)
@@ -192,6 +219,15 @@ pub struct WaterNeed {
 ///
 /// A first guess with an interval, not a law: fat, sugar and salt interact, gums compete, bran
 /// hydrates slowly. Titrations replace it.
+///
+/// ```
+/// use formula::{Forming, Formula, Line, shelf, water::need};
+/// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+/// // 50 % at 13 % moisture is 1.5 × 0.8815/0.87 − 1 at 11.85 %; a rotary moulder takes 7 less.
+/// let sheeted = need(&dough, Forming::Sheeted);
+/// assert!((sheeted.mean - 51.98).abs() < 0.01);
+/// assert!((need(&dough, Forming::RotaryMoulded).mean - 44.98).abs() < 0.01);
+/// ```
 pub fn need(formula: &Formula, forming: Forming) -> WaterNeed {
     let dry_mix = formula.dry_mix();
     let offset = forming.offset().value;

@@ -79,7 +79,17 @@ impl Losses {
     }
 }
 
-/// Saleable mass per mass of dough.
+/// Saleable mass per mass of dough: yield of the bake × what the losses leave.
+///
+/// ```
+/// use formula::yields::{Losses, bake_yield, saleable_per_dough};
+/// use measure::WetBasis;
+/// // Dough of 28 % moisture baked to 7 %: 0.72/0.93; waste 2, breakage 3, giveaway 1.5 %: × 0.9363.
+/// let losses = Losses::new(0.02, 0.03, 0.015).unwrap();
+/// let kept = saleable_per_dough(bake_yield(WetBasis(0.28), WetBasis(0.07)), losses);
+/// assert!((kept - 0.72491).abs() < 1e-5);
+/// assert!(Losses::new(0.02, 1.0, 0.0).is_err());
+/// ```
 pub fn saleable_per_dough(bake_yield: f64, losses: Losses) -> f64 {
     bake_yield * losses.kept()
 }

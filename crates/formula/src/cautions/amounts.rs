@@ -5,7 +5,7 @@ use super::substances::SUBSTANCES;
 use crate::composition::Nutrient;
 use crate::formula::{Formula, Line};
 use crate::nutrition::Species;
-use measure::{Finding, Grade, Severity};
+use measure::{Finding, Grade, Severity, Tally};
 use std::sync::LazyLock;
 
 /// What an amount is told per.
@@ -125,8 +125,10 @@ pub struct Amount {
     dry_kg: f64,
     /// Dry matter of the treat on the formula's scale, kg.
     solids_kg: f64,
-    /// Fat on the formula's scale, kg; none when a material's isn't known.
-    fat_kg: Option<f64>,
+    /// Fat on the formula's scale, kg, with the materials whose fat isn't known.
+    fat_kg: Tally,
+    /// What is known of the contents, by carrier.
+    carriers: Vec<&'static Carrier>,
     /// Names of the materials whose content is known.
     pub from: Vec<String>,
     /// Names of the materials whose content isn't known: the amount is at least.
@@ -141,7 +143,7 @@ impl Amount {
             Basis::At12 => per(self.kg * (1.0 - FEED_MOISTURE), self.solids_kg),
             Basis::Dry => per(self.kg, self.solids_kg),
             Basis::DryOfDry => per(self.dry_kg, self.solids_kg),
-            Basis::Fat => per(self.kg, self.fat_kg?),
+            Basis::Fat => per(self.kg, self.fat_kg.exact()?),
         }
     }
 
@@ -170,6 +172,35 @@ impl Amount {
                     .cmp(&b.severity)
                     .then(a.at_most_kg_per_kg.total_cmp(&b.at_most_kg_per_kg))
             })
+    }
+
+    /// A limit per fat that can't be held against the amount: some fat isn't known, and that which is
+    /// known wouldn't be enough.
+    fn unsure(&self, species: Species) -> Option<&'static Limit> {
+        self.substance
+            .limits
+            .iter()
+            .filter(|limit| limit.species.contains(&species) && limit.basis == Basis::Fat)
+            .find(|limit| {
+                !self.fat_kg.unknown.is_empty()
+                    && self.kg > limit.at_most_kg_per_kg * self.fat_kg.at_least * (1.0 + 1e-9)
+            })
+    }
+
+    /// Where the contents come from and how sure they are.
+    fn contents(&self) -> String {
+        let mut told: Vec<String> = Vec::new();
+        for carrier in &self.carriers {
+            let source = format!("{} ({})", carrier.source, carrier.grade.word());
+            if !told.contains(&source) {
+                told.push(source);
+            }
+        }
+        if told.is_empty() {
+            String::from("content not known")
+        } else {
+            format!("content: {}", told.join("; "))
+        }
     }
 
     fn finding(&self, species: Species) -> Option<Finding> {
@@ -211,6 +242,21 @@ impl Amount {
                 ),
                 limit.grade,
             )
+        } else if let Some(limit) = self.unsure(species) {
+            (
+                finding(
+                    Severity::Warn,
+                    format!(
+                        "{} from {} can't be held against {}: the fat of {} isn't known.",
+                        s.substance,
+                        self.from.join(", "),
+                        tell(limit),
+                        self.fat_kg.unknown.join(", ")
+                    ),
+                    "Give the fat of these materials.",
+                ),
+                limit.grade,
+            )
         } else if self.unknown.is_empty() {
             let grade = limits.clone().map(|l| l.grade).max()?;
             (
@@ -244,10 +290,7 @@ impl Amount {
                 grade,
             )
         };
-        Some(found.source(format!(
-            "contents of pure substances by molar mass, of foods from tables or memory; limit {}",
-            grade.word()
-        )))
+        Some(found.source(format!("{}; limit {}", self.contents(), grade.word())))
     }
 }
 
@@ -303,7 +346,8 @@ pub fn amounts(formula: &Formula) -> Vec<Amount> {
             kg: 0.0,
             dry_kg: 0.0,
             solids_kg: formula.solids() - formula.decomposed(),
-            fat_kg: formula.mass_of(Nutrient::CrudeFat).exact(),
+            fat_kg: formula.mass_of(Nutrient::CrudeFat),
+            carriers: Vec::new(),
             from: Vec::new(),
             unknown: Vec::new(),
         };
@@ -312,8 +356,10 @@ pub fn amounts(formula: &Formula) -> Vec<Amount> {
                 continue;
             };
             let name = line.material.name.clone();
-            match substance.carriers[at].kg_per_kg {
+            let carrier = &substance.carriers[at];
+            match carrier.kg_per_kg {
                 Some(content) => {
+                    amount.carriers.push(carrier);
                     let kg = line.parts * content;
                     amount.kg += kg;
                     amount.dry_kg += kg * (1.0 - line.moisture());

@@ -31,6 +31,8 @@ pub struct Danger {
 pub(super) const BOTH: &[Species] = &Species::ALL;
 /// What to do about most of them.
 pub(super) const LEAVE_OUT: &str = "Leave it out; ask a veterinarian before any exception.";
+/// Source of what is from memory.
+pub(super) const RECALLED: &str = "from memory, to be confirmed";
 /// Words that say that a food is raw.
 pub(super) const RAW: &[&str] = &[
     "raw",
@@ -51,8 +53,9 @@ pub(super) const RAW: &[&str] = &[
     "cruda",
     "crudos",
     "crudas",
+    "sin cocer",
 ];
-/// Words that say that it was heated.
+/// Words that say that it was heated; one that is denied ("not cooked") doesn't count.
 pub(super) const HEATED: &[&str] = &[
     "cooked",
     "precooked",
@@ -63,6 +66,12 @@ pub(super) const HEATED: &[&str] = &[
     "roasted",
     "extruded",
     "heat treated",
+    "heated",
+    "baked",
+    "fried",
+    "steamed",
+    "sterilised",
+    "sterilized",
     "pasteurised",
     "pasteurized",
     "gekocht",
@@ -70,6 +79,11 @@ pub(super) const HEATED: &[&str] = &[
     "getoastet",
     "gerostet",
     "extrudiert",
+    "erhitzt",
+    "gebacken",
+    "gebraten",
+    "pasteurisiert",
+    "sterilisiert",
     "cuit",
     "cuite",
     "cuits",
@@ -77,11 +91,40 @@ pub(super) const HEATED: &[&str] = &[
     "grille",
     "toaste",
     "extrude",
+    "pasteurise",
+    "sterilise",
     "cocido",
     "cocida",
     "cocidos",
     "cocidas",
     "tostado",
     "tostada",
+    "extrusionado",
+    "pasteurizado",
+    "pasteurizada",
+    "horneado",
+];
+/// Words that say that beans were boiled or cooked under pressure: roasting, toasting, pasteurising
+/// and "heat treated" may leave the lectin, and 80 °C may raise it (public health handbook, seen);
+/// extrusion breaks it (from memory, to be confirmed).
+pub(super) const BOILED: &[&str] = &[
+    "cooked",
+    "precooked",
+    "boiled",
+    "canned",
+    "tinned",
+    "extruded",
+    "gekocht",
+    "vorgekocht",
+    "extrudiert",
+    "cuit",
+    "cuite",
+    "cuits",
+    "cuites",
+    "extrude",
+    "cocido",
+    "cocida",
+    "cocidos",
+    "cocidas",
     "extrusionado",
 ];

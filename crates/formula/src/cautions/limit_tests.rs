@@ -20,7 +20,7 @@ fn severity(lines: Vec<Line>, species: Species, code: &str) -> Option<Severity> 
 }
 
 /// A dry powder without anything in it but a name, so that shares can be set to the digit.
-fn dry(id: &str, name: &str) -> Arc<Material> {
+pub(super) fn dry(id: &str, name: &str) -> Arc<Material> {
     let mut patch = MaterialPatch::new(Source::fixed(Grade::Assumed, "test"))
         .value(Nutrient::Moisture, 0.0)
         .value(Nutrient::CrudeFat, 0.0);
@@ -470,6 +470,59 @@ fn antioxidants_are_reckoned_on_the_fat() {
     assert_eq!(at(0.000_201 * fat), Some(Warn));
 }
 
+/// A limit per fat was passed over in silence when a material's fat wasn't known.
+#[test]
+fn a_limit_per_fat_without_the_fat_is_told() {
+    let with = |bht: f64| {
+        let mut odd = Arc::unwrap_or_clone(dry("odd", "Odd powder"));
+        odd.composition.forget(Nutrient::CrudeFat);
+        let lines = vec![
+            line("lard", 10.0),
+            Line::new(odd.into(), 90.0),
+            Line::new(dry("bht", "BHT"), bht),
+        ];
+        cautions(&Formula::new(lines).unwrap(), Species::Dog)
+            .into_iter()
+            .find(|f| f.code == "antioxidants")
+            .unwrap()
+    };
+    // 0.02 % of 10 kg lard is 2 g: less than it is safe whatever the powder holds.
+    let safe = with(0.0019);
+    assert_eq!(safe.severity, Note);
+    let told = with(0.0025);
+    assert_eq!(told.severity, Warn);
+    assert!(
+        told.message.contains("the fat of odd isn't known"),
+        "{}",
+        told.message
+    );
+}
+
+#[test]
+fn the_source_of_a_content_is_that_of_its_carrier() {
+    let source = |name: &str, code: &str| {
+        cautions(&Formula::new(one_kg(name, 0.001)).unwrap(), Species::Dog)
+            .into_iter()
+            .find(|f| f.code == code && f.about == "formula")
+            .unwrap()
+            .source
+    };
+    let powder = source("Garlic powder", "garlic");
+    assert!(
+        powder.starts_with("content: powder is 7 to 9 times as strong as fresh"),
+        "{powder}"
+    );
+    assert!(powder.contains("(recalled); limit assumed"), "{powder}");
+    assert_eq!(
+        source("Zinc oxide", "zinc"),
+        "content: molar masses (computed); limit published"
+    );
+    assert_eq!(
+        source("Zinc chelate", "zinc"),
+        "content not known; limit published"
+    );
+}
+
 #[test]
 fn what_nobody_can_weigh_is_told_as_unknown_not_as_nothing() {
     for (name, code) in [
@@ -510,9 +563,11 @@ fn two_carriers_of_one_substance_add_up() {
 }
 
 #[test]
-fn salt_is_told_above_1_and_stopped_above_3_percent_of_the_mix() {
-    // Pure salt of 39.337 % sodium in a mix of 1 kg.
-    let salt = |share: f64| {
+fn salt_is_told_above_1_and_stopped_above_3_percent_of_the_treat() {
+    // Pure salt of 39.337 % sodium in dry matter of 1 kg, which is 1/0.88 kg of treat, and any water
+    // in the dough.
+    let salt_in = |at_12: f64, water: f64| {
+        let share = at_12 / 0.88;
         let mut patch = MaterialPatch::new(Source::fixed(Grade::Assumed, "test"))
             .value(Nutrient::Moisture, 0.0)
             .value(Nutrient::Sodium, 22.990 / 58.443);
@@ -524,11 +579,16 @@ fn salt_is_told_above_1_and_stopped_above_3_percent_of_the_mix() {
             vec![
                 Line::new(dry("filler", "Filler"), 1.0 - share),
                 Line::new(salt, share),
+                line("water", water),
             ],
             Species::Dog,
             "salt-high",
         )
     };
+    let salt = |at_12| salt_in(at_12, 0.0);
+    // The water of the dough leaves in the oven and dilutes nothing.
+    assert_eq!(salt_in(0.0101, 0.6), Some(Warn));
+    assert_eq!(salt_in(0.0301, 0.6), Some(Stop));
     assert_eq!(salt(0.0099), None);
     assert_eq!(salt(0.01), None);
     assert_eq!(salt(0.0101), Some(Warn));
@@ -537,8 +597,10 @@ fn salt_is_told_above_1_and_stopped_above_3_percent_of_the_mix() {
 }
 
 #[test]
-fn fat_is_told_above_25_percent_of_dry_matter() {
-    let fat = |share: f64| {
+fn fat_is_told_above_25_percent_of_the_treat_as_fed() {
+    // At 12 % moisture.
+    let fat = |at_12: f64| {
+        let share = at_12 / 0.88;
         severity(
             vec![
                 Line::new(dry("filler", "Filler"), 1.0 - share),
@@ -569,6 +631,13 @@ fn sulfite_never_goes_with_meat() {
         line("sodium_metabisulfite", 0.1),
     ];
     assert_eq!(sulfite(meaty), Some(Stop));
+    // A meat of one's own, under no kind, with a sulfite of one's own.
+    let own = vec![
+        line("wheat_flour_soft", 90.0),
+        Line::new(dry("own", "Hackfleisch"), 9.9),
+        Line::new(dry("relaxer", "Kaliumdisulfit"), 0.1),
+    ];
+    assert_eq!(sulfite(own), Some(Stop));
     let none = vec![line("wheat_flour_soft", 90.0), line("chicken_meal", 10.0)];
     assert_eq!(sulfite(none), None);
 }

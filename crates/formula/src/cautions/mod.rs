@@ -6,6 +6,7 @@
 //! safe, and a veterinarian decides.
 
 mod amounts;
+mod animal;
 mod danger;
 mod dangers;
 mod names;
@@ -13,10 +14,16 @@ mod people;
 mod substances;
 
 pub use amounts::{Amount, AmountUnit, Basis, Carrier, FEED_MOISTURE, Limit, Substance, amounts};
+pub use animal::{
+    DRIED_BELOW, KILL_ASKED, KILL_ASKED_OF_POULTRY, RawAnimal, kill_asked, raw_animal,
+};
 pub use danger::Danger;
 pub use dangers::DANGERS;
+pub(crate) use dangers::XYLITOL;
 pub use names::Names;
+pub(crate) use names::{Folded, Text};
 pub use people::bakery_cautions;
+pub(crate) use substances::PROPYLENE_GLYCOL;
 pub use substances::SUBSTANCES;
 
 use crate::composition::Nutrient;
@@ -24,17 +31,43 @@ use crate::dough::SALT_PER_SODIUM;
 use crate::formula::Formula;
 use crate::material::{Allergen, Category, Material};
 use crate::nutrition::Species;
-use measure::Finding;
 use measure::Severity::{Note, Stop, Warn};
-use names::{Folded, Text};
+use measure::{Constant, Finding, Grade, Range, Tally};
+use names::NEGATIONS;
 use std::sync::LazyLock;
 
-/// Share of the mix as salt above which it is told (house rule).
-pub const SALT_WARN: f64 = 0.01;
-/// Share of the mix as salt above which to stop (house rule).
-pub const SALT_STOP: f64 = 0.03;
-/// Share of the dry matter as fat above which pancreatitis is spoken of (house rule).
-pub const FAT_WARN: f64 = 0.25;
+const fn house_rule(name: &'static str, value: f64, most: f64, source: &'static str) -> Constant {
+    Constant {
+        name,
+        value,
+        unit: "kg per kg treat at 12 % moisture",
+        range: Range::new(0.0, most),
+        source,
+        grade: Grade::Assumed,
+    }
+}
+
+/// Salt of the treat above which it is told.
+pub static SALT_WARN: Constant = house_rule(
+    "salt that is told",
+    0.01,
+    0.1,
+    "house rule from dose levels seen in print",
+);
+/// Salt of the treat above which to stop.
+pub static SALT_STOP: Constant = house_rule(
+    "salt that stops",
+    0.03,
+    0.1,
+    "house rule from dose levels seen in print",
+);
+/// Fat of the treat above which pancreatitis is spoken of.
+pub static FAT_WARN: Constant = house_rule(
+    "fat that is told",
+    0.25,
+    1.0,
+    "house rule, as fed, from memory, to be confirmed",
+);
 
 /// The cautions of a formula for an animal: dangers by material, amounts against their limits,
 /// limits of use, and last that no list is complete.
@@ -74,7 +107,7 @@ static FOLDED: LazyLock<Vec<(&'static Danger, Folded)>> = LazyLock::new(|| {
 pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
     let name = Text::of(&[&material.id, &material.name, &material.label_name]);
     let notes = Text::of(&[&material.notes, &material.caution]);
-    let denies = notes.has_any(DENIALS);
+    let denies = notes.has_any(NEGATIONS) || notes.has_any(DOUBTS);
     let mut found: Vec<Finding> = Vec::new();
     for (danger, folded) in FOLDED.iter().filter(|(d, _)| d.species.contains(&species)) {
         let (severity, whence) = if folded.named_in(&name) {
@@ -110,30 +143,39 @@ pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
     found
 }
 
-/// Salt and fat against their house limits.
+/// Salt and fat against their house limits: per treat at 12 % moisture, as the limits of feed are told,
+/// for the dough's water leaves in the oven.
 fn limits(formula: &Formula) -> Vec<Finding> {
     let mut list = Vec::new();
-    let sodium: f64 = formula
-        .lines()
-        .iter()
-        .filter(|l| l.material.category != Category::Leavening)
-        .map(|l| {
-            l.parts
-                * l.material
-                    .composition
-                    .fraction(Nutrient::Sodium)
-                    .unwrap_or(0.0)
-        })
-        .sum();
-    let salt = sodium * SALT_PER_SODIUM / formula.total();
-    if salt > SALT_WARN {
+    let per_treat =
+        |kg: f64| kg * (1.0 - FEED_MOISTURE) / (formula.solids() - formula.decomposed());
+    let at_least = |sum: &Tally| {
+        if sum.unknown.is_empty() {
+            ""
+        } else {
+            "at least "
+        }
+    };
+    let mut sodium = Tally::default();
+    for line in formula.lines() {
+        if line.material.category != Category::Leavening {
+            sodium.add(
+                &line.material.id,
+                line.parts,
+                line.fraction(Nutrient::Sodium),
+            );
+        }
+    }
+    let salt = per_treat(sodium.at_least * SALT_PER_SODIUM);
+    if above(salt, &SALT_WARN) {
         list.push(
             Finding::new(
-                if salt > SALT_STOP { Stop } else { Warn },
+                if above(salt, &SALT_STOP) { Stop } else { Warn },
                 "salt-high",
                 "formula.salt",
                 format!(
-                    "Sodium of the formula, leavening apart, comes to {:.2} % salt; signs of salt poisoning begin at 2 to 3 g, death is near at 4 g per kg body mass.",
+                    "Sodium of the formula, leavening apart, comes to {}{:.2} % salt of treat at 12 % moisture; signs of salt poisoning begin at 2 to 3 g, death is near at 4 g per kg body mass.",
+                    at_least(&sodium),
                     100.0 * salt
                 ),
             )
@@ -141,15 +183,17 @@ fn limits(formula: &Formula) -> Vec<Finding> {
             .source("dose levels seen in print; limits are a house rule (assumed)"),
         );
     }
-    let fat = formula.mass_of(Nutrient::CrudeFat).at_least / formula.solids();
-    if fat > FAT_WARN {
+    let fats = formula.mass_of(Nutrient::CrudeFat);
+    let fat = per_treat(fats.at_least);
+    if above(fat, &FAT_WARN) {
         list.push(
             Finding::new(
                 Warn,
                 "fat-high",
                 "formula.fat",
                 format!(
-                    "Fat is {:.1} % of dry matter, above 25 %: rich treats go with pancreatitis.",
+                    "Fat is {}{:.1} % of treat at 12 % moisture, above 25 %: rich treats go with pancreatitis.",
+                    at_least(&fats),
                     100.0 * fat
                 ),
             )
@@ -160,15 +204,17 @@ fn limits(formula: &Formula) -> Vec<Finding> {
     list
 }
 
+/// A hair of tolerance keeps what stands exactly at a limit from passing it by a rounding error.
+fn above(share: f64, limit: &Constant) -> bool {
+    share > limit.value * (1.0 + 1e-9)
+}
+
 /// Sulfite and thiamine.
 fn sulfite(formula: &Formula) -> Option<Finding> {
     let has_sulfite = |m: &Material| {
+        let called = Text::of(&[&m.id, &m.name, &m.label_name]);
         m.allergens.iter().any(|f| f.allergen == Allergen::Sulfite)
-            || SULFITE.named_in(&Text::of(&[&m.id, &m.name, &m.label_name]))
-    };
-    let is_meat = |m: &Material| {
-        m.category == Category::ProteinAnimal
-            && FLESH.named_in(&Text::of(&[&m.id, &m.name, &m.label_name]))
+            || SULFITE.iter().any(|names| names.named_in(&called))
     };
     let present = || formula.lines().iter().filter(|l| l.parts > 0.0);
     let carriers: Vec<&str> = present()
@@ -178,7 +224,7 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
     if carriers.is_empty() {
         return None;
     }
-    let meat = present().any(|l| is_meat(&l.material));
+    let meat = present().any(|l| animal::is_flesh(&l.material));
     Some(
         Finding::new(
             if meat { Stop } else { Warn },
@@ -195,65 +241,13 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
     )
 }
 
-static SULFITE: LazyLock<Folded> = LazyLock::new(|| {
-    Names {
-        en: &[
-            "sulfite",
-            "sulphite",
-            "bisulfite",
-            "metabisulfite",
-            "metabisulphite",
-            "bisulphite",
-        ],
-        de: &[
-            "Sulfit",
-            "Disulfit",
-            "Metabisulfit",
-            "Natriummetabisulfit",
-            "Natriumdisulfit",
-            "Natriumsulfit",
-            "Kaliumdisulfit",
-        ],
-        fr: &["sulfite", "métabisulfite"],
-        es: &["sulfito", "metabisulfito"],
-        e: &["220", "221", "222", "223", "224", "226", "227", "228"],
-        ..names::NO_NAMES
-    }
-    .folded()
-});
-
-static FLESH: LazyLock<Folded> = LazyLock::new(|| {
-    Names {
-        en: &[
-            "meat", "chicken", "beef", "pork", "lamb", "turkey", "liver", "fish", "salmon",
-            "poultry", "blood", "duck", "venison", "rabbit", "heart", "tripe",
-        ],
-        de: &[
-            "Fleisch",
-            "Huhn",
-            "Hühner",
-            "Rind",
-            "Schwein",
-            "Lamm",
-            "Pute",
-            "Leber",
-            "Fisch",
-            "Lachs",
-            "Geflügel",
-            "Blut",
-            "Ente",
-        ],
-        fr: &[
-            "viande", "poulet", "boeuf", "porc", "agneau", "dinde", "foie", "poisson", "saumon",
-            "volaille", "sang", "canard",
-        ],
-        es: &[
-            "carne", "pollo", "vacuno", "cerdo", "cordero", "pavo", "hígado", "pescado", "salmón",
-            "sangre", "pato",
-        ],
-        ..names::NO_NAMES
-    }
-    .folded()
+static SULFITE: LazyLock<Vec<Folded>> = LazyLock::new(|| {
+    SUBSTANCES
+        .iter()
+        .filter(|s| s.code == "sulfite")
+        .flat_map(|s| s.carriers)
+        .map(|carrier| carrier.names.folded())
+        .collect()
 });
 
 fn closing() -> Finding {
@@ -266,26 +260,8 @@ fn closing() -> Finding {
     .help("Ask a veterinarian about every ingredient that is new to you.")
 }
 
-/// Words that say what a material isn't.
-const DENIALS: &[&str] = &[
-    "no",
-    "not",
-    "never",
-    "without",
-    "substitute",
-    "check",
-    "only",
-    "nicht",
-    "kein",
-    "keine",
-    "ohne",
-    "nie",
-    "pas",
-    "sans",
-    "jamais",
-    "sin",
-    "nunca",
-];
+/// Words, besides those of denial, with which a note says what a material isn't.
+const DOUBTS: &[&str] = &["substitute", "check", "only"];
 
 #[cfg(test)]
 mod limit_tests;

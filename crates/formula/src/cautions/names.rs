@@ -20,9 +20,9 @@ pub struct Names {
     pub e: &'static [&'static str],
     /// Words that look like it and aren't.
     pub except: &'static [&'static str],
-    /// One of these words has to stand there too; empty = no need.
+    /// One of these words has to stand there too, or a denied one of `unless`; empty = no need.
     pub with: &'static [&'static str],
-    /// Any of these words quiets it.
+    /// Any of these words quiets it, unless it is denied ("not cooked").
     pub unless: &'static [&'static str],
 }
 
@@ -61,7 +61,7 @@ impl Names {
         words.into_iter().map(str::to_owned).chain(numbers)
     }
 
-    pub(super) fn folded(&self) -> Folded {
+    pub(crate) fn folded(&self) -> Folded {
         let fold = |list: &[&str]| list.iter().map(|name| Phrase::new(name)).collect();
         Folded {
             phrases: self.all().map(|name| Phrase::new(&name)).collect(),
@@ -88,19 +88,55 @@ impl Phrase {
         }
     }
 
-    /// Where it stands in a text.
+    /// Where it stands in a text, first to last.
+    fn positions<'a>(&'a self, text: &'a Text) -> impl Iterator<Item = usize> + 'a {
+        let may = self.begins & text.beginnings != 0;
+        let windows = may.then(|| text.words.windows(self.words.len()));
+        windows
+            .into_iter()
+            .flatten()
+            .enumerate()
+            .filter(|(_, window)| {
+                window
+                    .iter()
+                    .zip(&self.words)
+                    .all(|(word, want)| same(want, word))
+            })
+            .map(|(at, _)| at)
+    }
+
+    /// Where it stands first.
     fn position(&self, text: &Text) -> Option<usize> {
-        if self.begins & text.beginnings == 0 {
-            return None;
-        }
-        text.words.windows(self.words.len()).position(|window| {
-            window
-                .iter()
-                .zip(&self.words)
-                .all(|(word, want)| same(want, word))
-        })
+        self.positions(text).next()
+    }
+
+    /// Whether it stands in a text without a word of denial before it.
+    fn stands_undenied(&self, text: &Text) -> bool {
+        self.positions(text).any(|at| !text.denied(at))
     }
 }
+
+/// Words that deny what follows.
+pub(super) const NEGATIONS: &[&str] = &[
+    "no", "not", "non", "never", "without", "nicht", "kein", "keine", "ohne", "nie", "pas", "sans",
+    "jamais", "sin", "nunca",
+];
+
+/// Words that may stand between a denial and what it denies.
+const BETWEEN: &[&str] = &[
+    "yet",
+    "fully",
+    "completely",
+    "been",
+    "pre",
+    "noch",
+    "ganz",
+    "encore",
+    "entierement",
+    "aun",
+    "todavia",
+    "completamente",
+];
 
 /// One of 64 bits by the first two bytes of a word.
 fn beginning(word: &str) -> u64 {
@@ -111,7 +147,7 @@ fn beginning(word: &str) -> u64 {
 }
 
 /// Names ready to be compared.
-pub(super) struct Folded {
+pub(crate) struct Folded {
     phrases: Vec<Phrase>,
     except: Vec<Phrase>,
     with: Vec<Phrase>,
@@ -119,12 +155,23 @@ pub(super) struct Folded {
 }
 
 impl Folded {
+    /// Whether a text says one of its words and denies it wherever it stands.
+    pub(super) fn denied_in(&self, text: &Text) -> bool {
+        !self.said_in(text) && self.phrases.iter().any(|p| p.position(text).is_some())
+    }
+
+    /// Whether a text says one of its words without denying it.
+    pub(super) fn said_in(&self, text: &Text) -> bool {
+        self.phrases.iter().any(|p| p.stands_undenied(text))
+    }
+
     /// Whether a text names it.
-    pub(super) fn named_in(&self, text: &Text) -> bool {
+    pub(crate) fn named_in(&self, text: &Text) -> bool {
         let stands = |list: &[Phrase], text: &Text| list.iter().any(|p| p.position(text).is_some());
         if !stands(&self.phrases, text)
-            || stands(&self.unless, text)
-            || (!self.with.is_empty() && !stands(&self.with, text))
+            || self.unless.iter().any(|p| p.stands_undenied(text))
+            // What is denied to be cooked is as good as said to be raw.
+            || (!self.with.is_empty() && !stands(&self.with, text) && !stands(&self.unless, text))
         {
             return false;
         }
@@ -148,7 +195,7 @@ const PART: &str = "|";
 
 /// Words to be looked through.
 #[derive(Clone)]
-pub(super) struct Text {
+pub(crate) struct Text {
     words: Vec<String>,
     /// The marks of how its words begin, all in one.
     beginnings: u64,
@@ -156,7 +203,7 @@ pub(super) struct Text {
 
 impl Text {
     /// The words of several texts.
-    pub(super) fn of(texts: &[&str]) -> Self {
+    pub(crate) fn of(texts: &[&str]) -> Self {
         let mut all = Vec::new();
         for text in texts {
             all.extend(words(text));
@@ -168,29 +215,59 @@ impl Text {
         }
     }
 
+    /// Whether a word of denial stands before a place.
+    fn denied(&self, at: usize) -> bool {
+        self.words[..at]
+            .iter()
+            .rev()
+            .find(|word| !BETWEEN.contains(&word.as_str()))
+            .is_some_and(|word| NEGATIONS.contains(&word.as_str()))
+    }
+
     /// Whether one of these words stands in it.
     pub(super) fn has_any(&self, wanted: &[&str]) -> bool {
         self.words.iter().any(|w| wanted.contains(&w.as_str()))
     }
 }
 
-/// Lower-case words without accents, anything but letters and digits parting them; `E 967` is one word.
+/// Lower-case words without accents, anything but letters and digits parting them; `E 967` is one
+/// word, but the amount of vitamin E 250 is none: not after the word vitamin, nor before units of it.
 fn words(text: &str) -> Vec<String> {
     let mut list: Vec<String> = Vec::new();
-    for word in fold(text).split(|c: char| !c.is_alphanumeric()) {
-        if word.is_empty() {
+    let folded = fold(text);
+    let mut parts = folded
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .peekable();
+    while let Some(word) = parts.next() {
+        let of_vitamin = |before: Option<&String>| {
+            before.is_some_and(|word| word == "vit" || word.contains("vitamin"))
+        };
+        if let Some(amount) = word.strip_prefix('e')
+            && !amount.is_empty()
+            && amount.bytes().all(|b| b.is_ascii_digit())
+            && of_vitamin(list.last())
+        {
+            list.extend(["e".to_owned(), amount.to_owned()]);
             continue;
         }
+        let an_amount = of_vitamin(list.iter().rev().nth(1))
+            || parts.peek().is_some_and(|unit| UNITS.contains(unit));
         let number = word.starts_with(|c: char| c.is_ascii_digit())
             && (3..=6).contains(&word.len())
             && word[..3].bytes().all(|b| b.is_ascii_digit());
         match list.last_mut() {
-            Some(last) if number && (last == "e" || last == "ins") => *last = format!("e{word}"),
+            Some(last) if number && !an_amount && (last == "e" || last == "ins") => {
+                *last = format!("e{word}")
+            }
             _ => list.push(word.to_owned()),
         }
     }
     list
 }
+
+/// International units in four languages.
+const UNITS: &[&str] = &["iu", "ie", "ui"];
 
 /// Lower case, accents off, `ae`, `oe`, `ue` as `a`, `o`, `u`.
 fn fold(text: &str) -> String {
@@ -244,13 +321,24 @@ mod tests {
             ("e967", "E-967"),
             ("e223", "(E223i)"),
             ("e171", "INS 171"),
+            ("e250", "Vitamin E, E 250"),
+            ("e320", "vitamin A, E320"),
         ] {
             assert!(
                 Phrase::new(name).position(&Text::of(&[text])).is_some(),
                 "{text}"
             );
         }
-        for (name, text) in [("e220", "E 2200"), ("ail", "aileron"), ("uva", "uvaria")] {
+        for (name, text) in [
+            ("e220", "E 2200"),
+            ("ail", "aileron"),
+            ("uva", "uvaria"),
+            ("e250", "Vitamin E 250"),
+            ("e250", "vitamine E-250 mg/kg"),
+            ("e320", "Vitamina E320"),
+            ("e320", "vit. E 320"),
+            ("e250", "A 500 IU, E 250 IU/kg"),
+        ] {
             assert!(
                 Phrase::new(name).position(&Text::of(&[text])).is_none(),
                 "{text}"

@@ -67,7 +67,7 @@ const fn at_most(
 }
 
 /// Propylene glycol.
-pub(super) const PROPYLENE_GLYCOL: Names = Names {
+pub(crate) const PROPYLENE_GLYCOL: Names = Names {
     en: &["propylene glycol", "propane 1 2 diol"],
     de: &["Propylenglykol"],
     fr: &["propylène glycol", "propylèneglycol"],
@@ -210,7 +210,7 @@ pub const SUBSTANCES: &[Substance] = &[
             pure(Names { en: &["potassium metabisulfite", "potassium metabisulphite"], de: &["Kaliummetabisulfit", "Kaliumdisulfit"], fr: &["métabisulfite de potassium"], es: &["metabisulfito de potasio"], e: &["224"], ..NO_NAMES }, 0.5763),
             pure(Names { en: &["sodium sulfite", "sodium sulphite"], de: &["Natriumsulfit"], fr: &["sulfite de sodium"], es: &["sulfito de sodio"], e: &["221"], ..NO_NAMES }, 0.5083),
             pure(Names { en: &["sulfur dioxide", "sulphur dioxide"], de: &["Schwefeldioxid"], fr: &["dioxyde de soufre", "anhydride sulfureux"], es: &["dióxido de azufre"], e: &["220"], ..NO_NAMES }, 1.0),
-            differs(Names { en: &["sulfite", "sulphite", "bisulfite", "metabisulfite", "sulfured", "sulphured"], de: &["Sulfit", "geschwefelt"], fr: &["sulfite", "sulfité", "soufré"], es: &["sulfito", "sulfitado"], e: &["226", "227", "228"], except: &["unsulfured", "unsulphured"], ..NO_NAMES }),
+            differs(Names { en: &["sulfite", "sulphite", "bisulfite", "bisulphite", "metabisulfite", "metabisulphite", "sulfured", "sulphured"], de: &["Sulfit", "Disulfit", "Metabisulfit", "Kaliumdisulfit", "geschwefelt"], fr: &["sulfite", "métabisulfite", "sulfité", "soufré"], es: &["sulfito", "metabisulfito", "sulfitado"], e: &["226", "227", "228"], except: &["unsulfured", "unsulphured"], ..NO_NAMES }),
         ],
         limits: &[at_most(BOTH, MG_PER_KG, 500.0, At12, Warn, "EU maximum for dogs and cats, from memory, to be confirmed", Recalled)],
         advice: "Lower it, or relax the dough by rest, protease or inactive yeast. Part of it leaves in the oven; how much isn't known.",

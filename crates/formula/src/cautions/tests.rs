@@ -70,6 +70,22 @@ fn names_synonyms_and_composites_are_found() {
         ("Corn meal, whole", "mycotoxin", Dog, Note),
         ("Rye flour, dark", "mycotoxin", Dog, Note),
         ("Theobromine", "chocolate", Dog, Stop),
+        ("Currants", "grapes", Dog, Stop),
+        ("Zante currants", "grapes", Dog, Stop),
+        ("Currants and dried black currants", "grapes", Dog, Stop),
+        ("Grapes, grapefruit", "grapes", Dog, Stop),
+        ("Chicken, raw, not cooked", "raw-meat", Dog, Note),
+        ("Chicken, not yet cooked", "raw-meat", Dog, Note),
+        ("Chicken, non-cooked", "raw-meat", Dog, Note),
+        ("Kidney beans, not cooked", "bean-lectin", Dog, Stop),
+        ("Kidney beans, roasted", "bean-lectin", Dog, Stop),
+        ("Kidney beans, heat treated", "bean-lectin", Dog, Stop),
+        ("White bean flour, toasted", "bean-lectin", Dog, Warn),
+        ("Soybean meal, defatted", "raw-soy", Dog, Note),
+        ("Soy flour", "raw-soy", Dog, Note),
+        ("Additive E 250", "nitrite", Cat, Stop),
+        ("Vitamin E, E 250", "nitrite", Cat, Stop),
+        ("red wine", "alcohol", Dog, Stop),
     ] {
         assert_eq!(worst(name, "", species, code), Some(severity), "{name}");
     }
@@ -138,6 +154,14 @@ fn other_languages_and_e_numbers_are_found() {
         ("Bière", "alcohol", Dog, Stop),
         ("Leinsamen", "cyanide", Dog, Note),
         ("Yuca", "cyanide", Dog, Warn),
+        ("Weinbeeren", "grapes", Dog, Stop),
+        ("Huhn, roh, nicht gekocht", "raw-meat", Dog, Note),
+        ("Huhn, noch nicht gekocht", "raw-meat", Dog, Note),
+        ("Poulet non cuit", "raw-meat", Dog, Note),
+        ("Pollo crudo, sin cocer", "raw-meat", Dog, Note),
+        ("Wildfleisch, roh", "raw-pork-game", Dog, Warn),
+        ("Kidneybohnen, nicht gekocht", "bean-lectin", Dog, Stop),
+        ("Vin rouge", "alcohol", Dog, Stop),
     ] {
         assert_eq!(worst(name, "", species, code), Some(severity), "{name}");
     }
@@ -158,14 +182,27 @@ fn lookalikes_stay_quiet() {
         ("Kidneybohnen, gekocht", "bean-lectin"),
         ("Kidney beans, raw", "raw-meat"),
         ("Soybean meal, toasted", "raw-soy"),
-        ("Soybean meal, defatted", "raw-soy"),
+        ("Soybean oil", "raw-soy"),
+        ("Soy flour, heat treated", "raw-soy"),
+        ("Soy sauce", "raw-soy"),
+        ("Grapefruit peel", "grapes"),
+        ("Dried black currants", "grapes"),
+        ("Red currant", "grapes"),
+        ("White currants", "grapes"),
+        ("Vinaigre de vin rouge", "alcohol"),
+        ("Vinaigre d’alcool", "alcohol"),
+        ("Alkoholfreies Aroma", "alcohol"),
+        ("Wild rice, raw", "raw-pork-game"),
+        ("Wildreis, roh; wild rice", "raw-pork-game"),
+        ("Chicken, cooked", "raw-meat"),
+        ("Huhn, roh, dann gekocht", "raw-meat"),
+        ("Vitamin E 320 IU", "antioxidants"),
         ("Traubenzucker", "grapes"),
         ("Traubenkernöl", "grapes"),
         ("Weinessig", "alcohol"),
         ("Bierhefe", "alcohol"),
         ("Levure de bière", "alcohol"),
         ("Allium sativum", "onion"),
-        ("Vitamin E 2500", "nitrite"),
         ("Tomato pomace, dried", "solanine"),
         ("Pork meal, rendered", "raw-pork-game"),
         ("Tapioca starch", "cyanide"),
@@ -176,6 +213,31 @@ fn lookalikes_stay_quiet() {
     ] {
         assert_eq!(worst(name, "", Species::Dog, code), None, "{name}");
     }
+}
+
+/// The amount of a vitamin is no number of an additive, for cats neither.
+#[test]
+fn an_amount_of_vitamin_e_is_no_e_number() {
+    for name in [
+        "Vitamin E 250",
+        "Vitamin E250",
+        "Vitamin E 2500",
+        "vitamine E-250",
+        "vit. E 250",
+        "Vitamin A 500 IU, E 250 IU",
+        "Vitamin E 250 IE/kg",
+    ] {
+        assert_eq!(worst(name, "", Species::Cat, "nitrite"), None, "{name}");
+    }
+    let weighed = |name: &str| {
+        let lines = one_kg(name, 0.001);
+        amounts(&Formula::new(lines).unwrap())
+            .iter()
+            .map(|a| a.substance.code)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(weighed("Vitamin E 320"), [""; 0]);
+    assert_eq!(weighed("E 320"), ["antioxidants"]);
 }
 
 #[test]

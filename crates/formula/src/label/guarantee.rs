@@ -2,7 +2,7 @@
 
 use crate::composition::Nutrient;
 use crate::nutrition::Nutrition;
-use measure::{Given, Grade, Source};
+use measure::{Constant, Given, Grade, Range, Source};
 use serde::{Deserialize, Serialize};
 
 /// Which way a guarantee binds.
@@ -31,8 +31,15 @@ pub enum Margin {
     },
 }
 
-/// Standard deviations taken as margin when there are no analyses (house default, assumed).
-pub const MARGIN_SDS: f64 = 2.0;
+/// Standard deviations taken as margin when there are no analyses.
+pub static MARGIN_SDS: Constant = Constant {
+    name: "margin of a guarantee without analyses",
+    value: 2.0,
+    unit: "standard deviations",
+    range: Range::new(1.0, 4.0),
+    source: "house default",
+    grade: Grade::Assumed,
+};
 
 /// The least margin of a value without analyses, percentage points: what two standard deviations of
 /// the laboratory alone come to, however small the value is. Without it a crude fibre of 0.45 %, from
@@ -84,7 +91,15 @@ pub const TOLERANCE_FACTORS: [(u32, f64); 11] = [
     (50, 2.065),
 ];
 
-/// The tolerance factor of the largest tabulated number of lots not above `n`; none below 3.
+/// The tolerance factor of the largest tabulated number of lots not above `n`, so on the safe side; none
+/// below 3.
+///
+/// ```
+/// use formula::label::guarantee::tolerance_factor;
+/// assert_eq!(tolerance_factor(5), Some(4.203));
+/// assert_eq!(tolerance_factor(7), tolerance_factor(6));
+/// assert_eq!(tolerance_factor(2), None);
+/// ```
 pub fn tolerance_factor(n: u32) -> Option<f64> {
     TOLERANCE_FACTORS
         .iter()
@@ -158,7 +173,7 @@ pub fn guaranteed_analysis(nutrition: &Nutrition) -> Vec<Guarantee> {
 
 /// One guarantee from an average in percent and a margin rule.
 pub fn guarantee(nutrient: Nutrient, bound: Bound, mean_pct: f64, margin: Margin) -> Guarantee {
-    let by_lots = MARGIN_SDS * nutrient.default_cv() * mean_pct;
+    let by_lots = MARGIN_SDS.value * nutrient.default_cv() * mean_pct;
     let by_laboratory = laboratory_pct(nutrient, mean_pct);
     let default_pct = by_lots.max(by_laboratory);
     let (margin_pct, source) = match margin {

@@ -89,6 +89,16 @@ pub fn guaranteed_analysis_kept(nutrition: &Nutrition, kept: &Kept) -> Vec<Guara
 
 /// Metabolisable energy by modified Atwater factors, kcal/kg, at another moisture than as packed:
 /// every constituent, carbohydrate by difference too, goes with the dry matter.
+///
+/// ```
+/// use formula::{Formula, Line, Species, label::kcal_per_kg_at, nutrition::nutrition, shelf};
+/// use measure::WetBasis;
+/// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+/// let packed = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+/// // 0.90/0.92 of it at 10 % moisture.
+/// let later = kcal_per_kg_at(&packed, WetBasis(0.10));
+/// assert!((later / packed.atwater_kcal_per_kg - 0.90 / 0.92).abs() < 1e-12);
+/// ```
 pub fn kcal_per_kg_at(nutrition: &Nutrition, moisture: WetBasis) -> f64 {
     nutrition.atwater_kcal_per_kg * share_factor(nutrition.moisture, moisture)
 }

@@ -2,19 +2,27 @@
 
 use crate::composition::Value;
 use crate::material::{Category, Gluten, Material};
-use measure::{Grade, Source};
+use measure::{Constant, Grade, Range, Source};
 use serde::Deserialize;
 use std::collections::HashMap;
 
 const TABLE: &str = include_str!("holding.csv");
 
-/// Share of the protein of wheat, rye and barley that is gluten (from memory, to be confirmed).
-const GLUTEN_OF_PROTEIN: f64 = 0.75;
+/// Share of the protein of wheat, rye and barley that is gluten.
+pub static GLUTEN_OF_PROTEIN: Constant = Constant {
+    name: "gluten of the protein of wheat flour",
+    value: 0.75,
+    unit: "kg per kg protein",
+    range: Range::new(0.6, 0.9),
+    source: "from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
 
 #[derive(Deserialize)]
 struct Row {
     id: String,
     gluten_equivalent: f64,
+    grade: Grade,
     basis: String,
 }
 
@@ -27,46 +35,52 @@ impl Holding {
             .deserialize()
             .map(|row| {
                 let row: Row = row.map_err(|e| e.to_string())?;
-                let source = Source::new(Grade::Assumed, row.basis);
+                let source = Source::new(row.grade, row.basis);
                 Ok((row.id, Value::new(row.gluten_equivalent, source)))
             })
             .collect::<Result<_, _>>()
             .map(Self)
     }
 
-    /// What a row of the shelf holds; one that isn't in the table holds nothing.
-    pub(super) fn of(&self, id: &str) -> Value {
-        self.0.get(id).cloned().unwrap_or_else(|| {
-            Value::new(
-                0.0,
-                Source::fixed(Grade::Assumed, "holds nothing; judgement"),
-            )
-        })
+    /// What a row of the shelf holds: the table, else what its kind tells.
+    pub(super) fn of(&self, material: &Material) -> Option<Value> {
+        self.0
+            .get(&material.id)
+            .cloned()
+            .or_else(|| by_kind(material))
     }
 }
 
-/// A guess for a material that stands on no shelf, from kind, gluten and protein; none where the kind
-/// tells nothing.
+/// What kind, gluten and protein tell of a material without a row of its own; none where the kind
+/// tells nothing: a starch may be raw or gelled, fruit may be pieces or pectin, a sweetener sugar or
+/// syrup.
+///
+/// ```
+/// use formula::shelf::{find, holding::by_kind};
+/// // Three quarters of 8.89 % protein.
+/// let flour = by_kind(&find("wheat_flour_soft").unwrap()).unwrap();
+/// assert!((flour.fraction - 0.0667).abs() < 1e-4);
+/// assert_eq!(by_kind(&find("salt").unwrap()).unwrap().fraction, 0.0);
+/// assert_eq!(by_kind(&find("corn_starch").unwrap()), None);
+/// ```
 pub fn by_kind(material: &Material) -> Option<Value> {
-    let guess = |value, text| Some(Value::new(value, Source::fixed(Grade::Assumed, text)));
+    let told = |value, grade, text| Some(Value::new(value, Source::fixed(grade, text)));
     match material.category {
-        Category::CerealFlour if material.gluten == Gluten::Contains => guess(
-            GLUTEN_OF_PROTEIN * material.protein_mass()?,
+        Category::CerealFlour if material.gluten == Gluten::Contains => told(
+            GLUTEN_OF_PROTEIN.value * material.protein_mass()?,
+            GLUTEN_OF_PROTEIN.grade,
             "gluten is three quarters of the protein; from memory",
         ),
-        Category::Gum => guess(4.0, "gum; judgement"),
-        Category::Starch
-        | Category::FatOil
+        Category::Gum => told(4.0, Grade::Assumed, "gum; judgement"),
+        Category::FatOil
         | Category::Emulsifier
         | Category::Antioxidant
         | Category::Mineral
         | Category::Leavening
         | Category::Preservative
-        | Category::DoughConditioner
         | Category::Acidulant
         | Category::Humectant
-        | Category::Sweetener
-        | Category::Water => guess(0.0, "holds nothing; judgement"),
+        | Category::Water => told(0.0, Grade::Assumed, "holds nothing; judgement"),
         _ => None,
     }
 }

@@ -72,7 +72,7 @@ pub(super) fn materials() -> Result<Vec<Material>, String> {
         .map(|row| {
             let mut material = material(row)?;
             material.water_uptake = uptakes.of(&material);
-            material.holding = Some(holding.of(&material.id));
+            material.holding = holding.of(&material);
             Ok(material)
         })
         .collect()

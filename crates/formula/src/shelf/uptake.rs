@@ -11,23 +11,58 @@
 
 use crate::composition::Nutrient;
 use crate::material::{Category, Material, WaterUptake};
-use measure::{Grade, Source, WetBasis};
+use measure::{Constant, Grade, Range, Source, WetBasis};
 use serde::Deserialize;
 use std::collections::HashMap;
 
 const TABLE: &str = include_str!("water_uptake.csv");
 const KIN: &str = include_str!("water_kin.csv");
 
-/// Water that the solids of a wet food hold in dough, kg per kg solid.
-const WET_FOOD_HOLDS: f64 = 1.5;
-/// Its standard deviation.
-const WET_FOOD_HOLDS_SD: f64 = 0.5;
-/// From this moisture on a material is a wet food.
-const WET_FOOD_FROM: f64 = 0.5;
+const fn judged(
+    name: &'static str,
+    value: f64,
+    unit: &'static str,
+    low: f64,
+    high: f64,
+) -> Constant {
+    Constant {
+        name,
+        value,
+        unit,
+        range: Range::new(low, high),
+        source: "judgement, to be learned from titrations",
+        grade: Grade::Assumed,
+    }
+}
+
+/// Water that the solids of a wet food hold in dough.
+pub static WET_FOOD_HOLDS: Constant = judged(
+    "water held by the solids of a wet food",
+    1.5,
+    "kg per kg solid",
+    0.5,
+    3.0,
+);
+/// Standard deviation of [`WET_FOOD_HOLDS`].
+pub static WET_FOOD_HOLDS_SD: Constant = judged(
+    "spread of the water held by the solids of a wet food",
+    0.5,
+    "kg per kg solid",
+    0.0,
+    1.5,
+);
+/// Moisture from which on a material is a wet food.
+pub static WET_FOOD_FROM: Constant = judged("moisture of a wet food", 0.5, "kg per kg", 0.3, 0.7);
 /// How much wider a borrowed uptake is.
-const KIN_WIDENS: f64 = 1.5;
-/// Least spread of a borrowed uptake, kg per kg.
-const KIN_LEAST_SD: f64 = 0.10;
+pub static KIN_WIDENS: Constant = judged("widening of a borrowed uptake", 1.5, "1", 1.0, 3.0);
+/// Least spread of a borrowed uptake.
+pub static KIN_LEAST_SD: Constant = judged(
+    "least spread of a borrowed uptake",
+    0.10,
+    "kg per kg",
+    0.0,
+    0.3,
+);
 
 #[derive(Deserialize)]
 struct UptakeRow {
@@ -94,7 +129,7 @@ impl Uptakes {
                 None => own,
             };
             return Some(WaterUptake {
-                sd: (theirs.sd * KIN_WIDENS).max(KIN_LEAST_SD),
+                sd: (theirs.sd * KIN_WIDENS.value).max(KIN_LEAST_SD.value),
                 source: Source::new(
                     Grade::Assumed,
                     if theirs.at_protein_pct.is_some() {
@@ -118,15 +153,24 @@ impl Uptakes {
 
 /// A guess of the uptake from kind and moisture alone: rules 3 and 4 of this module; none for
 /// water (which is what is dosed) and for kinds that tell nothing.
+///
+/// ```
+/// use formula::{Category, shelf::uptake::by_kind};
+/// use measure::WetBasis;
+/// // A wet food of 90 % moisture: 0.1 kg solids hold 0.15 kg, the rest of 0.75 kg is free.
+/// let wet = by_kind(Category::FruitVeg, WetBasis(0.90)).unwrap();
+/// assert!((wet.kg_per_kg + 0.75).abs() < 1e-12);
+/// assert_eq!(by_kind(Category::Other, WetBasis(0.10)), None);
+/// ```
 pub fn by_kind(category: Category, moisture: WetBasis) -> Option<WaterUptake> {
     if category == Category::Water {
         return None;
     }
-    if moisture.0 >= WET_FOOD_FROM {
+    if moisture.0 >= WET_FOOD_FROM.value {
         let solids = 1.0 - moisture.0;
         return Some(WaterUptake {
-            kg_per_kg: WET_FOOD_HOLDS * solids - moisture.0,
-            sd: WET_FOOD_HOLDS_SD * solids + 0.05,
+            kg_per_kg: WET_FOOD_HOLDS.value * solids - moisture.0,
+            sd: WET_FOOD_HOLDS_SD.value * solids + 0.05,
             reference_moisture: moisture,
             at_protein_pct: None,
             source: Source::fixed(

@@ -18,7 +18,8 @@ pub const PER_SUGAR: Constant = Constant {
 /// Factor on the rate of browning for a share of sugars in the dry solid, kg/kg, and the soda that no acid takes up.
 pub fn factor(sugars: f64, leavening: &Leavening, sample: Sample, given: &mut Vec<Given>) -> f64 {
     given.push(PER_SUGAR.used());
-    let soda = leavening.browning().mid;
+    // What isn't known of soda and acid is a finding of the leavening; the rate is then that without.
+    let soda = leavening.browning().map_or(1.0, |times| times.mid);
     if soda > 1.0 {
         given.push(leavening::BROWNING_PER_PH.used());
     }

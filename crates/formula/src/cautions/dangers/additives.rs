@@ -1,13 +1,11 @@
 //! Additives that harm by being there, or that a law keeps out.
 
-use super::super::danger::{BOTH, Danger, LEAVE_OUT};
+use super::super::danger::{BOTH, Danger, LEAVE_OUT, RECALLED};
 use super::super::names::{NO_NAMES, Names};
 use super::super::substances::PROPYLENE_GLYCOL;
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Stop, Warn};
-
-const RECALLED: &str = "from memory, to be confirmed";
 
 /// Additives.
 #[rustfmt::skip]

@@ -1,26 +1,31 @@
 //! Foods that harm: sweeteners, drink, yeast, raw flesh and egg.
 
-use super::super::danger::{BOTH, Danger, HEATED, LEAVE_OUT, RAW};
+use super::super::danger::{BOTH, Danger, HEATED, LEAVE_OUT, RAW, RECALLED};
 use super::super::names::{NO_NAMES, Names};
+use super::flesh::{EGG, FISH, MEAT, PORK_GAME, POULTRY, SALMON};
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Note, Stop, Warn};
 
-const RECALLED: &str = "from memory, to be confirmed";
+const RAW_MEAT_CARRIES: &str = "raw meat can carry Salmonella, Campylobacter and E. coli: the bake has to be shown to kill them";
+const SHOW_THE_KILL: &str = "Look at the kill of the bake, validate it with a process authority, and keep raw and baked apart.";
+
+/// Xylitol.
+pub(crate) const XYLITOL: Names = Names {
+    en: &["xylitol", "birch sugar", "birch sweetener", "wood sugar"],
+    de: &["Xylit", "Birkenzucker", "Holzzucker"],
+    fr: &["sucre de bouleau"],
+    es: &["azúcar de abedul"],
+    e: &["967"],
+    ..NO_NAMES
+};
 
 /// Foods.
 #[rustfmt::skip]
 pub(super) const FOODS: &[Danger] = &[
     Danger {
         code: "xylitol", substance: "xylitol",
-        names: Names {
-            en: &["xylitol", "birch sugar", "birch sweetener", "wood sugar"],
-            de: &["Xylit", "Birkenzucker", "Holzzucker"],
-            fr: &["sucre de bouleau"],
-            es: &["azúcar de abedul"],
-            e: &["967"],
-            ..NO_NAMES
-        },
+        names: XYLITOL,
         species: BOTH, severity: Stop,
         threshold: "low blood sugar of dogs above 0.1 g, liver failure above 0.5 g per kg body mass", advice: LEAVE_OUT,
         source: "veterinary review on xylitol poisoning, abstract seen (2010)", grade: Published,
@@ -54,7 +59,7 @@ pub(super) const FOODS: &[Danger] = &[
             de: &["Alkohol", "Wein", "Rotwein", "Weißwein", "Bier", "Likör", "Weinbrand"],
             fr: &["alcool", "éthanol", "vin", "bière", "rhum", "eau de vie"],
             es: &["alcohol", "etanol", "vino", "cerveza", "licor", "ron"],
-            except: &["wine vinegar", "beer yeast", "barley beer", "sugar alcohol", "levure de bière", "levadura de cerveza", "bagazo de cerveza", "vinagre de vino"],
+            except: &["wine vinegar", "beer yeast", "barley beer", "sugar alcohol", "levure de bière", "levadura de cerveza", "bagazo de cerveza", "vinagre de vino", "vinaigre de vin", "vinaigre d'alcool", "vinagre de alcohol", "beer vinegar", "Wein Essig", "alcohol free", "non alcoholic", "alkoholfrei", "sans alcool", "sin alcohol", "fatty alcohol"],
             ..NO_NAMES
         },
         species: BOTH, severity: Stop, threshold: "no level is set", advice: LEAVE_OUT, source: "veterinary review, abstract seen", grade: Published,
@@ -72,44 +77,32 @@ pub(super) const FOODS: &[Danger] = &[
     },
     Danger {
         code: "raw-salmon", substance: "salmon and its kin",
-        names: Names { en: &["salmon", "trout"], de: &["Lachs", "Forelle"], fr: &["saumon", "truite"], es: &["salmón", "trucha"], except: &["salmonella", "Salmonelle"], ..NO_NAMES },
+        names: SALMON,
         species: &[Species::Dog], severity: Note,
         threshold: "raw salmonids can carry the agent of salmon poisoning", advice: "Bake it through; feed none of it raw.", source: RECALLED, grade: Recalled,
     },
     Danger {
         code: "raw-fish", substance: "raw fish (thiaminase)",
-        names: Names {
-            en: &["fish", "herring", "carp", "smelt", "sardine", "anchovy"], de: &["Fisch", "Hering", "Karpfen", "Stint", "Sardine"],
-            fr: &["poisson", "hareng", "carpe", "éperlan", "sardine", "anchois"], es: &["pescado", "arenque", "carpa", "sardina", "anchoa"],
-            with: RAW, unless: HEATED, ..NO_NAMES
-        },
+        names: Names { with: RAW, unless: HEATED, ..FISH },
         species: BOTH, severity: Warn,
         threshold: "thiaminase of raw fish breaks down vitamin B1 until 83 to 121 °C have been held", advice: "Cook it before, or claim nothing about vitamin B1.",
         source: "printed range of inactivation, seen", grade: Published,
     },
     Danger {
-        code: "raw-meat", substance: "raw meat or poultry",
-        names: Names {
-            en: &["meat", "chicken", "turkey", "duck", "beef", "lamb", "mutton", "liver", "heart", "kidney", "lung", "tripe", "poultry"],
-            de: &["Fleisch", "Huhn", "Hühnerfleisch", "Pute", "Ente", "Rind", "Rindfleisch", "Lamm", "Leber", "Herz", "Niere", "Lunge", "Pansen", "Geflügel"],
-            fr: &["viande", "poulet", "dinde", "canard", "boeuf", "agneau", "foie", "coeur", "rognon", "poumon", "volaille"],
-            es: &["carne", "pollo", "pavo", "pato", "vacuno", "cordero", "hígado", "corazón", "riñón", "pulmón"],
-            except: &["kidney bean", "judía"],
-            with: RAW, unless: HEATED, ..NO_NAMES
-        },
+        code: "raw-meat", substance: "raw poultry",
+        names: Names { with: RAW, unless: HEATED, ..POULTRY },
         species: BOTH, severity: Note,
-        threshold: "raw meat can carry Salmonella, Campylobacter and E. coli: the bake has to be shown to kill them", advice: "Look at the kill of the bake, validate it with a process authority, and keep raw and baked apart.",
-        source: "public health warnings, seen", grade: Published,
+        threshold: RAW_MEAT_CARRIES, advice: SHOW_THE_KILL, source: "public health warnings, seen", grade: Published,
+    },
+    Danger {
+        code: "raw-meat", substance: "raw meat",
+        names: Names { with: RAW, unless: HEATED, ..MEAT },
+        species: BOTH, severity: Note,
+        threshold: RAW_MEAT_CARRIES, advice: SHOW_THE_KILL, source: "public health warnings, seen", grade: Published,
     },
     Danger {
         code: "raw-pork-game", substance: "raw pork, wild boar or game",
-        names: Names {
-            en: &["pork", "pig", "swine", "wild boar", "venison", "game", "deer", "bear", "hare", "rabbit"],
-            de: &["Schwein", "Wildschwein", "Wild", "Wildfleisch", "Hirsch", "Reh", "Hase", "Kaninchen"],
-            fr: &["porc", "sanglier", "gibier", "cerf", "chevreuil", "lièvre", "lapin"],
-            es: &["cerdo", "jabalí", "caza", "venado", "ciervo", "liebre", "conejo"],
-            with: RAW, unless: HEATED, ..NO_NAMES
-        },
+        names: Names { with: RAW, unless: HEATED, ..PORK_GAME },
         species: BOTH, severity: Warn,
         threshold: "it can carry Aujeszky's disease, which kills dogs and cats, Trichinella, Toxoplasma and (hare, rabbit) tularaemia", advice: "Cook it before, or use inspected, rendered or dried meal; nothing raw to the animal.",
         source: RECALLED, grade: Recalled,
@@ -121,7 +114,7 @@ pub(super) const FOODS: &[Danger] = &[
     },
     Danger {
         code: "raw-egg-white", substance: "raw egg (avidin, Salmonella)",
-        names: Names { en: &["egg"], de: &["Ei", "Eier", "Eiklar", "Vollei"], fr: &["oeuf", "oeufs"], es: &["huevo", "huevos"], with: RAW, unless: HEATED, except: &["egg shell", "eggshell"], ..NO_NAMES },
+        names: Names { with: RAW, unless: HEATED, ..EGG },
         species: BOTH, severity: Warn, threshold: "raw egg white binds biotin, and raw egg can carry Salmonella", advice: "Use heat-treated egg, or bake it through.", source: RECALLED, grade: Recalled,
     },
     Danger {

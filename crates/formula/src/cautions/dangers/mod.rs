@@ -1,9 +1,11 @@
 //! The one list of dangers, in three parts.
 
 mod additives;
+pub(in crate::cautions) mod flesh;
 mod foods;
 mod plants;
 
+pub(crate) use foods::XYLITOL;
 pub(in crate::cautions) use plants::GARLIC;
 
 use super::danger::Danger;

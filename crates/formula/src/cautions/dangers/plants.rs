@@ -1,12 +1,10 @@
 //! Plants that harm, and seeds and beans that harm raw.
 
-use super::super::danger::{BOTH, Danger, HEATED, LEAVE_OUT, RAW};
+use super::super::danger::{BOILED, BOTH, Danger, HEATED, LEAVE_OUT, RAW, RECALLED};
 use super::super::names::{NO_NAMES, Names};
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Note, Stop, Warn};
-
-const RECALLED: &str = "from memory, to be confirmed";
 
 /// Plants.
 #[rustfmt::skip]
@@ -15,10 +13,10 @@ pub(super) const PLANTS: &[Danger] = &[
         code: "grapes", substance: "grapes, raisins, sultanas, currants",
         names: Names {
             en: &["grape", "raisin", "sultana", "currant", "zante"],
-            de: &["Weintraube", "Traube", "Rosine", "Sultanine", "Korinthe"],
+            de: &["Weintraube", "Traube", "Rosine", "Sultanine", "Korinthe", "Weinbeere"],
             fr: &["raisin", "sultanine", "raisin de Corinthe"],
             es: &["uva", "pasas", "uva pasa", "pasa de Corinto"],
-            except: &["grapeseed", "grape seed", "blackcurrant", "redcurrant", "Traubenkern", "Traubenzucker", "pépins de raisin", "semilla de uva", "uva ursi"],
+            except: &["grapeseed", "grape seed", "grapefruit", "grape tomato", "grape sugar", "blackcurrant", "redcurrant", "whitecurrant", "black currant", "red currant", "white currant", "Traubenkern", "Traubenzucker", "pépins de raisin", "semilla de uva", "uva ursi"],
             ..NO_NAMES
         },
         species: BOTH, severity: Stop,
@@ -193,7 +191,7 @@ pub(super) const PLANTS: &[Danger] = &[
             de: &["Kidneybohne", "rote Bohne", "rote Bohnen"],
             fr: &["haricot rouge", "haricots rouges"],
             es: &["alubia roja", "alubias rojas", "frijol rojo", "frijoles rojos", "judía roja", "judías rojas"],
-            unless: HEATED,
+            unless: BOILED,
             ..NO_NAMES
         },
         species: BOTH, severity: Stop,
@@ -208,8 +206,8 @@ pub(super) const PLANTS: &[Danger] = &[
             de: &["weiße Bohne", "weiße Bohnen", "schwarze Bohne", "Ackerbohne", "Bohnenmehl"],
             fr: &["haricot blanc", "haricots blancs", "haricot noir", "fève", "farine de haricot"],
             es: &["alubia", "alubias", "frijol", "judía", "haba", "harina de haba"],
-            except: &["cocoa bean", "carob bean", "alubia roja", "alubias rojas", "frijol rojo", "frijoles rojos", "judía roja", "judías rojas", "fève de cacao"],
-            unless: HEATED,
+            except: &["cocoa bean", "carob bean", "alubia roja", "alubias rojas", "frijol rojo", "frijoles rojos", "judía roja", "judías rojas", "fève de cacao", "haba de soja"],
+            unless: BOILED,
             ..NO_NAMES
         },
         species: BOTH, severity: Warn,
@@ -227,6 +225,22 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Warn,
         threshold: "toasted meal holds 2 to 6 mg/g of the inhibitor, raw flour several times as much; at 10 % water 110 °C doesn't break it, 125 °C does",
         advice: "Buy toasted flour or meal; a biscuit bake is no treatment.",
+        source: "feed literature, seen", grade: Published,
+    },
+    Danger {
+        code: "raw-soy", substance: "soy that isn't said to be heated (trypsin inhibitor)",
+        names: Names {
+            en: &["soy flour", "soya flour", "soy meal", "soya meal", "soybean", "soyabean", "soy bean", "soya bean"],
+            de: &["Sojamehl", "Sojabohne", "Sojaschrot"],
+            fr: &["farine de soja", "graine de soja", "graines de soja", "tourteau de soja"],
+            es: &["harina de soja", "haba de soja", "habas de soja", "torta de soja"],
+            except: &["soybean oil", "soyabean oil", "soy bean oil", "soya bean oil", "soybean lecithin", "Sojabohnenöl"],
+            unless: HEATED,
+            ..NO_NAMES
+        },
+        species: BOTH, severity: Note,
+        threshold: "toasted meal holds 2 to 6 mg/g of the inhibitor, raw flour several times as much",
+        advice: "Ask whether it was toasted and say so in the name; a biscuit bake is no treatment.",
         source: "feed literature, seen", grade: Published,
     },
     Danger {
