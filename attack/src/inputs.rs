@@ -1,4 +1,4 @@
-//! Mutated studies, drawings, tables, workbooks and model cases: each is read or refused, without a panic and in time.
+//! Mutated studies, drawings, tables and workbooks: each is read or refused, without a panic and in time.
 
 use crate::How;
 use crate::record::Counts;

@@ -119,7 +119,8 @@ async fn looked_over(
     }
     for (thing, counter) in drafts {
         let unsaved = book.unsaved(Kind::Study, thing, "Ada").await?;
-        if unsaved.counter < *counter {
+        // A later counter says that it was saved or changed; its own, that it has to be there.
+        if unsaved.counter < *counter || (unsaved.counter == *counter && unsaved.draft.is_none()) {
             counts.complain(
                 "losses",
                 format!("round {round}: draft {thing} {counter} lost"),

@@ -8,6 +8,7 @@ mod edits;
 mod flips;
 mod inputs;
 mod kills;
+mod marks;
 mod numbers;
 mod people;
 mod record;
@@ -141,7 +142,7 @@ fn main() -> Result<()> {
             failed.push(part.word());
         }
         if keep {
-            record::add(part.word(), how.seed, &counts)?;
+            record::add(part.word(), how, &counts)?;
         }
     }
     if failed.is_empty() {

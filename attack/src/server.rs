@@ -98,10 +98,7 @@ impl Server {
 
     /// A client of it.
     pub fn client(&self) -> Client {
-        Client {
-            address: self.address.clone(),
-            token: self.token.clone(),
-        }
+        Client::of(&self.address, &self.token)
     }
 }
 
@@ -120,6 +117,14 @@ pub struct Client {
 }
 
 impl Client {
+    /// A client of what answers at an address.
+    pub fn of(address: &str, token: &str) -> Self {
+        Self {
+            address: address.to_owned(),
+            token: token.to_owned(),
+        }
+    }
+
     /// One request on a connection of its own.
     pub fn ask(&self, method: &str, path: &str, kind: &str, body: &[u8]) -> Result<Answer> {
         let began = Instant::now();

@@ -6,6 +6,7 @@
 use quick_cache::Weighter;
 use quick_cache::sync::Cache;
 use std::any::Any;
+use std::fmt::{Debug, Write};
 use std::sync::Arc;
 use study::chain::Key;
 
@@ -31,27 +32,41 @@ pub(crate) enum Question {
     CheckingChanges,
 }
 
-impl Question {
-    /// About what an answer takes.
-    const fn bytes(self) -> u64 {
-        match self {
-            Self::Run => 120_000,
-            Self::CrossSection(frames) => 4_000 + 1_100 * frames as u64,
-            Self::AfterOven => 200_000,
-            Self::Sensitivities | Self::WaterCurve | Self::CheckingChanges => 8_000,
-        }
-    }
+/// What can lie here: anything that can be written out, by which it is weighed.
+pub(crate) trait Kept: Any + Send + Sync + Debug {}
+impl<A: Any + Send + Sync + Debug> Kept for A {}
+
+/// An answer and the bytes that it takes, about.
+#[derive(Clone, Debug)]
+struct Laid {
+    answer: Arc<dyn Any + Send + Sync>,
+    bytes: u64,
 }
 
-type Answer = Result<Arc<dyn Any + Send + Sync>, String>;
+type Answer = Result<Laid, String>;
+
+/// Bytes of a value: its own, and what hangs on it as the length of its text. A number's text is mostly longer than
+/// the number, and what several answers share counts for each, so it is rather too much than too little.
+fn bytes_of<A: Kept>(answer: &A) -> u64 {
+    struct Length(u64);
+    impl Write for Length {
+        fn write_str(&mut self, text: &str) -> std::fmt::Result {
+            self.0 += text.len() as u64;
+            Ok(())
+        }
+    }
+    let mut length = Length(size_of::<A>() as u64);
+    let _counting_never_fails = write!(length, "{answer:?}");
+    length.0
+}
 
 #[derive(Clone, Debug)]
 struct Bytes;
 
 impl Weighter<(Key, Question), Answer> for Bytes {
-    fn weight(&self, (_, question): &(Key, Question), answer: &Answer) -> u64 {
+    fn weight(&self, _: &(Key, Question), answer: &Answer) -> u64 {
         match answer {
-            Ok(_) => question.bytes(),
+            Ok(laid) => laid.bytes,
             Err(why) => 200 + why.len() as u64,
         }
     }
@@ -69,19 +84,15 @@ impl Default for Desk {
 
 impl Desk {
     /// What lies here for a question.
-    pub fn find<A: Any + Send + Sync>(
-        &self,
-        key: Key,
-        question: Question,
-    ) -> Option<Result<Arc<A>, String>> {
+    pub fn find<A: Kept>(&self, key: Key, question: Question) -> Option<Result<Arc<A>, String>> {
         match self.0.get(&(key, question))? {
-            Ok(answer) => answer.downcast().ok().map(Ok),
+            Ok(laid) => laid.answer.downcast().ok().map(Ok),
             Err(why) => Some(Err(why)),
         }
     }
 
     /// Lays an answer here.
-    pub fn lay<A: Any + Send + Sync>(
+    pub fn lay<A: Kept>(
         &self,
         key: Key,
         question: Question,
@@ -89,7 +100,10 @@ impl Desk {
     ) -> Result<Arc<A>, String> {
         let answer = answer.map(Arc::new);
         let kept: Answer = match &answer {
-            Ok(answer) => Ok(Arc::clone(answer) as Arc<dyn Any + Send + Sync>),
+            Ok(answer) => Ok(Laid {
+                bytes: bytes_of(&**answer),
+                answer: Arc::clone(answer) as Arc<dyn Any + Send + Sync>,
+            }),
             Err(why) => Err(why.clone()),
         };
         self.0.insert((key, question), kept);
@@ -97,7 +111,7 @@ impl Desk {
     }
 
     /// What lies here, else what `work` gives. Two that ask at once may both work: neither waits for the other.
-    pub fn ask<A: Any + Send + Sync>(
+    pub fn ask<A: Kept>(
         &self,
         key: Key,
         question: Question,
@@ -124,10 +138,22 @@ mod tests {
             desk.ask::<u32>(key(3), asked, || Err("no".into())),
             Err("no".into())
         );
-        for n in 10..2000 {
-            desk.ask(key(n), asked, || Ok(n)).unwrap();
+        for n in 10..200 {
+            let large = || Ok(vec![n as f64 + 0.123_456_789; 100_000]);
+            desk.ask(key(n), asked, large).unwrap();
         }
         assert!(desk.0.weight() <= MOST_BYTES);
-        assert!(desk.0.len() < 1000, "{}", desk.0.len());
+        assert!(desk.0.len() < 120, "{}", desk.0.len());
+    }
+
+    /// The bytes of a vector of numbers are known: eight for each (IEEE 754), beside the vector itself.
+    #[test]
+    fn an_answer_weighs_at_least_what_it_takes_and_not_much_more() {
+        let numbers: Vec<f64> = (0..1000).map(|n| f64::from(n) * 1.000_000_7).collect();
+        let takes = 8 * numbers.len() as u64;
+        let weighs = bytes_of(&numbers);
+        assert!(weighs >= takes && weighs < 4 * takes, "{weighs} of {takes}");
+        // What hangs on an answer counts, however small the answer itself is.
+        assert!(bytes_of(&Arc::new(numbers)) >= takes);
     }
 }

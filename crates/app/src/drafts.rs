@@ -16,6 +16,8 @@ use tokio::sync::{Mutex, MutexGuard};
 
 /// How often a change is tried again when another program was faster.
 const TRIES: usize = 20;
+/// Revisions between the one seen and the one that stands that are looked at one by one.
+const MOST_BETWEEN: u64 = 100;
 
 /// What a window showed when it asked for a change.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -26,6 +28,16 @@ pub struct Seen {
     pub counter: Option<u64>,
     /// Which window of the person it was; none where it doesn't say.
     pub window: Option<String>,
+}
+
+impl Seen {
+    /// Refuses what claims to have seen what isn't there yet, as after another copy of the book was put in its place.
+    pub(crate) fn is_of_the_past(&self, stood: &Standing) -> Result<(), AppError> {
+        if self.base > stood.newest.number || self.counter.is_some_and(|c| c > stood.counter) {
+            return Err(AppError::NotYet);
+        }
+        Ok(())
+    }
 }
 
 impl From<u64> for Seen {
@@ -115,14 +127,14 @@ impl App {
     }
 
     /// Makes a change of somebody's unsaved work. What comes of it is worked out before it is kept, so that nothing is
-    /// kept that can't be shown. Gives what was shown and what stood before.
+    /// kept that can't be shown.
     pub(crate) async fn change(
         &self,
         who: &str,
         thing: &str,
         seen: &Seen,
         asked: Asked<'_>,
-    ) -> Result<(crate::StudyView, Step), AppError> {
+    ) -> Result<crate::StudyView, AppError> {
         let _turn = self.lanes.turn(who, thing).await;
         for _ in 0..TRIES {
             let stood = self.standing(who, thing).await?;
@@ -181,7 +193,8 @@ impl App {
                 base: stood.base,
                 form: stood.text,
             };
-            return Ok((view, before));
+            self.stepped(who, thing, asked, &mut view, before);
+            return Ok(view);
         }
         Err(AppError::Busy)
     }
@@ -194,22 +207,70 @@ impl App {
         seen: &Seen,
         stood: &Standing,
     ) -> Result<(), AppError> {
+        seen.is_of_the_past(stood)?;
         let Some(counter) = seen.counter else {
             return Ok(());
         };
-        let window = seen.window.as_deref();
-        let unseen = self
-            .steps
-            .unseen(who, thing, counter, stood.counter, window);
-        match unseen {
-            _ if counter == stood.counter => Ok(()),
-            Some(unseen) if unseen.is_empty() => Ok(()),
-            _ => Err(AppError::Unseen),
+        // Somebody saved or took up an earlier revision since.
+        if seen.base != stood.base {
+            return Err(AppError::Unseen);
         }
+        let window = seen.window.as_deref();
+        let own = self
+            .steps
+            .all_own(who, thing, counter, stood.counter, window);
+        if own { Ok(()) } else { Err(AppError::Unseen) }
     }
 
-    /// Cells that were changed where this window couldn't see it.
+    /// Cells that were changed where this window couldn't see it: by another window of the person, or by a revision
+    /// between the one it showed and the one that stands.
     pub(crate) async fn unseen(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: &Seen,
+        stood: &Stands,
+    ) -> Result<BTreeSet<String>, AppError> {
+        let mut unseen = self.unseen_unsaved(who, thing, seen, stood).await?;
+        unseen.extend(self.unseen_saved(who, thing, seen, stood).await?);
+        Ok(unseen)
+    }
+
+    /// Cells that revisions between the one seen and the one that stands changed: those of others, and those that took
+    /// up an earlier one. What the person saved otherwise was unsaved work before, and is counted as that.
+    async fn unseen_saved(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: &Seen,
+        stood: &Stands,
+    ) -> Result<BTreeSet<String>, AppError> {
+        let mut changed = BTreeSet::new();
+        if seen.base >= stood.base {
+            return Ok(changed);
+        }
+        let read = |text: &str| readable(text).map(|written| cells(&written));
+        let mut before = read(&self.form_at(thing, seen.base).await?)?;
+        if stood.base - seen.base > MOST_BETWEEN {
+            return Ok(touched(&before, &cells(&stood.written)));
+        }
+        for number in seen.base + 1..=stood.base {
+            let revision = self.book.numbered(Kind::Study, thing, number).await?;
+            // A removal has no form.
+            let Some(revision) = revision.filter(|revision| !revision.form.is_empty()) else {
+                continue;
+            };
+            let after = read(&revision.form)?;
+            if revision.entry.who != who || revision.entry.action != Action::Save {
+                changed.extend(touched(&before, &after));
+            }
+            before = after;
+        }
+        Ok(changed)
+    }
+
+    /// Cells of the unsaved work that other windows changed.
+    async fn unseen_unsaved(
         &self,
         who: &str,
         thing: &str,
@@ -233,6 +294,15 @@ impl App {
 }
 
 impl Standing {
+    /// What a page says that shows this.
+    pub(crate) fn seen(&self) -> Seen {
+        Seen {
+            base: self.base,
+            counter: Some(self.counter),
+            window: None,
+        }
+    }
+
     /// The same, read.
     pub(crate) fn read(self) -> Result<Stands, AppError> {
         let written = readable(&self.text)?;

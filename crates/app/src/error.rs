@@ -83,6 +83,11 @@ pub enum AppError {
         "another window has changed this study since this page was loaded. Load the page again to see it; nothing was changed."
     )]
     Unseen,
+    /// The page tells of a state that the book hasn't come to.
+    #[error(
+        "this page tells of a later state than the book holds, as one that was loaded from another copy of the book. Load the page again; nothing was changed."
+    )]
+    NotYet,
     /// A revision would be taken up over unsaved changes.
     #[error(
         "there are unsaved changes of this study. Save or discard them first; nothing was changed."
@@ -107,6 +112,14 @@ pub enum AppError {
         field: String,
         /// What is wrong and what is allowed.
         why: String,
+    },
+    /// Too much long work that waits.
+    #[error(
+        "{most} bakes are waiting. Stop one, or wait until one has ended; nothing was changed."
+    )]
+    Full {
+        /// How many may wait.
+        most: usize,
     },
     /// Work that was broken off.
     #[error("the calculation was broken off: {0}. Nothing was changed; try again.")]

@@ -24,11 +24,20 @@ pub enum JobState<A> {
     Failed(String),
 }
 
+/// What a job is about: a treatment of a study, whose name alone other studies may have as well.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct About {
+    /// The study's lasting name.
+    pub study: String,
+    /// The treatment.
+    pub treatment: String,
+}
+
 /// Which job: what it is about, everything that goes in, and what is asked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct JobId {
-    /// What it is about, such as the id of a treatment: a newer job of the same question about it stops this one.
-    pub about: String,
+    /// What it is about: a newer job of the same question about it stops this one.
+    pub about: About,
     /// Everything that goes in.
     pub key: Key,
     /// The question.
@@ -90,7 +99,7 @@ impl Jobs {
     /// share done and whether to go on; what it answers is handed to `keep` before it can be seen.
     ///
     /// # Errors
-    /// Too many jobs that wait.
+    /// [`AppError::Full`]: too many jobs that wait.
     pub fn start<A: Any + Send + Sync>(
         &self,
         id: JobId,
@@ -115,10 +124,7 @@ impl Jobs {
         all.retain(|j| j.id != id || j.ended().is_none());
         while all.len() >= MOST_JOBS {
             let Some(old) = all.iter().position(|j| j.ended().is_some()) else {
-                return Err(AppError::Value {
-                    field: "whole piece".to_owned(),
-                    why: format!("{MOST_JOBS} bakes are waiting; stop one, or wait for it"),
-                });
+                return Err(AppError::Full { most: MOST_JOBS });
             };
             all.remove(old);
         }
@@ -165,8 +171,8 @@ impl Jobs {
     }
 
     /// Stops what is being worked on about something; nothing half done is kept.
-    pub fn stop(&self, about: &str) {
-        for job in held(&self.all).iter().filter(|j| j.id.about == about) {
+    pub fn stop(&self, about: &About) {
+        for job in held(&self.all).iter().filter(|j| j.id.about == *about) {
             job.stop.store(true, Ordering::Relaxed);
         }
     }
@@ -176,5 +182,78 @@ impl Jobs {
         for job in held(&self.all).iter() {
             job.stop.store(true, Ordering::Relaxed);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::{Duration, Instant};
+
+    fn id(study: &str, treatment: &str, input: u64) -> JobId {
+        let (study, treatment) = (study.to_owned(), treatment.to_owned());
+        JobId {
+            about: About { study, treatment },
+            key: Key::of_bytes(&input.to_le_bytes()),
+            question: "bake",
+        }
+    }
+
+    /// Work that goes on until it is told to stop.
+    fn endless(go_on: &mut dyn FnMut(f64) -> bool) -> Result<u32, Unanswered> {
+        while go_on(0.5) {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        Err(Unanswered::Stopped)
+    }
+
+    fn ends(jobs: &Jobs, id: &JobId) -> bool {
+        let until = Instant::now() + Duration::from_secs(5);
+        while Instant::now() < until {
+            if !matches!(jobs.state::<u32>(id), JobState::Running(_)) {
+                return true;
+            }
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        false
+    }
+
+    #[test]
+    fn studies_with_a_treatment_of_the_same_name_leave_each_other_alone() {
+        let jobs = Jobs::default();
+        let (mine, theirs) = (id("mine", "control", 1), id("theirs", "control", 2));
+        let told = |id: &JobId| {
+            let all = held(&jobs.all);
+            let job = all.iter().find(|j| j.id == *id).unwrap();
+            job.stop.load(Ordering::Relaxed)
+        };
+        jobs.start(mine.clone(), endless, |_| ()).unwrap();
+        jobs.start(theirs.clone(), endless, |_| ()).unwrap();
+        assert!(!told(&mine), "a start elsewhere stopped it");
+        jobs.stop(&theirs.about);
+        assert!(!told(&mine) && told(&theirs));
+        // What the treatment was before is stopped by what it is now.
+        let after = id("mine", "control", 3);
+        jobs.start(after.clone(), endless, |_| ()).unwrap();
+        assert!(told(&mine));
+        jobs.stop_all();
+        assert!([mine, theirs, after].iter().all(|id| ends(&jobs, id)));
+    }
+
+    #[test]
+    fn too_many_that_wait_are_told_as_such() {
+        let jobs = Jobs::default();
+        let ids: Vec<JobId> = (0..MOST_JOBS as u64)
+            .map(|n| id("s", &n.to_string(), n))
+            .collect();
+        for id in &ids {
+            jobs.start(id.clone(), endless, |_| ()).unwrap();
+        }
+        let full = jobs.start(id("s", "more", 99), endless, |_| ());
+        assert!(matches!(full, Err(AppError::Full { most: MOST_JOBS })));
+        jobs.stop_all();
+        assert!(ids.iter().all(|id| ends(&jobs, id)));
+        jobs.start(id("s", "more", 99), endless, |_| ()).unwrap();
+        jobs.stop_all();
     }
 }

@@ -2,7 +2,8 @@
 //! studies; and what of that people have to be told.
 
 use crate::{App, AppError, now};
-use book::{Kind, Order, Page, Revision};
+use book::{BookError, Kind, Order, Page, Revision, VerifyReport};
+use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
 /// Every how many revisions of a study one is written as a text beside the book, whatever the settings say.
@@ -16,8 +17,46 @@ pub(crate) struct Keeping(Mutex<Found>);
 struct Found {
     checked: bool,
     damage: Option<String>,
+    /// Why the check could not be made yet.
+    unchecked: Option<String>,
+    settings_failed: Option<String>,
     copy_failed: Option<String>,
-    text_failed: Option<String>,
+    /// Texts that could not be written, by study and revision, and why.
+    texts_failed: BTreeMap<(String, u64), String>,
+    texts_unseen: Option<String>,
+}
+
+impl Found {
+    /// What the check came to. That somebody is just writing is no damage, and damage is no matter of waiting.
+    fn judge(&mut self, checked: Result<VerifyReport, BookError>) {
+        self.unchecked = None;
+        match checked {
+            Ok(report) => {
+                self.checked = true;
+                self.damage = (!report.is_sound()).then(|| report.to_string());
+            }
+            Err(error) if is_damage(&error) => {
+                self.checked = true;
+                self.damage = Some(error.to_string());
+            }
+            // It is tried again.
+            Err(error) => self.unchecked = Some(error.to_string()),
+        }
+    }
+
+    /// Notes damage that something else met.
+    fn met(&mut self, error: &BookError) {
+        if is_damage(error) {
+            self.damage = Some(error.to_string());
+        }
+    }
+}
+
+fn is_damage(error: &BookError) -> bool {
+    matches!(
+        error,
+        BookError::Damaged { .. } | BookError::NotABook { .. }
+    )
 }
 
 impl Keeping {
@@ -31,34 +70,35 @@ impl App {
     /// missing. It may take long for a large book, and others go on meanwhile. What fails is told by [`App::notices`].
     pub async fn look_after(&self) {
         if !self.keeping.with(|found| found.checked) {
-            let told = match self.book.verify(|_, _| ()).await {
-                Ok(report) if report.is_sound() => None,
-                Ok(report) => Some(report.to_string()),
-                Err(error) => Some(error.to_string()),
-            };
-            self.keeping.with(|found| {
-                found.checked = true;
-                found.damage = told;
-            });
+            let checked = self.book.verify(|_, _| ()).await;
+            self.keeping.with(|found| found.judge(checked));
         }
-        // A broken book is neither copied over sound copies nor written out.
-        if self.keeping.with(|found| found.damage.is_some()) {
+        // A broken book, or one that may be, is neither copied over sound copies nor written out.
+        if self
+            .keeping
+            .with(|found| found.damage.is_some() || !found.checked)
+        {
             return;
         }
-        let settings = match self.settings().await {
-            Ok(settings) => settings,
-            Err(_) => return,
-        };
-        if settings.copies {
+        let settings = self.settings().await;
+        self.keeping.with(|found| {
+            found.settings_failed = settings.as_ref().err().map(ToString::to_string);
+        });
+        if settings.is_ok_and(|settings| settings.copies) {
             let day: String = now().chars().take(10).collect();
             let failed = self.book.keep_copy(&day).await.err();
-            self.keeping
-                .with(|found| found.copy_failed = failed.map(|e| e.to_string()));
+            self.keeping.with(|found| {
+                failed.iter().for_each(|error| found.met(error));
+                found.copy_failed = failed.map(|e| e.to_string());
+            });
         }
-        if let Err(error) = self.missing_texts().await {
-            self.keeping
-                .with(|found| found.text_failed = Some(error.to_string()));
-        }
+        let failed = self.missing_texts().await.err();
+        self.keeping.with(|found| {
+            if let Some(AppError::Book(error)) = &failed {
+                found.met(error);
+            }
+            found.texts_unseen = failed.map(|e| e.to_string());
+        });
     }
 
     /// What people have to be told about the book, if anything.
@@ -68,11 +108,37 @@ impl App {
     pub async fn notices(&self) -> Result<Vec<String>, AppError> {
         let found = self.keeping.with(|found| found.clone());
         let mut notices: Vec<String> = found.damage.into_iter().collect();
+        if let Some(why) = found.unchecked {
+            notices.push(format!(
+                "The book could not be checked yet, which is tried again: {why}"
+            ));
+        }
+        if let Some(why) = found.settings_failed {
+            notices.push(format!(
+                "The settings could not be read, so no copy of the day was made: {why}"
+            ));
+        }
+        if let Some(why) = self.settings_unread().await? {
+            notices.push(format!(
+                "The saved settings can’t be understood ({why}), and the usual ones are used. Look at them and save them anew."
+            ));
+        }
         if let Some(why) = found.copy_failed {
             notices.push(format!("The copy of the day could not be made: {why}"));
         }
-        if let Some(why) = found.text_failed {
-            notices.push(format!("A study could not be written as a text: {why}"));
+        if let Some(((study, number), why)) = found.texts_failed.first_key_value() {
+            let more = match found.texts_failed.len() - 1 {
+                0 => String::new(),
+                more => format!(" (and {more} more)"),
+            };
+            notices.push(format!(
+                "Revision {number} of ‘{study}’ could not be written as a text{more}, which is tried again: {why}"
+            ));
+        }
+        if let Some(why) = found.texts_unseen {
+            notices.push(format!(
+                "Which texts of studies are missing could not be looked up: {why}"
+            ));
         }
         let last = self.book.recent(Page::first(1)).await?;
         if let Some(last) = last.items.first()
@@ -101,14 +167,27 @@ impl App {
         if !by_choice && !saved.entry.number.is_multiple_of(TEXT_EVERY) || saved.form.is_empty() {
             return;
         }
-        // It is in the book; that it isn't beside it as well is told, and tried again.
-        let failed = self.book.write_text(saved).await.err();
-        self.keeping
-            .with(|found| found.text_failed = failed.map(|e| e.to_string()));
+        self.text(saved).await;
     }
 
-    /// Writes the hundredth texts that a stopped program or a full disk left out.
+    /// Writes one text. It is in the book; that it isn't beside it as well is told, and tried again.
+    async fn text(&self, saved: &Revision) {
+        let failed = self.book.write_text(saved).await.err();
+        let of = (saved.entry.thing.clone(), saved.entry.number);
+        self.keeping.with(|found| match failed {
+            Some(error) => found.texts_failed.insert(of, error.to_string()),
+            None => found.texts_failed.remove(&of),
+        });
+    }
+
+    /// Writes the texts that failed, and the hundredth ones that a stopped program left out.
     async fn missing_texts(&self) -> Result<(), AppError> {
+        let failed = self.keeping.with(|found| found.texts_failed.clone());
+        for (study, number) in failed.into_keys() {
+            if let Some(revision) = self.book.numbered(Kind::Study, &study, number).await? {
+                self.text(&revision).await;
+            }
+        }
         let mut start = 0;
         loop {
             let page = Page {
@@ -129,7 +208,7 @@ impl App {
                         .numbered(Kind::Study, &study.thing, number)
                         .await?;
                     if let Some(revision) = revision.filter(|r| !r.form.is_empty()) {
-                        self.book.write_text(&revision).await?;
+                        self.text(&revision).await;
                     }
                 }
             }
@@ -138,5 +217,24 @@ impl App {
                 return Ok(());
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_locked_book_is_no_damaged_one_and_a_damaged_one_is_not_waited_for() {
+        let path = || std::path::PathBuf::from("lab.book");
+        let mut found = Found::default();
+        found.judge(Err(BookError::Locked { path: path() }));
+        assert!(!found.checked && found.damage.is_none() && found.unchecked.is_some());
+        // Looked at again when nobody writes any more.
+        let what = "a page is missing".to_owned();
+        let path = path();
+        found.judge(Err(BookError::Damaged { path, what }));
+        assert!(found.checked && found.unchecked.is_none());
+        assert!(found.damage.unwrap().contains("a page is missing"));
     }
 }

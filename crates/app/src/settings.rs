@@ -246,6 +246,13 @@ impl App {
         Ok((Settings::default(), number))
     }
 
+    /// Why the saved settings can't be understood, so that the usual ones are used; none when they can.
+    pub(crate) async fn settings_unread(&self) -> Result<Option<String>, AppError> {
+        let current = self.book.newest(Kind::Setting, THING).await?;
+        let read = current.map(|r| serde_json::from_str::<Settings>(&r.form));
+        Ok(read.and_then(Result::err).map(|why| why.to_string()))
+    }
+
     /// Saves the settings as a new revision.
     ///
     /// # Errors

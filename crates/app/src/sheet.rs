@@ -2,7 +2,7 @@
 //! every treatment does.
 
 use crate::answers::{self, Answers, Worked};
-use crate::drafts::Stands;
+use crate::drafts::{Seen, Stands};
 use crate::{App, AppError};
 use book::{Entry, Kind};
 use serde::Serialize;
@@ -56,6 +56,15 @@ pub struct StudyView {
 }
 
 impl StudyView {
+    /// What a page says that shows this, so that a change of it is made on what was seen.
+    pub fn seen(&self) -> Seen {
+        Seen {
+            base: self.base,
+            counter: Some(self.counter),
+            window: None,
+        }
+    }
+
     /// A treatment that was worked out.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! Bakes of the whole piece. They take seconds, so each is a job; a whole answer is kept in the book with what went in.
 
 use crate::answers::Worked;
-use crate::jobs::{JobId, JobState, Unanswered};
+use crate::jobs::{About, JobId, JobState, Unanswered};
 use crate::sheet::{StudyView, shown};
 use crate::{App, AppError, FORM_VERSION, now};
 use baking::bake::solid::{MODEL_VERSION, SolidError, SolidGrid};
@@ -102,7 +102,7 @@ impl App {
         treatment: &str,
         what: SolidWhat,
     ) -> Result<SolidState, AppError> {
-        let id = job(view.worked(treatment)?, what);
+        let id = job(view, view.worked(treatment)?, what);
         Ok(self.jobs.state(&id))
     }
 
@@ -110,7 +110,7 @@ impl App {
     /// same question for what the treatment was before is stopped.
     ///
     /// # Errors
-    /// No such treatment; too many that wait.
+    /// No such treatment; [`AppError::Full`].
     pub fn start_solid(
         &self,
         view: &StudyView,
@@ -122,7 +122,7 @@ impl App {
         let keep = self.keeper(view, worked);
         let handle = tokio::runtime::Handle::current();
         self.jobs.start(
-            job(worked, what),
+            job(view, worked, what),
             move |go_on| work(&run, what, go_on),
             move |answer| {
                 if what == SolidWhat::Bake {
@@ -137,8 +137,7 @@ impl App {
     /// # Errors
     /// No such treatment.
     pub fn stop_solid(&self, view: &StudyView, treatment: &str) -> Result<(), AppError> {
-        view.worked(treatment)?;
-        self.jobs.stop(treatment);
+        self.jobs.stop(&about(view, view.worked(treatment)?));
         Ok(())
     }
 
@@ -237,9 +236,16 @@ fn kept_name(thing: &str, treatment: &str) -> String {
     format!("{thing}.{treatment}")
 }
 
-fn job(worked: &Worked, what: SolidWhat) -> JobId {
+fn about(view: &StudyView, worked: &Worked) -> About {
+    About {
+        study: view.thing.clone(),
+        treatment: worked.run.treatment.id.clone(),
+    }
+}
+
+fn job(view: &StudyView, worked: &Worked, what: SolidWhat) -> JobId {
     JobId {
-        about: worked.run.treatment.id.clone(),
+        about: about(view, worked),
         key: worked.key,
         question: what.word(),
     }

@@ -186,6 +186,23 @@ impl Steps {
             Some(all)
         })
     }
+
+    /// Whether every change after the counter that a window looked at was its own.
+    pub(crate) fn all_own(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: u64,
+        now: u64,
+        window: Option<&str>,
+    ) -> bool {
+        self.with(who, thing, |trail| {
+            (seen + 1..=now).all(|counter| {
+                let done = trail.done.iter().find(|d| d.counter == counter);
+                window.is_some() && done.is_some_and(|d| d.window.as_deref() == window)
+            })
+        })
+    }
 }
 
 #[cfg(test)]

@@ -177,7 +177,7 @@ impl App {
         }
         let title = title_of(&written);
         let stem = lasting_name(&title);
-        let why = crate::edits::said(why)?;
+        let why = crate::saves::said(why)?;
         // Somebody may take the free name at the same moment.
         for _ in 0..20 {
             let thing = self.book.free_name(Kind::Study, &stem).await?;

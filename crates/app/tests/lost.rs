@@ -40,8 +40,9 @@ fn treatments(app: &app::StudyView) -> Vec<String> {
         .collect()
 }
 
-/// Every client writes a count of its own into a note of its own, again and again, from two programs on one book, while
-/// the study is saved now and then. What was acknowledged last is there at the end, or in what was saved.
+/// Every client adds a mark to what it finds in a note of its own, again and again, from two programs on one book, while
+/// the study is saved now and then. Every mark that was acknowledged is there at the end: one that was lost on the way
+/// would stay missing.
 #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
 async fn clients_at_the_same_moment_lose_no_acknowledged_edit() {
     const EDITS: u32 = 25;
@@ -70,41 +71,43 @@ async fn clients_at_the_same_moment_lose_no_acknowledged_edit() {
             let app = if client % 2 == 0 { &app } else { &other }.clone();
             let id = ids[client].clone();
             tokio::spawn(async move {
-                let (mut last, mut refused) = (None, 0);
+                let (mut marks, mut refused) = (Vec::new(), 0);
                 for count in 0..EDITS {
-                    let seen = app.study("Ada", BARS).await.unwrap();
+                    let view = app.study("Ada", BARS).await.unwrap();
                     let seen = Seen {
-                        base: seen.base,
-                        counter: Some(seen.counter),
+                        base: view.base,
+                        counter: Some(view.counter),
                         window: Some(format!("window {client}")),
                     };
-                    let note = format!("client {client} count {count}.");
+                    let mark = format!("[{client}.{count}]");
+                    let row = view.written.treatment(&id).unwrap();
+                    let note = row.get(TreatmentRow::note).unwrap_or_default();
+                    let note = format!("{note}{mark}");
                     match app.edit("Ada", BARS, seen, &noted(&id, &note)).await {
                         Ok(view) => {
                             assert!(view.text.contains(&note));
-                            last = Some(note);
+                            marks.push(mark);
                         }
                         Err(AppError::Busy | AppError::Overtaken { .. }) => refused += 1,
                         Err(other) => panic!("client {client}: {other}"),
                     }
                 }
-                (last, refused)
+                (marks, refused)
             })
         })
         .collect();
-    let mut lasts = Vec::new();
+    let mut acknowledged = Vec::new();
     for client in clients {
-        let (last, refused) = client.await.unwrap();
+        let (marks, refused) = client.await.unwrap();
         // What another program did between isn't known here by window, so it is refused rather than lost.
         assert!(refused < EDITS, "{refused} of {EDITS} refused");
-        lasts.push(last.unwrap());
+        acknowledged.extend(marks);
     }
     let saved = saver.await.unwrap();
     assert!(saved > 0);
     let end = app.study("Ada", BARS).await.unwrap().text;
-    for last in &lasts {
-        assert!(end.contains(last), "lost: {last}");
-    }
+    let lost: Vec<_> = acknowledged.iter().filter(|m| !end.contains(*m)).collect();
+    assert!(lost.is_empty(), "lost: {lost:?} of {}", acknowledged.len());
     let report = app.book().verify(|_, _| ()).await.unwrap();
     assert!(report.is_sound(), "{report}");
 }
@@ -434,6 +437,63 @@ async fn texts_and_a_copy_lie_beside_the_book() {
     assert_eq!(read(100).unwrap(), saves[&100]);
     assert_eq!(app.last_copy().unwrap().unwrap(), app::now()[..10]);
     assert!(app.notices().await.unwrap().is_empty());
+}
+
+/// A text that can't be written, be it wanted by choice alone, is told until it was.
+#[tokio::test]
+async fn a_text_that_could_not_be_written_is_told_and_made_good() {
+    let (folder, app) = fresh().await;
+    let mut settings = app.settings().await.unwrap();
+    settings.texts = true;
+    app.save_settings(&settings).await.unwrap();
+    let texts = folder.path().join("lab.book.texts");
+    std::fs::write(&texts, "in the way").unwrap();
+    for (base, salt) in [(1, 0.4), (2, 0.5)] {
+        app.edit("Ada", BARS, base, &amount("barley", "salt", salt))
+            .await
+            .unwrap();
+        app.save("Ada", BARS, base, None).await.unwrap();
+    }
+    let told = app.notices().await.unwrap();
+    assert!(
+        told[0].contains("Revision 2") && told[0].contains("1 more"),
+        "{told:?}"
+    );
+    std::fs::remove_file(&texts).unwrap();
+    app.edit("Ada", BARS, 3, &amount("barley", "salt", 0.6))
+        .await
+        .unwrap();
+    app.save("Ada", BARS, 3, None).await.unwrap();
+    assert!(app.notices().await.unwrap()[0].contains("Revision 2"));
+    app.look_after().await;
+    assert!(app.notices().await.unwrap().is_empty());
+    for number in [2, 3, 4] {
+        assert!(texts.join(BARS).join(format!("{number:06}.toml")).exists());
+    }
+}
+
+/// Settings that another version left and nobody understands.
+#[tokio::test]
+async fn settings_that_cannot_be_understood_are_told() {
+    let (_folder, app) = fresh().await;
+    let save = book::Save {
+        kind: Kind::Setting,
+        thing: "settings".into(),
+        base: None,
+        who: "Ada".into(),
+        when: app::now(),
+        why: None,
+        title: "Settings".into(),
+        form_version: 1,
+        form: "{\"who\": 7}".into(),
+    };
+    app.book().save(save).await.unwrap();
+    let told = app.notices().await.unwrap();
+    assert!(
+        told.iter()
+            .any(|n| n.contains("settings can’t be understood")),
+        "{told:?}"
+    );
 }
 
 /// A clock that was set back is told, on the pages and when the book is checked.

@@ -128,6 +128,7 @@ async fn the_second_of_two_people_sees_both_versions() {
         theirs,
         base,
         yours,
+        ..
     } = app.save("Ben", BARS, 1, None).await.unwrap()
     else {
         panic!("a stale save went through");

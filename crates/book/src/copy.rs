@@ -45,15 +45,24 @@ impl Book {
 /// Otherwise as [`Book::open`] and [`Book::backup`].
 pub async fn restore_file(from: &Path, to: &Path) -> Result<CopyReport, BookError> {
     let from = std::path::absolute(from).map_err(|error| file_told(from, &error))?;
-    let (mut session, _copy) = sqlite::look(&from).await?;
+    let (mut session, looked) = sqlite::look(&from).await?;
     if session.layout().await?.is_none() {
         return Err(BookError::NotABook {
             path: from,
             what: "it is empty".to_owned(),
         });
     }
-    require_sound(&mut *session).await?;
-    copy(&mut *session, to).await
+    let copied = match require_sound(&mut *session).await {
+        Ok(_) => copy(&mut *session, to).await,
+        Err(error) => Err(error),
+    };
+    // The copy is sound whatever happened to the backup; that something is wrong may come of somebody's writing.
+    match copied {
+        Err(BookError::Damaged { .. }) if looked.was_disturbed() => {
+            Err(BookError::Locked { path: from })
+        }
+        copied => copied,
+    }
 }
 
 /// Copies everything into a file that grows beside `out` and takes its name when it was read back and found sound.

@@ -113,21 +113,43 @@ impl Book {
 pub async fn verify_file(
     path: &Path,
     expect: Option<&str>,
-    progress: impl FnMut(u64, u64) + Send,
+    mut progress: impl FnMut(u64, u64) + Send,
 ) -> Result<VerifyReport, BookError> {
     let path = std::path::absolute(path).map_err(|error| file_told(path, &error))?;
-    let looked = match sqlite::look(&path).await {
-        Ok((mut session, _copy)) => {
+    for _ in 1..LOOKS {
+        let (report, disturbed) = looked_over(&path, expect, &mut progress).await;
+        if !disturbed || report.as_ref().is_ok_and(VerifyReport::is_sound) {
+            return report;
+        }
+    }
+    match looked_over(&path, expect, &mut progress).await {
+        (_, true) => Err(BookError::Locked { path }),
+        (report, false) => report,
+    }
+}
+
+/// How often a file is looked at that somebody opens, writes and closes meanwhile.
+const LOOKS: usize = 5;
+
+/// What one look over a file finds, and whether somebody wrote to it meanwhile.
+async fn looked_over(
+    path: &Path,
+    expect: Option<&str>,
+    progress: impl FnMut(u64, u64) + Send,
+) -> (Result<VerifyReport, BookError>, bool) {
+    let before = sqlite::Stamp::of(path);
+    let (report, disturbed) = match sqlite::look(path).await {
+        Ok((mut session, looked)) => {
             let report = walk(&mut *session, expect, progress).await;
             // What was only looked at may be left in any way.
             let _closed = session.leave().await;
-            report
+            (report, looked.was_disturbed())
         }
-        Err(error) => Err(error),
+        Err(error) => (Err(error), before.is_ok_and(|b| b.has_changed())),
     };
-    match looked {
-        Err(BookError::Damaged { what, .. }) => Ok(of_the_file(what)),
-        other => other,
+    match report {
+        Err(BookError::Damaged { what, .. }) => (Ok(of_the_file(what)), disturbed),
+        other => (other, disturbed),
     }
 }
 

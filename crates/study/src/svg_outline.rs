@@ -166,13 +166,44 @@ fn bounded(text: &str) -> Result<(), SvgError> {
     if text.matches("xmlns").count() > MOST_NAMESPACES {
         return many("namespaces", MOST_NAMESPACES);
     }
-    for tag in text.split('<').skip(1) {
-        let tag = tag.split('>').next().unwrap_or_default();
-        if tag.bytes().filter(|b| *b == b'=').count() > MOST_ATTRIBUTES {
-            return many("attributes in one element", MOST_ATTRIBUTES);
-        }
+    let mut rest = text;
+    while let Some(at) = rest.find('<') {
+        rest = &rest[at..];
+        // What is no tag, and how it ends; where it doesn't, the reader tells.
+        let other = [("<!--", "-->"), ("<![CDATA[", "]]>"), ("<?", "?>")];
+        let other = other.iter().find(|(begin, _)| rest.starts_with(begin));
+        let length = match other {
+            Some((begin, end)) => match rest[begin.len()..].find(end) {
+                Some(at) => begin.len() + at + end.len(),
+                None => return Ok(()),
+            },
+            None => {
+                let (attributes, length) = tag(rest);
+                if attributes > MOST_ATTRIBUTES {
+                    return many("attributes in one element", MOST_ATTRIBUTES);
+                }
+                length
+            }
+        };
+        rest = &rest[length..];
     }
     Ok(())
+}
+
+/// Attributes of the tag that a text begins with, and its length: what stands in quotes neither begins nor ends anything.
+fn tag(text: &str) -> (usize, usize) {
+    let (mut quote, mut attributes) = (None, 0);
+    for (at, byte) in text.bytes().enumerate() {
+        match (quote, byte) {
+            (Some(mark), _) if mark == byte => quote = None,
+            (Some(_), _) => {}
+            (None, b'"' | b'\'') => quote = Some(byte),
+            (None, b'=') => attributes += 1,
+            (None, b'>') => return (attributes, at + 1),
+            (None, _) => {}
+        }
+    }
+    (attributes, text.len())
 }
 
 /// The shapes that are drawn where they stand, in order; each element is looked at once.
@@ -355,6 +386,36 @@ mod tests {
             assert!(svg_outline(&text).is_err());
             assert!(before.elapsed().as_secs() < 5, "{:?}", before.elapsed());
         }
+    }
+
+    /// What stands in quotes, comments and the like ends no tag (XML 1.0, productions 10, 15, 16 and 18).
+    #[test]
+    fn attributes_are_counted_whatever_stands_between() {
+        let attributes: String = (0..=MOST_ATTRIBUTES)
+            .map(|n| format!(" a{n}=\"\""))
+            .collect();
+        let many = Err(SvgError::Many {
+            what: "attributes in one element",
+            most: MOST_ATTRIBUTES,
+        });
+        for before in ["x=\">\"", "x='\">'", "x=\"'>\" y='>'"] {
+            let text = svg(&format!("<path {before}{attributes}/>"));
+            assert_eq!(svg_outline(&text), many, "{before}");
+        }
+        for between in [
+            "<!-- ' > -->",
+            "<?note \" > ?>",
+            "<desc><![CDATA[ ' > ]]></desc>",
+        ] {
+            let text = svg(&format!("{between}<path{attributes}/>"));
+            assert_eq!(svg_outline(&text), many, "{between}");
+        }
+        // Signs within a value are no attributes.
+        let text = svg(&format!(
+            "<path id=\"{}\" d=\"M0 0h1v1z\"/>",
+            "a=b ".repeat(300)
+        ));
+        assert_eq!(svg_outline(&text).unwrap().path, "M0 0h1v1z");
     }
 
     #[test]

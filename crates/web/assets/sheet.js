@@ -11,6 +11,8 @@ const main = () => document.getElementById("main");
 
 /** What waits to be sent: cell by name. */
 const waiting = new Map();
+/** What this window had seen when a waiting cell was typed in, so that what others did since isn't overwritten unseen. */
+const since = new Map();
 /** What a cell showed when the book last told, and the text that it was told by, such as 44 for 44.00. */
 const known = new WeakMap();
 const accepted = new WeakMap();
@@ -19,6 +21,8 @@ const shown = new WeakMap();
 let timer = 0;
 let sending = false;
 let tries = 0;
+/** Why the program takes nothing now, in its words; empty where it doesn't answer at all. */
+let trouble = "";
 let idle = [];
 
 const keep = () => `hardtack.waiting.${sheet()?.dataset.thing}`;
@@ -26,8 +30,28 @@ const stored = (work) => { try { return work(sessionStorage); } catch { return n
 
 function remember() {
   if (!sheet()) return;
-  stored((s) => waiting.size ? s.setItem(keep(), JSON.stringify([...waiting])) : s.removeItem(keep()));
+  const kept = [...waiting].map(([name, text]) => [name, text, since.get(name)]);
+  stored((s) => kept.length ? s.setItem(keep(), JSON.stringify(kept)) : s.removeItem(keep()));
 }
+
+function wait(name, text, seenThen = seen()) {
+  waiting.set(name, text);
+  if (!since.has(name)) since.set(name, seenThen);
+}
+
+function waitNoMore(name) {
+  waiting.delete(name);
+  since.delete(name);
+}
+
+/** What this window shows. */
+function seen() {
+  const s = sheet();
+  return { base: Number(s.dataset.base), counter: Number(s.dataset.counter), window: windowId };
+}
+
+/** The least of what was seen when the waiting cells were typed in. */
+const oldest = () => [...since.values()].reduce((a, b) => (b.base < a.base || (b.base === a.base && b.counter < a.counter) ? b : a), seen());
 
 /** What the page says of the work that isn't in the book yet. */
 function tell() {
@@ -37,7 +61,7 @@ function tell() {
   const changes = n === 1 ? "1 change" : `${n} changes`;
   place.classList.toggle("lost", tries > 0);
   place.textContent = tries > 0
-    ? `No connection to the program. ${n ? `${changes} kept here and` : "It is"} tried again by itself.`
+    ? `${trouble || "No connection to the program."} ${n ? `${changes} kept here and` : "It is"} tried again by itself.`
     : sending || n ? "keeping…" : "";
 }
 
@@ -58,8 +82,8 @@ function typed(cell, now = false) {
   const name = cell.dataset.cell;
   clearError(cell);
   const text = cell.value.trim();
-  if (text === (known.get(cell) ?? cell.defaultValue) || text === accepted.get(cell)) waiting.delete(name);
-  else waiting.set(name, cell.value);
+  if (text === (known.get(cell) ?? cell.defaultValue) || text === accepted.get(cell)) waitNoMore(name);
+  else wait(name, cell.value);
   remember();
   schedule(now ? 0 : PAUSE_MS);
   tell();
@@ -73,9 +97,7 @@ function schedule(ms) {
 function question(more) {
   const s = sheet();
   return {
-    base: Number(s.dataset.base),
-    counter: Number(s.dataset.counter),
-    window: windowId,
+    ...(more.cells ? oldest() : seen()),
     per: s.dataset.per,
     rows: s.dataset.rows ? s.dataset.rows.split(",") : [],
     shape: s.dataset.shape,
@@ -92,9 +114,12 @@ async function post(body) {
   });
   const kind = response.headers.get("content-type") ?? "";
   const told = kind.includes("json") ? await response.json() : { what: await response.text() };
-  if (!response.ok) throw Object.assign(new Error([told.what, told.way_out].filter(Boolean).join(" ")), { told: true });
+  if (!response.ok) throw Object.assign(new Error([told.what, told.way_out].filter(Boolean).join(" ")), { told: true, status: response.status });
   return told;
 }
+
+/** Whether a refusal is about the program and not about what was sent, which then is kept and tried again. */
+const passing = (status) => status >= 500 || [401, 403, 408, 425, 429].includes(status);
 
 /** Sends what waits; one question at a time, so that no answer is older than what is shown. */
 async function flush() {
@@ -113,16 +138,19 @@ async function ask(more) {
   try {
     const answer = await post(question(more));
     tries = 0;
-    for (const [name, text] of Object.entries(sent)) if (waiting.get(name) === text) waiting.delete(name);
+    trouble = "";
+    for (const [name, text] of Object.entries(sent)) if (waiting.get(name) === text) waitNoMore(name);
     show(answer, sent);
     return answer;
   } catch (error) {
-    if (error.told) {
+    const passes = error.told && passing(error.status);
+    if (error.told && !(passes && more.cells)) {
       // Refused as a whole: the cells keep what was typed and say why.
-      for (const name of Object.keys(sent)) { waiting.delete(name); setError(name, error.message); }
+      for (const name of Object.keys(sent)) { waitNoMore(name); setError(name, error.message); }
       say(error.message);
       return { said: error.message };
     }
+    trouble = passes ? error.message : "";
     tries += 1;
     schedule(Math.min(10_000, 500 * 2 ** tries));
     return null;
@@ -395,9 +423,9 @@ window.addEventListener("online", () => { tries = 0; flush(); });
 function bringBack() {
   const kept = stored((s) => s.getItem(keep()));
   if (!kept) return;
-  for (const [name, text] of JSON.parse(kept)) {
+  for (const [name, text, seenThen] of JSON.parse(kept)) {
     const cell = cellNamed(name);
-    if (cell && cell.value !== text) { cell.value = text; waiting.set(name, text); }
+    if (cell && cell.value !== text) { cell.value = text; wait(name, text, seenThen); }
   }
   if (waiting.size) schedule(0);
   remember();

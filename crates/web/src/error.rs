@@ -3,7 +3,7 @@
 use crate::refusals::Reason;
 use crate::shell;
 use crate::wants::Wants;
-use app::AppError;
+use app::{AppError, Seen};
 use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
@@ -48,14 +48,18 @@ impl Failure {
     }
 
     /// The same on a page of a study, with what can be done about it where the person's changes can't be read.
-    pub(crate) fn in_study(error: AppError, thing: &str, wants: Wants) -> Self {
-        let unreadable = matches!(error, AppError::Unreadable { .. });
+    pub(crate) fn in_study(
+        error: AppError,
+        thing: &str,
+        unsaved: Option<&Seen>,
+        wants: Wants,
+    ) -> Self {
         let mut failure = Self::of(error, wants);
-        if unreadable {
+        if let Some(unsaved) = unsaved {
             let list = failure.more.take();
             failure.more = Some(html! {
                 @if let Some(list) = list { (list) }
-                form .line method="post" action=(format!("/study/{thing}/discard")) { button { "Discard the unsaved changes" } }
+                form .line method="post" action=(format!("/study/{thing}/discard")) { (shell::looked_at(unsaved)) button { "Discard the unsaved changes" } }
                 p { a href=(format!("/study/{thing}/export")) { "keep them as a file first" } }
             });
         }
@@ -100,7 +104,7 @@ impl From<AppError> for Failure {
                 what,
                 "",
             ),
-            AppError::Overtaken { .. } | AppError::Unseen => Self::new(
+            AppError::Overtaken { .. } | AppError::Unseen | AppError::NotYet => Self::new(
                 StatusCode::CONFLICT,
                 "Another window was quicker",
                 what,
@@ -111,6 +115,12 @@ impl From<AppError> for Failure {
                 "Somebody was quicker",
                 what,
                 untouched,
+            ),
+            AppError::Full { .. } => Self::new(
+                StatusCode::TOO_MANY_REQUESTS,
+                "Too much is waiting",
+                what,
+                "",
             ),
             AppError::Edit(_)
             | AppError::Value { .. }

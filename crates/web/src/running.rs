@@ -51,8 +51,10 @@ impl Running {
     /// Writes down where it is served.
     pub(crate) fn tell(&mut self, address: &str) {
         use std::io::Write;
-        let _removed_first_for_its_mode = std::fs::remove_file(&self.address);
+        let _there_may_be_none = std::fs::remove_file(&self.address);
+        // Made here and for the person alone from its first byte, or not written at all.
         let written = private()
+            .create_new(true)
             .open(&self.address)
             .and_then(|mut file| file.write_all(format!("{address}\n").as_bytes()));
         // Without it a second start serves the book as well, which does no harm.
@@ -73,4 +75,35 @@ pub(crate) fn private() -> std::fs::OpenOptions {
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     options
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+    use std::os::unix::fs::{PermissionsExt, symlink};
+
+    /// Whoever may write into the folder puts no file of theirs, and no way to one, in the place of the address.
+    #[test]
+    fn the_address_is_written_into_a_file_of_its_own() {
+        let folder = tempfile::tempdir().unwrap();
+        let book = folder.path().join("lab.book");
+        let theirs = folder.path().join("theirs");
+        std::fs::write(&theirs, "").unwrap();
+        symlink(&theirs, folder.path().join("lab.book.open")).unwrap();
+        let Taken::Here(mut running) = Running::take(&book) else {
+            panic!("the book is free");
+        };
+        running.tell("http://127.0.0.1:1/?start=x");
+        let written = folder.path().join("lab.book.open");
+        assert_eq!(std::fs::read_to_string(&theirs).unwrap(), "");
+        let told = written.symlink_metadata().unwrap();
+        assert!(told.is_file());
+        assert_eq!(told.permissions().mode() & 0o777, 0o600);
+        assert!(matches!(Running::take(&book), Taken::Elsewhere(_)));
+        // What can't be taken away isn't written to either.
+        std::fs::remove_file(&written).unwrap();
+        std::fs::create_dir(&written).unwrap();
+        running.tell("http://127.0.0.1:1/?start=y");
+        assert!(written.is_dir());
+    }
 }

@@ -2,7 +2,7 @@
 
 use crate::assets::address;
 use crate::fields::Fields;
-use app::{Settings, StudyView};
+use app::{Seen, Settings, StudyView};
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -192,9 +192,14 @@ fn state(view: &StudyView, room: Room, settings: &Settings, query: &Fields) -> M
 
 /// What a form on a page has seen: the revision, and the counter of the unsaved work.
 pub(crate) fn seen(view: &StudyView) -> Markup {
+    looked_at(&view.seen())
+}
+
+/// The same, of a page that shows no study.
+pub(crate) fn looked_at(seen: &Seen) -> Markup {
     html! {
-        input type="hidden" name="base" value=(view.base);
-        input type="hidden" name="counter" value=(view.counter);
+        input type="hidden" name="base" value=(seen.base);
+        @if let Some(counter) = seen.counter { input type="hidden" name="counter" value=(counter); }
     }
 }
 

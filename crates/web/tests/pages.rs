@@ -613,9 +613,95 @@ async fn an_unreadable_draft_offers_to_be_discarded() {
     let page = site.get(BARS).await;
     assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(page.text.contains("/study/spent-grain-bars/discard"));
-    let gone = site.post(&format!("{BARS}/discard"), &[]).await;
+    assert!(page.text.contains("name=\"counter\" value=\"1\""));
+    let discard = async |form: &[(&str, &str)]| site.post(&format!("{BARS}/discard"), form).await;
+    // Nothing is dropped that wasn't looked at, or where it can't be told what was.
+    let forms: [&[(&str, &str)]; 5] = [
+        &[],
+        &[("base", "1")],
+        &[("base", "1"), ("counter", "one")],
+        &[("base", "1"), ("counter", "0")],
+        &[("base", "1"), ("counter", "9")],
+    ];
+    for (at, form) in forms.into_iter().enumerate() {
+        let status = if at < 3 {
+            StatusCode::UNPROCESSABLE_ENTITY
+        } else {
+            StatusCode::CONFLICT
+        };
+        let told = discard(form).await;
+        assert_eq!(told.status, status, "{form:?}: {}", told.text);
+        assert_eq!(
+            site.get(BARS).await.status,
+            StatusCode::UNPROCESSABLE_ENTITY
+        );
+    }
+    let gone = discard(&[("base", "1"), ("counter", "1")]).await;
     assert_eq!(gone.status, StatusCode::SEE_OTHER);
     assert_eq!(site.get(BARS).await.status, StatusCode::OK);
+}
+
+/// A page of two versions drops what it showed, and not what was typed elsewhere after it was made.
+#[tokio::test]
+async fn a_conflict_drops_only_what_it_showed() {
+    let site = Site::new().await;
+    let who = site.app.settings().await.unwrap().who;
+    let salt = |amount: f64| {
+        [study::edit::Edit::SetAmount {
+            treatment: "barley".into(),
+            material: "salt".into(),
+            amount,
+        }]
+    };
+    let bars = "spent-grain-bars";
+    site.app.edit(&who, bars, 1, &salt(0.4)).await.unwrap();
+    site.app.edit("Grace", bars, 1, &salt(0.5)).await.unwrap();
+    site.app.save("Grace", bars, 1, None).await.unwrap();
+    let page = site.get(&format!("{BARS}/conflict")).await.text;
+    let drop = &page[page.find("/discard").unwrap()..];
+    let of = |name: &str| {
+        let from = drop.find(&format!("name=\"{name}\" value=\"")).unwrap() + name.len() + 15;
+        drop[from..from + drop[from..].find('"').unwrap()].to_owned()
+    };
+    let (base, counter) = (of("base"), of("counter"));
+    assert_eq!((base.as_str(), counter.as_str()), ("1", "1"));
+    site.app.edit(&who, bars, 1, &salt(0.6)).await.unwrap();
+    let form = [("base", base.as_str()), ("counter", counter.as_str())];
+    let refused = site.post(&format!("{BARS}/discard"), &form).await;
+    assert_eq!(refused.status, StatusCode::CONFLICT, "{}", refused.text);
+    assert!(
+        site.app
+            .study(&who, bars)
+            .await
+            .unwrap()
+            .text
+            .contains("0.6")
+    );
+    let page = site.get(&format!("{BARS}/conflict")).await.text;
+    assert!(page.contains("name=\"counter\" value=\"2\""));
+    let form = [("base", "1"), ("counter", "2")];
+    let gone = site.post(&format!("{BARS}/discard"), &form).await;
+    assert_eq!(gone.status, StatusCode::SEE_OTHER);
+}
+
+/// A page's own counter that isn't one is no reason to change whatever stands.
+#[tokio::test]
+async fn a_counter_that_is_none_is_refused() {
+    let site = Site::new().await;
+    let cells = [
+        ("base", "1"),
+        ("counter", "x"),
+        ("c:control:dry:salt", "0.4"),
+    ];
+    let told = site.post(&format!("{BARS}/sheet"), &cells).await;
+    assert_eq!(told.status, StatusCode::BAD_REQUEST);
+    assert!(told.text.contains("counter came as ‘x’"), "{}", told.text);
+    for deed in ["undo", "redo", "save"] {
+        let form = [("base", "1"), ("counter", "x")];
+        let told = site.post(&format!("{BARS}/{deed}"), &form).await;
+        assert_eq!(told.status, StatusCode::UNPROCESSABLE_ENTITY, "{deed}");
+        assert!(told.text.contains("‘x’ is not a whole number"), "{deed}");
+    }
 }
 
 /// An edit changes numbers and not the shape of the sheet: its answer holds the parts that differ, never the sheet.

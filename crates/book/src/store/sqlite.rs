@@ -7,9 +7,9 @@ mod statements;
 mod told;
 
 use std::ops::{Deref, DerefMut};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, SystemTime};
 
 use sqlx::pool::PoolConnection;
 use sqlx::sqlite::{
@@ -101,22 +101,67 @@ async fn make(path: &Path) -> Result<bool, BookError> {
     }
 }
 
-/// Opens a book to look at it without changing anything, be it in a folder that can't be written. The folder that may
-/// come with it holds a copy that was needed for that, and goes when it is dropped.
-pub(crate) async fn look(
-    path: &Path,
-) -> Result<(Box<dyn Session>, Option<tempfile::TempDir>), BookError> {
+/// How a book is looked at that isn't opened.
+#[derive(Debug)]
+pub(crate) enum Looked {
+    /// With the locks that others heed.
+    Locked,
+    /// Without any, which needs that nobody writes meanwhile.
+    Unlocked(Stamp),
+    /// In a copy, whose folder goes when this is dropped.
+    Copied { _folder: tempfile::TempDir },
+}
+
+/// A file as it was at a moment.
+#[derive(Debug)]
+pub(crate) struct Stamp {
+    path: PathBuf,
+    length: u64,
+    modified: Option<SystemTime>,
+}
+
+impl Stamp {
+    pub(crate) fn of(path: &Path) -> Result<Self, BookError> {
+        let found = std::fs::metadata(path).map_err(|error| file_told(path, &error))?;
+        Ok(Self {
+            path: path.to_owned(),
+            length: found.len(),
+            modified: found.modified().ok(),
+        })
+    }
+
+    /// Whether it is another by now.
+    pub(crate) fn has_changed(&self) -> bool {
+        Self::of(&self.path).map_or(true, |now| {
+            (now.length, now.modified) != (self.length, self.modified)
+        })
+    }
+}
+
+impl Looked {
+    /// Whether somebody may have written to it while it was looked at, so that what was seen of it may never have been.
+    pub(crate) fn was_disturbed(&self) -> bool {
+        let Self::Unlocked(then) = self else {
+            return false;
+        };
+        beside(&then.path, "-wal").exists() || then.has_changed()
+    }
+}
+
+/// Opens a book to look at it without changing anything, be it in a folder that can't be written.
+pub(crate) async fn look(path: &Path) -> Result<(Box<dyn Session>, Looked), BookError> {
     look_at(path, false)?;
+    let stamp = Stamp::of(path)?;
     let log = beside(path, "-wal");
     if !log.exists() {
-        // Nobody has it open, or is only just opening it.
+        // Nobody has it open, or is only just opening it; that is looked at again afterwards.
         let talk = Talk::alone(path, options(path).read_only(true).immutable(true)).await?;
-        return Ok((talk.seeing_now().await?, None));
+        return Ok((talk.seeing_now().await?, Looked::Unlocked(stamp)));
     }
     if let Ok(talk) = Talk::alone(path, options(path).read_only(true)).await
         && let Ok(session) = talk.seeing_now().await
     {
-        return Ok((session, None));
+        return Ok((session, Looked::Locked));
     }
     let folder = tempfile::tempdir().map_err(|error| file_told(path, &error))?;
     let copy = folder.path().join("book");
@@ -126,7 +171,7 @@ pub(crate) async fn look(
     }
     let mut talk = Talk::alone(&copy, options(&copy)).await?;
     talk.path = path.into();
-    Ok((talk.seeing_now().await?, Some(folder)))
+    Ok((talk.seeing_now().await?, Looked::Copied { _folder: folder }))
 }
 
 /// How every connection is made: foreign keys on, and every commit on the disk before it is

@@ -1,8 +1,10 @@
 //! Many at once, and people who walk away in the middle.
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use book::{Book, Kind, Page};
+use book::{Book, BookError, Kind, Page, verify_file};
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
 
@@ -96,4 +98,49 @@ async fn every_reading_can_move_between_threads() {
     .await
     .unwrap();
     assert_eq!(steps, [(0, 1), (1, 1)]);
+}
+
+/// Looking over a book that another opens, writes and closes all the time takes nothing half written for damage.
+#[tokio::test(flavor = "multi_thread", worker_threads = 4)]
+async fn a_book_in_use_is_never_told_as_broken() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("lab.book");
+    let book = Book::open(&path, true).await.unwrap();
+    for number in 0..150 {
+        let thing = format!("s{number}");
+        let form = long_form(6, f64::from(number));
+        book.save(study(&thing, None, &form)).await.unwrap();
+    }
+    book.close().await;
+    let over = Arc::new(AtomicBool::new(false));
+    let writer = tokio::spawn({
+        let (path, over) = (path.clone(), Arc::clone(&over));
+        async move {
+            let mut number = 0;
+            while !over.load(Ordering::Relaxed) {
+                let book = Book::open(&path, false).await.unwrap();
+                number += 1;
+                let form = long_form(6, f64::from(number));
+                let saved = book.save(study(&format!("w{number}"), None, &form)).await;
+                saved.unwrap();
+                book.close().await;
+            }
+            number
+        }
+    });
+    let (mut sound, mut busy) = (0, 0);
+    for _ in 0..40 {
+        match verify_file(&path, None, |_, _| ()).await {
+            Ok(report) => {
+                assert!(report.is_sound(), "after {sound}: {report}");
+                sound += 1;
+            }
+            Err(BookError::Locked { .. }) => busy += 1,
+            Err(other) => panic!("after {sound}: {other}"),
+        }
+    }
+    over.store(true, Ordering::Relaxed);
+    let saves = writer.await.unwrap();
+    println!("{sound} looks were sound and {busy} put off beside {saves} saves");
+    assert!(sound > 0 && saves > 0);
 }

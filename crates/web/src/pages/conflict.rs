@@ -46,6 +46,7 @@ pub(crate) async fn told(
         theirs,
         base,
         yours,
+        seen,
     } = outcome
     else {
         return Ok(Redirect::to(&Room::Sheet.address(thing)).into_response());
@@ -93,7 +94,7 @@ pub(crate) async fn told(
             label { "why " input name="why" maxlength="2000"; }
             button { "Save yours over theirs, as a new revision" }
         }
-        form .line method="post" action=(format!("/study/{thing}/discard")) { button { "Take theirs and drop yours" } }
+        form .line method="post" action=(format!("/study/{thing}/discard")) { (shell::looked_at(seen)) button { "Take theirs and drop yours" } }
         p { a href=(Room::Sheet.address(thing)) { "Back to your draft" } " · " a href=(format!("/study/{thing}/export")) { "keep yours as a file" } }
     };
     Ok((

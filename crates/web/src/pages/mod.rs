@@ -54,10 +54,14 @@ pub(crate) fn look(at: Room) -> MethodRouter<App> {
                            wants: Wants| {
         let told = |e| Failure::of(e, wants);
         let who = who(&app).await.map_err(told)?;
-        let view = app
-            .study(&who, &thing)
-            .await
-            .map_err(|e| Failure::in_study(e, &thing, wants))?;
+        let mut view = app.study(&who, &thing).await;
+        let mut unsaved = None;
+        if matches!(view, Err(app::AppError::Unreadable { .. })) {
+            // Looked at after the counter was, so that what is dropped is what was shown.
+            unsaved = app.unsaved_at(&who, &thing).await.map_err(told)?;
+            view = app.study(&who, &thing).await;
+        }
+        let view = view.map_err(|e| Failure::in_study(e, &thing, unsaved.as_ref(), wants))?;
         room(&app, &view, at, &query, wants).await
     };
     get(look)

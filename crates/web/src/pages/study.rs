@@ -141,7 +141,8 @@ pub(crate) async fn undo(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    let view = app.undo(&who, &thing, seen(&fields)).await.map_err(told)?;
+    let seen = seen(&fields).map_err(told)?;
+    let view = app.undo(&who, &thing, seen).await.map_err(told)?;
     back(
         &app,
         &view,
@@ -161,7 +162,8 @@ pub(crate) async fn redo(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    let view = app.redo(&who, &thing, seen(&fields)).await.map_err(told)?;
+    let seen = seen(&fields).map_err(told)?;
+    let view = app.redo(&who, &thing, seen).await.map_err(told)?;
     back(
         &app,
         &view,
@@ -173,8 +175,11 @@ pub(crate) async fn redo(
 }
 
 /// What was looked at, where the form says it; else whatever stands.
-fn seen(fields: &Fields) -> Seen {
-    fields.seen().unwrap_or_default()
+fn seen(fields: &Fields) -> Result<Seen, AppError> {
+    if fields.maybe("base").or(fields.maybe("counter")).is_none() {
+        return Ok(Seen::default());
+    }
+    fields.seen()
 }
 
 fn why(fields: &Fields) -> Option<String> {
@@ -239,6 +244,21 @@ pub(crate) async fn save_over(
     saved(&app, &who, &thing, outcome, &fields, wants).await
 }
 
+/// What is dropped has to have been looked at, unless the disk left nothing that can be.
+async fn dropped(app: &App, who: &str, thing: &str, fields: &Fields) -> Result<Seen, AppError> {
+    if fields.maybe("counter").is_some() {
+        return fields.seen();
+    }
+    match app.unsaved_at(who, thing).await {
+        Err(AppError::Book(book::BookError::Damaged { .. })) => Ok(Seen::default()),
+        _ => Err(AppError::Value {
+            field: "counter".to_owned(),
+            why: "it isn’t said which unsaved changes were looked at. Load the page again and discard what it shows"
+                .to_owned(),
+        }),
+    }
+}
+
 /// The draft is dropped.
 pub(crate) async fn discard(
     State(app): State<App>,
@@ -248,9 +268,8 @@ pub(crate) async fn discard(
 ) -> Answer {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
-    app.discard(&who, &thing, seen(&fields))
-        .await
-        .map_err(told)?;
+    let seen = dropped(&app, &who, &thing, &fields).await.map_err(told)?;
+    app.discard(&who, &thing, seen).await.map_err(told)?;
     let view = app.study(&who, &thing).await.map_err(told)?;
     back(
         &app,

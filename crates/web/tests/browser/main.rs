@@ -19,4 +19,5 @@ mod record;
 mod sheet;
 mod speed;
 mod units;
+mod waits;
 mod whole;

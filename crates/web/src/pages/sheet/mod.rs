@@ -58,13 +58,22 @@ struct Sent {
     fields: BTreeMap<String, String>,
 }
 
-impl From<Pairs> for Sent {
-    fn from(pairs: Pairs) -> Self {
+impl TryFrom<Pairs> for Sent {
+    type Error = String;
+
+    fn try_from(pairs: Pairs) -> Result<Self, String> {
+        let number = |name: &str, value: &str| -> Result<u64, String> {
+            let told = |_| {
+                let value: String = value.chars().take(40).collect();
+                format!("The page’s own {name} came as ‘{value}’, which is no whole number.")
+            };
+            value.trim().parse().map_err(told)
+        };
         let mut sent = Self::default();
         for (name, value) in pairs {
             match name.as_str() {
-                "base" => sent.base = value.trim().parse().unwrap_or(0),
-                "counter" => sent.counter = value.trim().parse().ok(),
+                "base" => sent.base = number("base", &value)?,
+                "counter" => sent.counter = Some(number("counter", &value)?),
                 "window" => sent.window = Some(value),
                 "per" => sent.per = value,
                 "rows" => sent.rows = listed(&[Some(&value)]),
@@ -77,7 +86,7 @@ impl From<Pairs> for Sent {
                 }
             }
         }
-        sent
+        Ok(sent)
     }
 }
 
@@ -166,7 +175,7 @@ pub(crate) async fn act(
         let form = axum::Form::<Pairs>::from_request(request, &())
             .await
             .map_err(|e| unread(e.body_text()))?;
-        Sent::from(form.0)
+        Sent::try_from(form.0).map_err(unread)?
     };
     let fail = |error: AppError| Failure::of(error, wants);
     let settings = app.settings().await.map_err(fail)?;
