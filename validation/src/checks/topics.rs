@@ -7,7 +7,12 @@ use baking::after::growth::{Acid, GROWTH_LIMITS, SALTS, mould_free_days};
 use baking::bake::colour;
 use baking::bake::kill::{WET_LAWS, WetLaw, decades};
 use baking::bake::surface::GAS_CONSTANT;
+use baking::line::losses::air_j_per_kg_water;
 use baking::properties::air;
+use formula::Species;
+use formula::cautions::{Basis, SUBSTANCES};
+use formula::leavening::ACID_SALTS;
+use formula::water::flour_absorption_pct;
 use measure::temperature::kelvin;
 use serde_json::Value;
 
@@ -20,6 +25,10 @@ pub(super) fn answer(topic: &str, id: &str, inputs: &Value) -> Got {
         "kill" => kill(inputs),
         "checking" => evening(inputs),
         "strength" => strength(inputs),
+        "flour water" => flour_water(inputs),
+        "leavening" => leavening(inputs),
+        "energy" => energy(inputs),
+        "cautions" => cautions(inputs),
         other => Err(format!("nothing here knows the topic {other}")),
     }
 }
@@ -173,4 +182,65 @@ fn strength(inputs: &Value) -> Got {
         _ => return Err(unknown("strength", inputs)),
     };
     Ok(vec![dry * brittle_share(a)])
+}
+
+fn flour_water(inputs: &Value) -> Got {
+    let (Some(protein), Some(damaged), Some(moisture)) = (
+        number(inputs, "protein"),
+        number(inputs, "starch_damage_FU"),
+        number(inputs, "moisture"),
+    ) else {
+        return Err(unknown("flour", inputs));
+    };
+    Ok(vec![flour_absorption_pct(protein, damaged, moisture)])
+}
+
+fn leavening(inputs: &Value) -> Got {
+    let Some(acid) = inputs["acid"].as_str() else {
+        return Err(unknown("leavening", inputs));
+    };
+    // Name in a check, and a name by which the product knows the salt.
+    const NAMES: [(&str, &str); 4] = [
+        ("KH", "cream of tartar"),
+        ("SAPP", "sodium acid pyrophosphate"),
+        ("ACP", "acid calcium phosphate"),
+        ("GDL", "glucono delta lactone"),
+    ];
+    let known = NAMES.iter().find(|(short, _)| acid.starts_with(short));
+    let salt = known.and_then(|(_, name)| ACID_SALTS.iter().find(|(n, _)| n.en.contains(name)));
+    salt.map(|(_, parts)| vec![100.0 / parts.value])
+        .ok_or_else(|| unknown("acid", inputs))
+}
+
+fn energy(inputs: &Value) -> Got {
+    let (Some(celsius), Some(humidity)) = (number(inputs, "T_C"), number(inputs, "W_exhaust"))
+    else {
+        return Err(unknown("energy", inputs));
+    };
+    Ok(vec![air_j_per_kg_water(kelvin(celsius), humidity) / 1e3])
+}
+
+/// A limit of a substance in feed, by the words of a check.
+fn cautions(inputs: &Value) -> Got {
+    let Some(what) = inputs["what"].as_str() else {
+        return Err(unknown("caution", inputs));
+    };
+    let cat = what.contains("cat") && !what.contains("dog");
+    let species = if cat { Species::Cat } else { Species::Dog };
+    let substance = SUBSTANCES
+        .iter()
+        .find(|s| what.to_lowercase().contains(&s.code.replace('-', " ")))
+        .ok_or_else(|| unknown("caution", inputs))?;
+    let dry = what.contains("DM");
+    let limits = substance
+        .limits
+        .iter()
+        .filter(|l| l.species.contains(&species) && (l.basis == Basis::Dry) == dry);
+    let most: Vec<f64> = limits
+        .map(|l| l.at_most_kg_per_kg * substance.unit.per_kg_per_kg)
+        .collect();
+    if most.is_empty() {
+        return Err(unknown("caution", inputs));
+    }
+    Ok(most)
 }

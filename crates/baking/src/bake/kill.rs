@@ -244,34 +244,37 @@ pub fn shown(log10: f64) -> String {
     }
 }
 
-/// Log reduction that raw meat, fish or egg is held to when no target is written.
-pub const USUAL_TARGET: Constant = Constant {
-    name: "log reduction asked of a kill step",
-    value: 5.0,
-    unit: "log₁₀",
-    range: Range::new(1.0, 12.0),
-    source: "5 log is usually expected in the US (statement of a conference author, seen); raw poultry is held to 7 by \
-             guidance for jerky (seen)",
-    grade: Grade::Recalled,
-};
+/// Raw materials of animals in a formula, and what is asked of their kill.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Raw<'a> {
+    /// Their names.
+    pub names: &'a [&'a str],
+    /// Log reduction that is asked for beside them.
+    pub asked_log10: f64,
+    /// Whether all are dried, and nobody said by what heat.
+    pub dried: bool,
+}
 
 /// What a person should know about the kill: below a target, and raw animal material in the formula.
 ///
-/// Only the credited figure counts; the wet phase is told beside it.
+/// Only the credited figure counts; the wet phase is told beside it. A written target takes the place of what is asked
+/// for beside raw materials.
 ///
 /// ```
 /// use baking::bake::Kill;
-/// use baking::bake::kill::findings;
+/// use baking::bake::kill::{Raw, findings};
 /// let kill = Kill { log10: 0.3, extrapolated_log10: 4.4, wet_phase_log10: 2.0, beyond_tested_range: true };
-/// assert!(findings(&kill, None, &[]).is_empty());
-/// assert_eq!(findings(&kill, Some(0.2), &[]).len(), 0);
-/// assert_eq!(findings(&kill, Some(5.0), &[])[0].code, "kill-below-target");
-/// assert_eq!(findings(&kill, None, &["chicken"])[0].code, "raw-and-not-shown-to-be-killed");
+/// let chicken = Some(Raw { names: &["chicken"], asked_log10: 7.0, dried: false });
+/// assert!(findings(&kill, None, None).is_none());
+/// assert!(findings(&kill, Some(0.2), None).is_none());
+/// assert_eq!(findings(&kill, Some(5.0), None).unwrap().code, "kill-below-target");
+/// assert_eq!(findings(&kill, None, chicken).unwrap().code, "raw-and-not-shown-to-be-killed");
+/// assert!(findings(&kill, Some(0.2), chicken).is_none());
 /// ```
-pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: &[&str]) -> Vec<Finding> {
-    let wanted = target_log10.unwrap_or(USUAL_TARGET.value);
-    if kill.log10 >= wanted || (target_log10.is_none() && raw.is_empty()) {
-        return Vec::new();
+pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) -> Option<Finding> {
+    let wanted = target_log10.or(raw.map(|r| r.asked_log10))?;
+    if kill.log10 >= wanted {
+        return None;
     }
     let beside = format!(
         "credited within the tested range at the least treated place: {} log₁₀ of {wanted} asked for; with the wet phase \
@@ -287,16 +290,30 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: &[&str]) -> Vec<Fin
             .help(help)
             .source(source)
     };
-    if raw.is_empty() {
-        let text = format!("The kill isn't shown to reach its target: {beside}.");
-        return vec![finding(Severity::Warn, "kill-below-target", text)];
-    }
-    let text = format!("Raw {} isn't shown to be killed: {beside}.", raw.join(", "));
-    vec![finding(
-        Severity::Stop,
-        "raw-and-not-shown-to-be-killed",
-        text,
-    )]
+    Some(match raw {
+        None => finding(
+            Severity::Warn,
+            "kill-below-target",
+            format!("The kill isn't shown to reach its target: {beside}."),
+        ),
+        Some(raw) if raw.dried => finding(
+            Severity::Warn,
+            "dried-and-not-shown-to-be-killed",
+            format!(
+                "{} is dried, and its name doesn't say by what heat: drying alone kills little, and the bake isn't shown to \
+                 make up for it: {beside}.",
+                raw.names.join(", ")
+            ),
+        ),
+        Some(raw) => finding(
+            Severity::Stop,
+            "raw-and-not-shown-to-be-killed",
+            format!(
+                "Raw {} isn't shown to be killed: {beside}.",
+                raw.names.join(", ")
+            ),
+        ),
+    })
 }
 
 /// ln of the rate 1/D \[1/s\] at θ \[°C\] and the room-temperature water activity, held to the tested

@@ -7,6 +7,7 @@ use crate::model::WaterChoice;
 use baking::after::Growth;
 use baking::bake::search::{Found, Limit};
 use baking::bake::{colour, kill};
+use formula::cautions::{kill_asked, raw_animal};
 use formula::leavening::Leavening;
 use measure::{Finding, Severity};
 
@@ -32,11 +33,7 @@ pub(super) fn findings(run: &Run, cost: &Cost, beyond: &[Beyond]) -> Vec<Finding
         browning::deepened(run.baked.cooled.colour_delta_e, run.browning),
         run.baked.result.top_peak_k,
     ));
-    findings.extend(kill::findings(
-        &run.baked.cooled.kill,
-        treatment.target.kill_log10,
-        &[],
-    ));
+    findings.extend(kill_finding(run));
     findings.extend(run.shelf_life.growth.iter().flat_map(Growth::findings));
     findings.extend(run.line.findings.iter().cloned());
     findings.extend(run.sold.nutrition.findings.iter().cloned());
@@ -51,6 +48,19 @@ pub(super) fn findings(run: &Run, cost: &Cost, beyond: &[Beyond]) -> Vec<Finding
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     dedup(&mut findings);
     findings
+}
+
+/// A kill below what is asked for: by the study's target, or beside raw meat, fish, egg or blood.
+fn kill_finding(run: &Run) -> Option<Finding> {
+    let raw = raw_animal(&run.made.formula);
+    let names: Vec<&str> = raw.iter().map(|r| r.name.as_str()).collect();
+    let asked = kill_asked(&raw).map(|asked| kill::Raw {
+        names: &names,
+        asked_log10: asked.value,
+        dried: raw.iter().all(|r| r.dried),
+    });
+    let target = run.treatment.target.kill_log10;
+    kill::findings(&run.baked.cooled.kill, target, asked)
 }
 
 fn water_findings(run: &Run) -> Vec<Finding> {
