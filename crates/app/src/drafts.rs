@@ -104,10 +104,12 @@ impl App {
     /// How a study stands for a person, without reading it: what can't be read can still be discarded, undone and taken
     /// out.
     pub(crate) async fn standing(&self, who: &str, thing: &str) -> Result<Standing, AppError> {
+        // In this order: what is saved in between is then in both. The other way round it would be in neither, and what
+        // was made of that would overwrite it under a counter that has seen it.
+        let unsaved = self.book.unsaved(Kind::Study, thing, who).await?;
         let current = self.book.newest(Kind::Study, thing).await?;
         let current = current.filter(|revision| revision.entry.action != Action::Remove);
         let current = current.ok_or_else(|| AppError::NoStudy(shown(thing)))?;
-        let unsaved = self.book.unsaved(Kind::Study, thing, who).await?;
         let number = current.entry.number;
         let (base, text) = match &unsaved.draft {
             Some(draft) => (draft.base.unwrap_or(number), draft.form.clone()),
