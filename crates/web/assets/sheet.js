@@ -51,7 +51,7 @@ function seen() {
 }
 
 /** The least of what was seen when the waiting cells were typed in. */
-const oldest = () => [...since.values()].reduce((a, b) => (b.base < a.base || (b.base === a.base && b.counter < a.counter) ? b : a), seen());
+const oldest = () => [...waiting.keys()].map((name) => since.get(name) ?? seen()).reduce((a, b) => (b.base < a.base || (b.base === a.base && b.counter < a.counter) ? b : a), seen());
 
 /** What the page says of the work that isn't in the book yet. */
 function tell() {
@@ -139,7 +139,11 @@ async function ask(more) {
     const answer = await post(question(more));
     tries = 0;
     trouble = "";
-    for (const [name, text] of Object.entries(sent)) if (waiting.get(name) === text) waitNoMore(name);
+    for (const [name, text] of Object.entries(sent)) if (waiting.get(name) === text) {
+      // Who is still typing hasn't looked at what was refused: what follows is sent under what was seen before it.
+      const typing = name in answer.errors && grid.editing === cellNamed(name);
+      if (typing) waiting.delete(name); else waitNoMore(name);
+    }
     show(answer, sent);
     return answer;
   } catch (error) {
@@ -352,6 +356,7 @@ document.addEventListener("focusout", (event) => {
   if (event.target.matches?.("#sheet [data-cell]")) {
     grid.editing = null;
     if (waiting.has(event.target.dataset.cell)) schedule(0);
+    else since.delete(event.target.dataset.cell);
   }
 });
 

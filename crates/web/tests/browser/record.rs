@@ -132,7 +132,14 @@ fn who_saves_second_is_shown_both_versions_and_loses_nothing() {
             .await;
         desk.until_reads(&soda, "0.90").await;
         desk.web.switch_to_window(first).await.unwrap();
-        desk.fill(&salt(), "0.75").await;
+        // Typed slowly, so that the first part is refused before the rest is typed.
+        desk.fill(&salt(), "0.72").await;
+        desk.until(
+            "['0.8', '0.72'].every((v) => document.querySelector('.wrong')?.textContent.includes(v))",
+        )
+        .await;
+        desk.keys(Key::Backspace).await;
+        desk.keys("5").await;
         desk.keys(Key::Enter).await;
         desk.until(
             "['0.8', '0.75'].every((v) => document.querySelector('.wrong')?.textContent.includes(v))",
