@@ -108,8 +108,21 @@ fn tried(what: &str, bytes: &[u8], counts: &mut Counts, read: impl Fn(&[u8])) {
     let took = began.elapsed();
     counts.worst("slowest ms", took.as_millis() as u64);
     let shown = || String::from_utf8_lossy(&bytes[..bytes.len().min(400)]).into_owned();
-    if read.is_err() {
-        counts.complain("panics", format!("{what}: {:?}", shown()));
+    if let Err(panic) = read {
+        let words = panic
+            .downcast_ref::<String>()
+            .map(String::as_str)
+            .or_else(|| panic.downcast_ref::<&str>().copied())
+            .unwrap_or_default();
+        // The whole input is kept, so that it can be looked at.
+        let kept =
+            std::env::temp_dir().join(format!("hardtack-attack-{}-{what}", std::process::id()));
+        let kept = std::fs::write(&kept, bytes)
+            .map_or_else(|e| e.to_string(), |()| kept.display().to_string());
+        counts.complain(
+            "panics",
+            format!("{what}: {words} (kept: {kept}): {:?}", shown()),
+        );
     }
     if took > HANG {
         counts.complain("hangs", format!("{what}, {took:?}: {:?}", shown()));

@@ -221,3 +221,14 @@ fn the_page_of_fields_is_up_to_date() {
         "docs/using/study-file.md is not what the field list says; run UPDATE_DOCS=1 cargo test -p study --test written_example"
     );
 }
+
+/// A steering character in a comment, such as the next-line character of a mainframe's text, was read and not written.
+#[test]
+fn a_steering_character_in_a_comment_is_left_out_at_once() {
+    let text = include_str!("../../../examples/spent-grain.toml");
+    let text = text.replacen("# Hops", "# Ho\u{85}ps \u{9f}", 1);
+    let read = study::written::read_written(&text).unwrap();
+    let written = study::written::write(&read);
+    assert!(written.contains("# Hops"));
+    assert_eq!(study::written::read_written(&written).unwrap(), read);
+}

@@ -57,5 +57,12 @@ pub(super) fn lines_of(text: &str) -> Vec<String> {
 }
 
 fn first_comment(line: &str) -> Option<String> {
-    line.trim().strip_prefix('#').map(|c| c.trim().to_owned())
+    line.trim().strip_prefix('#').map(plain)
+}
+
+/// The words of a comment without characters that steer and are never seen: what is read is what is written again.
+pub(super) fn plain(words: &str) -> String {
+    let seen = |c: &char| !c.is_control() || *c == '\t';
+    let words: String = words.chars().filter(seen).collect();
+    words.trim().to_owned()
 }

@@ -1,5 +1,6 @@
 //! From tables as written back to text, in the order of the field lists.
 
+use super::comment::plain;
 use super::row::{Comment, Entry, Row, Value};
 use std::fmt::Write as _;
 
@@ -168,10 +169,7 @@ fn beside(out: &mut String, comment: &Comment) {
 
 /// A comment's words after one blank; one line whatever it holds.
 fn spaced(words: &str) -> String {
-    let line: String = words
-        .chars()
-        .filter(|c| !c.is_control() || *c == '\t')
-        .collect();
+    let line = plain(words);
     if line.is_empty() {
         line
     } else {
