@@ -227,8 +227,8 @@ fn the_page_of_fields_is_up_to_date() {
 fn a_steering_character_in_a_comment_is_left_out_at_once() {
     let text = include_str!("../../../examples/spent-grain.toml");
     let text = text.replacen("# Hops", "# Ho\u{85}ps \u{9f}", 1);
-    let read = study::written::read_written(&text).unwrap();
-    let written = study::written::write(&read);
+    let read = read_written(&text).unwrap();
+    let written = write(&read);
     assert!(written.contains("# Hops"));
-    assert_eq!(study::written::read_written(&written).unwrap(), read);
+    assert_eq!(read_written(&written).unwrap(), read);
 }

@@ -250,3 +250,49 @@ fn treatments_are_made_moved_noted_swapped_and_taken_out() {
             .await;
     });
 }
+
+/// The answers of the control and of at least two others (on a telephone one) stand on the first screen, stay there
+/// while the table is scrolled, and move when a number does.
+#[test]
+fn answers_stay_in_sight_while_a_number_changes() {
+    at_desk(|desk| async move {
+        for (width, height, columns) in [
+            (1440, 900, 3),
+            (1024, 768, 3),
+            (820, 1180, 3),
+            (390, 844, 2),
+        ] {
+            desk.screen(width, height).await;
+            desk.open(BARS).await;
+            desk.until(LIVE).await;
+            let unseen = format!(
+                "[...document.querySelectorAll('.strip')].flatMap((row) => [...row.querySelectorAll('td.figure')].slice(0, {columns})).filter((cell) => {{ const box = cell.getBoundingClientRect(); return box.top < 0 || box.bottom > innerHeight || box.left < 0 || box.left + 20 > innerWidth; }}).length"
+            );
+            let rows = "document.querySelectorAll('.strip').length";
+            assert_eq!(desk.ask::<usize>(rows).await, 5);
+            assert_eq!(desk.ask::<usize>(&unseen).await, 0, "{width} × {height}");
+            desk.run::<bool>(
+                "const box = document.querySelector('.study-box'); box.scrollTop = box.scrollHeight; return true;",
+                &[],
+            )
+            .await;
+            assert_eq!(
+                desk.ask::<usize>(&unseen).await,
+                0,
+                "{width} × {height}, scrolled"
+            );
+        }
+        desk.screen(1440, 900).await;
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        let bake = part("k.bake.time_min.control");
+        let was = desk.text(&bake).await;
+        desk.fill(&cell("control", "dry", "wheat_flour_soft"), "44")
+            .await;
+        desk.keys(Key::Enter).await;
+        desk.until("document.querySelector('.unsaved')").await;
+        assert_ne!(desk.text(&bake).await, was);
+        let below = desk.text(&part("f.bake.time_min.control")).await;
+        assert!(below.starts_with(&desk.text(&bake).await), "{below}");
+    });
+}

@@ -15,7 +15,8 @@ pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
     html! { (bare(f, c, figure)) (beside(f, c, &[Place::Of(figure)])) }
 }
 
-fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
+/// The value alone.
+pub fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let Some(compared) = c.compared else {
         return unknown(c.failed.unwrap_or("it isn’t worked out"));
     };

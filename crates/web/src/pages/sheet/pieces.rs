@@ -17,6 +17,15 @@ use study::compare::bound::Bound;
 /// Live parts by name.
 pub type Pieces = BTreeMap<String, String>;
 
+/// The answers that stay in sight: how long it bakes, what the line gives, how long it stays crisp, protein and cost.
+pub const STRIP: [Figure; 5] = [
+    Figure::BakeTime,
+    Figure::Output,
+    Figure::CrispDays,
+    Figure::Protein,
+    Figure::CostPerKg,
+];
+
 /// All live parts; the reasons only of those figures that are asked for.
 pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
     let mut p = Pieces::new();
@@ -37,6 +46,16 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
         }
         if open(figure) {
             put(format!("w.{key}"), why::because(f, figure));
+        }
+    }
+    for figure in STRIP {
+        let key = figure.about().key;
+        for (i, c) in f.columns.iter().enumerate() {
+            put(format!("k.{key}.{}", c.id()), figures::bare(f, c, figure));
+            if i > 0 {
+                let gap = figures::difference(f, c, figure);
+                put(format!("kd.{key}.{}", c.id()), gap);
+            }
         }
     }
     for c in &f.columns {

@@ -3,7 +3,7 @@
 use super::column::Column;
 use super::edits::cell_name;
 use super::frame::{CellKind, Frame, Row};
-use super::pieces::{Pieces, STAGES};
+use super::pieces::{Pieces, STAGES, STRIP};
 use maud::{Markup, PreEscaped, html};
 use measure::Severity;
 use study::Figure;
@@ -36,7 +36,7 @@ impl Drawn<'_> {
             div .scroll .study-box role="region" aria-label="Study sheet" tabindex="-1" {
                 table .study-table {
                     caption .unseen { "Treatments side by side: the control first, then the others with their difference from it" }
-                    thead { (self.heads()) }
+                    thead { (self.heads()) (self.strip()) }
                     @for stage in STAGES {
                         @let rows: Vec<&Row> = f.rows.iter().filter(|r| r.stage == stage).collect();
                         @if !rows.is_empty() {
@@ -81,6 +81,28 @@ impl Drawn<'_> {
                 }
             }
         }
+    }
+
+    /// The answers that stay in sight under the treatments' names, wherever one is in the table.
+    fn strip(&self) -> Markup {
+        html! {
+            @for figure in STRIP {
+                @let about = figure.about();
+                tr .strip {
+                    th .row-head scope="row" { (about.name) @let unit = self.unit(figure); @if !unit.is_empty() { span .unit { ", " (unit) } } }
+                    @for (i, c) in self.frame.columns.iter().enumerate() {
+                        @let value = format!("k.{}.{}", about.key, c.id());
+                        td .figure .control[i == 0] data-p=(value) { (self.piece(&value)) }
+                        @if i > 0 { (self.slot("change", &format!("kd.{}.{}", about.key, c.id()))) }
+                    }
+                }
+            }
+        }
+    }
+
+    fn unit(&self, figure: Figure) -> String {
+        let unit = self.frame.settings.units.unit(figure.about().unit);
+        unit.replace('¤', &self.frame.study.currency)
     }
 
     fn group(&self, name: &str) -> Markup {
@@ -167,12 +189,7 @@ impl Drawn<'_> {
 
     fn figure(&self, figure: Figure) -> Markup {
         let about = figure.about();
-        let unit = self
-            .frame
-            .settings
-            .units
-            .unit(about.unit)
-            .replace('¤', &self.frame.study.currency);
+        let unit = self.unit(figure);
         html! {
             tr .figure-row id={ "row-" (about.key) } {
                 th .row-head scope="row" {
