@@ -2,11 +2,32 @@
 
 use crate::cells::{cells, touched};
 use crate::drafts::{Asked, Becomes, Seen, Standing, Stands};
-use crate::sheet::{StudyView, readable};
+use crate::sheet::{StudyView, readable, worked_out};
 use crate::steps::Step;
 use crate::{App, AppError};
-use study::edit::{self, Edit};
+use study::edit::{self, Edit, EditError, Why};
 use study::written::StudyWritten;
+
+/// Refuses edits after which a study that is worked out couldn't be any more.
+pub(crate) fn still_worked_out(
+    before: &StudyWritten,
+    after: &StudyWritten,
+) -> Result<(), AppError> {
+    let (None, problems) = worked_out(after) else {
+        return Ok(());
+    };
+    if worked_out(before).0.is_none() {
+        return Ok(());
+    }
+    let Some(problem) = problems.into_iter().next() else {
+        return Ok(());
+    };
+    Err(EditError::NotNow {
+        what: "after this the study couldn't be worked out, so nothing was changed".to_owned(),
+        why: Why::Problem(Box::new(problem)),
+    }
+    .into())
+}
 
 impl App {
     /// Makes edits, all or none, in the person's draft. `seen` is what they looked at: where another window of theirs
@@ -64,6 +85,7 @@ impl App {
                 for edit in edits {
                     written = edit::apply(&written, edit)?;
                 }
+                still_worked_out(&stands.written, &written)?;
                 (stands, written)
             }
         };

@@ -227,6 +227,13 @@ fn resolved(written: &StudyWritten, text: &str) -> (Option<Study>, Vec<Problem>,
     }
 }
 
+/// The study resolved as far as it can be, in proportion if need be, and what is wrong.
+pub(crate) fn worked_out(written: &StudyWritten) -> (Option<Study>, Vec<Problem>) {
+    let text = study::written::write(written);
+    let (study, problems, _) = resolved(written, &text);
+    (study, problems)
+}
+
 fn with_lines(written: &StudyWritten, id: &str) -> bool {
     let row = written.treatment(id);
     row.is_some_and(|t| t.has(TreatmentRow::lines.name))

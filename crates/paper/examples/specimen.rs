@@ -388,6 +388,7 @@ fn section(ramp: Ramp) -> HeatStrip {
         match ramp {
             Ramp::Temperature => 128.0 - 42.0 * near,
             Ramp::Moisture => 5.0 + 13.0 * near,
+            Ramp::Crust => 36.0 - 14.0 * near,
         }
     };
     let hot = ramp == Ramp::Temperature;

@@ -10,4 +10,4 @@ pub mod parts;
 pub mod ramp;
 
 pub use page::{STYLE, self_contained};
-pub use ramp::{Ramp, Rgb};
+pub use ramp::{CRUST_DELTA_E, Ramp, Rgb};

@@ -1,4 +1,4 @@
-//! Colour as a measure: our own two ramps, one for temperature and one for moisture.
+//! Colour as a measure: our own ramps, for temperature, for moisture and for the crust.
 //!
 //! Each ramp runs through anchors in the OKLab space (Ottosson 2020, "A perceptual color space
 //! for image processing"; matrices from memory, to be confirmed) and its luminance never turns
@@ -86,18 +86,23 @@ impl Rgb {
     }
 }
 
-/// Which of our two ramps.
+/// Which of our ramps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ramp {
     /// Dark brown, through amber, to pale: cold to hot.
     Temperature,
     /// Dry sand to deep blue-green: dry to wet.
     Moisture,
+    /// Pale dough, golden, brown, dark: the colour of a crust from raw to overdone.
+    Crust,
 }
+
+/// The colour difference from dough at which the crust's ramp ends, ΔE\*ab. Assumed: a dark brown crust.
+pub const CRUST_DELTA_E: f64 = 60.0;
 
 impl Ramp {
     /// Every ramp.
-    pub const ALL: [Self; 2] = [Self::Temperature, Self::Moisture];
+    pub const ALL: [Self; 3] = [Self::Temperature, Self::Moisture, Self::Crust];
 
     /// The anchors, evenly spaced from the low end to the high end.
     const fn anchors(self) -> [Rgb; 5] {
@@ -115,6 +120,15 @@ impl Ramp {
                 Rgb(0x73, 0x97, 0x8a),
                 Rgb(0x34, 0x68, 0x6f),
                 Rgb(0x0d, 0x33, 0x45),
+            ],
+            // CIELAB (D65) of a pale dough (88, 2, 18) and of crusts 15, 30, 45 and 60 ΔE*ab from it, along the way
+            // that crusts brown: darker, redder, then greyer. Assumed.
+            Self::Crust => [
+                Rgb(0xee, 0xda, 0xbb),
+                Rgb(0xd2, 0xb2, 0x8d),
+                Rgb(0xb2, 0x89, 0x65),
+                Rgb(0x8b, 0x62, 0x43),
+                Rgb(0x55, 0x3d, 0x30),
             ],
         }
     }
@@ -164,6 +178,41 @@ mod tests {
                 let step = (pair[1] - pair[0]) / mean;
                 assert!((0.7..1.3).contains(&step), "{ramp:?} step {step:.2} {l:?}");
             }
+        }
+    }
+
+    /// A place drawn in crust colours is as far from the dough to the eye as the figure says: ΔE*ab of CIE 15:2004
+    /// (sRGB of IEC 61966-2-1, D65 white; from memory, to be confirmed).
+    #[test]
+    fn a_crust_is_as_far_from_its_dough_as_the_figure_says() {
+        let lab = |colour: Rgb| {
+            let [r, g, b] = colour.linear();
+            let f = |t: f64| {
+                if t > (6.0_f64 / 29.0).powi(3) {
+                    t.cbrt()
+                } else {
+                    t / (3.0 * (6.0_f64 / 29.0).powi(2)) + 4.0 / 29.0
+                }
+            };
+            let x = f((0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.95047);
+            let y = f(0.2126 * r + 0.7152 * g + 0.0722 * b);
+            let z = f((0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.08883);
+            [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+        };
+        let dough = lab(Ramp::Crust.colour(0.0));
+        let mut before = f64::INFINITY;
+        for i in 0..=12 {
+            let share = f64::from(i) / 12.0;
+            let crust = Ramp::Crust.colour(share);
+            let far: f64 = lab(crust)
+                .iter()
+                .zip(dough)
+                .map(|(a, b)| (a - b).powi(2))
+                .sum();
+            let (far, said) = (far.sqrt(), share * CRUST_DELTA_E);
+            assert!((far - said).abs() < 2.0, "{said}: drawn {far:.1}");
+            assert!(crust.luminance() < before, "browner is darker");
+            before = crust.luminance();
         }
     }
 

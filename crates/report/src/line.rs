@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use measure::{Units, rounding::decimals_for};
 use paper::chart::{Bar, Bars, Ribbon, RibbonStage, Stack, StackRow, bars, ribbon, stack};
 use paper::number;
-use paper::parts::{Cell, Change, Group, Row, Sense, SideBySide, side_by_side};
+use paper::parts::{Cell, Group, Row, SideBySide, side_by_side};
 use study::Compared;
 use study::views::knock_on::KnockOn;
 
@@ -147,14 +147,13 @@ fn station_cell(k: &KnockOn, name: &str, units: Units) -> Cell {
         return Cell::empty();
     };
     let capacity = units.value(station.capacity_kg_per_h, "kg/h");
-    let mut cell = Cell::number(capacity, decimals_for(capacity, 0));
+    let cell = Cell::number(capacity, decimals_for(capacity, 0));
     if k.line.bottleneck == name {
-        cell.change = Some(Change {
-            text: "limits".to_owned(),
-            sense: Sense::Neutral,
-        });
+        // Before the number and not as a difference from the control, which has a limit itself.
+        cell.picture(html! { span .second { "limits" } })
+    } else {
+        cell
     }
-    cell
 }
 
 /// What a saleable kilogram costs, built up, for all treatments.

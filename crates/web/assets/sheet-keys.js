@@ -52,13 +52,6 @@ function restored() { clearSelection(); }
 
 const text = (cell) => cell.value ?? cell.textContent.trim().replace("–", "");
 
-/** Texts as rows of fields: tabs as spreadsheets give them, else semicolons, else commas. */
-function fields(raw, decimal) {
-  const lines = raw.replace(/\r\n?/g, "\n").replace(/\n+$/, "").split("\n");
-  const mark = raw.includes("\t") ? "\t" : raw.includes(";") ? ";" : decimal === "." && raw.includes(",") ? "," : null;
-  return lines.map((line) => (mark ? line.split(mark) : [line]).map((f) => f.trim().replace(/^"(.*)"$/, "$1").replace(/\u00a0|\u202f/g, "").replace(/\u2212/g, "-").replace(/^–$/, "")));
-}
-
 function copy(event, cut) {
   const here = document.activeElement;
   if (!here?.matches?.(CELL) || !grid.anchor) return;
@@ -68,21 +61,46 @@ function copy(event, cut) {
   if (cut) for (const cell of cells.flat()) if (cell.dataset.cell) { cell.value = ""; deeds.typed(cell); }
 }
 
-function paste(event) {
+/** A single number is pasted as the browser does it; the program reads a block, and what it can't be sure of it asks. */
+async function paste(event) {
   const here = document.activeElement;
   if (!here?.matches?.("#sheet [data-cell]")) return;
   const raw = event.clipboardData?.getData("text/plain") ?? "";
-  const rows = fields(raw, document.getElementById("sheet").dataset.decimal);
-  if (rows.length === 1 && rows[0].length === 1) return;
+  const other = document.getElementById("sheet").dataset.decimal === "." ? "," : ".";
+  if (!/[\t\n\r;]/.test(raw.trim()) && !raw.includes(other)) return;
   event.preventDefault();
-  const at = placeOf(here);
+  const answer = await deeds.read(raw);
+  if (!answer?.readings.length) return;
+  const take = (reading) => lay(here.dataset.cell, reading.rows);
+  if (!answer.which) { take(answer.readings[0]); return; }
+  const over = document.getElementById("paste");
+  over.querySelector(".asked").innerHTML = answer.which;
+  over.onclick = (click) => {
+    const button = click.target.closest("[data-do=paste]");
+    if (!button) return;
+    over.hidePopover();
+    if (button.dataset.reading) take(answer.readings[Number(button.dataset.reading)]);
+  };
+  over.showPopover();
+  over.querySelector("[data-do=paste]").focus();
+}
+
+/** Amounts into the cells from one on; what finds no cell is told. */
+function lay(name, rows) {
+  const here = deeds.cellNamed(name);
+  const at = here && placeOf(here);
+  if (!at) return;
+  const left = [];
   rows.forEach((row, dr) => row.forEach((value, dc) => {
     const cell = at.rows[at.r + dr]?.[at.c + dc];
-    if (!cell?.dataset.cell || cell.value === value) return;
+    if (!cell?.dataset.cell) { if (value && !(cell && text(cell) === value)) left.push(value); return; }
+    if (cell.value === value) return;
     cell.value = value;
     deeds.typed(cell);
   }));
   grid.editing = null;
+  here.focus();
+  if (left.length) deeds.tell(`${left.slice(0, 6).join(" · ")}${left.length > 6 ? " …" : ""} found no cell that can be typed in; the other amounts are in.`);
 }
 
 const caretAt = (cell, end) =>

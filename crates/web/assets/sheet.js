@@ -442,7 +442,18 @@ function ready() {
   restored();
 }
 
-install({ typed, step, clearError, known, settled, waits: (cell) => waiting.has(cell.dataset.cell) });
+/** Asks how a pasted block reads. */
+async function read(block) {
+  await settled();
+  const answer = await ask({ act: "paste", fields: { block } });
+  if (!answer) say("The program doesn’t answer; nothing was pasted. Try again.");
+  return answer;
+}
+
+/** Says something once what waits is in the book, since an answer clears what was said. */
+const tellThen = (words) => settled().then(() => say(words));
+
+install({ typed, step, clearError, known, settled, read, cellNamed, tell: tellThen, waits: (cell) => waiting.has(cell.dataset.cell) });
 document.addEventListener("hardtack:shown", ready);
 if (sheet()) { ready(); bringBack(); }
 if (main()) tell();

@@ -52,7 +52,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/redo",        post(study::redo))
         .route("/study/{thing}/save",        post(study::save))
         .route("/study/{thing}/save-over",   post(study::save_over))
-        .route("/study/{thing}/discard",     post(study::discard))
+        .route("/study/{thing}/discard",     get(study::ask_discard).post(study::discard))
         .route("/study/{thing}/duplicate",   post(study::duplicate))
         .route("/study/{thing}/remove",      post(study::remove))
         .route("/study/{thing}/restore",     post(study::restore))

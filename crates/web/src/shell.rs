@@ -184,7 +184,11 @@ fn state(view: &StudyView, room: Room, settings: &Settings, query: &Fields) -> M
                     label { span .unseen { "reason" } input name="why" maxlength="2000" placeholder="why? (optional)" autocomplete="off"; }
                     button .main { "Save" }
                 }
-                form method="post" action=(to("discard")) { (hidden) button { "Discard draft" } }
+                form method="get" action=(to("discard")) {
+                    input type="hidden" name="room" value=(room.word());
+                    @for (name, value) in &query.0 { input type="hidden" name={ "q." (name) } value=(value); }
+                    button { "Discard draft…" }
+                }
             }
         }
     }

@@ -729,3 +729,95 @@ async fn an_edit_brings_the_parts_that_follow_and_not_the_whole_sheet() {
         assert!(answer["pieces"].as_object().unwrap().len() > 50);
     }
 }
+
+/// One field that can't be read throws nothing away: what was typed stands in the form again, told beside the field.
+#[tokio::test]
+async fn a_certificate_with_one_bad_number_is_kept_as_typed() {
+    let site = Site::new().await;
+    let form = [
+        ("v.name", "Barley flour, lot 17"),
+        ("v.moisture_pct", "11.x"),
+        ("v.crude_protein_pct", "10.4"),
+        ("why", "certificate of the mill"),
+    ];
+    let told = site.post("/material/barley_flour", &form).await;
+    assert_eq!(told.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for kept in [
+        "Barley flour, lot 17",
+        "value=\"11.x\"",
+        "value=\"10.4\"",
+        "certificate of the mill",
+    ] {
+        assert!(told.text.contains(kept), "{kept} is lost");
+    }
+    assert!(
+        told.text.contains("‘11.x’ is not a number"),
+        "the field isn’t told"
+    );
+    assert_eq!(told.text.matches("aria-invalid=\"true\"").count(), 1);
+    // Values that can be read but can't be are kept as well.
+    let form = [("v.moisture_pct", "11"), ("v.crude_protein_pct", "250")];
+    let told = site.post("/material/barley_flour", &form).await;
+    assert_eq!(told.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(told.text.contains("value=\"250\"") && told.text.contains("Nothing was saved yet"));
+    let form = [("v.moisture_pct", "11"), ("v.crude_protein_pct", "10.4")];
+    let saved = site.post("/material/barley_flour", &form).await;
+    assert_eq!(saved.status, StatusCode::SEE_OTHER, "{}", saved.text);
+}
+
+/// Discarding asks first, and shows what would go.
+#[tokio::test]
+async fn discarding_asks_and_shows_what_would_go() {
+    let site = Site::new().await;
+    edit(&site, "0.77").await;
+    let page = site.get(BARS).await.text;
+    let form = &page[..page.find("Discard draft").unwrap()];
+    let form = &form[form.rfind("<form").unwrap()..];
+    assert!(
+        form.contains("method=\"get\"") && form.contains("/discard"),
+        "{form}"
+    );
+    let asked = site.get(&format!("{BARS}/discard?room=line")).await;
+    assert_eq!(asked.status, StatusCode::OK);
+    assert!(asked.text.contains("Discard these changes?") && asked.text.contains("0.77"));
+    assert!(
+        site.get(BARS).await.text.contains("not saved"),
+        "nothing goes unasked"
+    );
+    let form = [("base", "1"), ("counter", "1"), ("room", "line")];
+    let gone = site.post(&format!("{BARS}/discard"), &form).await;
+    assert_eq!(
+        (gone.status, gone.to.as_str()),
+        (StatusCode::SEE_OTHER, "/study/spent-grain-bars/line")
+    );
+}
+
+/// A pasted block comes back as it was read, or with the question how it is meant; nothing is changed by asking.
+#[tokio::test]
+async fn a_pasted_block_is_read_by_the_program() {
+    let site = Site::new().await;
+    let paste = async |block: &str| {
+        let body = serde_json::json!({ "base": 1, "per": "mix", "act": "paste", "fields": { "block": block } });
+        let request = Request::post(format!("{BARS}/sheet"))
+            .header(header::HOST, HOST)
+            .header(header::ACCEPT, "application/json")
+            .header(header::CONTENT_TYPE, "application/json");
+        let told = site
+            .ask(request.body(Body::from(body.to_string())).unwrap())
+            .await;
+        assert_eq!(told.status, StatusCode::OK, "{}", told.text);
+        serde_json::from_str::<serde_json::Value>(&told.text).unwrap()
+    };
+    let sure = paste("58,5\t20,1").await;
+    assert_eq!(
+        sure["readings"][0]["rows"],
+        serde_json::json!([["58.5", "20.1"]])
+    );
+    assert!(sure["which"].is_null());
+    let ask = paste("58,5").await;
+    assert_eq!(ask["readings"][0]["rows"], serde_json::json!([["58.5"]]));
+    assert!(ask["which"].as_str().unwrap().contains("58.5"));
+    let refused = paste("Salt\t0.3").await;
+    assert!(refused["said"].as_str().unwrap().contains("‘Salt’"));
+    assert!(site.get(BARS).await.text.contains("saved: revision 1"));
+}

@@ -11,12 +11,14 @@ use crate::wants::Wants;
 use app::{App, AppError, MaterialView, Settings, TableFormat, Values, Which};
 use axum::Json;
 use axum::extract::{Multipart, Path, Query, State};
+use axum::http::StatusCode;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
 use formula::{Material, Nutrient};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::{Known, known};
+use std::collections::BTreeMap;
 use study::edit::Put;
 use study::written::field::{Field, Kind};
 use study::written::tables::MATERIAL;
@@ -117,6 +119,18 @@ fn price(p: &formula::Price) -> Markup {
     known(&text, Known::from(p.source.grade))
 }
 
+/// A material that is neither on the shelf nor among one's own.
+fn nowhere_yet(id: String) -> MaterialView {
+    MaterialView {
+        id,
+        shelf: None,
+        own: None,
+        material: None,
+        problems: Vec::new(),
+        uses: Vec::new(),
+    }
+}
+
 /// To the page of a material that isn't there yet.
 pub(crate) async fn new(
     Query(query): Query<Fields>,
@@ -125,16 +139,9 @@ pub(crate) async fn new(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let id = query.text("id").map_err(told)?.trim().to_owned();
-    let empty = MaterialView {
-        id,
-        shelf: None,
-        own: None,
-        material: None,
-        problems: Vec::new(),
-        uses: Vec::new(),
-    };
+    let empty = nowhere_yet(id);
     let settings = app.settings().await.map_err(told)?;
-    Ok(shell::page(&empty.id, &view_body(&empty, &settings)).into_response())
+    Ok(shell::page(&empty.id, &view_body(&empty, &settings, &Typed::default())).into_response())
 }
 
 /// One material.
@@ -153,10 +160,19 @@ pub(crate) async fn one(
         .material
         .as_ref()
         .map_or(view.id.as_str(), |m| m.name.as_str());
-    Ok(shell::page(name, &view_body(&view, &settings)).into_response())
+    Ok(shell::page(name, &view_body(&view, &settings, &Typed::default())).into_response())
 }
 
-fn view_body(view: &MaterialView, settings: &Settings) -> Markup {
+/// What somebody typed in the form that couldn't be taken, and by field why.
+#[derive(Default)]
+struct Typed {
+    fields: Option<Fields>,
+    wrong: BTreeMap<String, String>,
+    /// What is wrong with them together.
+    said: Option<String>,
+}
+
+fn view_body(view: &MaterialView, settings: &Settings, typed: &Typed) -> Markup {
     let name = view
         .material
         .as_ref()
@@ -192,7 +208,7 @@ fn view_body(view: &MaterialView, settings: &Settings) -> Markup {
         h2 { "Own values" }
         p { "A certificate, a lot, a price, a titration: what you fill in stands in place of the shelf’s. Empty fields stay as the shelf has them. "
             "A study takes the values when you say so, and keeps them in its own text." }
-        (own_form(view, settings))
+        (own_form(view, settings, typed))
     }
 }
 
@@ -261,33 +277,46 @@ fn fields() -> impl Iterator<Item = &'static Field> {
         .filter(|f| f.key != "id" && !matches!(f.kind, Kind::Inline(_)))
 }
 
-fn own_form(view: &MaterialView, settings: &Settings) -> Markup {
+fn own_form(view: &MaterialView, settings: &Settings, typed: &Typed) -> Markup {
     let decimal = settings.decimal;
-    let value = |f: &Field| match view.own.as_ref().and_then(|o| o.values.get(f.key)) {
+    let kept = |f: &Field| match view.own.as_ref().and_then(|o| o.values.get(f.key)) {
         None => String::new(),
         Some(Put::Number(n)) => book::exchange::write_number(*n, decimal).unwrap_or_default(),
         Some(Put::Text(text)) => text.clone(),
         Some(Put::Flag(flag)) => flag.to_string(),
         Some(Put::Words(words)) => words.join(", "),
     };
+    let name = |f: &Field| format!("v.{}", f.key);
+    let value = |f: &Field| match &typed.fields {
+        Some(fields) => fields.maybe(&name(f)).unwrap_or_default().to_owned(),
+        None => kept(f),
+    };
+    let (base, why) = match &typed.fields {
+        Some(fields) => (fields.maybe("base").map(str::to_owned), fields.maybe("why")),
+        None => (view.own.as_ref().map(|o| o.entry.number.to_string()), None),
+    };
     html! {
-        form .grid method="post" action=(format!("/material/{}", view.id)) {
-            @if let Some(own) = &view.own { input type="hidden" name="base" value=(own.entry.number); }
+        form .grid #own method="post" action=(format!("/material/{}", view.id)) {
+            @if !typed.wrong.is_empty() { p .wrong role="alert" { "Nothing was saved yet: " (typed.wrong.len()) @if typed.wrong.len() == 1 { " field" } @else { " fields" } " can’t be read. What you typed stands below." } }
+            @if let Some(said) = &typed.said { p .wrong role="alert" { "Nothing was saved yet: " (said) " What you typed stands below." } }
+            @if let Some(base) = base { input type="hidden" name="base" value=(base); }
             @for f in fields() {
+                @let wrong = typed.wrong.get(f.key);
                 label {
                     span { (in_words(f.key)) }
                     @match f.kind {
                         Kind::Choice(words) => {
-                            select name=(format!("v.{}", f.key)) title=(f.doc) {
+                            select name=(name(f)) title=(f.doc) aria-invalid=[wrong.map(|_| "true")] {
                                 option value="" { "–" }
                                 @for word in words() { option value=(word) selected[value(f) == word] { (word) } }
                             }
                         }
-                        _ => input name=(format!("v.{}", f.key)) value=(value(f)) title=(f.doc) autocomplete="off";,
+                        _ => input name=(name(f)) value=(value(f)) title=(f.doc) autocomplete="off" aria-invalid=[wrong.map(|_| "true")];,
                     }
+                    @if let Some(why) = wrong { span .wrong { (why) } }
                 }
             }
-            label { span { "why" } input name="why" maxlength="2000"; }
+            label { span { "why" } input name="why" value=[why] maxlength="2000"; }
             button .main { "Save own values" }
         }
     }
@@ -302,36 +331,93 @@ pub(crate) async fn save(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let settings = app.settings().await.map_err(told)?;
-    let values = values(&fields, &settings).map_err(told)?;
+    let (values, wrong) = values(&fields, &settings);
+    if !wrong.is_empty() {
+        return not_taken(&app, &id, Refused { wrong, whole: None }, fields, wants).await;
+    }
     let base = if fields.maybe("base").is_some() {
         Some(fields.count("base").map_err(told)?)
     } else {
         None
     };
-    let who = who(&app).await.map_err(told)?;
-    app.save_material(
-        &who,
-        &id,
-        base,
-        &values,
-        fields.maybe("why").map(str::to_owned),
-    )
-    .await
-    .map_err(told)?;
-    Ok(Redirect::to(&format!("/material/{id}")).into_response())
+    let why = fields.maybe("why").map(str::to_owned);
+    match app
+        .save_material(&settings.who, &id, base, &values, why)
+        .await
+    {
+        Ok(_) => Ok(Redirect::to(&format!("/material/{id}")).into_response()),
+        Err(error @ (AppError::Value { .. } | AppError::Stale(_))) => {
+            let whole = Some(error);
+            let wrong = Vec::new();
+            not_taken(&app, &id, Refused { wrong, whole }, fields, wants).await
+        }
+        Err(error) => Err(told(error)),
+    }
 }
 
-fn values(form: &Fields, settings: &Settings) -> Result<Values, AppError> {
-    let mut values = Values::new();
+/// Why a form couldn't be taken: by field, and of all together.
+struct Refused {
+    wrong: Vec<(&'static str, AppError)>,
+    whole: Option<AppError>,
+}
+
+/// The form again with everything that was typed, and beside each field what is wrong with it.
+async fn not_taken(
+    app: &App,
+    id: &str,
+    refused: Refused,
+    mut fields: Fields,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let Refused { wrong, whole } = refused;
+    if wants == Wants::Json {
+        let first = wrong.into_iter().map(|(_, e)| e).chain(whole).next();
+        return Err(told(first.unwrap_or(AppError::Busy)));
+    }
+    let view = match app.material(id).await {
+        Ok(view) => view,
+        Err(AppError::NoMaterial(_)) => nowhere_yet(id.to_owned()),
+        Err(error) => return Err(told(error)),
+    };
+    let settings = app.settings().await.map_err(told)?;
+    let why = |error: AppError| match error {
+        AppError::Value { why, .. } => why,
+        error => error.to_string(),
+    };
+    let wrong = wrong.into_iter().map(|(key, e)| (key.to_owned(), why(e)));
+    let status = match &whole {
+        Some(AppError::Stale(_)) => {
+            // What others saved stands above now; saving again is done in knowledge of it.
+            let newest = view.own.as_ref().map(|o| o.entry.number.to_string());
+            fields.0.extend(newest.map(|n| ("base".to_owned(), n)));
+            StatusCode::CONFLICT
+        }
+        _ => StatusCode::UNPROCESSABLE_ENTITY,
+    };
+    let typed = Typed {
+        wrong: wrong.collect(),
+        said: whole.map(|e| e.to_string()),
+        fields: Some(fields),
+    };
+    let body = view_body(&view, &settings, &typed);
+    Ok((status, shell::page(id, &body)).into_response())
+}
+
+/// The values of a form, and the fields that can't be read.
+fn values(form: &Fields, settings: &Settings) -> (Values, Vec<(&'static str, AppError)>) {
+    let (mut values, mut wrong) = (Values::new(), Vec::new());
     for field in fields() {
         if let Some(text) = form.maybe(&format!("v.{}", field.key)) {
-            values.insert(
-                field.key.to_owned(),
-                put(text, Some(field.kind), &in_words(field.key), settings)?,
-            );
+            match put(text, Some(field.kind), &in_words(field.key), settings) {
+                Ok(value) => {
+                    values.insert(field.key.to_owned(), value);
+                }
+                Err(error) => wrong.push((field.key, error)),
+            }
         }
     }
-    Ok(values)
+    (values, wrong)
 }
 
 /// Puts one's own values for a material into a study's draft.

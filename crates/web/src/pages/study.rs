@@ -3,6 +3,7 @@
 //! A form without script is answered by going back to the room it came from. A script that asks for
 //! the part gets the room made anew at once; one that asks for JSON gets its numbers.
 
+use super::history::change_list;
 use super::{room, who};
 use crate::error::Failure;
 use crate::fields::{Fields, Sent, unread};
@@ -11,9 +12,10 @@ use crate::wants::Wants;
 use ::study::edit::Edit;
 use app::{App, AppError, SaveOutcome, Seen, StudyView};
 use axum::Json;
-use axum::extract::{FromRequest, Path, Request, State};
+use axum::extract::{FromRequest, Path, Query, Request, State};
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Redirect, Response};
+use maud::html;
 
 type Answer = Result<Response, Failure>;
 
@@ -257,6 +259,35 @@ async fn dropped(app: &App, who: &str, thing: &str, fields: &Fields) -> Result<S
                 .to_owned(),
         }),
     }
+}
+
+/// Asks before the draft is dropped, and shows what would go.
+pub(crate) async fn ask_discard(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Query(fields): Query<Fields>,
+    wants: Wants,
+) -> Answer {
+    let told = |e| Failure::of(e, wants);
+    let who = who(&app).await.map_err(told)?;
+    let view = app.study(&who, &thing).await.map_err(told)?;
+    let room = Room::of(fields.maybe("room").unwrap_or_default());
+    if view.draft.is_none() {
+        return back(&app, &view, room, &looked_at(&fields), wants).await;
+    }
+    let saved = app.study_at(&who, &thing, view.base).await.map_err(told)?;
+    let body = html! {
+        h1 { "Discard these changes?" }
+        p { "The study goes back to revision " (view.base) ". Undo brings them back as long as the program runs." }
+        (change_list(&app::diff(&saved.written, &view.written)))
+        form .line method="post" action=(format!("/study/{thing}/discard")) {
+            (crate::shell::seen(&view))
+            @for (name, value) in &fields.0 { @if name == "room" || name.starts_with("q.") { input type="hidden" name=(name) value=(value); } }
+            button .main { "Discard them" }
+        }
+        p { a href=(room.address(&thing)) { "Keep them" } " · " a href=(format!("/study/{thing}/export")) { "keep them as a file" } }
+    };
+    Ok(crate::shell::page("Discard these changes?", &body).into_response())
 }
 
 /// The draft is dropped.

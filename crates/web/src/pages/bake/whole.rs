@@ -12,7 +12,7 @@ use maud::{Markup, html};
 use measure::Units;
 use paper::chart::solid::{HeatPicture, heat_pictures};
 use paper::parts::findings;
-use paper::{Ramp, number};
+use paper::{CRUST_DELTA_E, Ramp, number};
 use serde_json::{Value, json};
 
 /// The part of the bake page about the whole piece.
@@ -246,13 +246,15 @@ fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> M
 
 /// Maps at the oven's exit, to scale.
 fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
+    // Crusts are drawn as they look, from raw dough on, so that two bakes can be compared by eye.
+    let crust = exit.colour_most_delta_e.max(CRUST_DELTA_E);
     let picture = |title: &str, map: &MapTold, ramp: Ramp, unit: &'static str| HeatPicture {
         title: title.to_owned(),
         points: map.points,
         step_mm: map.step_mm,
         values: map.values.clone(),
         ramp,
-        range: None,
+        range: (ramp == Ramp::Crust).then_some((0.0, crust)),
         unit,
     };
     heat_pictures(
@@ -265,9 +267,9 @@ fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
                 "%",
             ),
             picture(
-                "Colour of the top, ΔE",
+                "Colour of the top, ΔE from raw dough",
                 &exit.colour_map,
-                Ramp::Temperature,
+                Ramp::Crust,
                 "",
             ),
         ],

@@ -6,11 +6,22 @@ use maud::{Markup, html};
 use measure::Units;
 use std::collections::BTreeMap;
 use study::edit::Edit;
-use study::written::tables::TreatmentRow;
+use study::written::tables::{MaterialRow, RootRow, TreatmentRow};
 
 /// The name of a cell of a study that isn't worked out.
 fn name(treatment: &str, material: &str) -> String {
     format!("c:{treatment}:written:{material}")
+}
+
+/// A material by the name that people know.
+fn called(view: &StudyView, id: &str) -> String {
+    let own = view.written.root.rows(RootRow::material).iter();
+    let own = own
+        .filter_map(MaterialRow::read)
+        .find(|m| m.id.value == Some(id));
+    let own = own.and_then(|m| m.name.value.map(str::to_owned));
+    let shelf = || formula::shelf::find(id).map(|m| m.name.clone());
+    own.or_else(shelf).unwrap_or_else(|| id.to_owned())
 }
 
 pub fn body(view: &StudyView, units: Units) -> Markup {
@@ -29,9 +40,10 @@ pub fn body(view: &StudyView, units: Units) -> Markup {
                     } @else {
                         table { tbody { @for line in &treatment.lines.value {
                             @let material = line.material.value.unwrap_or_default();
-                            tr { th scope="row" { (material) } td .figure {
+                            @let called = called(view, material);
+                            tr { th scope="row" { (called) } td .figure {
                                 @if line.balance.value == Some(true) { "balance" }
-                                @else { input .amount type="text" inputmode="decimal" name=(name(id, material)) value=[line.amount.value.map(|n| n.to_string())] aria-label={ (material) ", " (id) }; }
+                                @else { input .amount type="text" inputmode="decimal" name=(name(id, material)) value=[line.amount.value.map(|n| n.to_string())] aria-label={ (called) ", " (treatment.name.value.unwrap_or(id)) }; }
                             } }
                         } } }
                     }

@@ -3,10 +3,17 @@
 
 use formula::{Material, Stage};
 use report::Per;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::model::{Basis, WaterChoice};
 use study::written::tables::TreatmentRow;
 use study::{Compared, Study, Treatment};
+
+/// Amounts by material.
+pub type Amounts = Vec<(String, f64)>;
+
+/// How far flours may miss 100 when all of them are typed, points: rounded figures.
+const ROUNDED: f64 = 0.5;
 
 /// One line as it is made.
 pub struct Line {
@@ -180,12 +187,18 @@ impl<'a> Column<'a> {
         Some((on(need.mean)?, on(need.low95)?, on(need.high95)?))
     }
 
-    /// From amounts typed on a basis to the amounts that an edit writes, all at once: the other
-    /// lines keep what they have and the balance, if there is one, takes up the rest.
+    /// From amounts typed on a basis to the amounts that edits write, by material, all at once. On the whole mix and on
+    /// dry matter the other lines keep what they have and the balance, if there is one, takes up the rest. Per cent of
+    /// flour see [`Self::on_flour`].
     ///
     /// With the whole D = D₀ + Σ dⱼ·xⱼ and a typed vⱼ = 100·aⱼ·xⱼ/D, the amounts are
     /// xⱼ = vⱼ·D/(100·aⱼ) with D = D₀/(1 − Σ dⱼ·vⱼ/(100·aⱼ)).
-    pub fn written(&self, per: Per, typed: &[(Arc<Material>, f64)]) -> Result<Vec<f64>, String> {
+    pub fn written(&self, per: Per, typed: &[(Arc<Material>, f64)]) -> Result<Amounts, String> {
+        if per == Per::Flour
+            && let Some(amounts) = self.on_flour(typed)?
+        {
+            return Ok(amounts);
+        }
         let (whole, fixed) = self.whole(per);
         let balance = self.treatment.formula.balance();
         let balance = self
@@ -226,11 +239,138 @@ impl<'a> Column<'a> {
             .zip(&own)
             .map(|((_, v), a)| v * whole / (100.0 * a));
         let parts: Vec<f64> = parts.collect();
-        Ok(self
-            .on_written_basis(typed, &parts)
-            .into_iter()
-            .map(tidy)
-            .collect())
+        let amounts = self.on_written_basis(typed, &parts).into_iter().map(tidy);
+        let names = typed.iter().map(|(m, _)| m.id.clone());
+        Ok(names.zip(amounts).collect())
+    }
+
+    /// Shares of flour as typed: the flours make 100 and everything else keeps its share of them, so that nothing but
+    /// flours moves when a flour is typed, and nothing but the total when another line is. None where only the lines
+    /// that were typed have to be written.
+    fn on_flour(&self, typed: &[(Arc<Material>, f64)]) -> Result<Option<Amounts>, String> {
+        let formula = &self.treatment.formula;
+        let lines = formula.lines();
+        let flour: f64 = lines.iter().filter(|l| l.is_flour).map(|l| l.parts).sum();
+        let value = |id: &str| typed.iter().find(|(m, _)| m.id == id).map(|(_, v)| *v);
+        let is_flour = |m: &Material| {
+            let line = lines.iter().find(|l| l.material.id == m.id);
+            line.map_or(m.category.usually_flour(), |l| l.is_flour)
+        };
+        let balance = formula.balance();
+        let flour_balance =
+            balance.is_some_and(|id| lines.iter().any(|l| l.material.id == id && l.is_flour));
+        let typed_flour = || typed.iter().filter(|(m, _)| is_flour(m));
+        // A balance among the flours takes the rest of them by itself.
+        let rest_by_itself =
+            self.basis == Basis::Flour && (flour_balance || typed_flour().next().is_none());
+        let stays = !self.full && typed_flour().next().is_none();
+        if flour <= 0.0
+            || rest_by_itself
+            || stays
+            || lines.iter().any(|l| self.twice(&l.material.id))
+        {
+            return Ok(None);
+        }
+        let of_flour = |parts: f64| 100.0 * parts / flour;
+        let typed_sum: f64 = typed_flour().map(|(_, v)| v).sum();
+        let others: f64 = lines
+            .iter()
+            .filter(|l| l.is_flour && value(&l.material.id).is_none())
+            .map(|l| of_flour(l.parts))
+            .sum();
+        let scale = if typed_flour().next().is_none() {
+            1.0
+        } else if others > 0.0 {
+            (100.0 - typed_sum) / others
+        } else if (typed_sum - 100.0).abs() <= ROUNDED {
+            1.0
+        } else if self.full && self.basis == Basis::Flour {
+            return Ok(None);
+        } else {
+            return Err(format!(
+                "the flours come to {typed_sum} per cent of flour; they have to make 100"
+            ));
+        };
+        if scale <= 0.0 {
+            return Err(
+                "the other flours have to have some of the flour; this has to stay under 100"
+                    .to_owned(),
+            );
+        }
+        // Shares of flour as they are to be, the new lines last.
+        let mut shares: Vec<(&str, bool, f64)> = lines
+            .iter()
+            .map(|l| {
+                let id = l.material.id.as_str();
+                let kept = of_flour(l.parts) * if l.is_flour { scale } else { 1.0 };
+                (id, l.is_flour, value(id).unwrap_or(kept))
+            })
+            .collect();
+        let new = typed
+            .iter()
+            .filter(|(m, _)| lines.iter().all(|l| l.material.id != m.id));
+        shares.extend(new.map(|(m, v)| (m.id.as_str(), is_flour(m), *v)));
+        Ok(Some(self.of_shares(&shares, flour, typed)))
+    }
+
+    /// The amounts that write shares of flour, those that stay as they are left out.
+    fn of_shares(
+        &self,
+        shares: &[(&str, bool, f64)],
+        flour: f64,
+        typed: &[(Arc<Material>, f64)],
+    ) -> Amounts {
+        let formula = &self.treatment.formula;
+        let total: f64 = shares.iter().map(|(_, _, share)| share).sum();
+        let dry = || {
+            let dry = shares.iter().filter(|(id, _, _)| {
+                !formula
+                    .lines()
+                    .iter()
+                    .any(|l| l.material.id == *id && l.material.is_water())
+            });
+            dry.map(|(_, _, share)| share).sum::<f64>()
+        };
+        let sum: f64 = formula.lines().iter().map(|l| l.parts).sum();
+        // What an amount is of one per cent of flour.
+        let each = match self.basis {
+            Basis::Mix if self.full => 100.0 / total,
+            Basis::DryMix if self.full => 100.0 / dry(),
+            Basis::Mix => flour / sum,
+            Basis::Flour => 1.0,
+            Basis::DryMix | Basis::Parts => flour / 100.0,
+        };
+        let only_flour = !self.full || matches!(self.basis, Basis::Flour | Basis::Parts);
+        let is_typed = |id: &str| typed.iter().any(|(m, _)| m.id == id);
+        let written = shares.iter().filter(|(id, is_flour, _)| {
+            formula.balance() != Some(*id) && (!only_flour || *is_flour || is_typed(id))
+        });
+        if self.full
+            || formula.balance().is_some()
+            || matches!(self.basis, Basis::DryMix | Basis::Parts)
+        {
+            return written
+                .map(|(id, _, share)| ((*id).to_owned(), tidy(share * each)))
+                .collect();
+        }
+        // Each change is told per cent of what is there once it is made.
+        let mut there: BTreeMap<&str, (bool, f64)> = BTreeMap::new();
+        for line in formula.lines() {
+            there.insert(&line.material.id, (line.is_flour, line.parts));
+        }
+        let mut amounts = Amounts::new();
+        for (id, is_flour, share) in written {
+            let parts = share * flour / 100.0;
+            let counts = |of_flour: bool| self.basis == Basis::Mix || of_flour;
+            let others = there
+                .iter()
+                .filter(|(other, (of_flour, _))| **other != *id && counts(*of_flour));
+            let others: f64 = others.map(|(_, (_, parts))| parts).sum();
+            let whole = others + if counts(*is_flour) { parts } else { 0.0 };
+            amounts.push(((*id).to_owned(), tidy(100.0 * parts / whole)));
+            there.insert(id, (*is_flour, parts));
+        }
+        amounts
     }
 
     /// Amounts of a formula in full are on its own scale; a change of another's formula is told

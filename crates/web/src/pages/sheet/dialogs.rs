@@ -21,6 +21,7 @@ pub fn dialogs(f: &Frame, live: bool) -> Markup {
         (swap(f, live))
         (add_treatment(f, live))
         (target(f, live))
+        (dialog("paste", "What was pasted", &html! { div .asked {} }))
         (keys())
         datalist #materials { @for (id, name) in materials(f) { option value=(id) { (name) } } }
     }

@@ -133,15 +133,20 @@ fn column_edits(
         .collect();
     match column.written(f.per, &typed) {
         Ok(values) => {
-            for ((cell, _), amount) in amounts.iter().zip(values) {
-                let (treatment, material) = (cell.treatment.to_owned(), cell.material.id.clone());
+            let Some((first, _)) = amounts.first() else {
+                return;
+            };
+            for (material, amount) in values {
+                let own = amounts.iter().find(|(c, _)| c.material.id == material);
+                let name = own.map_or(first.name, |(c, _)| c.name);
+                let treatment = first.treatment.to_owned();
                 keep(
                     Edit::SetAmount {
                         treatment,
                         material,
                         amount,
                     },
-                    cell.name,
+                    name,
                     written,
                     out,
                 );

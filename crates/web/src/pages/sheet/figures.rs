@@ -15,7 +15,7 @@ pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
     html! { (bare(f, c, figure)) (beside(f, c, &[Place::Of(figure)])) }
 }
 
-/// The value alone.
+/// The value alone, as the sheet writes it.
 pub fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let Some(compared) = c.compared else {
         return unknown(c.failed.unwrap_or("it isn’t worked out"));
@@ -50,7 +50,7 @@ pub fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
 }
 
 /// Decimals of a row, by the control.
-fn decimals(f: &Frame, figure: Figure) -> usize {
+pub fn decimals(f: &Frame, figure: Figure) -> usize {
     let control = f.columns.first().and_then(|c| c.compared);
     control.map_or(figure.about().decimals, |c| figure.decimals(&c.answer))
 }
@@ -81,21 +81,58 @@ pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
     }
 }
 
+/// Points of a small curve.
+const STEPS: usize = 25;
+/// Share of a small picture's height below which nobody sees a difference: about one pixel.
+const SEEN: f64 = 0.04;
+
+/// Moisture over bake and cooling at even steps of the scale that all treatments share.
+fn moistures(f: &Frame, c: &Column) -> Option<Vec<f64>> {
+    let curve = &c.compared?.answer.bake.curve;
+    let at = |i: usize| {
+        let minutes = f.minutes * i as f64 / (STEPS - 1) as f64;
+        report::at(&curve.time_min, &curve.moisture_pct, minutes)
+    };
+    Some((0..STEPS).map(at).collect())
+}
+
+/// Dry matter and water of a piece from dough to pack.
+fn pieces_g(c: &Column) -> Option<Vec<f64>> {
+    let stages = &c.compared?.answer.piece.mass;
+    Some(stages.iter().flat_map(|m| [m.dry_g, m.water_g]).collect())
+}
+
+/// Whether a treatment's picture can be told from the control's by eye.
+fn differs(here: Option<Vec<f64>>, there: Option<Vec<f64>>, scale: f64) -> bool {
+    match (here, there) {
+        (Some(here), Some(there)) => {
+            let gap = |(a, b): (&f64, &f64)| (a - b).abs() > SEEN * scale;
+            here.len() != there.len() || here.iter().zip(&there).any(gap)
+        }
+        (here, there) => here.is_some() != there.is_some(),
+    }
+}
+
+/// Whether a treatment's small curve is worth drawing beside the control's.
+pub fn curve_differs(f: &Frame, c: &Column) -> bool {
+    let control = f.columns.first().and_then(|c| moistures(f, c));
+    differs(moistures(f, c), control, f.moisture)
+}
+
+/// Whether a treatment's masses are worth drawing beside the control's.
+pub fn mass_differs(f: &Frame, c: &Column) -> bool {
+    differs(
+        pieces_g(c),
+        f.columns.first().and_then(pieces_g),
+        f.heaviest_g,
+    )
+}
+
 /// Moisture over bake and cooling, all treatments on one scale.
 pub fn curve(f: &Frame, c: &Column) -> Markup {
-    const STEPS: usize = 25;
-    let Some(compared) = c.compared else {
+    let (Some(compared), Some(values)) = (c.compared, moistures(f, c)) else {
         return html! { span .empty { "–" } };
     };
-    let curve = &compared.answer.bake.curve;
-    let at = |i: usize| {
-        report::at(
-            &curve.time_min,
-            &curve.moisture_pct,
-            f.minutes * i as f64 / (STEPS - 1) as f64,
-        )
-    };
-    let values: Vec<f64> = (0..STEPS).map(at).collect();
     let minutes = number::fixed(compared.answer.bake.time_min, 1);
     spark(
         &values,

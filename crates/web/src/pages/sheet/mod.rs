@@ -11,8 +11,11 @@ mod edits;
 mod figures;
 mod frame;
 mod head;
+mod paste;
 mod pieces;
 mod preview;
+#[cfg(test)]
+mod proof;
 mod table;
 mod why;
 
@@ -108,6 +111,9 @@ struct Answer {
     sheet: Option<String>,
     /// What a swap would do.
     preview: Option<String>,
+    /// The ways in which a pasted block can be read, and the question which, where there are several.
+    readings: Vec<paste::Reading>,
+    which: Option<String>,
 }
 
 /// What stands inside `<main>`.
@@ -200,7 +206,7 @@ pub(crate) async fn act(
         ("redo", _) => app.redo(who, &thing, seen).await,
         ("preview", [_, ..]) => match app.preview(who, &thing, &edits).await {
             Ok(there) => {
-                preview = Some(preview::told(&before, &there, &settings).into_string());
+                preview = Some(preview::told(&before, &there, &settings, per).into_string());
                 Ok(before)
             }
             Err(error) => Err(error),
@@ -229,6 +235,19 @@ pub(crate) async fn act(
         }
         Err(error) => return Err(fail(error)),
     };
+    if scripted && sent.act == "paste" {
+        let mut answer = answer(&after, &settings, per, &sent, errors, said, None);
+        let block = sent.fields.get("block").map_or("", String::as_str);
+        match paste::read(block, settings.decimal) {
+            Ok(paste::Pasted::Sure(reading)) => answer.readings = vec![reading],
+            Ok(paste::Pasted::Ask(readings)) => {
+                answer.which = Some(paste::asked(&readings).into_string());
+                answer.readings = readings;
+            }
+            Err(why) => answer.said = Some(why),
+        }
+        return Ok(Json(answer).into_response());
+    }
     if !scripted {
         if let Some(preview) = preview {
             let body = html! {

@@ -58,9 +58,24 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
             }
         }
     }
-    for c in &f.columns {
-        put(format!("curve.{}", c.id()), figures::curve(f, c));
-        put(format!("mass.{}", c.id()), figures::masses(f, c));
+    for (i, c) in f.columns.iter().enumerate() {
+        // A picture that can't be told from the control's says nothing.
+        if i == 0 || figures::curve_differs(f, c) {
+            put(format!("curve.{}", c.id()), figures::curve(f, c));
+        } else {
+            put(
+                format!("curve.{}", c.id()),
+                html! { span .second { "as control" } },
+            );
+        }
+        if i == 0 || figures::mass_differs(f, c) {
+            put(format!("mass.{}", c.id()), figures::masses(f, c));
+        } else {
+            put(
+                format!("mass.{}", c.id()),
+                html! { span .second { "as control" } },
+            );
+        }
         for severity in [Severity::Stop, Severity::Warn, Severity::Note] {
             let found = c.compared.map_or(&[][..], |c| &c.answer.findings);
             let count = found.iter().filter(|f| f.severity == severity).count();

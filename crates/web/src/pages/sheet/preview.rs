@@ -1,21 +1,17 @@
-//! What a swap would do, before it is done: the lines and the figures that change.
+//! What a swap would do, before it is done: the lines and the figures that change, drawn as the sheet draws them, so
+//! that what is shown is what comes, to the digit.
 
+use super::column::Column;
+use super::figures;
+use super::frame::{Frame, Row};
 use super::head::whose;
 use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::rounding;
-use paper::number;
-use study::compare::bound::Bound;
-use study::{Compared, Figure, Treatment};
+use report::Per;
+use study::Figure;
 
-/// A number as it is shown; none where it isn't known.
-type Shown = Option<(f64, Bound)>;
-
-const fn exactly(value: f64) -> (f64, Bound) {
-    (value, Bound::Exactly)
-}
-
-pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Markup {
+pub fn told(before: &StudyView, after: &StudyView, settings: &Settings, per: Per) -> Markup {
     let (Some(was), Some(is)) = (before.study.as_deref(), after.study.as_deref()) else {
         return html! {
             div .problems {
@@ -24,85 +20,98 @@ pub fn told(before: &StudyView, after: &StudyView, settings: &Settings) -> Marku
             }
         };
     };
-    let units = settings.units;
-    let mark = |text: String| match settings.decimal.mark() {
-        '.' => text,
-        other => text.replace('.', &other.to_string()),
-    };
-    let changed: Vec<(&Treatment, Option<&Treatment>)> = is
-        .treatments
+    let (was, is) = (
+        Frame::new(before, was, settings, per, &[]),
+        Frame::new(after, is, settings, per, &[]),
+    );
+    let tables: Vec<Markup> = is
+        .columns
         .iter()
-        .map(|t| (t, was.treatment(&t.id)))
-        .filter(|(t, old)| old.is_none_or(|old| old.formula != t.formula))
+        .filter_map(|column| {
+            let old = was.columns.iter().find(|c| c.id() == column.id());
+            table(&was, old, &is, column)
+        })
         .collect();
-    let row = |name: &str, unit: &str, was: Shown, is: Shown, decimals: usize| {
-        let text = |v: Shown| {
-            v.map_or_else(
-                || "–".to_owned(),
-                |(v, sure)| format!("{}{}", sure.mark(), mark(number::fixed(v, decimals))),
-            )
-        };
-        let gap = was.zip(is).and_then(|((a, before), (b, after))| {
-            let gap = rounding::signed(b - a, decimals);
-            let changed = gap.starts_with(['+', '\u{2212}']);
-            changed.then(|| format!("{}{gap}", after.less(before).mark()))
-        });
-        let same = text(was) == text(is);
-        html! {
-            @if !same {
-                tr { th scope="row" { (name) @if !unit.is_empty() { span .unit { " " (unit) } } } td .figure { (text(was)) } td .figure { (text(is)) } td .change { (gap.map(mark).unwrap_or_default()) } }
-            }
-        }
-    };
     html! {
-        @if changed.is_empty() { p { "Nothing would change." } }
-        @for (t, old) in changed {
+        @if tables.is_empty() { p { "Nothing would change." } }
+        @for table in tables { (table) }
+    }
+}
+
+/// What changes in one treatment; none where nothing does.
+fn table(was: &Frame, old: Option<&Column>, is: &Frame, new: &Column) -> Option<Markup> {
+    let mut rows: Vec<&Row> = is.rows.iter().collect();
+    rows.extend(
+        was.rows
+            .iter()
+            .filter(|r| is.rows.iter().all(|i| i.key() != r.key())),
+    );
+    let lines: Vec<Markup> = rows
+        .into_iter()
+        .filter_map(|row| {
+            let before = old.and_then(|c| was.cell_amount(c, row));
+            let after = is.cell_amount(new, row);
+            let decimals = was.decimals.max(is.decimals);
+            let text = |f: &Frame, amount: Option<f64>| html! { (amount.map_or_else(|| "–".to_owned(), |a| f.amount_text(a))) };
+            let gap = before.zip(after).map(|(a, b)| rounding::signed(b - a, decimals));
+            changed(is, &row.material.name, is.per.words(), &text(was, before), &text(is, after), gap)
+        })
+        .collect();
+    let figures: Vec<Markup> = Figure::ALL
+        .into_iter()
+        .filter_map(|figure| {
+            let about = figure.about();
+            let units = is.settings.units;
+            let number = |c: Option<&Column>| {
+                let told = figure.told(&c?.compared?.answer).ok()?;
+                Some(units.value(told, about.unit))
+            };
+            let decimals = units.decimals(about.unit, figures::decimals(is, figure));
+            let gap = number(old)
+                .zip(number(Some(new)))
+                .map(|(a, b)| rounding::signed(b - a, decimals));
+            let before = old.map_or_else(|| html! { "–" }, |c| figures::bare(was, c, figure));
+            let unit = units.unit(about.unit).replace('¤', &is.study.currency);
+            changed(
+                is,
+                about.name,
+                &unit,
+                &before,
+                &figures::bare(is, new, figure),
+                gap,
+            )
+        })
+        .collect();
+    (!lines.is_empty() || !figures.is_empty()).then(|| {
+        html! {
             table .would {
-                caption { (t.name) }
+                caption { (new.name()) }
                 thead { tr { th scope="col" {} th .figure scope="col" { "is" } th .figure scope="col" { "would be" } th {} } }
-                tbody {
-                    @for (name, was, is) in lines(old, t) { (row(&name, "% of mix", was.map(exactly), is.map(exactly), 2)) }
-                }
-                tbody {
-                    @let (a, b) = (answer(before, &t.id), answer(after, &t.id));
-                    @for figure in Figure::ALL {
-                        @let about = figure.about();
-                        @let shown = |c: Option<&Compared>| {
-                            let k = &c?.answer;
-                            Some((units.value(figure.told(k).ok()?, about.unit), figure.sure(k)))
-                        };
-                        (row(about.name, &units.unit(about.unit).replace('¤', &is.currency), shown(a), shown(b), units.decimals(about.unit, a.or(b).map_or(about.decimals, |c| figure.decimals(&c.answer)))))
-                    }
-                }
+                tbody { @for line in lines { (line) } }
+                tbody { @for figure in figures { (figure) } }
             }
         }
-    }
+    })
 }
 
-fn answer<'a>(view: &'a StudyView, id: &str) -> Option<&'a Compared> {
-    view.answers.compared.iter().find(|c| c.answer.id == id)
-}
-
-/// Per cent of the mix, by material, before and after.
-fn lines(old: Option<&Treatment>, new: &Treatment) -> Vec<(String, Option<f64>, Option<f64>)> {
-    let shares = |t: &Treatment| -> Vec<(String, f64)> {
-        t.formula
-            .lines()
-            .iter()
-            .map(|l| l.material.name.clone())
-            .zip(t.formula.percent_of_mix())
-            .collect()
-    };
-    let was = old.map(shares).unwrap_or_default();
-    let mut rows: Vec<(String, Option<f64>, Option<f64>)> = was
-        .iter()
-        .map(|(n, v)| (n.clone(), Some(*v), None))
-        .collect();
-    for (name, value) in shares(new) {
-        match rows.iter_mut().find(|r| r.0 == name) {
-            Some(row) => row.2 = Some(row.2.unwrap_or(0.0) + value),
-            None => rows.push((name, None, Some(value))),
+/// A row of what is and what would be; none where both read the same.
+fn changed(
+    f: &Frame,
+    name: &str,
+    unit: &str,
+    was: &Markup,
+    is: &Markup,
+    gap: Option<String>,
+) -> Option<Markup> {
+    let gap = gap.filter(|g| g.starts_with(['+', '\u{2212}']));
+    (was.0 != is.0).then(|| {
+        html! {
+            tr {
+                th scope="row" { (name) @if !unit.is_empty() { span .unit { " " (unit) } } }
+                td .figure { (was) }
+                td .figure { (is) }
+                td .change { (gap.map(|g| f.mark(&g)).unwrap_or_default()) }
+            }
         }
-    }
-    rows
+    })
 }

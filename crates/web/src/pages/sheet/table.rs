@@ -2,6 +2,7 @@
 
 use super::column::Column;
 use super::edits::cell_name;
+use super::figures;
 use super::frame::{CellKind, Frame, Row};
 use super::pieces::{Pieces, STAGES, STRIP};
 use maud::{Markup, PreEscaped, html};
@@ -56,8 +57,8 @@ impl Drawn<'_> {
                             @for figure in Figure::ALL {
                                 @if figure.about().part == part {
                                     (self.figure(figure))
-                                    @if figure == Figure::BakeTime { (self.pictures("bake curve", "curve", "mean moisture over bake and cooling, all on one scale")) }
-                                    @if figure == Figure::BakedMass { (self.pictures("mass of a piece", "mass", "dough, oven exit, packed: dry matter above, water below")) }
+                                    @if figure == Figure::BakeTime && self.any(figures::curve_differs) { (self.pictures("bake curve", "curve", "mean moisture over bake and cooling, all on one scale")) }
+                                    @if figure == Figure::BakedMass && self.any(figures::mass_differs) { (self.pictures("mass of a piece", "mass", "dough, oven exit, packed: dry matter above, water below")) }
                                 }
                             }
                         }
@@ -66,6 +67,12 @@ impl Drawn<'_> {
                 }
             }
         }
+    }
+
+    /// Whether any treatment's picture can be told from the control's; else the row goes.
+    fn any(&self, differs: impl Fn(&Frame, &Column) -> bool) -> bool {
+        let f = self.frame;
+        f.columns.len() == 1 || f.columns.iter().skip(1).any(|c| differs(f, c))
     }
 
     fn heads(&self) -> Markup {
