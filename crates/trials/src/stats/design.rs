@@ -81,31 +81,69 @@ impl Factor {
     }
 }
 
+/// The combinations of several factors, counted: each row's, and a row of each combination, in the
+/// order of the factors' levels.
+pub fn crossed(factors: &[&Factor]) -> (Vec<usize>, Vec<usize>) {
+    let rows = factors.first().map_or(0, |f| f.codes.len());
+    let mut codes = vec![0; rows];
+    let mut firsts: Vec<usize> = if rows > 0 { vec![0] } else { Vec::new() };
+    for factor in factors {
+        let levels = factor.levels.len();
+        // Pairs of what was counted so far with this factor, numbered densely again.
+        let pair = |row: usize, so_far: usize| so_far * levels + factor.codes[row];
+        let all = firsts.len() * levels;
+        if all <= 4 * rows + 1024 {
+            let mut place = vec![usize::MAX; all];
+            for (row, code) in codes.iter_mut().enumerate() {
+                *code = pair(row, *code);
+                place[*code] = place[*code].min(row);
+            }
+            firsts.clear();
+            for at in place.iter_mut().filter(|at| **at != usize::MAX) {
+                firsts.push(*at);
+                *at = firsts.len() - 1;
+            }
+            for code in &mut codes {
+                *code = place[*code];
+            }
+        } else {
+            let mut order: Vec<(usize, usize)> =
+                (0..rows).map(|row| (pair(row, codes[row]), row)).collect();
+            order.sort_unstable();
+            firsts.clear();
+            let mut last = usize::MAX;
+            for (key, row) in order {
+                if key != last {
+                    firsts.push(row);
+                    last = key;
+                }
+                codes[row] = firsts.len() - 1;
+            }
+        }
+    }
+    (codes, firsts)
+}
+
 /// The factor whose levels are the combinations of several, in their order.
 pub fn cross(factors: &[&Factor]) -> Factor {
-    let rows = factors.first().map_or(0, |f| f.codes.len());
-    let key = |row: usize| -> Vec<usize> { factors.iter().map(|f| f.codes[row]).collect() };
-    let mut keys: Vec<Vec<usize>> = (0..rows).map(key).collect();
-    keys.sort();
-    keys.dedup();
-    let place: HashMap<&Vec<usize>, usize> = keys.iter().enumerate().map(|(i, k)| (k, i)).collect();
+    let (codes, firsts) = crossed(factors);
+    let join = |words: &mut dyn Iterator<Item = &str>| -> String {
+        let mut out = String::new();
+        for (i, word) in words.enumerate() {
+            if i > 0 {
+                out.push(':');
+            }
+            out.push_str(word);
+        }
+        out
+    };
     Factor {
-        name: factors
+        name: join(&mut factors.iter().map(|f| f.name.as_str())),
+        levels: firsts
             .iter()
-            .map(|f| f.name.as_str())
-            .collect::<Vec<_>>()
-            .join(":"),
-        levels: keys
-            .iter()
-            .map(|k| {
-                k.iter()
-                    .zip(factors)
-                    .map(|(c, f)| f.levels[*c].as_str())
-                    .collect::<Vec<_>>()
-                    .join(":")
-            })
+            .map(|&row| join(&mut factors.iter().map(|f| f.levels[f.codes[row]].as_str())))
             .collect(),
-        codes: (0..rows).map(|row| place[&key(row)]).collect(),
+        codes,
     }
 }
 

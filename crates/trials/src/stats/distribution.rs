@@ -4,6 +4,7 @@ use super::quadrature;
 use libm::{erfc, lgamma as ln_gamma};
 use statrs::function::gamma::{gamma_lr, gamma_ur};
 use std::f64::consts::{PI, SQRT_2};
+use std::sync::OnceLock;
 
 /// Standard normal density.
 pub fn normal_density(z: f64) -> f64 {
@@ -13,6 +14,44 @@ pub fn normal_density(z: f64) -> f64 {
 /// Standard normal probability below `z`.
 pub fn normal_below(z: f64) -> f64 {
     0.5 * erfc(-z / SQRT_2)
+}
+
+/// Steps of the table behind [`normal_below_quick`] in one unit, and how far it goes.
+const PER_UNIT: f64 = 32.0;
+const TABLE_EDGE: f64 = 9.0;
+
+/// Standard normal probability below `z` to 1e-15 of the whole, a few times quicker than
+/// [`normal_below`]: Taylor's series from the nearest place of a table. For integrals; small
+/// probabilities of their own keep no relative digits.
+pub fn normal_below_quick(z: f64) -> f64 {
+    static TABLE: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
+    if z.is_nan() {
+        return f64::NAN;
+    }
+    if z.abs() >= TABLE_EDGE {
+        return f64::from(u8::from(z > 0.0));
+    }
+    let table = TABLE.get_or_init(|| {
+        (0..=(2.0 * TABLE_EDGE * PER_UNIT) as usize)
+            .map(|i| i as f64 / PER_UNIT - TABLE_EDGE)
+            .map(|x| (normal_below(x), normal_density(x)))
+            .collect()
+    });
+    let at = ((z + TABLE_EDGE) * PER_UNIT).round();
+    let x = at / PER_UNIT - TABLE_EDGE;
+    let d = z - x;
+    let (below, density) = table[at as usize];
+    // Φ(x + d) = Φ + φ Σ (-1)^j He_j(x) d^(j+1)/(j+1)!
+    let h2 = x * x - 1.0;
+    let h3 = x * h2 - 2.0 * x;
+    let h4 = x * h3 - 3.0 * h2;
+    let h5 = x * h4 - 4.0 * h3;
+    let h6 = x * h5 - 5.0 * h4;
+    let series = 1.0
+        - d / 2.0
+            * (x - d / 3.0
+                * (h2 - d / 4.0 * (h3 - d / 5.0 * (h4 - d / 6.0 * (h5 - d / 7.0 * h6)))));
+    below + density * d * series
 }
 
 /// Two-sided normal p-value of `z`.
@@ -305,17 +344,18 @@ pub fn mean_over_scaled_chi(df: f64, bend: f64, mut value: impl FnMut(f64) -> f6
 }
 
 /// The root of a rising function at or above `low`, the first bracket `low + width` doubled until
-/// it holds; bisection in secant's company.
+/// it holds.
 pub fn root_above(f: impl Fn(f64) -> f64, low: f64, width: f64) -> f64 {
-    let mut high = low + width;
+    let (mut below, mut high) = (low, low + width);
     for _ in 0..1100 {
         let value = f(high);
         if value.is_nan() {
             return f64::NAN;
         }
         if value >= 0.0 {
-            return root_between(f, low, high);
+            return root_between(f, below, high);
         }
+        below = high;
         high = low + 2.0 * (high - low);
         if !high.is_finite() {
             break;
@@ -324,8 +364,9 @@ pub fn root_above(f: impl Fn(f64) -> f64, low: f64, width: f64) -> f64 {
     f64::INFINITY
 }
 
-/// The root of a rising function between `low` and `high` (Illinois false position kept safe by
-/// bisection).
+/// The root of a rising function between `low` and `high`, to the last digits (Brent 1973: inverse
+/// quadratic steps kept safe by bisection). An end where the function has its sign already is the
+/// answer.
 pub fn root_between(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
     let (mut a, mut b) = (low, high);
     let (mut fa, mut fb) = (f(a), f(b));
@@ -335,35 +376,85 @@ pub fn root_between(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
     if fb <= 0.0 {
         return b;
     }
-    for round in 0..300 {
-        let mut x = if round % 3 == 2 {
-            0.5 * (a + b)
+    // The root lies between b, the best so far, and c; a is the best before.
+    let (mut c, mut fc) = (a, fa);
+    let (mut step, mut before) = (b - a, b - a);
+    for _ in 0..300 {
+        if (fb > 0.0) == (fc > 0.0) {
+            (c, fc) = (a, fa);
+            (step, before) = (b - a, b - a);
+        }
+        if fc.abs() < fb.abs() {
+            (a, b, c) = (b, c, b);
+            (fa, fb, fc) = (fb, fc, fb);
+        }
+        let room = 2.0 * f64::EPSILON * b.abs().max(1e-300);
+        let middle = 0.5 * (c - b);
+        if fb == 0.0 || middle.abs() <= room {
+            return b;
+        }
+        if fb.is_nan() {
+            return f64::NAN;
+        }
+        let halve = before.abs() < room || fa.abs() <= fb.abs();
+        let tried = (!halve).then(|| {
+            let s = fb / fa;
+            let (p, q) = if a == c {
+                (2.0 * middle * s, 1.0 - s)
+            } else {
+                let (q, r) = (fa / fc, fb / fc);
+                (
+                    s * (2.0 * middle * q * (q - r) - (b - a) * (r - 1.0)),
+                    (q - 1.0) * (r - 1.0) * (s - 1.0),
+                )
+            };
+            if p > 0.0 { (p, -q) } else { (-p, q) }
+        });
+        match tried {
+            Some((p, q))
+                if 2.0 * p < (3.0 * middle * q - (room * q).abs()).min((before * q).abs()) =>
+            {
+                (before, step) = (step, p / q);
+            }
+            _ => (step, before) = (middle, middle),
+        }
+        (a, fa) = (b, fb);
+        b += if step.abs() > room {
+            step
         } else {
-            b - fb * (b - a) / (fb - fa)
+            room.copysign(middle)
         };
-        if !(x > a && x < b) {
-            x = 0.5 * (a + b);
-        }
-        let fx = f(x);
-        if fx == 0.0 || (b - a) <= 4.0 * f64::EPSILON * b.abs().max(1e-300) {
-            return x;
-        }
-        if fx < 0.0 {
-            (a, fa) = (x, fx);
-            if round % 3 != 2 {
-                fb *= 0.5;
-            }
-        } else {
-            (b, fb) = (x, fx);
-            if round % 3 != 2 {
-                fa *= 0.5;
-            }
-        }
-        // Halved ends are only weights for the next secant; make them honest again now and then.
-        if round % 8 == 7 {
-            fa = f(a);
-            fb = f(b);
-        }
+        fb = f(b);
     }
-    0.5 * (a + b)
+    b
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quick_normal_is_the_normal() {
+        for i in -10_000..=10_000 {
+            let z = f64::from(i) * 1.0007e-3;
+            let apart = normal_below_quick(z) - normal_below(z);
+            assert!(apart.abs() < 2e-15, "{z}: {apart:e}");
+        }
+        assert!(normal_below_quick(f64::NAN).is_nan());
+    }
+
+    #[test]
+    fn roots_are_found_in_few_steps() {
+        let count = std::cell::Cell::new(0);
+        let rising = |x: f64| {
+            count.set(count.get() + 1);
+            x.powi(3) - 2.0
+        };
+        let root = root_above(rising, 0.0, 1.0);
+        assert!((root - 2f64.cbrt()).abs() < 1e-15);
+        assert!(count.get() < 16, "{}", count.get());
+        // A step has no slope to go by; halving still finds it.
+        let step = root_between(|x| if x < 0.3 { -1.0 } else { 1.0 }, 0.0, 1.0);
+        assert!((step - 0.3).abs() < 1e-15);
+    }
 }

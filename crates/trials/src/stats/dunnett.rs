@@ -5,7 +5,10 @@
 //! error and one over the error standard deviation suffice. The two-sided table of 1955 is
 //! approximate; the values here are those of the exact integral.
 
-use super::distribution::{mean_over_scaled_chi, normal_below, normal_density, root_above};
+use super::distribution::{
+    mean_over_scaled_chi, normal_below_quick, normal_density, root_above, root_between, t_below,
+    t_quantile, t_two_sided,
+};
 use super::quadrature::{between, legendre};
 use std::sync::OnceLock;
 
@@ -52,6 +55,13 @@ pub fn below(d: f64, loadings: &[f64], df: f64, sides: Sides) -> f64 {
     if d.is_infinite() {
         return if d > 0.0 { 1.0 } else { 0.0 };
     }
+    if loadings.len() == 1 {
+        return if two {
+            1.0 - t_two_sided(d, df)
+        } else {
+            t_below(d, df)
+        };
+    }
     // Two-sided the integrand is even in z.
     let cuts: &[f64] = if two {
         &[0.0, 4.0, 8.5]
@@ -74,9 +84,9 @@ pub fn below(d: f64, loadings: &[f64], df: f64, sides: Sides) -> f64 {
             .map(|&(z, weight)| {
                 let mut all = weight;
                 for &(l, rest) in &own {
-                    let upper = normal_below((reach + l * z) / rest);
+                    let upper = normal_below_quick((reach + l * z) / rest);
                     all *= if two {
-                        upper - normal_below((-reach + l * z) / rest)
+                        upper - normal_below_quick((-reach + l * z) / rest)
                     } else {
                         upper
                     };
@@ -103,5 +113,16 @@ pub fn p_value(t: f64, loadings: &[f64], df: f64, sides: Sides) -> f64 {
 
 /// The critical value with family confidence `p`.
 pub fn quantile(p: f64, loadings: &[f64], df: f64, sides: Sides) -> f64 {
-    root_above(|d| below(d, loadings, df, sides) - p, 0.0, 3.0)
+    let rest = |d: f64| below(d, loadings, df, sides) - p;
+    let tail = if sides == Sides::Two { 0.5 } else { 1.0 } * (1.0 - p);
+    if tail >= 0.5 || loadings.is_empty() {
+        return root_above(rest, 0.0, 3.0);
+    }
+    // Between one difference by itself and all of them by Bonferroni.
+    let least = t_quantile(1.0 - tail, df);
+    if loadings.len() == 1 {
+        return least;
+    }
+    let most = t_quantile(1.0 - tail / loadings.len() as f64, df);
+    root_between(rest, least, most)
 }

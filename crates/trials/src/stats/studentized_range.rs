@@ -1,8 +1,12 @@
 //! The studentised range: the spread of k means over an error standard deviation with v degrees
 //! of freedom.
 
-use super::distribution::{mean_over_scaled_chi, normal_below, normal_density, root_above};
+use super::distribution::{
+    mean_over_scaled_chi, normal_below, normal_below_quick, normal_density, root_between,
+    t_quantile, t_two_sided,
+};
 use super::quadrature::{between, legendre};
+use std::f64::consts::SQRT_2;
 use std::sync::OnceLock;
 
 /// Where the normal is cut: the density beyond is below 1e-16.
@@ -29,7 +33,7 @@ fn range_below(w: f64, k: usize) -> f64 {
             let inside = if lower < -EDGE {
                 below
             } else {
-                below - normal_below(lower)
+                below - normal_below_quick(lower)
             };
             weight * inside.powi(power)
         })
@@ -54,13 +58,22 @@ pub fn below(q: f64, k: usize, df: f64) -> f64 {
     if q.is_infinite() {
         return 1.0;
     }
+    if k == 2 {
+        return 1.0 - t_two_sided(q / SQRT_2, df);
+    }
     mean_over_scaled_chi(df, 10.0 / q, |s| range_below(q * s, k)).clamp(0.0, 1.0)
 }
 
 /// Probability above `q`: the p-value of a Tukey comparison.
 pub fn above(q: f64, k: usize, df: f64) -> f64 {
+    if q.is_nan() || df.is_nan() || df <= 0.0 || k < 2 {
+        return f64::NAN;
+    }
     if q <= 0.0 {
         return 1.0;
+    }
+    if k == 2 {
+        return t_two_sided(q / SQRT_2, df);
     }
     mean_over_scaled_chi(df, 10.0 / q, |s| 1.0 - range_below(q * s, k)).clamp(0.0, 1.0)
 }
@@ -75,5 +88,12 @@ pub fn quantile(p: f64, k: usize, df: f64) -> f64 {
     if !(p > 0.0 && p < 1.0) || k < 2 || df.is_nan() || df <= 0.0 {
         return f64::NAN;
     }
-    root_above(|q| below(q, k, df) - p, 0.0, 4.0)
+    // Between one pair by itself and all of them by Bonferroni.
+    let least = SQRT_2 * t_quantile(0.5 * (1.0 + p), df);
+    if k == 2 {
+        return least;
+    }
+    let many = (k * (k - 1)) as f64;
+    let most = SQRT_2 * t_quantile(1.0 - (1.0 - p) / many, df);
+    root_between(|q| below(q, k, df) - p, least, most)
 }

@@ -384,8 +384,9 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
             whole_plots = Some(cross(&[&blocks[..], &whole].concat()));
         }
     }
-    let subject = cross(&parts);
+    let mut subject = None;
     if let Some(time) = &roles.time {
+        subject = Some(cross(&parts));
         parts.push(time);
     }
     if whole_plots.is_none() && treatments.len() > 1 && blocks.len() == 1 && roles.unit.is_none() {
@@ -484,7 +485,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     }
     let at_units = |f: &Factor| f.rows(&firsts);
     let mut again = None;
-    if let Some(time) = &roles.time {
+    if let (Some(time), Some(subject)) = (&roles.time, &subject) {
         let column = wanted(table, &time.name, "time")?;
         let own: Option<Vec<f64>> = firsts
             .iter()
@@ -494,7 +495,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         again = Some(Again {
             when: own.unwrap_or_else(|| time.codes.iter().map(|&c| c as f64).collect()),
             time,
-            subject: at_units(&subject),
+            subject: at_units(subject),
         });
     }
     let averages = |name: &str, role: &str| -> Result<Vec<f64>, Vec<Finding>> {
