@@ -8,11 +8,24 @@ use crate::{App, AppError};
 use study::edit::{self, Edit, EditError, Why};
 use study::written::StudyWritten;
 
-/// Refuses edits after which a study that is worked out couldn't be any more.
+/// Whether an edit is about amounts; what else can't be is told at its field by the page that sent it.
+fn of_amounts(edit: &Edit) -> bool {
+    match edit {
+        Edit::SetAmount { .. } | Edit::Swap { .. } | Edit::SetBalance { .. } => true,
+        Edit::SetField { path, .. } => path == "percent_of",
+        _ => false,
+    }
+}
+
+/// Refuses edits of amounts after which a study that is worked out couldn't be any more.
 pub(crate) fn still_worked_out(
+    edits: &[Edit],
     before: &StudyWritten,
     after: &StudyWritten,
 ) -> Result<(), AppError> {
+    if !edits.iter().any(of_amounts) {
+        return Ok(());
+    }
     let (None, problems) = worked_out(after) else {
         return Ok(());
     };
@@ -85,7 +98,7 @@ impl App {
                 for edit in edits {
                     written = edit::apply(&written, edit)?;
                 }
-                still_worked_out(&stands.written, &written)?;
+                still_worked_out(edits, &stands.written, &written)?;
                 (stands, written)
             }
         };

@@ -21,7 +21,7 @@ impl App {
         for edit in edits {
             written = edit::apply(&written, edit)?;
         }
-        crate::edits::still_worked_out(&stands.written, &written)?;
+        crate::edits::still_worked_out(edits, &stands.written, &written)?;
         let text = study::written::write(&written);
         self.view(
             who,
