@@ -35,11 +35,17 @@ enum Ask {
     Trend(&'static str),
 }
 
+/// Most families of comparisons that a layout here has.
+pub const FAMILIES: usize = 3;
+
 /// What came of one trial.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Outcome {
     /// Whether anything was called different, there being nothing.
     pub alarm: bool,
+    /// The same by family: the comparisons of one factor (with its slices along time), of the next,
+    /// and of the combinations. Each is a question of its own, and its guard holds for itself.
+    pub families: [bool; FAMILIES],
     /// 95 % intervals of single differences that held the truth.
     pub covered: u32,
     /// Intervals.
@@ -785,6 +791,7 @@ pub fn try_one(layout: &Layout, seed: u64) -> Outcome {
                         judge(b, se, df);
                     }
                     out.alarm = slope.p.is_some_and(|p| p < 0.05);
+                    out.families[0] = out.alarm;
                 }
                 Err(_) => out.refused = true,
             }
@@ -794,10 +801,21 @@ pub fn try_one(layout: &Layout, seed: u64) -> Outcome {
                 let null = |l: &&crate::analyse::ComparisonLine| {
                     !trial.apart.contains(&l.a.as_str()) && !trial.apart.contains(&l.b.as_str())
                 };
+                let base = |term: &str| term.split(" @ ").next().unwrap_or_default().to_owned();
+                let mut terms: Vec<String> = Vec::new();
+                for mean in &found.means {
+                    let term = base(&mean.term);
+                    if !terms.contains(&term) {
+                        terms.push(term);
+                    }
+                }
                 for line in found.comparisons.iter().filter(null) {
                     if !line.term.contains('@') {
                         judge(line.difference, line.se, line.df.unwrap_or(f64::INFINITY));
                     }
+                    let own = base(&line.term);
+                    let family = terms.iter().position(|t| *t == own).unwrap_or(0);
+                    out.families[family.min(FAMILIES - 1)] |= line.p_adjusted < 0.05;
                     out.alarm |= line.p_adjusted < 0.05;
                 }
                 out.refused = found.comparisons.is_empty();
@@ -813,8 +831,10 @@ pub fn try_one(layout: &Layout, seed: u64) -> Outcome {
 pub struct Rates {
     /// Trials.
     pub trials: u32,
-    /// Trials with a false alarm.
+    /// Trials with a false alarm anywhere.
     pub alarms: u32,
+    /// Trials with a false alarm in each family.
+    pub families: [u32; FAMILIES],
     /// Intervals that held the truth.
     pub covered: u32,
     /// Intervals.
@@ -831,6 +851,9 @@ impl Rates {
             let one = try_one(layout, seed);
             out.trials += 1;
             out.alarms += u32::from(one.alarm);
+            for (sum, own) in out.families.iter_mut().zip(one.families) {
+                *sum += u32::from(own);
+            }
             out.covered += one.covered;
             out.intervals += one.intervals;
             out.refused += u32::from(one.refused);
@@ -838,10 +861,16 @@ impl Rates {
         out
     }
 
+    /// Trials with a false alarm in the family that has most.
+    pub fn family_alarms(&self) -> u32 {
+        self.families.into_iter().max().unwrap_or(0)
+    }
+
     /// Both together.
     #[must_use]
-    pub const fn and(self, other: Self) -> Self {
+    pub fn and(self, other: Self) -> Self {
         Self {
+            families: std::array::from_fn(|i| self.families[i] + other.families[i]),
             trials: self.trials + other.trials,
             alarms: self.alarms + other.alarms,
             covered: self.covered + other.covered,

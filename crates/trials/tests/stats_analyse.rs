@@ -705,3 +705,65 @@ fn weeks_of_days_and_other_measurements_are_not_taken_for_factors() {
         &["nothing is left"],
     );
 }
+
+/// A control of 3 batches beside 8 and 8, its spread only a little larger in the sample. Choosing by
+/// the look of the spreads took one error here, and raised 11 % false alarms where the 3 truly spread
+/// threefold (1,500 seeded trials); each by its own spread raised 6 %.
+#[test]
+fn unlike_numbers_are_each_judged_by_their_own_spread() {
+    let mut text = String::from("treatment,batch,y\n");
+    let made: [(&str, &[f64]); 3] = [
+        ("control", &[48.6, 50.1, 51.4]),
+        ("barley", &[49.0, 50.2, 51.1, 48.9, 50.6, 51.3, 49.4, 50.0]),
+        ("oat", &[50.4, 49.1, 50.9, 51.5, 48.8, 50.1, 49.9, 50.7]),
+    ];
+    for (name, values) in made {
+        for (i, y) in values.iter().enumerate() {
+            text += &format!("{name},{name}{i},{y}\n");
+        }
+    }
+    let with_control = AnalysisRequest {
+        control: Some("control".into()),
+        ..AnalysisRequest::of("y")
+    };
+    let found = run(&text, &with_control).unwrap();
+    assert!(found.method.contains("Welch"), "{}", found.method);
+    assert!(
+        warned(&found, "variances-differ")
+            .message
+            .contains("unlike numbers")
+    );
+    let asked = AnalysisRequest {
+        variances: trials::analyse::Variances::Equal,
+        ..with_control
+    };
+    let found = run(&text, &asked).unwrap();
+    assert!(!found.method.contains("Welch"), "{}", found.method);
+}
+
+/// Two factors are two families; the sentence claims no guard over both.
+#[test]
+fn factors_are_said_to_be_questions_of_their_own() {
+    let mut text = String::from("flour,fat,batch,y\n");
+    for i in 0..12 {
+        let y = 50.0
+            + [
+                0.3, -0.5, 0.9, -0.2, 0.4, -1.0, 0.1, 0.6, -0.7, 0.2, -0.3, 0.8,
+            ][i];
+        text += &format!("f{},g{},B{i},{y}\n", i % 2, i / 2 % 2);
+    }
+    let both = AnalysisRequest {
+        treatments: vec!["flour".into(), "fat".into()],
+        ..AnalysisRequest::of("y")
+    };
+    let said = run(&text, &both).unwrap().sentence;
+    assert!(
+        said.contains("flour and fat are questions of their own"),
+        "{said}"
+    );
+    let one = AnalysisRequest {
+        treatments: vec!["flour".into()],
+        ..AnalysisRequest::of("y")
+    };
+    assert!(!run(&text, &one).unwrap().sentence.contains("questions"));
+}

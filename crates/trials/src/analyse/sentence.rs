@@ -93,6 +93,19 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
             );
         }
     }
+    let questions: Vec<&str> = terms
+        .iter()
+        .copied()
+        .filter(|t| !t.contains(" @ "))
+        .collect();
+    if let [rest @ .., last] = questions.as_slice()
+        && !rest.is_empty()
+    {
+        said.push(format!(
+            "{} and {last} are questions of their own: the guard against false alarms holds for each, not for all of them together.",
+            rest.join(", ")
+        ));
+    }
     said.extend(claim(laid, request));
     said.join(" ")
 }
