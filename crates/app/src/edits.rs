@@ -7,6 +7,7 @@ use crate::steps::Step;
 use crate::{App, AppError};
 use study::edit::{self, Edit, EditError, Why};
 use study::written::StudyWritten;
+use study::written::tables::TreatmentRow;
 
 /// Whether an edit is about amounts; what else can't be is told at its field by the page that sent it.
 fn of_amounts(edit: &Edit) -> bool {
@@ -35,8 +36,11 @@ pub(crate) fn still_worked_out(
     let Some(problem) = problems.into_iter().next() else {
         return Ok(());
     };
+    let treatment = problem.path.treatment().and_then(|id| after.treatment(id));
+    let name = treatment.and_then(|t| t.get(TreatmentRow::name));
+    let whose = name.map_or_else(|| "the study".to_owned(), |name| format!("“{name}”"));
     Err(EditError::NotNow {
-        what: "after this the study couldn't be worked out, so nothing was changed".to_owned(),
+        what: format!("after this {whose} couldn't be worked out, so nothing was changed"),
         why: Why::Problem(Box::new(problem)),
     }
     .into())

@@ -197,7 +197,7 @@ fn treatments_are_made_moved_noted_swapped_and_taken_out() {
         desk.fill("#swap [name=with]", "chickpea_flour").await;
         desk.press("#swap", "Show what would change").await;
         desk.until(
-            "document.querySelector('#swap .preview').innerText.includes('Barley for wheat')",
+            "['.preview', '.word-back'].some((place) => document.querySelector(`#swap ${place}`).innerText.includes('Barley for wheat'))",
         )
         .await;
         desk.choose("#swap [name=treatment]", "rice_chickpea").await;
