@@ -1,4 +1,6 @@
 //! From a table to an analysis: structures found, published answers reproduced, bad input named.
+//!
+//! The file is long because each question stands with the numbers that it is held against.
 #![allow(
     clippy::unwrap_used,
     reason = "a test may stop where its data are not as written"

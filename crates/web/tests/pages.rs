@@ -1,4 +1,6 @@
 //! Every page through the router, without a socket.
+//!
+//! The file is long because it is one walk through the pages with the same few helpers.
 #![allow(clippy::unwrap_used)] // a helper of a test may panic
 
 use app::App;
