@@ -4,7 +4,7 @@
 use crate::How;
 use crate::marks::Marks;
 use crate::record::Counts;
-use crate::server::{BARS, Client, HANG, MOST_MB, Server};
+use crate::server::{BARS, Client, HANG, Server};
 use anyhow::{Context, Result};
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -25,18 +25,9 @@ struct Told {
 /// The clients.
 pub fn run(how: How) -> Result<Counts> {
     let folder = tempfile::tempdir()?;
-    let mut server = Server::start(&folder.path().join("lab.book"))?;
+    let server = Server::start(&folder.path().join("lab.book"))?;
     let mut counts = crowd(&server.client(), EDITS * how.times)?;
-    if !server.lives() {
-        counts.complain("ends", "the server ended");
-    }
-    if let Some(megabytes) = server.megabytes() {
-        counts.worst("server MB", megabytes);
-        if megabytes > MOST_MB {
-            counts.complain("too large", format!("the server took {megabytes} MB"));
-        }
-    }
-    server.kill();
+    server.withstood(&mut counts);
     Ok(counts)
 }
 

@@ -2,7 +2,7 @@
 
 use crate::How;
 use crate::record::Counts;
-use crate::server::{Client, HANG, MOST_MB, Server};
+use crate::server::{Client, HANG, Server};
 use anyhow::{Context, Result};
 use serde_json::json;
 use std::time::{Duration, Instant};
@@ -23,7 +23,7 @@ struct Told {
 /// The people.
 pub fn run(how: How) -> Result<Counts> {
     let folder = tempfile::tempdir()?;
-    let mut server = Server::start(&folder.path().join("lab.book"))?;
+    let server = Server::start(&folder.path().join("lab.book"))?;
     let people = if how.times > 1 { MANY } else { FEW };
     let mut counts = Counts::default();
     let mut things = Vec::new();
@@ -72,16 +72,7 @@ pub fn run(how: How) -> Result<Counts> {
     counts.worst("p50 ms", at(0.5));
     counts.worst("p99 ms", at(0.99));
     counts.worst("slowest ms", at(1.0));
-    if !server.lives() {
-        counts.complain("ends", "the server ended");
-    }
-    if let Some(megabytes) = server.megabytes() {
-        counts.worst("server MB", megabytes);
-        if megabytes > MOST_MB {
-            counts.complain("too large", format!("the server took {megabytes} MB"));
-        }
-    }
-    server.kill();
+    server.withstood(&mut counts);
     Ok(counts)
 }
 

@@ -2,7 +2,7 @@
 
 use crate::How;
 use crate::record::Counts;
-use crate::server::{BARS, HANG, MOST_MB, Server};
+use crate::server::{BARS, HANG, Server};
 use anyhow::Result;
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
@@ -123,7 +123,7 @@ const FIELDS: &[&str] = &[
 /// The requests.
 pub fn run(how: How) -> Result<Counts> {
     let folder = tempfile::tempdir()?;
-    let mut server = Server::start(&folder.path().join("lab.book"))?;
+    let server = Server::start(&folder.path().join("lab.book"))?;
     let client = server.client();
     let mut random = Pcg64Mcg::new(u128::from(how.seed));
     let mut counts = Counts::default();
@@ -191,15 +191,6 @@ pub fn run(how: How) -> Result<Counts> {
     for name in ["mistakes", "hangs", "unanswered"] {
         counts.add(name, 0);
     }
-    if !server.lives() {
-        counts.complain("ends", "the server ended");
-    }
-    if let Some(megabytes) = server.megabytes() {
-        counts.worst("server MB", megabytes);
-        if megabytes > MOST_MB {
-            counts.complain("too large", format!("the server took {megabytes} MB"));
-        }
-    }
-    server.kill();
+    server.withstood(&mut counts);
     Ok(counts)
 }

@@ -1,5 +1,6 @@
 //! The program as a server in a process of its own, and the plainest client there is.
 
+use crate::record::Counts;
 use anyhow::{Context, Result, bail};
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
@@ -10,7 +11,7 @@ use std::time::{Duration, Instant};
 /// Longest that an answer may take before it counts as a hang; an unoptimised build on a busy machine has more.
 pub const HANG: Duration = Duration::from_secs(if cfg!(debug_assertions) { 20 } else { 5 });
 /// Most memory that the server may take, MB.
-pub const MOST_MB: u64 = 500;
+const MOST_MB: u64 = 500;
 /// The demonstration's lasting name.
 pub const BARS: &str = "spent-grain-bars";
 
@@ -88,6 +89,20 @@ impl Server {
         let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id())).ok()?;
         let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"))?;
         Some(line.trim().trim_end_matches(" kB").parse::<u64>().ok()? / 1000)
+    }
+
+    /// Looks at the server for the last time: it has to be there, and not too large.
+    pub fn withstood(mut self, counts: &mut Counts) {
+        if !self.lives() {
+            counts.complain("ends", "the server ended");
+        }
+        if let Some(megabytes) = self.megabytes() {
+            counts.worst("server MB", megabytes);
+            if megabytes > MOST_MB {
+                counts.complain("too large", format!("the server took {megabytes} MB"));
+            }
+        }
+        self.kill();
     }
 
     /// Ends it without a warning.
