@@ -302,16 +302,17 @@ fn own_form(view: &MaterialView, settings: &Settings, typed: &Typed) -> Markup {
             @if let Some(base) = base { input type="hidden" name="base" value=(base); }
             @for f in fields() {
                 @let wrong = typed.wrong.get(f.key);
+                @let first = typed.wrong.keys().next().is_some_and(|key| key == f.key);
                 label {
                     span { (in_words(f.key)) }
                     @match f.kind {
                         Kind::Choice(words) => {
-                            select name=(name(f)) title=(f.doc) aria-invalid=[wrong.map(|_| "true")] {
+                            select name=(name(f)) title=(f.doc) aria-invalid=[wrong.map(|_| "true")] autofocus[first] {
                                 option value="" { "–" }
                                 @for word in words() { option value=(word) selected[value(f) == word] { (word) } }
                             }
                         }
-                        _ => input name=(name(f)) value=(value(f)) title=(f.doc) autocomplete="off" aria-invalid=[wrong.map(|_| "true")];,
+                        _ => input name=(name(f)) value=(value(f)) title=(f.doc) autocomplete="off" aria-invalid=[wrong.map(|_| "true")] autofocus[first];,
                     }
                     @if let Some(why) = wrong { span .wrong { (why) } }
                 }
