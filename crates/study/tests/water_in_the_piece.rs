@@ -103,3 +103,38 @@ fn own_numbers_of_the_movement_of_water_are_used_and_told() {
         .unwrap();
     assert_eq!(told.value, Some(2e-10));
 }
+
+/// A preservative counts by what of it isn't dissociated, and that only where somebody measured the pH.
+#[test]
+fn a_preservative_is_credited_with_a_measured_ph_alone() {
+    let told = |ph: Option<f64>| {
+        let study =
+            study::written::read(include_str!("../../../examples/spent-grain.toml")).unwrap();
+        let mut treatment = study.control().clone();
+        let mut lines = treatment.formula.lines().to_vec();
+        let kg = 0.002 * treatment.formula.total();
+        lines.push(Line::new(shelf::find("potassium_sorbate").unwrap(), kg));
+        treatment.formula = Formula::new(lines).unwrap();
+        treatment.target.moisture = measure::WetBasis(0.13);
+        treatment.setting.dough.ph = ph;
+        let options = BakeOptions {
+            checks: true,
+            ..BakeOptions::QUICK
+        };
+        let k =
+            knock_on(&run(&treatment, &options, Sample::Centre, &mut Workspace::new()).unwrap());
+        let grows = k.findings.iter().find(|f| f.code == "grows-in-the-pack");
+        grows.unwrap().message.clone()
+    };
+    assert!(
+        told(None).contains("its effect isn't known"),
+        "{}",
+        told(None)
+    );
+    assert!(
+        told(Some(5.0)).contains("is counted in"),
+        "{}",
+        told(Some(5.0))
+    );
+    assert!(told(Some(6.8)).contains("its effect isn't known"));
+}

@@ -3,7 +3,7 @@
 use super::{Got, number, sorption};
 use baking::after::checking::brittle_share;
 use baking::after::evening::half_time_s;
-use baking::after::growth::{Acid, GROWTH_LIMITS, SALTS, mould_free_days};
+use baking::after::growth::{GROWTH_LIMITS, mould_free_days};
 use baking::bake::colour;
 use baking::bake::kill::{WET_LAWS, WetLaw, decades};
 use baking::bake::surface::GAS_CONSTANT;
@@ -12,6 +12,7 @@ use baking::properties::air;
 use formula::Species;
 use formula::cautions::{Basis, SUBSTANCES};
 use formula::leavening::ACID_SALTS;
+use formula::preservative::{SALTS, WeakAcid};
 use formula::water::flour_absorption_pct;
 use measure::temperature::kelvin;
 use serde_json::Value;
@@ -47,7 +48,7 @@ fn growth(inputs: &Value) -> Got {
             .ok_or_else(|| "outside what the clock was printed for".into());
     }
     if let (Some(name), Some(ph)) = (inputs["acid"].as_str(), number(inputs, "pH")) {
-        let acid = Acid::ALL.into_iter().find(|a| a.word() == name);
+        let acid = WeakAcid::ALL.into_iter().find(|a| a.word() == name);
         return acid
             .map(|a| vec![100.0 * a.undissociated(ph)])
             .ok_or(format!("no acid {name}"));

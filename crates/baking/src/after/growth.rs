@@ -1,6 +1,6 @@
 //! What may grow at a water activity, for how long a cake stays free of mould, and what acids do about it.
 
-use measure::{Finding, Grade, Range, Severity, Source};
+use measure::{Constant, Finding, Grade, Range, Severity, Source};
 use serde::Serialize;
 
 /// A lower limit of growth.
@@ -181,121 +181,51 @@ pub enum Preserved {
     Times(f64),
 }
 
-/// A weak acid that keeps moulds down as long as it isn't dissociated.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Acid {
-    /// Sorbic.
-    Sorbic,
-    /// Propionic.
-    Propionic,
-    /// Benzoic.
-    Benzoic,
-    /// Acetic.
-    Acetic,
-    /// Lactic.
-    Lactic,
-}
+/// Undissociated acid in the water of the piece under which nothing is credited \[kg/kg\].
+pub const LEAST_ACID: Constant = Constant {
+    name: "least undissociated acid that is credited",
+    value: 1e-4,
+    unit: "kg per kg water",
+    range: Range::new(0.0, 1e-3),
+    source: "a working rule, no source",
+    grade: Grade::Assumed,
+};
+/// Undissociated acid that doubles the time free of mould \[kg/kg\].
+pub const DOUBLING_ACID: Constant = Constant {
+    name: "undissociated acid that doubles the time free of mould",
+    value: 2e-4,
+    unit: "kg per kg water",
+    range: Range::new(1e-4, 1e-3),
+    source: "a working rule, no source",
+    grade: Grade::Assumed,
+};
+/// Most that acids make of the time free of mould.
+pub const MOST_TIMES: Constant = Constant {
+    name: "most that acids make of the time free of mould",
+    value: 4.0,
+    unit: "1",
+    range: Range::new(1.0, 10.0),
+    source: "a working rule, no source",
+    grade: Grade::Assumed,
+};
 
-impl Acid {
-    /// Every acid.
-    pub const ALL: [Self; 5] = [
-        Self::Sorbic,
-        Self::Propionic,
-        Self::Benzoic,
-        Self::Acetic,
-        Self::Lactic,
-    ];
-
-    /// The word shown to people.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Sorbic => "sorbic",
-            Self::Propionic => "propionic",
-            Self::Benzoic => "benzoic",
-            Self::Acetic => "acetic",
-            Self::Lactic => "lactic",
-        }
-    }
-
-    /// pKa at 25 °C (handbook values, from memory; sorbic 70 % at pH 4.4, 37 % at 5.0, 6 % at 6.0 seen).
-    pub const fn p_ka(self) -> f64 {
-        match self {
-            Self::Sorbic | Self::Acetic => 4.76,
-            Self::Propionic => 4.87,
-            Self::Benzoic => 4.19,
-            Self::Lactic => 3.86,
-        }
-    }
-
-    /// Share that isn't dissociated at a pH: 1/(1 + 10^(pH − pKa)).
+impl Preserved {
+    /// What undissociated acid in the water of the piece \[kg/kg\] does: times 1 + u/u₂, at most four; too little of it
+    /// is as good as unknown. A working rule, assumed.
     ///
     /// ```
-    /// use baking::after::growth::Acid;
-    /// assert!((Acid::Sorbic.undissociated(5.0) - 0.3653).abs() < 1e-4);
-    /// assert!((Acid::Propionic.undissociated(6.0) - 0.0690).abs() < 1e-4);
+    /// use baking::after::growth::Preserved;
+    /// assert_eq!(Preserved::by(0.5e-4), Preserved::Unknown);
+    /// assert_eq!(Preserved::by(4e-4), Preserved::Times(3.0));
+    /// assert_eq!(Preserved::by(1e-2), Preserved::Times(4.0));
     /// ```
-    pub fn undissociated(self, ph: f64) -> f64 {
-        1.0 / (1.0 + 10f64.powf(ph - self.p_ka()))
+    pub fn by(undissociated_kg_per_kg_water: f64) -> Self {
+        if undissociated_kg_per_kg_water < LEAST_ACID.value {
+            return Self::Unknown;
+        }
+        let times = 1.0 + undissociated_kg_per_kg_water / DOUBLING_ACID.value;
+        Self::Times(times.min(MOST_TIMES.value))
     }
-}
-
-/// A salt in which an acid is bought.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Salt {
-    /// Its name in the trade.
-    pub name: &'static str,
-    /// The acid in it.
-    pub acid: Acid,
-    /// Acid per salt \[kg/kg\], from the molar masses.
-    pub acid_share: f64,
-}
-
-/// Salts of the acids.
-pub const SALTS: [Salt; 4] = [
-    Salt {
-        name: "K sorbate",
-        acid: Acid::Sorbic,
-        acid_share: 112.13 / 150.22,
-    },
-    Salt {
-        name: "Ca propionate",
-        acid: Acid::Propionic,
-        acid_share: 2.0 * 74.08 / 186.22,
-    },
-    Salt {
-        name: "Na propionate",
-        acid: Acid::Propionic,
-        acid_share: 74.08 / 96.06,
-    },
-    Salt {
-        name: "Na benzoate",
-        acid: Acid::Benzoic,
-        acid_share: 122.12 / 144.10,
-    },
-];
-
-/// What an acid at a share of the water phase \[kg per kg water\] does at a pH; `None` is a pH nobody measured.
-///
-/// Times 1 + u/0.02 with u the undissociated acid in % of the water phase, at most 4, nothing under 0.01 % or above
-/// pH 6.5 (a working rule, assumed). Sorbate in neutral doughs is no use and may even help moulds (Guynot et al. 2003,
-/// abstract seen), so a pH above 6 gives no credit to sorbic acid.
-///
-/// ```
-/// use baking::after::growth::{Acid, Preserved, preserved};
-/// assert_eq!(preserved(Acid::Sorbic, 0.002, None), Preserved::Unknown);
-/// assert_eq!(preserved(Acid::Sorbic, 0.002, Some(6.8)), Preserved::Unknown);
-/// assert_eq!(preserved(Acid::Sorbic, 0.002, Some(5.0)), Preserved::Times(4.0));
-/// ```
-pub fn preserved(acid: Acid, kg_per_kg_water: f64, ph: Option<f64>) -> Preserved {
-    let Some(ph) = ph else {
-        return Preserved::Unknown;
-    };
-    let highest = if acid == Acid::Sorbic { 6.0 } else { 6.5 };
-    let share_pct = 100.0 * kg_per_kg_water * acid.undissociated(ph);
-    if ph > highest || share_pct < 0.01 {
-        return Preserved::Unknown;
-    }
-    Preserved::Times((1.0 + share_pct / 0.02).min(4.0))
 }
 
 /// Water activities over which the clock was printed.

@@ -22,7 +22,7 @@ pub use dangers::DANGERS;
 pub(crate) use dangers::XYLITOL;
 pub use names::Names;
 pub(crate) use names::{Folded, Text};
-pub use people::bakery_cautions;
+pub use people::always;
 pub(crate) use substances::PROPYLENE_GLYCOL;
 pub use substances::SUBSTANCES;
 

@@ -107,10 +107,11 @@ pub fn shelf_life(
     let input = evened_for(timed, options.evening_days);
     let course = course(&input, w)?;
     let index = checking(&course, &options.crumb);
+    let ph = treatment.setting.dough.ph;
     let mut given = index.given;
     let mut told = ShelfLife {
         checking_index: Some(index.greatest),
-        growth: growth_of(made, &course, &options.keeping, None).ok(),
+        growth: growth_of(made, &course, &options.keeping, ph, None).ok(),
         ..ShelfLife::none(String::new())
     };
     if let Some(why) = made.dough.sorption.unknown {
@@ -122,7 +123,7 @@ pub fn shelf_life(
         Ok(pack) => {
             told.end_moisture = pack.moisture.last().map(|x| DryBasis(*x).to_wet());
             let wettest = wettest_of(&pack.moisture);
-            told.growth = growth_of(made, &course, &options.keeping, wettest).ok();
+            told.growth = growth_of(made, &course, &options.keeping, ph, wettest).ok();
             told.crisp_days = pack.crisp_days;
             if pack.crisp_days.is_none() {
                 told.crisp_days_at_least = Some(followed_s(&options.keeping) / DAY_S);
@@ -153,6 +154,7 @@ pub(crate) fn growth_of(
     made: &DoughAndPiece,
     course: &Course,
     kept: &Keeping,
+    ph: Option<f64>,
     end: Option<DryBasis>,
 ) -> Result<Growth, String> {
     let at_most = |x: f64| Ok::<_, String>(made.dough.sorption.bounded(DryBasis(x))?.2);
@@ -160,7 +162,6 @@ pub(crate) fn growth_of(
     let packed = at_most(mean(&at_packing.moisture))?;
     let wettest = at_packing.moisture.iter().copied().fold(0.0, f64::max);
     let (mean_k, _) = kept.climate.mean();
-    let preservation = made.formula.preservation();
     // The wettest place has come down when it is in the band of the evened-out piece.
     let above = Band::ALL.into_iter().map(Band::from).find(|a| *a > packed);
     Ok(Growth {
@@ -169,12 +170,18 @@ pub(crate) fn growth_of(
         wettest: at_most(wettest)?,
         wet_days: above.and_then(|a| course.wet_days(a)),
         store_c: celsius(mean_k),
-        // No pH is asked for, so that what an acid does isn't known.
-        preserved: if preservation.acids.is_empty() && preservation.unknown.is_empty() {
-            Preserved::None
-        } else {
-            Preserved::Unknown
-        },
+        preserved: preserved(made, DryBasis(mean(&at_packing.moisture)).to_wet(), ph),
+    })
+}
+
+/// What acids and preservatives do; without a measured pH that isn't known.
+fn preserved(made: &DoughAndPiece, packed: WetBasis, ph: Option<f64>) -> Preserved {
+    let preservation = made.formula.preservation();
+    if preservation.acids.is_empty() && preservation.unknown.is_empty() {
+        return Preserved::None;
+    }
+    ph.map_or(Preserved::Unknown, |ph| {
+        Preserved::by(preservation.undissociated_kg_per_kg_water(packed, ph))
     })
 }
 

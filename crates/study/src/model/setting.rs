@@ -44,6 +44,8 @@ pub struct Dough {
     pub temperature_c: f64,
     /// Density, measured or from its gas.
     pub density: DoughDensity,
+    /// pH of the baked piece, as measured.
+    pub ph: Option<f64>,
     /// Own readings of moisture and water activity.
     pub sorption: Vec<MeasuredPair>,
     /// Own numbers about the movement of water.

@@ -200,7 +200,13 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
         _ => None,
     };
 
-    let growth = growth_of(&run.made, &course, kept, wettest_of(&told.moisture));
+    let growth = growth_of(
+        &run.made,
+        &course,
+        kept,
+        treatment.setting.dough.ph,
+        wettest_of(&told.moisture),
+    );
     let mut findings = course.findings();
     let verdict = match &growth {
         Ok(growth) => {

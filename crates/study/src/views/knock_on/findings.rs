@@ -42,6 +42,7 @@ pub(super) fn findings(run: &Run, cost: &Cost, beyond: &[Beyond]) -> Vec<Finding
         &made.formula,
         treatment.species,
     ));
+    findings.extend(formula::cautions::always());
     findings.extend(run.sold.ingredients.findings());
     findings.extend(currency_finding(run));
     findings.extend(not_written_finding(cost));

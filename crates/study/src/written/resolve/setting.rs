@@ -128,6 +128,7 @@ fn dough(row: &DoughRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Dou
             None if row.gas_pct.written => DoughDensity::GasFraction(row.gas_pct.value / 100.0),
             None => DoughDensity::UsualGas,
         },
+        ph: row.ph.value,
         sorption: readings,
         water_moves: row
             .water_moves

@@ -30,6 +30,8 @@ table! {
         "density as measured; from the true densities and the gas unless written";
     gas_pct: number("% by volume", 0.0, 60.0) or(8.0),
         "gas in the dough; not used when the density is given";
+    ph: number("", 2.0, 12.0) optional,
+        "pH of the baked piece, as measured; without it no preservative is credited";
     sorption: lines(SORPTION, SorptionRow, MOST_PAIRS) optional,
         "moisture and water activity read together on your own baked pieces; the curve goes through them, and keeps the \
          form of the ingredients' one outside";
