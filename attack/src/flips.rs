@@ -2,6 +2,7 @@
 
 use crate::How;
 use crate::record::Counts;
+use crate::saving::{draft, study};
 use crate::server::HANG;
 use anyhow::{Context, Result};
 use book::{Book, BookError, Draft, Entry, Kind, Order, Page, Save};
@@ -89,31 +90,15 @@ async fn filled(path: &Path) -> Result<()> {
         let form: String = (0..150)
             .map(|row| format!("row {row} = {}\n", row * 7919 % 1000 + number * row))
             .collect();
-        book.save(Save {
-            kind: Kind::Study,
-            thing: thing.clone(),
-            base,
-            who: "Ada".to_owned(),
-            when: "2026-03-02T12:00:00Z".to_owned(),
+        let save = Save {
             why: (number % 3 == 0).then(|| "a try".to_owned()),
             title: format!("Study {thing}"),
-            form_version: 1,
-            form: form.clone(),
-        })
-        .await?;
+            ..study(&thing, base, &form)
+        };
+        book.save(save.clone()).await?;
         if number % 4 == 0 {
-            let counter = book.unsaved(Kind::Study, &thing, "Ada").await?.counter;
-            let draft = Draft {
-                kind: Kind::Study,
-                thing,
-                who: "Ada".to_owned(),
-                counter,
-                base: Some(1),
-                when: "2026-03-02T12:00:00Z".to_owned(),
-                title: "draft".to_owned(),
-                form_version: 1,
-                form,
-            };
+            let counter = book.unsaved(save.kind, &thing, &save.who).await?.counter;
+            let draft = draft(&save, counter);
             book.put_draft(&draft).await?.context("a draft")?;
         }
     }

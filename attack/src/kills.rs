@@ -2,8 +2,9 @@
 
 use crate::How;
 use crate::record::Counts;
+use crate::saving::{draft, study};
 use anyhow::{Context, Result};
-use book::{Book, Draft, Kind, Save, SaveError, Tip};
+use book::{Book, Kind, SaveError, Tip};
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
 use std::io::{BufRead, BufReader};
@@ -12,7 +13,6 @@ use std::process::{Command, Stdio};
 use std::time::Duration;
 
 const ROUNDS: u64 = 40;
-const NOON: &str = "2026-03-02T12:00:00Z";
 
 fn runtime() -> Result<tokio::runtime::Runtime> {
     Ok(tokio::runtime::Builder::new_multi_thread()
@@ -34,32 +34,12 @@ pub fn writer(path: &str) -> Result<()> {
                 .map(|row| format!("row {row} = {}\n", row * 7919 % 1000 + round * (row % 7)))
                 .collect();
             let unsaved = book.unsaved(Kind::Study, &thing, "Ada").await?;
-            let draft = Draft {
-                kind: Kind::Study,
-                thing: thing.clone(),
-                who: "Ada".to_owned(),
-                counter: unsaved.counter,
-                base,
-                when: NOON.to_owned(),
-                title: thing.clone(),
-                form_version: 1,
-                form: form.clone(),
-            };
+            let save = study(&thing, base, &form);
+            let draft = draft(&save, unsaved.counter);
             let Some(counter) = book.put_draft(&draft).await? else {
                 continue;
             };
             println!("draft {thing} {counter}");
-            let save = Save {
-                kind: Kind::Study,
-                thing: thing.clone(),
-                base,
-                who: "Ada".to_owned(),
-                when: NOON.to_owned(),
-                why: None,
-                title: thing,
-                form_version: 1,
-                form,
-            };
             match book.save_draft(save, counter).await {
                 Ok(saved) => println!("saved {} {}", saved.entry.id, saved.entry.hash),
                 Err(SaveError::Stale { .. } | SaveError::DraftMoved) => {}

@@ -4,15 +4,18 @@
 //! Needs the program built beside it; knows nothing of how it works inside but the book's and the study's reading.
 #![allow(clippy::print_stdout, clippy::print_stderr)] // a tool of the workshop speaks on the terminal
 
+mod disk;
 mod edits;
 mod flips;
 mod inputs;
 mod kills;
+mod large;
 mod marks;
 mod numbers;
 mod people;
 mod record;
 mod routes;
+mod saving;
 mod server;
 
 use anyhow::{Context, Result, bail};
@@ -21,7 +24,7 @@ use std::time::Instant;
 
 const USAGE: &str = "\
 attack [PART …] [--short] [--seed N] [--times X] [--seconds S] [--record]
-parts: kills flips edits routes inputs numbers people; all when none is named
+parts: kills flips edits disk routes inputs numbers people large; all when none is named
 --short    the form of the gate, at most two minutes together
 --times X  X times as many rounds as the short form has
 --seconds  how long the people work
@@ -44,21 +47,25 @@ enum Part {
     Kills,
     Flips,
     Edits,
+    Disk,
     Routes,
     Inputs,
     Numbers,
     People,
+    Large,
 }
 
 impl Part {
-    const ALL: [Self; 7] = [
+    const ALL: [Self; 9] = [
         Self::Kills,
         Self::Flips,
         Self::Edits,
+        Self::Disk,
         Self::Routes,
         Self::Inputs,
         Self::Numbers,
         Self::People,
+        Self::Large,
     ];
 
     const fn word(self) -> &'static str {
@@ -66,10 +73,12 @@ impl Part {
             Self::Kills => "kills",
             Self::Flips => "flips",
             Self::Edits => "edits",
+            Self::Disk => "disk",
             Self::Routes => "routes",
             Self::Inputs => "inputs",
             Self::Numbers => "numbers",
             Self::People => "people",
+            Self::Large => "large",
         }
     }
 
@@ -78,10 +87,12 @@ impl Part {
             Self::Kills => kills::run(how),
             Self::Flips => flips::run(how),
             Self::Edits => edits::run(how),
+            Self::Disk => disk::run(how),
             Self::Routes => routes::run(how),
             Self::Inputs => inputs::run(how),
             Self::Numbers => numbers::run(how),
             Self::People => people::run(how),
+            Self::Large => large::run(how),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! People at work at the same time, each with a study of their own: an edit every two seconds, a page every five.
 
 use crate::How;
+use crate::marks::Marks;
 use crate::record::Counts;
 use crate::server::{Client, HANG, Server};
 use anyhow::{Context, Result};
@@ -16,7 +17,7 @@ const MANY: u64 = 50;
 struct Told {
     took: Vec<Duration>,
     edits: u64,
-    lost: Option<String>,
+    lost: Vec<u64>,
     failed: Vec<String>,
 }
 
@@ -42,18 +43,18 @@ pub fn run(how: How) -> Result<Counts> {
         .enumerate()
         .map(|(at, thing)| {
             let client = server.client();
-            std::thread::spawn(move || work(&client, &thing, at as u64, until))
+            std::thread::spawn(move || work(&client, &thing, at, until))
         })
         .collect();
     let mut took = Vec::new();
-    for person in working {
+    for (at, person) in working.into_iter().enumerate() {
         let told = person
             .join()
             .map_err(|_| anyhow::anyhow!("a person broke off"))??;
         counts.add("edits acknowledged", told.edits);
         took.extend(told.took);
-        if let Some(lost) = told.lost {
-            counts.complain("losses", lost);
+        for lost in told.lost {
+            counts.complain("losses", format!("person {at}: edit {lost} is lost"));
         }
         for failed in told.failed {
             counts.complain("failures", failed);
@@ -76,11 +77,11 @@ pub fn run(how: How) -> Result<Counts> {
     Ok(counts)
 }
 
-fn work(client: &Client, to: &str, at: u64, until: Instant) -> Result<Told> {
+fn work(client: &Client, to: &str, at: usize, until: Instant) -> Result<Told> {
     let mut told = Told {
         took: Vec::new(),
         edits: 0,
-        lost: None,
+        lost: Vec::new(),
         failed: Vec::new(),
     };
     // Not all in the same moment.
@@ -88,15 +89,18 @@ fn work(client: &Client, to: &str, at: u64, until: Instant) -> Result<Told> {
     let state = client.get(to)?.json()?["state"].clone();
     let base = state["base"].as_u64().context("no base")?;
     let mut counter = state["counter"].as_u64().context("no counter")?;
-    let (mut last, mut next_page) = (None, Instant::now());
+    let mut next_page = Instant::now();
     while Instant::now() < until {
         let began = Instant::now();
         let amount = 0.3 + (told.edits % 50) as f64 * 0.01;
-        let note = format!("person {at} says {}.", told.edits);
+        // The marks of all edits before are read and one is added, so that one that is lost stays missing.
+        let study = client.get(&format!("{to}/export"))?;
+        told.took.push(study.took);
+        let marks = Marks::of(at, &study.text).and(told.edits).text(at);
         let edits = json!({
             "base": base, "counter": counter, "window": "one", "room": "sheet",
             "edits": [
-                { "edit": "set_note", "treatment": "control", "note": note },
+                { "edit": "set_note", "treatment": "control", "note": marks },
                 { "edit": "set_target", "moisture_pct": 8.0 + amount },
             ],
         });
@@ -104,7 +108,6 @@ fn work(client: &Client, to: &str, at: u64, until: Instant) -> Result<Told> {
         told.took.push(answer.took);
         if answer.status == 200 {
             told.edits += 1;
-            last = Some(note);
             counter = answer.json()?["state"]["counter"]
                 .as_u64()
                 .unwrap_or(counter);
@@ -124,10 +127,7 @@ fn work(client: &Client, to: &str, at: u64, until: Instant) -> Result<Told> {
         }
         std::thread::sleep(EDIT_EVERY.saturating_sub(began.elapsed()));
     }
-    if let Some(last) = last
-        && !client.get(&format!("{to}/export"))?.text.contains(&last)
-    {
-        told.lost = Some(format!("lost: {last}"));
-    }
+    let end = client.get(&format!("{to}/export"))?.text;
+    told.lost = Marks::of(at, &end).lost(told.edits);
     Ok(told)
 }

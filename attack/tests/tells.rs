@@ -10,7 +10,7 @@ fn parts_are_told_and_others_refused() {
     assert!(told.status.success());
     let told = String::from_utf8(told.stdout).unwrap();
     for part in [
-        "kills", "flips", "edits", "routes", "inputs", "numbers", "people",
+        "kills", "flips", "edits", "disk", "routes", "inputs", "numbers", "people", "large",
     ] {
         assert!(told.contains(part), "{part}");
     }
