@@ -5,6 +5,7 @@
 
 mod field;
 mod formula;
+mod named;
 mod treatment;
 
 pub use field::{field, field_of};
@@ -464,7 +465,7 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             treatment::move_before(&mut w, treatment, before.as_deref())?;
         }
         Edit::SetControl { treatment } => {
-            treatment::index(&w, treatment)?;
+            named::index(&w, treatment)?;
             field::set(
                 &mut w,
                 None,

@@ -1,6 +1,6 @@
 //! Any field of a study by its path, zones by their names, materials by theirs.
 
-use super::{EditError, Put, bad, treatment};
+use super::{EditError, Put, bad, named};
 use crate::written::field::{Field, Kind, Need, Table};
 use crate::written::problem::{Allowed, Found, What};
 use crate::written::reader::wrong_text;
@@ -88,7 +88,7 @@ fn value(field: &'static Field, path: &str, put: &Put) -> Result<Value, EditErro
             }
         }
         (Kind::Id | Kind::Material | Kind::Treatment, Put::Text(id)) => {
-            treatment::short_name("name", id)?;
+            named::short_name("name", id)?;
             Ok(Value::Text(id.clone()))
         }
         (_, Put::Flag(v)) => wrong(Found::Flag(*v)),
@@ -131,7 +131,7 @@ pub(super) fn set(
                     Allowed::Words("name, note, percent_of, water, and what the sections have"),
                 ));
             }
-            treatment::get_mut(w, id)?
+            named::get_mut(w, id)?
         }
     };
     // A fitted edge is that of one piece: another outline, thickness or pattern of holes has another.
@@ -262,7 +262,7 @@ fn zone_names(oven: &Row) -> Vec<String> {
 /// The oven that a treatment's own values stand over: the nearest forebear's that names its preset
 /// or kind, else the study's.
 fn described<'a>(w: &'a StudyWritten, of: Option<&str>) -> Option<&'a Row> {
-    let mut at = of.and_then(|id| treatment::get(w, id).ok());
+    let mut at = of.and_then(|id| named::get(w, id).ok());
     let whole = |o: &&Row| o.has(OvenRow::preset.name) || o.has(OvenRow::kind.name);
     for _ in 0..w.treatments().len() {
         let Some(row) = at else { break };
@@ -271,7 +271,7 @@ fn described<'a>(w: &'a StudyWritten, of: Option<&str>) -> Option<&'a Row> {
         }
         at = row
             .get(TreatmentRow::from)
-            .and_then(|from| treatment::get(w, from).ok());
+            .and_then(|from| named::get(w, from).ok());
     }
     w.root.row(RootRow::oven)
 }
@@ -298,7 +298,7 @@ pub(super) fn set_zone(
     }
     let row = match of {
         None => &mut w.root,
-        Some(id) => treatment::get_mut(w, id)?,
+        Some(id) => named::get_mut(w, id)?,
     };
     let section = TreatmentRow::oven.name;
     if row.below(section).is_none() {
@@ -337,7 +337,7 @@ pub(super) fn override_material(
     material: &str,
     values: &[(String, Option<Put>)],
 ) -> Result<(), EditError> {
-    treatment::short_name("material", material)?;
+    named::short_name("material", material)?;
     let named = |m: &&Row| m.get(MaterialRow::id) == Some(material);
     let mut row = w
         .root

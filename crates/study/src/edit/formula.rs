@@ -1,6 +1,6 @@
 //! The lines of a formula, written in full or as changes of another's.
 
-use super::{EditError, NameFault, Water, Why, bad, treatment};
+use super::{EditError, NameFault, Water, Why, bad, named};
 use crate::model::Basis;
 use crate::model::WaterChoice;
 use crate::written::field::Table;
@@ -83,13 +83,13 @@ impl Lines {
 
 /// The lines of a treatment, its forebears' changes made.
 fn lines_of(w: &StudyWritten, id: &str) -> Result<Lines, EditError> {
-    let mut chain = vec![treatment::get(w, id)?];
+    let mut chain = vec![named::get(w, id)?];
     let most = w.treatments().len();
     while let Some(from) = chain.last().and_then(|row| row.get(TreatmentRow::from)) {
         if chain.len() > most {
             break;
         }
-        chain.push(treatment::get(w, from)?);
+        chain.push(named::get(w, from)?);
     }
     let mut lines = Lines {
         ids: Vec::new(),
@@ -147,7 +147,7 @@ fn push_change(
     form: &'static Table,
     fill: impl FnOnce(&mut Row),
 ) -> Result<(), EditError> {
-    let rows = treatment::get_mut(w, id)?.rows_mut(TreatmentRow::changes);
+    let rows = named::get_mut(w, id)?.rows_mut(TreatmentRow::changes);
     if rows.len() >= MOST_CHANGES {
         let path = path_of(id, TreatmentRow::changes.name);
         let found = Found::Count(MOST_CHANGES + 1);
@@ -171,7 +171,7 @@ pub(super) fn set_amount(
         return add_line(w, id, material, amount, None);
     }
     lines.not_balance(id, material)?;
-    let row = treatment::get_mut(w, id)?;
+    let row = named::get_mut(w, id)?;
     if in_full(row) {
         // Several lines of one material: the first takes what is left over the others.
         let rows = row.rows_mut(TreatmentRow::lines);
@@ -233,7 +233,7 @@ pub(super) fn add_line(
     amount: f64,
     stage: Option<&str>,
 ) -> Result<(), EditError> {
-    treatment::short_name("material", material)?;
+    named::short_name("material", material)?;
     let amount = checked(path_of(id, material), amount)?;
     let stage = match stage.map(|word| (word, Stage::of(word))) {
         Some((word, None)) => {
@@ -248,7 +248,7 @@ pub(super) fn add_line(
             treatment: id.to_owned(),
         });
     }
-    let row = treatment::get_mut(w, id)?;
+    let row = named::get_mut(w, id)?;
     if !in_full(row) {
         return push_change(w, id, &ADD, |row| {
             row.put(AddRow::add, material);
@@ -278,7 +278,7 @@ pub(super) fn remove_line(w: &mut StudyWritten, id: &str, material: &str) -> Res
     let lines = lines_of(w, id)?;
     lines.known(id, material)?;
     lines.not_balance(id, material)?;
-    let row = treatment::get_mut(w, id)?;
+    let row = named::get_mut(w, id)?;
     if in_full(row) {
         row.rows_mut(TreatmentRow::lines)
             .retain(|l| of(l) != Some(material));
@@ -316,7 +316,7 @@ pub(super) fn move_line(
     if let Some(before) = before {
         lines.known(id, before)?;
     }
-    let row = treatment::get_mut(w, id)?;
+    let row = named::get_mut(w, id)?;
     if let Some(from) = row.get(TreatmentRow::from) {
         return Err(EditError::FromAnother {
             treatment: id.to_owned(),
@@ -355,7 +355,7 @@ pub(super) fn set_water(w: &mut StudyWritten, id: &str, water: Water) -> Result<
             Allowed::Words("an amount of water, since the formula has no line of it"),
         ));
     }
-    let row = treatment::get_mut(w, id)?;
+    let row = named::get_mut(w, id)?;
     row.put(TreatmentRow::water, choice);
     let of_mix = row
         .get(TreatmentRow::percent_of)
@@ -378,7 +378,7 @@ pub(super) fn swap(
     keep: At,
     share_pct: f64,
 ) -> Result<(), EditError> {
-    treatment::short_name("material", with)?;
+    named::short_name("material", with)?;
     let lines = lines_of(w, id)?;
     lines.known(id, out)?;
     let range = Range::new(0.01, 100.0);
@@ -397,7 +397,7 @@ pub(super) fn swap(
             Allowed::Words("another than the one that goes out"),
         ));
     }
-    if !in_full(treatment::get(w, id)?) {
+    if !in_full(named::get(w, id)?) {
         return push_change(w, id, &SWAP, |row| {
             row.put(SwapRow::swap, out);
             row.put(SwapRow::with, with);
@@ -439,7 +439,7 @@ fn swap_in_full(
     let after = formula::treatment::apply(&now.formula, &[swap])
         .map_err(|e| not_now(Why::Change(Box::new(e))))?;
     let amounts = on_basis(&after, now.basis);
-    let old = std::mem::take(treatment::get_mut(w, id)?.rows_mut(TreatmentRow::lines));
+    let old = std::mem::take(named::get_mut(w, id)?.rows_mut(TreatmentRow::lines));
     let new = after.lines().iter().zip(amounts).map(|(line, amount)| {
         let name = line.material.id.as_str();
         let fits = |l: &&Row| {
@@ -471,7 +471,7 @@ fn swap_in_full(
         Ok(row)
     });
     let new = new.collect::<Result<Vec<Row>, EditError>>()?;
-    *treatment::get_mut(w, id)?.rows_mut(TreatmentRow::lines) = new;
+    *named::get_mut(w, id)?.rows_mut(TreatmentRow::lines) = new;
     Ok(())
 }
 
@@ -503,7 +503,7 @@ pub(super) fn set_balance(
     if let Some(material) = material {
         lines.known(id, material)?;
     }
-    if let Some(from) = treatment::get(w, id)?.get(TreatmentRow::from) {
+    if let Some(from) = named::get(w, id)?.get(TreatmentRow::from) {
         return Err(EditError::FromAnother {
             treatment: id.to_owned(),
             from: from.to_owned(),
@@ -532,7 +532,7 @@ pub(super) fn set_balance(
         }
     };
     let amount = checked(path_of(id, "balance"), tidy(held.unwrap_or(0.0)))?;
-    let row = treatment::get_mut(w, id)?;
+    let row = named::get_mut(w, id)?;
     for line in row.rows_mut(TreatmentRow::lines) {
         if line.get(FormulaLineRow::balance) == Some(true) {
             line.take(FormulaLineRow::balance);

@@ -1,7 +1,6 @@
 //! A table as it was written: values under keys, with their places and comments.
 
 use super::field::{Kind, Table};
-use super::typed::{Held, Key, Several, Written};
 use std::ops::Range;
 
 /// Where something stood in the text it was read from; none for what was put there since. Two
@@ -110,47 +109,11 @@ impl Row {
         self.entry(key).is_some()
     }
 
-    /// What is written under a key of the table.
-    pub fn get<K: Held>(&self, key: Key<K>) -> Option<K::Of<'_>> {
-        K::of(&self.entry(key.name)?.value)
-    }
-
-    /// The tables under a key as rows; none when the key isn't there.
-    pub fn rows<R>(&self, key: Key<Several<R>>) -> &[Self] {
-        match self.entry(key.name).map(|e| &e.value) {
-            Some(Value::Rows(rows)) => rows,
-            _ => &[],
-        }
-    }
-
-    /// The table under a key as a row.
-    pub fn row<R>(&self, key: Key<super::typed::One<R>>) -> Option<&Self> {
-        self.below(key.name)
-    }
-
     /// The table under a key that is known only by its name.
     pub fn below(&self, key: &str) -> Option<&Self> {
         match self.entry(key).map(|e| &e.value) {
             Some(Value::Row(row)) => Some(row),
             _ => None,
-        }
-    }
-
-    /// The rows under a key, made when there are none.
-    pub fn rows_mut<R>(&mut self, key: Key<Several<R>>) -> &mut Vec<Self> {
-        let there = |e: &Entry| e.key == key.name && matches!(e.value, Value::Rows(_));
-        if !self.entries.iter().any(there) {
-            self.remove(key.name);
-            self.set(key.name, Value::Rows(Vec::new()));
-        }
-        match self
-            .entries
-            .iter_mut()
-            .find(|e| there(e))
-            .map(|e| &mut e.value)
-        {
-            Some(Value::Rows(rows)) => rows,
-            _ => unreachable!("the rows were put there above"),
         }
     }
 
@@ -165,17 +128,6 @@ impl Row {
             Some(Value::Row(row)) => Some(row),
             _ => None,
         }
-    }
-
-    /// Puts a value under a key of the table.
-    pub fn put<K: Written>(&mut self, key: Key<K>, value: K::Of<'_>) {
-        let known = self.set(key.name, K::written(value));
-        debug_assert!(known, "{} has no field {}", self.table.name, key.name);
-    }
-
-    /// Takes away the value of a key of the table.
-    pub fn take<K>(&mut self, key: Key<K>) {
-        self.remove(key.name);
     }
 
     /// Where the value of a key stood, else where the table stood.

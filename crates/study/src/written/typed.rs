@@ -1,7 +1,7 @@
 //! Tables written once: from one list of fields come the [`Table`](super::field::Table) that reader,
 //! writer, schema and page go by, a struct of what a row says, and a typed key of every field.
 
-use super::row::{Place, Row, Value};
+use super::row::{Entry, Place, Row, Value};
 use super::word::Word;
 use std::marker::PhantomData;
 
@@ -228,6 +228,56 @@ impl<R: FromRow> Held for Several<R> {
             Value::Rows(rows) => Some(rows.iter().filter_map(R::from_row).collect()),
             _ => None,
         }
+    }
+}
+
+/// A row by the typed keys of its table.
+impl Row {
+    /// What is written under a key of the table.
+    pub fn get<K: Held>(&self, key: Key<K>) -> Option<K::Of<'_>> {
+        K::of(&self.entry(key.name)?.value)
+    }
+
+    /// The tables under a key as rows; none when the key isn't there.
+    pub fn rows<R>(&self, key: Key<Several<R>>) -> &[Self] {
+        match self.entry(key.name).map(|e| &e.value) {
+            Some(Value::Rows(rows)) => rows,
+            _ => &[],
+        }
+    }
+
+    /// The table under a key as a row.
+    pub fn row<R>(&self, key: Key<One<R>>) -> Option<&Self> {
+        self.below(key.name)
+    }
+
+    /// The rows under a key, made when there are none.
+    pub fn rows_mut<R>(&mut self, key: Key<Several<R>>) -> &mut Vec<Self> {
+        let there = |e: &Entry| e.key == key.name && matches!(e.value, Value::Rows(_));
+        if !self.entries.iter().any(there) {
+            self.remove(key.name);
+            self.set(key.name, Value::Rows(Vec::new()));
+        }
+        match self
+            .entries
+            .iter_mut()
+            .find(|e| there(e))
+            .map(|e| &mut e.value)
+        {
+            Some(Value::Rows(rows)) => rows,
+            _ => unreachable!("the rows were put there above"),
+        }
+    }
+
+    /// Puts a value under a key of the table.
+    pub fn put<K: Written>(&mut self, key: Key<K>, value: K::Of<'_>) {
+        let known = self.set(key.name, K::written(value));
+        debug_assert!(known, "{} has no field {}", self.table.name, key.name);
+    }
+
+    /// Takes away the value of a key of the table.
+    pub fn take<K>(&mut self, key: Key<K>) {
+        self.remove(key.name);
     }
 }
 

@@ -8,7 +8,7 @@ use super::super::tables::{
     LINE, LineRow, MIXER, MixerRow, PACKER, PackerRow,
 };
 use super::super::word::Word;
-use super::sections::over;
+use super::over::over;
 use super::{metres, missing};
 use baking::after::Conveyor;
 use baking::line::{Cavities, Conversion, Former, LineSetting, Mixer, Packer, presets};

@@ -5,6 +5,7 @@ mod keeping;
 mod line;
 mod materials;
 mod oven;
+mod over;
 mod sections;
 mod setting;
 mod treatments;

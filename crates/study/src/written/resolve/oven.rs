@@ -7,6 +7,7 @@ use super::super::tables::{
     CoolingRow, OVEN, OvenKind, OvenRow, PackRow, STEP, StepRow, SurfaceWord, ZONE, ZoneRow, either,
 };
 use super::super::word::Word;
+use super::over::with_preset;
 use super::{metres, missing};
 use baking::oven::cooling::USUAL_S;
 use baking::oven::{
@@ -17,7 +18,6 @@ use baking::properties::water::STANDARD_PRESSURE_PA;
 use measure::temperature::{celsius, kelvin};
 use measure::units::{DAY_S, MINUTE_S};
 use measure::{Grade, Source};
-use std::borrow::Cow;
 
 /// An oven as a row, so that it takes values of one's own like any other.
 pub(in super::super) fn oven_row(oven: &Oven) -> Row {
@@ -130,73 +130,6 @@ fn zone_row(zone: &Zone) -> Row {
 /// Takes away the last digits that a change of unit leaves.
 fn tidy(n: f64) -> f64 {
     (n * 1e9).round() / 1e9
-}
-
-/// An oven's row with the preset it names put under it.
-fn with_preset(row: &Row) -> Cow<'_, Row> {
-    match row.get(OvenRow::preset) {
-        None => Cow::Borrowed(row),
-        Some(preset) => {
-            let mut own = row.clone();
-            own.take(OvenRow::preset);
-            Cow::Owned(over(preset.row, &own))
-        }
-    }
-}
-
-/// Own values over those of the oven they start from; zones by their names. An oven that names its
-/// preset or kind starts from nothing else.
-pub(super) fn over(base: &Row, own: &Row) -> Row {
-    if own.has(OvenRow::preset.name) || own.has(OvenRow::kind.name) {
-        return with_preset(own).into_owned();
-    }
-    let base = with_preset(base);
-    let mut merged = super::sections::over(&base, own);
-    let (below, above) = (base.rows(OvenRow::zone), own.rows(OvenRow::zone));
-    let at = |zone: &Row| {
-        let name = zone.get(ZoneRow::name)?;
-        below
-            .iter()
-            .position(|z| z.get(ZoneRow::name) == Some(name))
-    };
-    if !above.is_empty() && above.iter().all(|z| at(z).is_some()) {
-        let mut zones = below.to_vec();
-        for zone in above {
-            if let Some(i) = at(zone) {
-                zones[i] = zone_over(&zones[i], zone);
-            }
-        }
-        merged.set(OvenRow::zone.name, Value::Rows(zones));
-    }
-    // The description is the old source's no longer once a value was put in its place.
-    let kept = [
-        OvenRow::time_min.name,
-        OvenRow::source.name,
-        OvenRow::grade.name,
-    ];
-    let changed = own.entries.iter().any(|e| !kept.contains(&e.key));
-    if let Some(source) = base
-        .get(OvenRow::source)
-        .filter(|_| changed && !own.has(OvenRow::source.name))
-        && !source.starts_with(OVER)
-    {
-        merged.put(OvenRow::source, format!("{OVER}{source}").as_str());
-    }
-    merged
-}
-
-/// Begins the source of an oven some of whose values were put in by the study.
-const OVER: &str = "values of the study file over: ";
-
-fn zone_over(base: &Row, own: &Row) -> Row {
-    let mut base = base.clone();
-    for [a, b] in either::ZONE {
-        if own.has(a) || own.has(b) {
-            base.remove(a);
-            base.remove(b);
-        }
-    }
-    super::sections::over(&base, own)
 }
 
 /// Tells of keys that exclude each other in the oven and its zones as written.

@@ -1,14 +1,13 @@
-//! The sections that the study has and a treatment may have values of its own in: own values over
-//! those they start from, whatever the tables.
+//! The sections that the study has and a treatment may have values of its own in.
 
 use super::super::StudyWritten;
-use super::super::row::{Row, Value};
+use super::super::row::Row;
 use super::super::tables::{
-    CoolingRow, DOCKER, DockerRow, DoughRow, FORMER, FormerRow, LineRow, OVEN, OvenRow, PIECE,
-    PackRow, PieceRow, ProcessRow, RootRow, TREATMENT, TreatmentRow, either, shapes,
+    CoolingRow, DoughRow, LineRow, OvenRow, PackRow, PieceRow, ProcessRow, RootRow, TREATMENT,
+    TreatmentRow,
 };
 use super::super::typed::Told;
-use super::oven;
+use super::over::over;
 
 /// The keys of the sections.
 pub(super) const SECTIONS: [&str; 7] = [
@@ -66,62 +65,6 @@ pub(super) fn only(row: &Row) -> Row {
         .cloned()
         .collect();
     sections
-}
-
-/// `own` over `base`, key by key; tables in tables alike, arrays as a whole.
-pub(super) fn over(base: &Row, own: &Row) -> Row {
-    let mut merged = base.clone();
-    merged.place = own.place.clone();
-    merged.failed.extend(&own.failed);
-    // A fitted edge is that of one piece.
-    if std::ptr::eq(own.table, &PIECE) && own.entries.iter().any(|e| shapes(e.key)) {
-        merged.take(PieceRow::edge_path_share);
-    }
-    // One of two ways of telling the film gives way to the other.
-    for [film, other] in either::PACK {
-        for (key, gone) in [(film, other), (other, film)] {
-            if own.has(key) {
-                merged.remove(gone);
-            }
-        }
-    }
-    for entry in &own.entries {
-        let Some(there) = merged.entries.iter_mut().find(|e| e.key == entry.key) else {
-            merged.push(entry.clone());
-            continue;
-        };
-        there.place = entry.place.clone();
-        there.value = match (&there.value, &entry.value) {
-            (Value::Row(below), Value::Row(own)) => Value::Row(table_over(below, own)),
-            (_, value) => value.clone(),
-        };
-    }
-    merged
-}
-
-fn table_over(below: &Row, own: &Row) -> Row {
-    let table = own.table;
-    if std::ptr::eq(table, &OVEN) {
-        return oven::over(below, own);
-    }
-    if std::ptr::eq(table, &FORMER) {
-        // Another kind of former has other measures.
-        let kind = own.get(FormerRow::kind);
-        if kind.is_some() && kind != below.get(FormerRow::kind) {
-            return own.clone();
-        }
-    }
-    if std::ptr::eq(table, &DOCKER) {
-        // Another pattern has other places.
-        let pattern = own.get(DockerRow::pattern);
-        if pattern.is_some() && pattern != below.get(DockerRow::pattern) {
-            let mut rest = below.clone();
-            rest.take(DockerRow::ring_mm);
-            rest.take(DockerRow::points_mm);
-            return over(&rest, own);
-        }
-    }
-    over(below, own)
 }
 
 /// A section as it holds for a treatment, or for the study when none is named: what is written there over what it
