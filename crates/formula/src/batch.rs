@@ -1,5 +1,6 @@
 //! A batch: one mixing of a formula, scaled exactly, then rounded to the scale that weighs it.
 
+use crate::Code;
 use crate::formula::{Formula, Stage};
 use measure::rounding::to_division;
 use measure::{Finding, Range, Severity};
@@ -170,7 +171,7 @@ impl Batch {
             .map(|l| {
                 Finding::new(
                     Severity::Warn,
-                    "scale-too-coarse",
+                    Code::ScaleTooCoarse,
                     format!("material:{}", l.material),
                     format!(
                         "{} is {:.5} kg, but the scale's division is {} kg: rounding changes it by {:.1} %.",

@@ -1,5 +1,6 @@
 //! What a raw material is made of, as received: each value with its spread and its source.
 
+use crate::Code;
 use measure::{Finding, Grade, Severity, Source};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -256,7 +257,7 @@ impl Composition {
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "composition-does-not-close",
+                    Code::CompositionDoesNotClose,
                     format!("material:{about}"),
                     format!(
                         "Moisture, protein, fat, fibre and ash of {about} add to {:.1} %, more than 100 %.",
@@ -275,7 +276,7 @@ impl Composition {
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "carbohydrate-does-not-close",
+                    Code::CarbohydrateDoesNotClose,
                     format!("material:{about}"),
                     format!(
                         "Sugars and starch of {about} add to {:.1} %, but the difference leaves {:.1} % for carbohydrate.",

@@ -1,5 +1,6 @@
 //! What it costs: ingredients per kg dough with their spread.
 
+use crate::Code;
 use crate::formula::Formula;
 use measure::{Estimate, Finding, Severity};
 use serde::Serialize;
@@ -24,7 +25,7 @@ impl IngredientCost {
         vec![
             Finding::new(
                 Severity::Warn,
-                "price-unknown",
+                Code::PriceUnknown,
                 "cost",
                 format!(
                     "No price for {}: the cost isn't known.",

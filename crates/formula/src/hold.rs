@@ -3,6 +3,7 @@
 //! A judgement with numbers until counts teach better: what a material adds is told as kg of gluten
 //! that would do the same, per kg.
 
+use crate::Code;
 use crate::composition::Nutrient;
 use crate::formula::Formula;
 use crate::water::Forming;
@@ -175,13 +176,13 @@ impl Hold {
         // What isn't known may hold it after all, and so may what is pressed.
         let (severity, code, word) = match self.verdict {
             Verdict::Holds => return None,
-            Verdict::Weak => (Severity::Warn, "dough-holds-weakly", "may not"),
+            Verdict::Weak => (Severity::Warn, Code::DoughHoldsWeakly, "may not"),
             Verdict::FallsApart
                 if self.forming == Forming::Sheeted && !self.binds() && self.unknown.is_empty() =>
             {
-                (Severity::Stop, "dough-falls-apart", "won't")
+                (Severity::Stop, Code::DoughFallsApart, "won't")
             }
-            Verdict::FallsApart => (Severity::Warn, "dough-falls-apart", "probably won't"),
+            Verdict::FallsApart => (Severity::Warn, Code::DoughFallsApart, "probably won't"),
         };
         Some(
             Finding::new(

@@ -5,6 +5,7 @@ mod acids;
 pub use acids::{ACID_SALTS, soda_taken_up};
 pub(crate) use acids::{AsAcid, as_acid};
 
+use crate::Code;
 use crate::formula::Formula;
 use crate::material::{Category, Material};
 use measure::{Constant, Grade, Range};
@@ -315,7 +316,7 @@ impl Leavening {
             found.push(
                 Finding::new(
                     Severity::Note,
-                    "soda-acid-unknown",
+                    Code::SodaAcidUnknown,
                     "bake.colour",
                     format!(
                         "How much soda {} takes up isn't known: between none and {:.2} % of the solids stays free, and how much faster the crust browns isn't told.",
@@ -330,7 +331,7 @@ impl Leavening {
             found.push(
                 Finding::new(
                     Severity::Note,
-                    "soda-browns",
+                    Code::SodaBrowns,
                     "bake.colour",
                     format!(
                         "{:.2} % of the solids is soda that no acid takes up: the crust browns about {:.1} times as fast ({:.1} to {:.1}), and thiamine is lost.",
@@ -348,7 +349,7 @@ impl Leavening {
             found.push(
                 Finding::new(
                     Severity::Note,
-                    "ammonia-stays",
+                    Code::AmmoniaStays,
                     "dough.leavening",
                     "Ammonium bicarbonate leaves wholly only from pieces below about 5 % moisture; above, ammonia stays to be smelt.",
                 )
@@ -360,7 +361,7 @@ impl Leavening {
             found.push(
                 Finding::new(
                     Severity::Note,
-                    "leavening-unknown",
+                    Code::LeaveningUnknown,
                     "dough.leavening",
                     format!(
                         "What {} gives isn't known: gas, rise, alkali and what it does to browning aren't told.",
@@ -450,12 +451,12 @@ mod tests {
         let browns = soda.browning().unwrap();
         assert!(browns.low > 1.5 && browns.high < 3.5);
         assert_eq!(ammonium.browning().unwrap().mid, 1.0);
-        assert!(soda.findings().iter().any(|f| f.code == "soda-browns"));
+        assert!(soda.findings().iter().any(|f| f.code == Code::SodaBrowns));
         assert!(
             ammonium
                 .findings()
                 .iter()
-                .any(|f| f.code == "ammonia-stays")
+                .any(|f| f.code == Code::AmmoniaStays)
         );
         // 1162 mL gas per g at 100 °C with its water (printed 3 mol of gas); two thirds without.
         let ml_per_g = 1e6 * ammonium.gas_m3_per_kg_dough / 10.0;
@@ -486,7 +487,7 @@ mod tests {
         let leavening = formula.leavening();
         assert_eq!(leavening.rise(1250.0), None);
         assert_eq!(leavening.browning(), None);
-        assert_eq!(leavening.findings()[0].code, "leavening-unknown");
+        assert_eq!(leavening.findings()[0].code, Code::LeaveningUnknown);
     }
 
     /// Soda with a material of one's own beside it.
@@ -538,8 +539,8 @@ mod tests {
         let odd = beside("Fruit acid blend", Category::Acidulant, 0.5);
         assert_eq!(odd.browning(), None);
         let found = odd.findings();
-        assert!(found.iter().any(|f| f.code == "soda-acid-unknown"));
-        assert!(found.iter().all(|f| f.code != "soda-browns"));
+        assert!(found.iter().any(|f| f.code == Code::SodaAcidUnknown));
+        assert!(found.iter().all(|f| f.code != Code::SodaBrowns));
         // Its gas lies between half and all of the soda's.
         let none = beside("Filler", Category::Other, 0.5).rise(1250.0).unwrap();
         let all = beside("Lactic acid", Category::Acidulant, 2.0);

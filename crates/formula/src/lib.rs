@@ -6,6 +6,7 @@
 
 pub mod batch;
 pub mod cautions;
+pub mod code;
 pub mod composition;
 pub mod cost;
 pub mod dough;
@@ -25,6 +26,7 @@ pub mod treatment;
 pub mod water;
 pub mod yields;
 
+pub use code::Code;
 pub use composition::{Composition, Nutrient, Value};
 pub use dough::{BakeBalance, DrySolids};
 pub use formula::{Formula, FormulaError, Line, Stage};

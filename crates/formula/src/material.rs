@@ -1,5 +1,6 @@
 //! A raw material: composition, water uptake, price, flags, each with its source.
 
+use crate::Code;
 use crate::composition::{CLOSURE_TOLERANCE, Composition, Nutrient, Value};
 use crate::formula::Stage;
 use crate::leavening::Leavener;
@@ -428,7 +429,7 @@ impl Material {
             Some(self.composition.proximate_sum()? - crude + self.protein_mass()?)
         })();
         for finding in &mut findings {
-            if finding.code == "composition-does-not-close"
+            if finding.code == Code::CompositionDoesNotClose
                 && own.is_some_and(|sum| sum <= 1.0 + CLOSURE_TOLERANCE)
                 && let Some(factor) = self.nitrogen_factor
             {

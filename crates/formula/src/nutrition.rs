@@ -3,6 +3,7 @@
 //! Everything is reckoned on the solids of the dough less what decomposes, then put back at the
 //! final moisture. Nothing is said to be complete or balanced.
 
+use crate::Code;
 use crate::composition::Nutrient;
 use crate::formula::{Formula, FormulaError};
 use measure::{Constant, Finding, Grade, Range, Severity, Tally, WetBasis};
@@ -266,7 +267,7 @@ fn missing(n: &Nutrition) -> Vec<String> {
 
 fn findings(n: &Nutrition) -> Vec<Finding> {
     let mut list = Vec::new();
-    let mut warn = |code: &str, message: String, help: &str, source: &str| {
+    let mut warn = |code: Code, message: String, help: &str, source: &str| {
         list.push(
             Finding::new(Severity::Warn, code, "nutrition", message)
                 .help(help)
@@ -276,7 +277,7 @@ fn findings(n: &Nutrition) -> Vec<Finding> {
     let nfe = n.proximate.nfe_by_difference();
     if nfe < -0.01 {
         warn(
-            "nfe-below-zero",
+            Code::NfeBelowZero,
             format!(
                 "Protein, fat, fibre, ash and moisture add to {:.1} %, so nothing is left for carbohydrate.",
                 100.0 * (1.0 - nfe)
@@ -293,7 +294,7 @@ fn findings(n: &Nutrition) -> Vec<Finding> {
             "; what is missing of protein, fat, fibre and ash counts as carbohydrate, so that energy, bake and keeping may go either way"
         };
         warn(
-            "values-missing",
+            Code::ValuesMissing,
             format!(
                 "Values are missing: {}. The sums are told as at least{energy}.",
                 missing.join("; ")
@@ -305,7 +306,7 @@ fn findings(n: &Nutrition) -> Vec<Finding> {
     let fibre_dm = n.dry(Nutrient::CrudeFibre).at_least;
     if fibre_dm > 0.08 {
         warn(
-            "fibre-high-for-energy",
+            Code::FibreHighForEnergy,
             format!(
                 "Crude fibre is {:.1} % of dry matter; above 8 % the four-step equation reads energy too low, and Atwater factors count soluble fibre as if it were digested.",
                 100.0 * fibre_dm
@@ -317,7 +318,7 @@ fn findings(n: &Nutrition) -> Vec<Finding> {
     let ca_dm = n.dry(Nutrient::Calcium).at_least;
     if ca_dm > 0.02 {
         warn(
-            "calcium-high",
+            Code::CalciumHigh,
             format!(
                 "Calcium is {:.2} % of dry matter, above 2 %.",
                 100.0 * ca_dm

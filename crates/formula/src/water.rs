@@ -1,5 +1,6 @@
 //! How much water a dough asks for: a first guess with an interval, from materials and process.
 
+use crate::Code;
 use crate::formula::Formula;
 use measure::estimate::Z95;
 use measure::{Constant, Finding, Grade, Range, Severity, Source};
@@ -352,7 +353,7 @@ impl WaterNeed {
         (self.excess > 0.0).then(|| {
             Finding::new(
                 Severity::Warn,
-                "wetter-than-dough",
+                Code::WetterThanDough,
                 "dough.water",
                 format!(
                     "The mix brings {:.1} kg per 100 kg more water or fat than a {} dough is thought to take: no water is asked for, and how it forms isn't known.",
@@ -369,13 +370,13 @@ impl WaterNeed {
     pub fn compare(&self, kg_per_100kg_dry_mix: f64) -> Option<Finding> {
         let (code, word, help) = if kg_per_100kg_dry_mix < self.low95 {
             (
-                "water-below-need",
+                Code::WaterBelowNeed,
                 "less",
                 "Expect a dough that crumbles; titrate before the day, or let the need set the water.",
             )
         } else if kg_per_100kg_dry_mix > self.high95 {
             (
-                "water-above-need",
+                Code::WaterAboveNeed,
                 "more",
                 "Expect a sticky dough, and every kg beyond the need has to leave in the oven.",
             )

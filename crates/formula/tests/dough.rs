@@ -1,5 +1,6 @@
 //! The dough: water by protein, a need that is never below zero, solutes told apart.
 
+use formula::Code;
 use formula::{Formula, Line, Nutrient, shelf};
 use measure::{Grade, Source, WetBasis};
 use std::sync::Arc;
@@ -98,7 +99,7 @@ fn the_water_need_is_never_below_zero_nor_outside_its_limits() {
     let n = need(&wet, Forming::RotaryMoulded);
     assert_eq!(n.mean, 0.0);
     assert!(n.excess > 0.0 && n.low95 == 0.0 && n.high95 >= n.mean);
-    assert_eq!(n.finding().unwrap().code, "wetter-than-dough");
+    assert_eq!(n.finding().unwrap().code, Code::WetterThanDough);
     for n in [n.at_consistency(1500.0), n.at_consistency(300.0)] {
         assert!(n.low95 <= n.mean && n.mean <= n.high95 && n.excess > 0.0);
     }
@@ -230,5 +231,5 @@ fn sodium_of_lactate_is_no_salt_in_the_dough_and_stays_on_the_label() {
     assert!(lactated.mass_of(Nutrient::Sodium).at_least > 5.0 * 0.123);
     let lots = with(30.0, 0.0);
     let told = formula::cautions::cautions(&lots, Species::Dog);
-    assert!(told.iter().any(|f| f.code == "salt-high"));
+    assert!(told.iter().any(|f| f.code == Code::SaltHigh));
 }

@@ -1,5 +1,6 @@
 //! Worked examples from print and computed references, source beside each.
 
+use formula::Code;
 use formula::label::{
     Bound, Guarantee, calorie_content, guaranteed_analysis, ingredient_statement,
 };
@@ -184,8 +185,8 @@ fn water_need_worked_example() {
     let told: f64 = sheeted.shares.iter().map(|s| s.water_kg_per_100kg).sum();
     close(told, sheeted.mean, 1e-9);
     assert!(sheeted.compare(48.0).is_none());
-    assert_eq!(sheeted.compare(30.0).unwrap().code, "water-below-need");
-    assert_eq!(sheeted.compare(70.0).unwrap().code, "water-above-need");
+    assert_eq!(sheeted.compare(30.0).unwrap().code, Code::WaterBelowNeed);
+    assert_eq!(sheeted.compare(70.0).unwrap().code, Code::WaterAboveNeed);
 }
 
 /// Common practice, no source: drier flour asks for more, wet food for less, moulded dough is
@@ -247,7 +248,7 @@ fn unknown_uptake_and_unknown_nutrients_are_named() {
     assert_eq!(n.unsure(), ["mystery"]);
     assert!(n.get(Nutrient::CrudeProtein).exact().is_some());
     assert!(n.get(Nutrient::CrudeFat).exact().is_none());
-    let told = n.findings.iter().find(|f| f.code == "values-missing");
+    let told = n.findings.iter().find(|f| f.code == Code::ValuesMissing);
     let told = &told.unwrap().message;
     assert!(
         told.contains(

@@ -1,5 +1,6 @@
 //! Something a person should know beside a result: data, not an error.
 
+use crate::Code;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -29,12 +30,12 @@ impl Severity {
 }
 
 /// A finding: what it concerns, what is so, what to do, and how that is known.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Finding {
     /// How much it weighs.
     pub severity: Severity,
     /// Stable short name, lower case with hyphens, e.g. `composition-does-not-close`.
-    pub code: String,
+    pub code: Code,
     /// The thing it stands beside: a material, line or result, e.g. `material:hops`, `bake.time_min`.
     pub about: String,
     /// What is so, in one sentence for the person at the bench.
@@ -49,7 +50,7 @@ impl Finding {
     /// A finding without help or source; add them with the methods below.
     pub fn new(
         severity: Severity,
-        code: impl Into<String>,
+        code: impl Into<Code>,
         about: impl Into<String>,
         message: impl Into<String>,
     ) -> Self {

@@ -5,6 +5,7 @@
 
 mod apart;
 pub mod basis;
+pub mod code;
 pub mod estimate;
 pub mod finding;
 pub mod known;
@@ -18,6 +19,7 @@ pub mod units;
 
 pub use apart::Apart;
 pub use basis::{DryBasis, WetBasis};
+pub use code::{Code, Listed};
 pub use estimate::Estimate;
 pub use finding::{Finding, Severity};
 pub use known::Tally;

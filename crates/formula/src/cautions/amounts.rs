@@ -2,6 +2,7 @@
 
 use super::names::{Folded, Names, Text};
 use super::substances::SUBSTANCES;
+use crate::Code;
 use crate::composition::Nutrient;
 use crate::formula::{Formula, Line};
 use crate::nutrition::Species;
@@ -100,7 +101,7 @@ pub struct Limit {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Substance {
     /// Code of the finding.
-    pub code: &'static str,
+    pub code: Code,
     /// In words.
     pub substance: &'static str,
     /// The unit it is read in.
@@ -324,7 +325,7 @@ static FOLDED: LazyLock<Vec<Vec<Folded>>> = LazyLock::new(|| {
 /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
 /// let f = Formula::new(vec![line("wheat_flour_soft", 99.9), line("sodium_metabisulfite", 0.1)]).unwrap();
 /// let all = amounts(&f);
-/// let sulfite = all.iter().find(|a| a.substance.code == "sulfite").unwrap();
+/// let sulfite = all.iter().find(|a| a.substance.code == formula::Code::Sulfite).unwrap();
 /// // 0.1 kg with 67.4 % sulfur dioxide in 88.1 kg dry matter: 673 mg per kg at 12 % moisture.
 /// let mg_per_kg = 1e6 * sulfite.kg_per_kg(Basis::At12).unwrap();
 /// assert!((mg_per_kg - 673.0).abs() < 1.0);

@@ -1,6 +1,7 @@
 //! What stands in the list of dangers.
 
 use super::names::Names;
+use crate::Code;
 use crate::nutrition::Species;
 use measure::{Grade, Severity};
 
@@ -8,7 +9,7 @@ use measure::{Grade, Severity};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Danger {
     /// Short name, code of the finding; rows of one code are one danger seen from two sides.
-    pub code: &'static str,
+    pub code: Code,
     /// The substance in words.
     pub substance: &'static str,
     /// What gives it away.

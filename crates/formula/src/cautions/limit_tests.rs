@@ -1,6 +1,7 @@
 //! Every limit is told above it, and not at or below it; every content is what molar masses make it.
 
 use super::*;
+use crate::Code;
 use crate::formula::Line;
 use crate::material::Gluten;
 use crate::material_patch::MaterialPatch;
@@ -12,7 +13,7 @@ fn line(id: &str, parts: f64) -> Line {
     Line::new(shelf::find(id).unwrap(), parts)
 }
 
-fn severity(lines: Vec<Line>, species: Species, code: &str) -> Option<Severity> {
+fn severity(lines: Vec<Line>, species: Species, code: Code) -> Option<Severity> {
     cautions(&Formula::new(lines).unwrap(), species)
         .into_iter()
         .find(|f| f.code == code)
@@ -51,7 +52,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
     type Row = (
         &'static str,
         f64,
-        &'static str,
+        Code,
         Species,
         f64,
         f64,
@@ -62,7 +63,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Cocoa powder",
             0.02057,
-            "theobromine",
+            Code::Theobromine,
             Dog,
             50.0 * mg,
             AT12,
@@ -72,7 +73,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Dark chocolate",
             0.00802,
-            "theobromine",
+            Code::Theobromine,
             Dog,
             50.0 * mg,
             AT12,
@@ -82,7 +83,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Milk chocolate",
             0.00205,
-            "theobromine",
+            Code::Theobromine,
             Cat,
             300.0 * mg,
             AT12,
@@ -92,7 +93,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Chocolate",
             0.01297,
-            "theobromine",
+            Code::Theobromine,
             Cat,
             300.0 * mg,
             AT12,
@@ -102,7 +103,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Theobromine",
             1.0,
-            "theobromine",
+            Code::Theobromine,
             Dog,
             50.0 * mg,
             AT12,
@@ -112,21 +113,48 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Garlic powder",
             8.0,
-            "garlic",
+            Code::Garlic,
             Dog,
             7.5e-3,
             AT12,
             Note,
             Warn,
         ),
-        ("Garlic powder", 8.0, "garlic", Dog, 75e-3, AT12, Warn, Stop),
-        ("Fresh garlic", 1.0, "garlic", Dog, 7.5e-3, AT12, Note, Warn),
-        ("Fresh garlic", 1.0, "garlic", Dog, 75e-3, AT12, Warn, Stop),
+        (
+            "Garlic powder",
+            8.0,
+            Code::Garlic,
+            Dog,
+            75e-3,
+            AT12,
+            Warn,
+            Stop,
+        ),
+        (
+            "Fresh garlic",
+            1.0,
+            Code::Garlic,
+            Dog,
+            7.5e-3,
+            AT12,
+            Note,
+            Warn,
+        ),
+        (
+            "Fresh garlic",
+            1.0,
+            Code::Garlic,
+            Dog,
+            75e-3,
+            AT12,
+            Warn,
+            Stop,
+        ),
         // 1 IU of vitamin D is 0.025 µg.
         (
             "Cod liver oil",
             2.5e-6,
-            "vitamin-d",
+            Code::VitaminD,
             Dog,
             2000.0 * 2.5e-11,
             AT12,
@@ -136,7 +164,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Cod liver oil",
             2.5e-6,
-            "vitamin-d",
+            Code::VitaminD,
             Cat,
             3000.0 * 2.5e-11,
             DRY,
@@ -146,7 +174,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Cholecalciferol",
             1.0,
-            "vitamin-d",
+            Code::VitaminD,
             Dog,
             3000.0 * 2.5e-11,
             DRY,
@@ -157,7 +185,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium selenite",
             78.97 / 172.94,
-            "selenium",
+            Code::Selenium,
             Dog,
             0.5 * mg,
             AT12,
@@ -167,7 +195,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium selenite",
             78.97 / 172.94,
-            "selenium",
+            Code::Selenium,
             Dog,
             2.0 * mg,
             DRY,
@@ -177,7 +205,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium selenate",
             78.97 / 188.94,
-            "selenium",
+            Code::Selenium,
             Cat,
             0.5 * mg,
             AT12,
@@ -188,7 +216,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Copper sulfate",
             63.546 / 159.61,
-            "copper",
+            Code::Copper,
             Dog,
             25.0 * mg,
             AT12,
@@ -198,7 +226,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Copper sulfate pentahydrate",
             63.546 / 249.69,
-            "copper",
+            Code::Copper,
             Dog,
             25.0 * mg,
             AT12,
@@ -208,7 +236,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Copper oxide",
             63.546 / 79.545,
-            "copper",
+            Code::Copper,
             Cat,
             25.0 * mg,
             AT12,
@@ -219,7 +247,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Zinc oxide",
             65.38 / 81.38,
-            "zinc",
+            Code::Zinc,
             Dog,
             200.0 * mg,
             AT12,
@@ -229,7 +257,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Zinc sulfate",
             65.38 / 161.44,
-            "zinc",
+            Code::Zinc,
             Cat,
             200.0 * mg,
             AT12,
@@ -239,7 +267,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Zinc sulfate monohydrate",
             65.38 / 179.46,
-            "zinc",
+            Code::Zinc,
             Dog,
             200.0 * mg,
             AT12,
@@ -249,7 +277,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Zinc carbonate",
             65.38 / 125.39,
-            "zinc",
+            Code::Zinc,
             Dog,
             200.0 * mg,
             AT12,
@@ -260,7 +288,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Potassium iodide",
             126.90 / 166.00,
-            "iodine",
+            Code::Iodine,
             Cat,
             11.0 * mg,
             DRY,
@@ -270,7 +298,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Calcium iodate",
             253.81 / 389.88,
-            "iodine",
+            Code::Iodine,
             Dog,
             11.0 * mg,
             DRY,
@@ -280,7 +308,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium nitrite",
             1.0,
-            "nitrite",
+            Code::Nitrite,
             Dog,
             100.0 * mg,
             AT12,
@@ -291,7 +319,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Potassium nitrite",
             68.995 / 85.104,
-            "nitrite",
+            Code::Nitrite,
             Dog,
             100.0 * mg,
             AT12,
@@ -302,7 +330,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium metabisulfite",
             128.128 / 190.10,
-            "sulfite",
+            Code::Sulfite,
             Dog,
             500.0 * mg,
             AT12,
@@ -312,7 +340,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Potassium metabisulfite",
             128.128 / 222.31,
-            "sulfite",
+            Code::Sulfite,
             Dog,
             500.0 * mg,
             AT12,
@@ -322,7 +350,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium bisulfite",
             64.064 / 104.06,
-            "sulfite",
+            Code::Sulfite,
             Cat,
             500.0 * mg,
             AT12,
@@ -332,18 +360,27 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Sodium sulfite",
             64.064 / 126.04,
-            "sulfite",
+            Code::Sulfite,
             Dog,
             500.0 * mg,
             AT12,
             Note,
             Warn,
         ),
-        ("E 220", 1.0, "sulfite", Dog, 500.0 * mg, AT12, Note, Warn),
+        (
+            "E 220",
+            1.0,
+            Code::Sulfite,
+            Dog,
+            500.0 * mg,
+            AT12,
+            Note,
+            Warn,
+        ),
         (
             "Propylene glycol",
             1.0,
-            "propylene-glycol",
+            Code::PropyleneGlycol,
             Dog,
             0.13,
             DRY,
@@ -353,7 +390,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "BHT",
             1.0,
-            "antioxidants",
+            Code::Antioxidants,
             Dog,
             150.0 * mg,
             AT12,
@@ -361,11 +398,20 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
             Warn,
         ),
         // Benzoic acid 122.12, its sodium salt 144.10, potassium salt 160.21 g/mol.
-        ("Benzoic acid", 1.0, "benzoate", Dog, 1e-3, AT12, Note, Warn),
+        (
+            "Benzoic acid",
+            1.0,
+            Code::Benzoate,
+            Dog,
+            1e-3,
+            AT12,
+            Note,
+            Warn,
+        ),
         (
             "Sodium benzoate",
             122.12 / 144.10,
-            "benzoate",
+            Code::Benzoate,
             Dog,
             1e-3,
             AT12,
@@ -375,7 +421,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Potassium benzoate",
             122.12 / 160.21,
-            "benzoate",
+            Code::Benzoate,
             Cat,
             2e-3,
             AT12,
@@ -385,7 +431,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Beef liver, dried",
             1.0,
-            "liver",
+            Code::Liver,
             Dog,
             0.05,
             DRY,
@@ -395,7 +441,7 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
         (
             "Cinnamon, ground",
             1.0,
-            "cinnamon",
+            Code::Cinnamon,
             Dog,
             0.005,
             DRY,
@@ -429,9 +475,9 @@ fn every_limit_is_told_above_it_and_not_at_or_below_it() {
 fn what_stands_exactly_at_a_limit_is_not_above_it() {
     // 0.05 of 1 kg dry matter, and 0.13; both are whole in the arithmetic of the test.
     for (name, code, share, above) in [
-        ("Beef liver, dried", "liver", 0.05, 0.0501),
-        ("Cinnamon, ground", "cinnamon", 0.005, 0.00501),
-        ("Propylene glycol", "propylene-glycol", 0.13, 0.1301),
+        ("Beef liver, dried", Code::Liver, 0.05, 0.0501),
+        ("Cinnamon, ground", Code::Cinnamon, 0.005, 0.00501),
+        ("Propylene glycol", Code::PropyleneGlycol, 0.13, 0.1301),
     ] {
         let at = |kg| severity(one_kg(name, kg), Species::Dog, code);
         assert_eq!(at(share), Some(Note), "{name}");
@@ -441,7 +487,7 @@ fn what_stands_exactly_at_a_limit_is_not_above_it() {
         let lines = one_kg("Ethoxyquin", mg_per_kg * 1e-6 / 0.88);
         let all = cautions(&Formula::new(lines).unwrap(), Species::Dog);
         all.iter()
-            .filter(|f| f.code == "ethoxyquin")
+            .filter(|f| f.code == Code::Ethoxyquin)
             .map(|f| f.severity)
             .max()
     };
@@ -462,7 +508,7 @@ fn antioxidants_are_reckoned_on_the_fat() {
                 Line::new(dry("bht", "BHT"), bht),
             ],
             Species::Dog,
-            "antioxidants",
+            Code::Antioxidants,
         )
     };
     let fat = 10.0 * 1.0 + 90.0 * 0.0143;
@@ -483,7 +529,7 @@ fn a_limit_per_fat_without_the_fat_is_told() {
         ];
         cautions(&Formula::new(lines).unwrap(), Species::Dog)
             .into_iter()
-            .find(|f| f.code == "antioxidants")
+            .find(|f| f.code == Code::Antioxidants)
             .unwrap()
     };
     // 0.02 % of 10 kg lard is 2 g: less than it is safe whatever the powder holds.
@@ -500,25 +546,25 @@ fn a_limit_per_fat_without_the_fat_is_told() {
 
 #[test]
 fn the_source_of_a_content_is_that_of_its_carrier() {
-    let source = |name: &str, code: &str| {
+    let source = |name: &str, code: Code| {
         cautions(&Formula::new(one_kg(name, 0.001)).unwrap(), Species::Dog)
             .into_iter()
             .find(|f| f.code == code && f.about == "formula")
             .unwrap()
             .source
     };
-    let powder = source("Garlic powder", "garlic");
+    let powder = source("Garlic powder", Code::Garlic);
     assert!(
         powder.starts_with("content: powder is 7 to 9 times as strong as fresh"),
         "{powder}"
     );
     assert!(powder.contains("(recalled); limit assumed"), "{powder}");
     assert_eq!(
-        source("Zinc oxide", "zinc"),
+        source("Zinc oxide", Code::Zinc),
         "content: molar masses (computed); limit published"
     );
     assert_eq!(
-        source("Zinc chelate", "zinc"),
+        source("Zinc chelate", Code::Zinc),
         "content not known; limit published"
     );
 }
@@ -526,16 +572,16 @@ fn the_source_of_a_content_is_that_of_its_carrier() {
 #[test]
 fn what_nobody_can_weigh_is_told_as_unknown_not_as_nothing() {
     for (name, code) in [
-        ("Vitamin premix", "vitamin-d"),
-        ("Vitamin D3 premix", "vitamin-d"),
-        ("Kelp meal", "iodine"),
-        ("Seealgenmehl", "iodine"),
-        ("Selenium yeast", "selenium"),
-        ("Copper proteinate", "copper"),
-        ("Zinc chelate", "zinc"),
-        ("Curing salt", "nitrite"),
-        ("Sulphured apricots", "sulfite"),
-        ("Garlic oil", "garlic"),
+        ("Vitamin premix", Code::VitaminD),
+        ("Vitamin D3 premix", Code::VitaminD),
+        ("Kelp meal", Code::Iodine),
+        ("Seealgenmehl", Code::Iodine),
+        ("Selenium yeast", Code::Selenium),
+        ("Copper proteinate", Code::Copper),
+        ("Zinc chelate", Code::Zinc),
+        ("Curing salt", Code::Nitrite),
+        ("Sulphured apricots", Code::Sulfite),
+        ("Garlic oil", Code::Garlic),
     ] {
         let all = cautions(&Formula::new(one_kg(name, 0.001)).unwrap(), Species::Dog);
         let found = all.iter().find(|f| f.code == code).unwrap();
@@ -554,7 +600,7 @@ fn two_carriers_of_one_substance_add_up() {
                 Line::new(dry("sulfate", "Zinc sulfate"), mg * 1e-6),
             ],
             Species::Dog,
-            "zinc",
+            Code::Zinc,
         )
     };
     // 160 mg of each: 113 and 57 mg/kg at 12 % moisture, together below 200; 200 mg: above.
@@ -582,7 +628,7 @@ fn salt_is_told_above_1_and_stopped_above_3_percent_of_the_treat() {
                 line("water", water),
             ],
             Species::Dog,
-            "salt-high",
+            Code::SaltHigh,
         )
     };
     let salt = |at_12| salt_in(at_12, 0.0);
@@ -607,7 +653,7 @@ fn fat_is_told_above_25_percent_of_the_treat_as_fed() {
                 line("sunflower_oil", share),
             ],
             Species::Dog,
-            "fat-high",
+            Code::FatHigh,
         )
     };
     let oil = shelf::find("sunflower_oil").unwrap();
@@ -619,7 +665,7 @@ fn fat_is_told_above_25_percent_of_the_treat_as_fed() {
 
 #[test]
 fn sulfite_never_goes_with_meat() {
-    let sulfite = |lines| severity(lines, Species::Dog, "sulfite-thiamine");
+    let sulfite = |lines| severity(lines, Species::Dog, Code::SulfiteThiamine);
     let relaxed = vec![
         line("wheat_flour_soft", 99.9),
         line("sodium_metabisulfite", 0.1),
@@ -648,5 +694,5 @@ fn the_list_ends_with_saying_that_it_is_not_complete() {
         &Formula::new(vec![line("wheat_flour_soft", 1.0)]).unwrap(),
         Species::Dog,
     );
-    assert_eq!(all.last().unwrap().code, "list-not-complete");
+    assert_eq!(all.last().unwrap().code, Code::ListNotComplete);
 }

@@ -26,6 +26,7 @@ pub use people::always;
 pub(crate) use substances::PROPYLENE_GLYCOL;
 pub use substances::SUBSTANCES;
 
+use crate::Code;
 use crate::composition::Nutrient;
 use crate::dough::SALT_PER_SODIUM;
 use crate::formula::Formula;
@@ -102,7 +103,7 @@ static FOLDED: LazyLock<Vec<(&'static Danger, Folded)>> = LazyLock::new(|| {
 /// use formula::{cautions::of_material, nutrition::Species, shelf};
 /// let grain = shelf::find("brewers_grains").unwrap();
 /// let found = of_material(&grain, Species::Dog);
-/// assert!(found.iter().any(|f| f.code == "hops" && f.severity == measure::Severity::Warn));
+/// assert!(found.iter().any(|f| f.code == formula::Code::Hops && f.severity == measure::Severity::Warn));
 /// ```
 pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
     let name = Text::of(&[&material.id, &material.name, &material.label_name]);
@@ -171,7 +172,7 @@ fn limits(formula: &Formula) -> Vec<Finding> {
         list.push(
             Finding::new(
                 if above(salt, &SALT_STOP) { Stop } else { Warn },
-                "salt-high",
+                Code::SaltHigh,
                 "formula.salt",
                 format!(
                     "Sodium of the formula, leavening apart, comes to {}{:.2} % salt of treat at 12 % moisture; signs of salt poisoning begin at 2 to 3 g, death is near at 4 g per kg body mass.",
@@ -189,7 +190,7 @@ fn limits(formula: &Formula) -> Vec<Finding> {
         list.push(
             Finding::new(
                 Warn,
-                "fat-high",
+                Code::FatHigh,
                 "formula.fat",
                 format!(
                     "Fat is {}{:.1} % of treat at 12 % moisture, above 25 %: rich treats go with pancreatitis.",
@@ -228,7 +229,7 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
     Some(
         Finding::new(
             if meat { Stop } else { Warn },
-            "sulfite-thiamine",
+            Code::SulfiteThiamine,
             "formula.sulfite",
             format!(
                 "Sulfite from {} destroys thiamine{}; cases in dogs and cats are documented.",
@@ -244,7 +245,7 @@ fn sulfite(formula: &Formula) -> Option<Finding> {
 static SULFITE: LazyLock<Vec<Folded>> = LazyLock::new(|| {
     SUBSTANCES
         .iter()
-        .filter(|s| s.code == "sulfite")
+        .filter(|s| s.code == Code::Sulfite)
         .flat_map(|s| s.carriers)
         .map(|carrier| carrier.names.folded())
         .collect()
@@ -253,7 +254,7 @@ static SULFITE: LazyLock<Vec<Folded>> = LazyLock::new(|| {
 fn closing() -> Finding {
     Finding::new(
         Note,
-        "list-not-complete",
+        Code::ListNotComplete,
         "formula",
         "This check knows a list of dangerous ingredients; an ingredient that is not on the list is not thereby safe.",
     )

@@ -11,6 +11,7 @@ use super::amounts::{
 use super::danger::BOTH;
 use super::dangers::GARLIC;
 use super::names::{NO_NAMES, Names};
+use crate::Code;
 use crate::nutrition::Species;
 use measure::Grade::{Assumed, Computed, Published, Recalled};
 use measure::Severity::{Stop, Warn};
@@ -104,7 +105,7 @@ pub(super) const ETHOXYQUIN: Names = Names {
 #[rustfmt::skip]
 pub const SUBSTANCES: &[Substance] = &[
     Substance {
-        code: "theobromine", substance: "theobromine", unit: MG_PER_KG,
+        code: Code::Theobromine, substance: "theobromine", unit: MG_PER_KG,
         carriers: &[
             holds(Names { en: &["dark chocolate"], de: &["Zartbitterschokolade", "dunkle Schokolade"], fr: &["chocolat noir"], es: &["chocolate negro"], ..NO_NAMES }, 8.02e-3, "public food composition data", Published),
             holds(Names { en: &["milk chocolate"], de: &["Vollmilchschokolade", "Milchschokolade"], fr: &["chocolat au lait"], es: &["chocolate con leche"], ..NO_NAMES }, 2.05e-3, "public food composition data", Published),
@@ -119,7 +120,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Leave it out; carob is no source of it.",
     },
     Substance {
-        code: "garlic", substance: "garlic, as fresh", unit: G_PER_KG,
+        code: Code::Garlic, substance: "garlic, as fresh", unit: G_PER_KG,
         carriers: &[
             differs(Names { en: &["garlic oil", "garlic extract"], de: &["Knoblauchöl", "Knoblauchextrakt"], fr: &["huile d'ail", "extrait d'ail"], es: &["aceite de ajo", "extracto de ajo"], ..NO_NAMES }),
             holds(Names { with: &["fresh", "raw", "puree", "paste", "frisch", "frischer", "roh", "roher", "frais", "fraîche", "cru", "fresco", "crudo"], ..GARLIC }, 1.0, "fresh", Computed),
@@ -132,7 +133,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Leave it out, or ask a veterinarian for a limit; the same poison as onion, and Japanese breeds are more sensitive.",
     },
     Substance {
-        code: "vitamin-d", substance: "vitamin D", unit: IU_D_PER_KG,
+        code: Code::VitaminD, substance: "vitamin D", unit: IU_D_PER_KG,
         carriers: &[
             holds(Names { en: &["cod liver oil"], de: &["Lebertran", "Dorschlebertran"], fr: &["huile de foie de morue"], es: &["aceite de hígado de bacalao"], ..NO_NAMES }, 2.5e-6, "100 000 IU/kg, from memory of public food composition data, to be confirmed", Recalled),
             differs(Names { en: &["vitamin d premix", "vitamin d3 premix", "vitamin premix", "vitamin mix", "multivitamin"], de: &["Vitamin D3 Vormischung", "Vitaminvormischung", "Vitaminmischung", "Vitamin Vormischung"], fr: &["prémélange de vitamines", "prémélange vitaminique"], es: &["premezcla de vitaminas", "premezcla vitamínica"], ..NO_NAMES }),
@@ -146,7 +147,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Signs begin near 0.1 mg (4000 IU) per kg body mass, and treats were recalled at 70 times the wanted dose: reckon the daily dose of the smallest animal on the label; ask a veterinary nutritionist.",
     },
     Substance {
-        code: "selenium", substance: "selenium", unit: MG_PER_KG,
+        code: Code::Selenium, substance: "selenium", unit: MG_PER_KG,
         carriers: &[
             differs(Names { en: &["selenium premix", "selenium yeast", "selenised yeast", "selenized yeast"], de: &["Selenvormischung", "Selenhefe"], fr: &["levure séléniée"], es: &["levadura de selenio"], ..NO_NAMES }),
             pure(Names { en: &["selenite", "3b801"], de: &["Selenit", "Natriumselenit"], fr: &["sélénite"], es: &["selenito"], ..NO_NAMES }, 0.4566),
@@ -160,7 +161,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Weigh and mix it only as a certified premix; pure selenite poisons at milligrams.",
     },
     Substance {
-        code: "copper", substance: "copper", unit: MG_PER_KG,
+        code: Code::Copper, substance: "copper", unit: MG_PER_KG,
         carriers: &[
             pure(Names { en: &["copper sulfate pentahydrate", "copper sulphate pentahydrate", "cupric sulfate pentahydrate"], de: &["Kupfersulfat Pentahydrat"], fr: &["sulfate de cuivre pentahydraté"], es: &["sulfato de cobre pentahidratado"], ..NO_NAMES }, 0.2545),
             pure(Names { en: &["copper sulfate", "copper sulphate", "cupric sulfate"], de: &["Kupfersulfat"], fr: &["sulfate de cuivre"], es: &["sulfato de cobre"], e: &["519"], ..NO_NAMES }, 0.3981),
@@ -171,7 +172,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Lower it; some breeds store copper in the liver. Liver and yeast bring their own.",
     },
     Substance {
-        code: "zinc", substance: "zinc", unit: MG_PER_KG,
+        code: Code::Zinc, substance: "zinc", unit: MG_PER_KG,
         carriers: &[
             pure(Names { en: &["zinc oxide"], de: &["Zinkoxid"], fr: &["oxyde de zinc"], es: &["óxido de zinc", "óxido de cinc"], ..NO_NAMES }, 0.8034),
             pure(Names { en: &["zinc sulfate monohydrate", "zinc sulphate monohydrate"], de: &["Zinksulfat Monohydrat"], fr: &["sulfate de zinc monohydraté"], es: &["sulfato de zinc monohidratado"], ..NO_NAMES }, 0.3643),
@@ -183,7 +184,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Lower it: flour and meat bring 10 to 60 mg/kg of their own.",
     },
     Substance {
-        code: "iodine", substance: "iodine", unit: MG_PER_KG,
+        code: Code::Iodine, substance: "iodine", unit: MG_PER_KG,
         carriers: &[
             pure(Names { en: &["potassium iodide"], de: &["Kaliumiodid", "Kaliumjodid"], fr: &["iodure de potassium"], es: &["yoduro de potasio"], ..NO_NAMES }, 0.7645),
             pure(Names { en: &["calcium iodate"], de: &["Calciumiodat", "Kalziumjodat"], fr: &["iodate de calcium"], es: &["yodato de calcio"], ..NO_NAMES }, 0.6510),
@@ -193,7 +194,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Kelp holds from tens to thousands of mg/kg: take it from the certificate of the lot.",
     },
     Substance {
-        code: "nitrite", substance: "nitrite as sodium nitrite", unit: MG_PER_KG,
+        code: Code::Nitrite, substance: "nitrite as sodium nitrite", unit: MG_PER_KG,
         carriers: &[
             pure(Names { en: &["sodium nitrite"], de: &["Natriumnitrit"], fr: &["nitrite de sodium"], es: &["nitrito de sodio", "nitrito sódico"], e: &["250"], ..NO_NAMES }, 1.0),
             pure(Names { en: &["potassium nitrite"], de: &["Kaliumnitrit"], fr: &["nitrite de potassium"], es: &["nitrito de potasio", "nitrito potásico"], e: &["249"], ..NO_NAMES }, 0.8107),
@@ -203,7 +204,7 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Leave it out: a dry biscuit needs no curing. Curing salt holds 0.4 to 6 %.",
     },
     Substance {
-        code: "sulfite", substance: "sulfite as sulfur dioxide", unit: MG_PER_KG,
+        code: Code::Sulfite, substance: "sulfite as sulfur dioxide", unit: MG_PER_KG,
         carriers: &[
             pure(Names { en: &["sodium metabisulfite", "sodium metabisulphite"], de: &["Natriummetabisulfit", "Natriumdisulfit"], fr: &["métabisulfite de sodium"], es: &["metabisulfito de sodio", "metabisulfito sódico"], e: &["223"], ..NO_NAMES }, 0.6740),
             pure(Names { en: &["sodium bisulfite", "sodium bisulphite", "sodium hydrogen sulfite"], de: &["Natriumbisulfit", "Natriumhydrogensulfit"], fr: &["bisulfite de sodium"], es: &["bisulfito de sodio"], e: &["222"], ..NO_NAMES }, 0.6157),
@@ -216,13 +217,13 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Lower it, or relax the dough by rest, protease or inactive yeast. Part of it leaves in the oven; how much isn't known.",
     },
     Substance {
-        code: "propylene-glycol", substance: "propylene glycol", unit: PERCENT,
+        code: Code::PropyleneGlycol, substance: "propylene glycol", unit: PERCENT,
         carriers: &[pure(PROPYLENE_GLYCOL, 1.0)],
         limits: &[at_most(DOG, PERCENT, 13.0, Dry, Warn, "6 to 13 % of dry matter are usual in semi-moist dog food, in print", Published)],
         advice: "Lower it; cats must never get it.",
     },
     Substance {
-        code: "antioxidants", substance: "BHA and BHT together", unit: PERCENT,
+        code: Code::Antioxidants, substance: "BHA and BHT together", unit: PERCENT,
         carriers: &[
             differs(Names { en: &["butylated hydroxyanisole premix", "antioxidant premix"], ..NO_NAMES }),
             pure(Names { en: &["bha", "bht", "butylated hydroxy"], de: &["Butylhydroxyanisol", "Butylhydroxytoluol"], fr: &["butylhydroxyanisol", "butylhydroxytoluène"], es: &["butilhidroxianisol", "butilhidroxitolueno"], e: &["320", "321"], ..NO_NAMES }, 1.0),
@@ -234,13 +235,13 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Lower it, or use tocopherols.",
     },
     Substance {
-        code: "ethoxyquin", substance: "ethoxyquin", unit: MG_PER_KG,
+        code: Code::Ethoxyquin, substance: "ethoxyquin", unit: MG_PER_KG,
         carriers: &[pure(ETHOXYQUIN, 1.0)],
         limits: &[at_most(BOTH, MG_PER_KG, 150.0, At12, Stop, "21 CFR 573.380, seen", Published)],
         advice: "Use tocopherols; in the EU it is refused.",
     },
     Substance {
-        code: "benzoate", substance: "benzoate as benzoic acid", unit: PERCENT,
+        code: Code::Benzoate, substance: "benzoate as benzoic acid", unit: PERCENT,
         carriers: &[
             pure(Names { en: &["benzoic acid"], de: &["Benzoesäure"], fr: &["acide benzoïque"], es: &["ácido benzoico"], e: &["210"], ..NO_NAMES }, 1.0),
             pure(Names { en: &["sodium benzoate"], de: &["Natriumbenzoat"], fr: &["benzoate de sodium"], es: &["benzoato de sodio", "benzoato sódico"], e: &["211"], ..NO_NAMES }, 0.8474),
@@ -254,13 +255,13 @@ pub const SUBSTANCES: &[Substance] = &[
         advice: "Lower it.",
     },
     Substance {
-        code: "liver", substance: "liver", unit: PERCENT,
+        code: Code::Liver, substance: "liver", unit: PERCENT,
         carriers: &[holds(Names { en: &["liver"], de: &["Leber", "Rinderleber", "Hühnerleber", "Schweineleber"], fr: &["foie"], es: &["hígado"], except: &["cod liver oil", "huile de foie de morue", "aceite de hígado de bacalao", "Lebertran"], ..NO_NAMES }, 1.0, "itself", Computed)],
         limits: &[at_most(BOTH, PERCENT, 5.0, DryOfDry, Warn, "fresh beef liver carries 16 898 IU vitamin A and 9.76 mg copper per 100 g (public food composition data); the cap is a house rule", Assumed)],
         advice: "Lower the liver, and have vitamin A and copper of the product reckoned.",
     },
     Substance {
-        code: "cinnamon", substance: "cinnamon", unit: PERCENT,
+        code: Code::Cinnamon, substance: "cinnamon", unit: PERCENT,
         carriers: &[holds(Names { en: &["cinnamon", "cassia"], de: &["Zimt", "Zimtpulver"], fr: &["cannelle"], es: &["canela"], except: &["cinnamon oil", "cassia gum"], ..NO_NAMES }, 1.0, "itself", Computed)],
         limits: &[at_most(BOTH, PERCENT, 0.5, DryOfDry, Warn, "irritant, and cassia carries coumarin; from memory, to be confirmed", Recalled)],
         advice: "Keep it at or below 0.5 %.",

@@ -1,5 +1,6 @@
 //! Gluten sources and allergens of a formula.
 
+use crate::Code;
 use crate::formula::Formula;
 use crate::material::{Allergen, Gluten};
 use measure::{Finding, Severity};
@@ -25,7 +26,7 @@ impl Flags {
             list.push(
                 Finding::new(
                     Severity::Warn,
-                    "gluten-cross-contact",
+                    Code::GlutenCrossContact,
                     "label.gluten",
                     format!(
                         "No gluten source, but {} usually meet gluten grain in field or mill.",
@@ -39,7 +40,7 @@ impl Flags {
         for (allergen, possible, from) in &self.allergens {
             list.push(Finding::new(
                 Severity::Note,
-                "allergen",
+                Code::Allergen,
                 "label.allergens",
                 format!(
                     "{} {} ({}): matters to the people who mix, pack and feed.",

@@ -1,6 +1,7 @@
 //! The table as a whole: every column plausible, every row read, every value graded.
 
 use super::*;
+use crate::Code;
 use crate::composition::Nutrient;
 use crate::material::{Category, Gluten};
 use measure::{Grade, Range};
@@ -114,12 +115,12 @@ fn only_the_two_known_rows_do_not_close() {
     let loud: Vec<_> = shelf()
         .iter()
         .filter(|m| !m.findings().is_empty())
-        .map(|m| (m.id.as_str(), m.findings()[0].code.clone()))
+        .map(|m| (m.id.as_str(), m.findings()[0].code))
         .collect();
     // Gelatin: its own nitrogen factor is 5.55, so nitrogen × 6.25 makes 110.8 %. Raw salmon: the
     // parts of the food table were analysed apart and add to 101.9 %.
-    let code = String::from("composition-does-not-close");
-    assert_eq!(loud, [("gelatin", code.clone()), ("salmon_pink_raw", code)]);
+    let code = measure::Code::from(Code::CompositionDoesNotClose);
+    assert_eq!(loud, [("gelatin", code), ("salmon_pink_raw", code)]);
     // By its own factor gelatin closes, so it is a note.
     let gelatin = find("gelatin").unwrap();
     assert_eq!(gelatin.findings()[0].severity, measure::Severity::Note);

@@ -3,6 +3,7 @@
 use super::super::danger::{BOTH, Danger, HEATED, LEAVE_OUT, RAW, RECALLED};
 use super::super::names::{NO_NAMES, Names};
 use super::flesh::{EGG, FISH, MEAT, PORK_GAME, POULTRY, SALMON};
+use crate::Code;
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Note, Stop, Warn};
@@ -24,14 +25,14 @@ pub(crate) const XYLITOL: Names = Names {
 #[rustfmt::skip]
 pub(super) const FOODS: &[Danger] = &[
     Danger {
-        code: "xylitol", substance: "xylitol",
+        code: Code::Xylitol, substance: "xylitol",
         names: XYLITOL,
         species: BOTH, severity: Stop,
         threshold: "low blood sugar of dogs above 0.1 g, liver failure above 0.5 g per kg body mass", advice: LEAVE_OUT,
         source: "veterinary review on xylitol poisoning, abstract seen (2010)", grade: Published,
     },
     Danger {
-        code: "xylitol", substance: "a food that is sometimes sweetened with xylitol",
+        code: Code::Xylitol, substance: "a food that is sometimes sweetened with xylitol",
         names: Names {
             en: &["peanut butter", "applesauce", "apple sauce", "nut butter"],
             de: &["Erdnussbutter", "Apfelmus", "Nussmus"], fr: &["beurre de cacahuète", "compote de pomme"], es: &["mantequilla de cacahuete", "compota de manzana"],
@@ -42,7 +43,7 @@ pub(super) const FOODS: &[Danger] = &[
         source: "common practice, no source", grade: Recalled,
     },
     Danger {
-        code: "grapes", substance: "a mixed food that often carries raisins",
+        code: Code::Grapes, substance: "a mixed food that often carries raisins",
         names: Names {
             en: &["trail mix", "fruit bread", "fruit cake", "fruitcake", "mincemeat", "muesli", "granola", "dried fruit mix", "mixed dried fruit"],
             de: &["Studentenfutter", "Früchtebrot", "Stollen", "Müsli"], fr: &["pain aux fruits", "mélange de fruits secs"], es: &["mezcla de frutos secos", "pan de frutas"],
@@ -53,7 +54,7 @@ pub(super) const FOODS: &[Danger] = &[
         source: "common practice, no source", grade: Recalled,
     },
     Danger {
-        code: "alcohol", substance: "alcohol",
+        code: Code::Alcohol, substance: "alcohol",
         names: Names {
             en: &["alcohol", "ethanol", "wine", "beer", "liqueur", "rum", "brandy", "whisky"],
             de: &["Alkohol", "Wein", "Rotwein", "Weißwein", "Bier", "Likör", "Weinbrand"],
@@ -65,7 +66,7 @@ pub(super) const FOODS: &[Danger] = &[
         species: BOTH, severity: Stop, threshold: "no level is set", advice: LEAVE_OUT, source: "veterinary review, abstract seen", grade: Published,
     },
     Danger {
-        code: "live-yeast", substance: "live yeast",
+        code: Code::LiveYeast, substance: "live yeast",
         names: Names {
             en: &["bakers yeast", "baker s yeast", "active dry yeast", "fresh yeast", "sourdough"],
             de: &["Backhefe", "Frischhefe", "Trockenhefe", "Sauerteig"], fr: &["levure boulangère", "levure de boulanger", "levain"], es: &["levadura de panadería", "levadura fresca", "masa madre"],
@@ -76,49 +77,49 @@ pub(super) const FOODS: &[Danger] = &[
         source: "veterinary review, abstract seen", grade: Published,
     },
     Danger {
-        code: "raw-salmon", substance: "salmon and its kin",
+        code: Code::RawSalmon, substance: "salmon and its kin",
         names: SALMON,
         species: &[Species::Dog], severity: Note,
         threshold: "raw salmonids can carry the agent of salmon poisoning", advice: "Bake it through; feed none of it raw.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "raw-fish", substance: "raw fish (thiaminase)",
+        code: Code::RawFish, substance: "raw fish (thiaminase)",
         names: Names { with: RAW, unless: HEATED, ..FISH },
         species: BOTH, severity: Warn,
         threshold: "thiaminase of raw fish breaks down vitamin B1 until 83 to 121 °C have been held", advice: "Cook it before, or claim nothing about vitamin B1.",
         source: "printed range of inactivation, seen", grade: Published,
     },
     Danger {
-        code: "raw-meat", substance: "raw poultry",
+        code: Code::RawMeat, substance: "raw poultry",
         names: Names { with: RAW, unless: HEATED, ..POULTRY },
         species: BOTH, severity: Note,
         threshold: RAW_MEAT_CARRIES, advice: SHOW_THE_KILL, source: "public health warnings, seen", grade: Published,
     },
     Danger {
-        code: "raw-meat", substance: "raw meat",
+        code: Code::RawMeat, substance: "raw meat",
         names: Names { with: RAW, unless: HEATED, ..MEAT },
         species: BOTH, severity: Note,
         threshold: RAW_MEAT_CARRIES, advice: SHOW_THE_KILL, source: "public health warnings, seen", grade: Published,
     },
     Danger {
-        code: "raw-pork-game", substance: "raw pork, wild boar or game",
+        code: Code::RawPorkGame, substance: "raw pork, wild boar or game",
         names: Names { with: RAW, unless: HEATED, ..PORK_GAME },
         species: BOTH, severity: Warn,
         threshold: "it can carry Aujeszky's disease, which kills dogs and cats, Trichinella, Toxoplasma and (hare, rabbit) tularaemia", advice: "Cook it before, or use inspected, rendered or dried meal; nothing raw to the animal.",
         source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "raw-egg-white", substance: "egg white (avidin)",
+        code: Code::RawEggWhite, substance: "egg white (avidin)",
         names: Names { en: &["egg white", "albumen"], de: &["Eiklar", "Eiweißpulver", "Hühnereiweiß"], fr: &["blanc d'oeuf"], es: &["clara de huevo"], ..NO_NAMES },
         species: BOTH, severity: Note, threshold: "raw egg white binds biotin", advice: "Use heat-treated egg white, or bake it through.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "raw-egg-white", substance: "raw egg (avidin, Salmonella)",
+        code: Code::RawEggWhite, substance: "raw egg (avidin, Salmonella)",
         names: Names { with: RAW, unless: HEATED, ..EGG },
         species: BOTH, severity: Warn, threshold: "raw egg white binds biotin, and raw egg can carry Salmonella", advice: "Use heat-treated egg, or bake it through.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "bone-meal", substance: "bone meal (fluoride, lead)",
+        code: Code::BoneMeal, substance: "bone meal (fluoride, lead)",
         names: Names {
             en: &["bone meal", "bonemeal", "bone ash", "ground bone"], de: &["Knochenmehl", "Knochenasche"], fr: &["poudre d'os", "farine d'os", "cendre d'os"], es: &["harina de huesos", "harina de hueso", "ceniza de hueso"],
             except: &["meat and bone meal", "meat bone meal", "Fleischknochenmehl", "Fleisch und Knochenmehl", "farine de viande et d'os", "harina de carne y huesos", "harina de carne y hueso"],
@@ -129,7 +130,7 @@ pub(super) const FOODS: &[Danger] = &[
         source: "Directive 2002/32/EC, seen", grade: Published,
     },
     Danger {
-        code: "bone-meal", substance: "meat and bone meal (calcium, fluoride, lead of the bone)",
+        code: Code::BoneMeal, substance: "meat and bone meal (calcium, fluoride, lead of the bone)",
         names: Names {
             en: &["meat and bone meal", "meat bone meal"], de: &["Fleischknochenmehl", "Fleisch und Knochenmehl"], fr: &["farine de viande et d'os"], es: &["harina de carne y huesos", "harina de carne y hueso"],
             ..NO_NAMES

@@ -2,6 +2,7 @@
 
 use super::super::danger::{BOILED, BOTH, Danger, HEATED, LEAVE_OUT, RAW, RECALLED};
 use super::super::names::{NO_NAMES, Names};
+use crate::Code;
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Note, Stop, Warn};
@@ -10,7 +11,7 @@ use measure::Severity::{Note, Stop, Warn};
 #[rustfmt::skip]
 pub(super) const PLANTS: &[Danger] = &[
     Danger {
-        code: "grapes", substance: "grapes, raisins, sultanas, currants",
+        code: Code::Grapes, substance: "grapes, raisins, sultanas, currants",
         names: Names {
             en: &["grape", "raisin", "sultana", "currant", "zante"],
             de: &["Weintraube", "Traube", "Rosine", "Sultanine", "Korinthe", "Weinbeere"],
@@ -24,7 +25,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "veterinary trade press, seen; gram values computed", grade: Published,
     },
     Danger {
-        code: "tartaric-acid", substance: "tartaric acid or cream of tartar, suspected to be what harms in grapes",
+        code: Code::TartaricAcid, substance: "tartaric acid or cream of tartar, suspected to be what harms in grapes",
         names: Names {
             en: &["tartaric acid", "cream of tartar", "potassium bitartrate", "tamarind"],
             de: &["Weinsäure", "Weinstein", "Tamarinde"],
@@ -38,7 +39,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "chocolate", substance: "chocolate or cocoa (theobromine, caffeine)",
+        code: Code::Chocolate, substance: "chocolate or cocoa (theobromine, caffeine)",
         names: Names {
             en: &["chocolate", "cocoa", "cacao", "theobromine"],
             de: &["Schokolade", "Kakao", "Kochschokolade", "Vollmilchschokolade", "Zartbitterschokolade", "Theobromin"],
@@ -52,7 +53,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "veterinary manual text, copy seen; contents from public food composition data", grade: Published,
     },
     Danger {
-        code: "caffeine", substance: "coffee, tea, guarana, caffeine",
+        code: Code::Caffeine, substance: "coffee, tea, guarana, caffeine",
         names: Names {
             en: &["caffeine", "coffee", "tea", "guarana", "yerba mate", "kola nut", "matcha"],
             de: &["Koffein", "Coffein", "Kaffee", "Tee", "Schwarztee", "Grüntee", "Kolanuss"],
@@ -64,7 +65,7 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Stop, threshold: "as for chocolate", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "onion", substance: "onion, leek, chive, shallot and the rest of the genus Allium",
+        code: Code::Onion, substance: "onion, leek, chive, shallot and the rest of the genus Allium",
         names: Names {
             en: &["onion", "leek", "chive", "shallot", "scallion", "ramson", "wild garlic", "allium"],
             de: &["Zwiebel", "Röstzwiebel", "Frühlingszwiebel", "Lauch", "Porree", "Schnittlauch", "Schalotte", "Bärlauch"],
@@ -78,26 +79,26 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "veterinary review, reprint seen; factor for powder from memory", grade: Published,
     },
     Danger {
-        code: "garlic", substance: "garlic",
+        code: Code::Garlic, substance: "garlic",
         names: GARLIC,
         species: &[Species::Cat], severity: Stop,
         threshold: "cats are more sensitive than dogs", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "macadamia", substance: "macadamia",
+        code: Code::Macadamia, substance: "macadamia",
         names: Names { en: &["macadamia", "queensland nut"], ..NO_NAMES },
         species: BOTH, severity: Stop,
         threshold: "weakness in dogs from 0.7, usually 2.4 g per kg body mass", advice: LEAVE_OUT,
         source: "case series, abstract seen", grade: Published,
     },
     Danger {
-        code: "hops", substance: "hops",
+        code: Code::Hops, substance: "hops",
         names: Names { en: &["hop", "hop pellet", "hop extract"], de: &["Hopfen"], fr: &["houblon"], es: &["lúpulo"], ..NO_NAMES },
         species: BOTH, severity: Stop,
         threshold: "runaway body temperature in dogs; no safe dose is known", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "hops", substance: "spent grain that may have met hops",
+        code: Code::Hops, substance: "spent grain that may have met hops",
         names: Names {
             en: &["spent grain", "brewers grain", "brewer s grain", "brewers dried grain", "brewers spent", "draff"],
             de: &["Biertreber", "Treber"], fr: &["drêche de brasserie", "drêches"], es: &["bagazo de cerveza", "bagazo cervecero"],
@@ -109,7 +110,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "hops", substance: "yeast from hopped beer",
+        code: Code::Hops, substance: "yeast from hopped beer",
         names: Names {
             en: &["brewers yeast", "brewer s yeast", "brewers dried yeast"],
             de: &["Bierhefe"], fr: &["levure de bière"], es: &["levadura de cerveza"],
@@ -120,7 +121,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "nutmeg", substance: "nutmeg or mace",
+        code: Code::Nutmeg, substance: "nutmeg or mace",
         names: Names {
             en: &["nutmeg", "mace", "pumpkin pie mix", "pumpkin pie spice"],
             de: &["Muskat", "Macis"], fr: &["noix de muscade", "muscade", "macis"], es: &["nuez moscada", "macis"],
@@ -129,12 +130,12 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Warn, threshold: "no level is set", advice: "Leave it out.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "avocado", substance: "avocado",
+        code: Code::Avocado, substance: "avocado",
         names: Names { en: &["avocado", "guacamole"], fr: &["avocat"], es: &["aguacate", "palta"], ..NO_NAMES },
         species: BOTH, severity: Warn, threshold: "no level is set", advice: "Leave it out, above all skin and stone.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "kernels", substance: "stones and seeds of fruit (amygdalin)",
+        code: Code::Kernels, substance: "stones and seeds of fruit (amygdalin)",
         names: Names {
             en: &["apple seed", "cherry stone", "cherry pit", "peach stone", "peach pit", "plum stone", "apricot kernel", "bitter almond"],
             de: &["Apfelkern", "Kirschkern", "Pfirsichkern", "Aprikosenkern", "Bittermandel"],
@@ -147,7 +148,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "Directive 2002/32/EC, seen; the rest from memory, to be confirmed", grade: Published,
     },
     Danger {
-        code: "cyanide", substance: "raw manioc (cassava), which sets free cyanide",
+        code: Code::Cyanide, substance: "raw manioc (cassava), which sets free cyanide",
         names: Names {
             en: &["cassava", "manioc", "yuca"], de: &["Maniok"], fr: &["manioc"], es: &["yuca", "mandioca"],
             except: &["cassava starch", "manioc starch", "Maniokstärke", "fécule de manioc", "almidón de yuca", "almidón de mandioca"],
@@ -160,7 +161,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "Directive 2002/32/EC, seen", grade: Published,
     },
     Danger {
-        code: "cyanide", substance: "linseed, which sets free cyanide when it is ground and wetted",
+        code: Code::Cyanide, substance: "linseed, which sets free cyanide when it is ground and wetted",
         names: Names {
             en: &["linseed", "flaxseed", "flax seed"], de: &["Leinsamen", "Leinsaat"], fr: &["graine de lin", "graines de lin"], es: &["linaza", "semilla de lino"],
             except: &["linseed oil", "flaxseed oil", "flax seed oil", "Leinöl", "huile de lin", "aceite de linaza"],
@@ -172,7 +173,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "Directive 2002/32/EC, seen", grade: Published,
     },
     Danger {
-        code: "tree-nuts", substance: "tree nuts",
+        code: Code::TreeNuts, substance: "tree nuts",
         names: Names {
             en: &["almond", "walnut", "pecan", "hazelnut", "pistachio", "cashew", "brazil nut", "pine nut"],
             de: &["Mandel", "Walnuss", "Pekannuss", "Haselnuss", "Pistazie", "Cashew", "Paranuss", "Pinienkern"],
@@ -185,7 +186,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "bean-lectin", substance: "kidney beans that aren't said to be cooked (phytohaemagglutinin)",
+        code: Code::BeanLectin, substance: "kidney beans that aren't said to be cooked (phytohaemagglutinin)",
         names: Names {
             en: &["kidney bean", "red bean", "phaseolus"],
             de: &["Kidneybohne", "rote Bohne", "rote Bohnen"],
@@ -200,7 +201,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "public health handbook on food-borne toxins, seen", grade: Published,
     },
     Danger {
-        code: "bean-lectin", substance: "beans that aren't said to be cooked (lectins)",
+        code: Code::BeanLectin, substance: "beans that aren't said to be cooked (lectins)",
         names: Names {
             en: &["white bean", "navy bean", "black bean", "pinto bean", "broad bean", "faba bean", "bean flour"],
             de: &["weiße Bohne", "weiße Bohnen", "schwarze Bohne", "Ackerbohne", "Bohnenmehl"],
@@ -216,7 +217,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "public health handbook on food-borne toxins, seen", grade: Published,
     },
     Danger {
-        code: "raw-soy", substance: "raw soy (trypsin inhibitor)",
+        code: Code::RawSoy, substance: "raw soy (trypsin inhibitor)",
         names: Names {
             en: &["soy", "soya", "soybean", "soyabean"], de: &["Soja", "Sojamehl"], fr: &["soja"], es: &["soja", "soya"],
             with: RAW, unless: HEATED,
@@ -228,7 +229,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "feed literature, seen", grade: Published,
     },
     Danger {
-        code: "raw-soy", substance: "soy that isn't said to be heated (trypsin inhibitor)",
+        code: Code::RawSoy, substance: "soy that isn't said to be heated (trypsin inhibitor)",
         names: Names {
             en: &["soy flour", "soya flour", "soy meal", "soya meal", "soybean", "soyabean", "soy bean", "soya bean"],
             de: &["Sojamehl", "Sojabohne", "Sojaschrot"],
@@ -244,7 +245,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "feed literature, seen", grade: Published,
     },
     Danger {
-        code: "oxalate", substance: "rhubarb leaf or star fruit (oxalate)",
+        code: Code::Oxalate, substance: "rhubarb leaf or star fruit (oxalate)",
         names: Names {
             en: &["rhubarb leaf", "rhubarb leaves", "star fruit", "starfruit", "carambola"],
             de: &["Rhabarberblatt", "Rhabarberblätter", "Sternfrucht", "Karambole"],
@@ -255,7 +256,7 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Stop, threshold: "no level is set; it harms the kidneys", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "oxalate", substance: "rhubarb (oxalate)",
+        code: Code::Oxalate, substance: "rhubarb (oxalate)",
         names: Names {
             en: &["rhubarb"], de: &["Rhabarber"], fr: &["rhubarbe"], es: &["ruibarbo"],
             except: &["rhubarb leaf", "rhubarb leaves", "Rhabarberblatt", "Rhabarberblätter", "feuille de rhubarbe", "feuilles de rhubarbe", "hoja de ruibarbo", "hojas de ruibarbo"],
@@ -264,7 +265,7 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Warn, threshold: "no level is set; the leaf is worst", advice: "Leave it out.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "solanine", substance: "tomato leaf or green potato (solanine)",
+        code: Code::Solanine, substance: "tomato leaf or green potato (solanine)",
         names: Names {
             en: &["tomato leaf", "tomato leaves", "tomato vine", "green potato", "potato sprout", "green tomato"],
             de: &["Tomatenblatt", "Tomatenblätter", "Tomatenkraut", "grüne Kartoffel", "Kartoffelkeim", "Solanin"],
@@ -275,7 +276,7 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Stop, threshold: "no level is set; ripe fruit and its pomace are another thing", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "pyrrolizidines", substance: "comfrey, borage, coltsfoot (pyrrolizidine alkaloids)",
+        code: Code::Pyrrolizidines, substance: "comfrey, borage, coltsfoot (pyrrolizidine alkaloids)",
         names: Names {
             en: &["comfrey", "symphytum", "borage", "coltsfoot", "ragwort"],
             de: &["Beinwell", "Borretsch", "Huflattich", "Jakobskreuzkraut"],
@@ -287,7 +288,7 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Stop, threshold: "they harm the liver; no safe dose is agreed", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "essential-oils", substance: "essential oils",
+        code: Code::EssentialOils, substance: "essential oils",
         names: Names {
             en: &["essential oil", "tea tree", "melaleuca", "citrus oil", "orange oil", "lemon oil", "peppermint oil", "eucalyptus", "wintergreen", "pennyroyal", "clove oil", "cinnamon oil", "thyme oil", "oregano oil"],
             de: &["ätherisches Öl", "Teebaum", "Teebaumöl", "Orangenöl", "Zitronenöl", "Pfefferminzöl", "Eukalyptus", "Wintergrün", "Poleiminze", "Nelkenöl", "Zimtöl", "Thymianöl", "Oreganoöl"],
@@ -298,12 +299,12 @@ pub(super) const PLANTS: &[Danger] = &[
         species: BOTH, severity: Stop, threshold: "small amounts harm, cats above all", advice: LEAVE_OUT, source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "hemp", substance: "hemp or cannabidiol",
+        code: Code::Hemp, substance: "hemp or cannabidiol",
         names: Names { en: &["hemp", "cbd", "cannabidiol", "cannabis"], de: &["Hanf"], fr: &["chanvre"], es: &["cáñamo"], ..NO_NAMES },
         species: BOTH, severity: Warn, threshold: "not approved or only under conditions", advice: "Ask counsel and the feed authority.", source: RECALLED, grade: Recalled,
     },
     Danger {
-        code: "mycotoxin", substance: "material at risk of aflatoxin",
+        code: Code::Mycotoxin, substance: "material at risk of aflatoxin",
         names: Names {
             en: &["peanut", "groundnut"], de: &["Erdnuss"], fr: &["arachide", "cacahuète"], es: &["cacahuete", "maní"],
             except: &["peanut oil", "groundnut oil", "Erdnussöl", "huile d'arachide", "aceite de cacahuete"],
@@ -315,7 +316,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "summary of FDA action levels, seen", grade: Published,
     },
     Danger {
-        code: "mycotoxin", substance: "maize, at risk of aflatoxin, fumonisins, zearalenone and deoxynivalenol",
+        code: Code::Mycotoxin, substance: "maize, at risk of aflatoxin, fumonisins, zearalenone and deoxynivalenol",
         names: Names {
             en: &["maize", "corn"], de: &["Mais", "Maismehl", "Maisgrieß"], fr: &["maïs"], es: &["maíz"],
             except: &["corn syrup", "corn starch", "cornstarch", "maize starch", "corn oil", "Maisstärke", "Maisöl", "amidon de maïs", "sirop de maïs", "huile de maïs", "almidón de maíz", "aceite de maíz", "jarabe de maíz"],
@@ -327,7 +328,7 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "summaries of EU guidance values and FDA levels, partly seen, partly from memory", grade: Recalled,
     },
     Danger {
-        code: "mycotoxin", substance: "grain or spent grain, at risk of deoxynivalenol, ochratoxin A and ergot",
+        code: Code::Mycotoxin, substance: "grain or spent grain, at risk of deoxynivalenol, ochratoxin A and ergot",
         names: Names {
             en: &["wheat", "rye", "barley", "oat", "spelt", "triticale", "sorghum", "spent grain", "brewers grain", "brewers spent"],
             de: &["Weizen", "Roggen", "Gerste", "Hafer", "Dinkel", "Triticale", "Treber", "Biertreber"],
