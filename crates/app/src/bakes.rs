@@ -98,7 +98,7 @@ impl App {
             .await
             .map_err(|e| AppError::BrokenOff(e.to_string()))?
             .map_err(|why| AppError::Value {
-                field: format!("treatment {}", crate::sheet::shown(treatment)),
+                field: format!("treatment {}", crate::texts::shown(treatment)),
                 why,
             })
     }

@@ -4,8 +4,8 @@
 //! within the program ([`Lanes`]) hardly ever meets that; another program or a killed one does.
 
 use crate::cells::{cells, tidied, touched};
-use crate::sheet::{readable, shown};
 use crate::steps::Step;
+use crate::texts::{readable, shown};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, Draft, Entry, Kind};
 use std::collections::BTreeSet;
@@ -159,7 +159,7 @@ impl App {
                 counter: stood.counter,
                 base: Some(base),
                 when: now(),
-                title: crate::studies::title_of(&written),
+                title: crate::texts::title_of(&written),
                 form_version: FORM_VERSION,
                 form: text.clone(),
             });

@@ -2,8 +2,9 @@
 
 use crate::cells::{cells, touched};
 use crate::drafts::{Asked, Becomes, Seen, Standing, Stands};
-use crate::sheet::{StudyView, readable, worked_out};
+use crate::sheet::{StudyView, worked_out};
 use crate::steps::Step;
+use crate::texts::readable;
 use crate::{App, AppError};
 use study::edit::{self, Edit, EditError, Why};
 use study::written::StudyWritten;

@@ -1,7 +1,7 @@
 //! A study as one text file, out and in again; what an import will change is shown before it does.
 
 use crate::changes::{Change, diff};
-use crate::sheet::readable;
+use crate::texts::readable;
 use crate::{App, AppError};
 use serde::Serialize;
 use study::written::tables::TreatmentRow;
@@ -82,7 +82,7 @@ impl App {
             }
         });
         Ok(ImportPreview {
-            title: crate::studies::title_of(&written),
+            title: crate::texts::title_of(&written),
             treatments: treatments.collect(),
             changes,
             counter,

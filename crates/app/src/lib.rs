@@ -29,6 +29,7 @@ mod sheet;
 mod solid;
 mod steps;
 mod studies;
+mod texts;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};

@@ -4,7 +4,8 @@
 //! Own values of the book are a store to take from: a study keeps the values it is worked out with
 //! in its own text, so that an old revision means the same for ever.
 
-use crate::sheet::{StudyView, readable, shown};
+use crate::sheet::StudyView;
+use crate::texts::{readable, shown};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Entry, Kind, Order, Page, Save};
 use formula::Material;

@@ -3,8 +3,8 @@
 
 use crate::cells::{cells, touched};
 use crate::drafts::{Seen, Standing};
-use crate::sheet::{readable, shown};
 use crate::steps::Step;
+use crate::texts::{readable, said, shown, title_of};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, BookError, Entry, Kind, Restore, Revision, Save, SaveError};
 use std::collections::BTreeSet;
@@ -147,7 +147,7 @@ impl App {
                 who: who.to_owned(),
                 when: now(),
                 why: why.clone(),
-                title: crate::studies::title_of(&stands.written),
+                title: title_of(&stands.written),
                 form_version: FORM_VERSION,
                 form: write(&stands.written),
             };
@@ -243,11 +243,4 @@ impl App {
         self.text_if_due(&restored).await;
         Ok(restored.entry)
     }
-}
-
-/// A reason as it is kept.
-pub(crate) fn said(why: Option<String>) -> Result<Option<String>, AppError> {
-    let Some(mut why) = why else { return Ok(None) };
-    crate::cells::tidy(&mut why, "reason")?;
-    Ok(Some(why.trim().to_owned()).filter(|w| !w.is_empty()))
 }

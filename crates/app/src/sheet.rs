@@ -10,7 +10,7 @@ use std::sync::Arc;
 use study::edit::{Edit, Put};
 use study::model::Basis;
 use study::written::tables::TreatmentRow;
-use study::written::{Code, Problem, StudyWritten, Word, read, read_written, resolve};
+use study::written::{Code, Problem, StudyWritten, Word, read, resolve};
 use study::{Study, edit};
 
 /// The state of somebody's unsaved work.
@@ -186,18 +186,6 @@ impl App {
             answers,
         })
     }
-}
-
-/// A lasting name as it may be shown in a message.
-pub(crate) fn shown(thing: &str) -> String {
-    thing.chars().take(80).collect()
-}
-
-pub(crate) fn readable(text: &str) -> Result<StudyWritten, AppError> {
-    read_written(text).map_err(|problems| AppError::Unreadable {
-        text: text.to_owned(),
-        problems,
-    })
 }
 
 /// The study resolved. Formulas that don't sum to 100 yet are taken in proportion, and named, so

@@ -2,7 +2,8 @@
 
 use crate::answers::Worked;
 use crate::jobs::{About, JobId, JobState, Unanswered};
-use crate::sheet::{StudyView, shown};
+use crate::sheet::StudyView;
+use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
 use baking::bake::solid::{MODEL_VERSION, SolidError, SolidGrid};
 use baking::piece::dock;

@@ -1,5 +1,6 @@
 //! The list of studies: search, make, duplicate, remove.
 
+use crate::texts::title_of;
 use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
 use book::{Entry, Kind, Order, Page, Pageful, Remove, Save, SaveError};
 use serde::Serialize;
@@ -177,7 +178,7 @@ impl App {
         }
         let title = title_of(&written);
         let stem = lasting_name(&title);
-        let why = crate::saves::said(why)?;
+        let why = crate::texts::said(why)?;
         // Somebody may take the free name at the same moment.
         for _ in 0..20 {
             let thing = self.book.free_name(Kind::Study, &stem).await?;
@@ -215,11 +216,6 @@ fn named(written: &StudyWritten, key: Key<Text>, text: String) -> Result<StudyWr
         value: Some(Put::Text(text)),
     };
     Ok(edit::apply(written, &edit)?)
-}
-
-/// What people call a study.
-pub(crate) fn title_of(written: &StudyWritten) -> String {
-    written.name().unwrap_or("study").to_owned()
 }
 
 fn checked_name(name: &str) -> Result<String, AppError> {

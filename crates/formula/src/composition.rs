@@ -5,6 +5,9 @@ use measure::{Finding, Grade, Severity, Source};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
+pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
+
 /// A constituent that the formula arithmetic carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -1,9 +1,10 @@
 //! The dough as a mass: what its solids are made of, and what is left of it when it is baked.
 
-use crate::composition::Nutrient;
+use crate::composition::{Nutrient, SALT_PER_SODIUM};
 use crate::formula::{Formula, FormulaError};
 use crate::material::Category;
-use crate::solute::{Solute, Solutes};
+use crate::solute::Solute;
+use crate::solutes::Solutes;
 use measure::{Tally, WetBasis};
 use serde::Serialize;
 
@@ -72,8 +73,6 @@ impl BakeBalance {
     }
 }
 
-/// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
-pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
 /// kg sodium per kg sodium lactate (standard atomic weights).
 const SODIUM_PER_LACTATE: f64 = 22.990 / Solute::SodiumLactate.g_per_mol();
 

@@ -7,40 +7,12 @@ pub(crate) use acids::{AsAcid, as_acid};
 
 use crate::Code;
 use crate::formula::Formula;
+pub use crate::leavener::Leavener;
 use crate::material::{Category, Material};
 use measure::{Constant, Grade, Range};
 use serde::Serialize;
 
-/// What a leavening does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, serde::Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Leavener {
-    /// Sodium bicarbonate: alone it gives half its carbon dioxide by heat and leaves carbonate.
-    Soda,
-    /// Ammonium bicarbonate: all of it goes off as gas.
-    AmmoniumBicarbonate,
-    /// Baking powder: soda with its acid beside it, neutral by making.
-    BakingPowder,
-}
-
 impl Leavener {
-    /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Soda, Self::AmmoniumBicarbonate, Self::BakingPowder];
-
-    /// The word shown to people and written in files.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Soda => "soda",
-            Self::AmmoniumBicarbonate => "ammonium bicarbonate",
-            Self::BakingPowder => "baking powder",
-        }
-    }
-
-    /// Reads the word of a file.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|l| l.word() == word)
-    }
-
     /// Gas, water apart, in mol per kg, alone in a dough.
     fn mol_gas_per_kg(self) -> f64 {
         match self {

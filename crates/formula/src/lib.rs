@@ -4,24 +4,31 @@
 //! Must not know time or heat transfer (only the heat balance of a dough at one temperature),
 //! nor any file, clock, thread, screen or database.
 
+mod acid;
 pub mod batch;
+mod called;
 pub mod cautions;
 pub mod code;
 pub mod composition;
 pub mod cost;
 pub mod dough;
 pub mod dough_temperature;
+mod flour_absorption;
 mod formula;
 pub mod hold;
 pub mod label;
+mod leavener;
 pub mod leavening;
 pub mod material;
 pub mod material_patch;
+mod names;
 pub mod nutrition;
 pub mod preservative;
 pub mod shelf;
 pub mod solute;
+pub mod solutes;
 pub mod spread;
+mod stage;
 pub mod treatment;
 pub mod water;
 pub mod yields;
@@ -36,6 +43,7 @@ pub use material::{
 };
 pub use material_patch::{MaterialError, MaterialPatch, PatchValue};
 pub use nutrition::{Nutrition, Proximate, Species};
-pub use solute::{Solute, Solutes};
+pub use solute::Solute;
+pub use solutes::Solutes;
 pub use treatment::{Amount, At, Change, ChangeError};
 pub use water::{Forming, WaterNeed};

@@ -1,11 +1,11 @@
 //! A raw material: composition, water uptake, price, flags, each with its source.
 
 use crate::Code;
+use crate::acid::Acid;
 use crate::composition::{CLOSURE_TOLERANCE, Composition, Nutrient, Value};
-use crate::formula::Stage;
-use crate::leavening::Leavener;
-use crate::preservative::Acid;
+use crate::leavener::Leavener;
 use crate::solute::Dissolves;
+use crate::stage::Stage;
 use measure::{Finding, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -254,7 +254,9 @@ impl WaterUptake {
     /// ```
     #[must_use]
     pub fn following(&self, protein_pct: f64, damaged_starch: Option<f64>) -> Self {
-        use crate::water::{PER_DAMAGED_STARCH, PER_PROTEIN, PER_PROTEIN_SD, usual_damaged_starch};
+        use crate::flour_absorption::{
+            PER_DAMAGED_STARCH, PER_PROTEIN, PER_PROTEIN_SD, usual_damaged_starch,
+        };
         let Some(at_protein_pct) = self.at_protein_pct else {
             return self.clone();
         };

@@ -1,7 +1,7 @@
 //! How a certificate of analysis, a lot or a person overrides a material, or describes a new one.
 
 use crate::composition::{Composition, Nutrient, Value};
-use crate::leavening::Leavener;
+use crate::leavener::Leavener;
 use crate::material::{
     AllergenFlag, Category, FEED_NITROGEN_FACTOR, Gluten, Material, Price, PriceFrom, WaterUptake,
 };
@@ -296,7 +296,9 @@ impl MaterialPatch {
                 .and_then(|m| crate::shelf::uptake::by_kind(category, m));
         }
         if material.dissolves.is_empty() {
-            material.dissolves.extend(crate::solute::by_name(&material));
+            material
+                .dissolves
+                .extend(crate::solutes::by_name(&material));
         }
         if material.holding.is_none() {
             material.holding = crate::shelf::holding::by_kind(&material);
@@ -402,7 +404,7 @@ impl MaterialPatch {
             check(
                 "damaged starch",
                 v,
-                crate::water::DAMAGED_STARCH,
+                crate::flour_absorption::DAMAGED_STARCH,
                 "in Farrand units",
             )?;
         }

@@ -3,9 +3,8 @@
 //! Which and how much; what they do to water activity is for who knows sorption. Common sugars stand in
 //! the composition ([`crate::Nutrient::Sugars`]) and aren't listed again here unless given one by one.
 
-use crate::cautions::Names;
-use crate::formula::Formula;
-use crate::material::{Category, Material};
+use crate::called::{PROPYLENE_GLYCOL, XYLITOL};
+use crate::names::Names;
 use serde::{Deserialize, Serialize};
 
 macro_rules! solutes {
@@ -70,7 +69,7 @@ impl Solute {
     }
 
     /// What it is called, where its name alone gives it away.
-    const fn names(self) -> Names {
+    pub(crate) const fn names(self) -> Names {
         const NONE: Names = Names::NONE;
         match self {
             Self::Glycerol => Names {
@@ -80,14 +79,14 @@ impl Solute {
                 e: &["422"],
                 ..NONE
             },
-            Self::PropyleneGlycol => crate::cautions::PROPYLENE_GLYCOL,
+            Self::PropyleneGlycol => PROPYLENE_GLYCOL,
             Self::Sorbitol => Names {
                 en: &["sorbitol"],
                 de: &["Sorbit"],
                 e: &["420"],
                 ..NONE
             },
-            Self::Xylitol => crate::cautions::XYLITOL,
+            Self::Xylitol => XYLITOL,
             Self::Erythritol => Names {
                 en: &["erythritol"],
                 de: &["Erythrit"],
@@ -168,92 +167,4 @@ pub struct Dissolves {
     pub solute: Solute,
     /// kg per kg as received.
     pub fraction: f64,
-}
-
-/// What a material that stands on no shelf dissolves, by its name: all of its dry matter, where the
-/// name is that of a solute and its moisture is known.
-pub fn by_name(material: &Material) -> Option<Dissolves> {
-    let carries = matches!(
-        material.category,
-        Category::Humectant
-            | Category::Sweetener
-            | Category::Acidulant
-            | Category::Preservative
-            | Category::Other
-    );
-    if !carries {
-        return None;
-    }
-    let called = [&material.id, &material.name, &material.label_name].map(String::as_str);
-    let solute = Solute::ALL
-        .iter()
-        .copied()
-        .find(|s| s.names().found_in(&called))?;
-    Some(Dissolves {
-        solute,
-        fraction: material.composition.dry_matter()?,
-    })
-}
-
-/// The solutes of a dough, per kg of dry solid.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
-pub struct Solutes {
-    /// Which and how much, kg per kg dry solid, in the order of [`Solute::ALL`].
-    pub known: Vec<(Solute, f64)>,
-    /// Humectants of which nobody said what dissolves: water activity is then unknown.
-    pub unknown: Vec<String>,
-}
-
-impl Solutes {
-    /// kg per kg dry solid of one.
-    pub fn of(&self, solute: Solute) -> f64 {
-        self.known
-            .iter()
-            .find(|(s, _)| *s == solute)
-            .map_or(0.0, |(_, kg)| *kg)
-    }
-
-    /// All that isn't a sugar, kg per kg dry solid: what is neither starch nor among the sugars.
-    pub fn beside_sugars(&self) -> f64 {
-        self.known
-            .iter()
-            .filter(|(s, _)| !s.is_sugar())
-            .map(|(_, kg)| kg)
-            .sum()
-    }
-}
-
-impl Formula {
-    /// The solutes of the dough.
-    ///
-    /// ```
-    /// use formula::{Formula, Line, Solute, shelf};
-    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
-    /// let f = Formula::new(vec![line("wheat_flour_soft", 90.0), line("glycerin", 10.0)]).unwrap();
-    /// // 9.95 kg glycerol in 89.28 kg dry solid.
-    /// assert!((f.solutes().of(Solute::Glycerol) - 9.95 / 89.285).abs() < 1e-6);
-    /// ```
-    pub fn solutes(&self) -> Solutes {
-        let solids = self.solids();
-        let mut solutes = Solutes::default();
-        for line in self.lines().iter().filter(|l| l.parts > 0.0) {
-            let m = &line.material;
-            if m.category == Category::Humectant && m.dissolves.is_empty() {
-                solutes.unknown.push(m.name.clone());
-            }
-        }
-        for solute in Solute::ALL {
-            let kg: f64 = self
-                .lines()
-                .iter()
-                .flat_map(|l| l.material.dissolves.iter().map(move |d| (l.parts, d)))
-                .filter(|(_, d)| d.solute == *solute)
-                .map(|(parts, d)| parts * d.fraction)
-                .sum();
-            if kg > 0.0 {
-                solutes.known.push((*solute, kg / solids));
-            }
-        }
-        solutes
-    }
 }

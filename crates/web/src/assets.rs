@@ -1,9 +1,6 @@
 //! Style, scripts and pictures, built into the program and named after their content, so that a
 //! browser may keep them for ever.
 
-use crate::error::Failure;
-use axum::extract::Path;
-use axum::http::StatusCode;
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use sha2::{Digest, Sha256};
@@ -12,15 +9,19 @@ use std::sync::LazyLock;
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// An asset.
-struct Asset {
-    name: &'static str,
-    kind: &'static str,
-    text: String,
-    tag: String,
+pub(crate) struct Asset {
+    /// The name of its file.
+    pub name: &'static str,
+    /// Its media type.
+    pub kind: &'static str,
+    /// What is in it.
+    pub text: String,
+    /// Says what is in it, in its address.
+    pub tag: String,
 }
 
 /// Every asset.
-static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
+pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
     let style = [
         paper::STYLE,
         report::STYLE,
@@ -91,26 +92,6 @@ pub(crate) fn address(name: &str) -> String {
     let asset = ASSETS.iter().find(|a| a.name == name);
     debug_assert!(asset.is_some(), "there is no asset {name}");
     asset.map_or_else(String::new, |a| format!("/assets/{}/{}", a.tag, a.name))
-}
-
-/// An asset by its tag and name.
-pub(crate) async fn asset(Path((tag, name)): Path<(String, String)>) -> Response {
-    match ASSETS.iter().find(|a| a.name == name && a.tag == tag) {
-        Some(asset) => {
-            let headers = [
-                (CONTENT_TYPE, asset.kind),
-                (CACHE_CONTROL, "public, max-age=31536000, immutable"),
-            ];
-            (headers, asset.text.as_str()).into_response()
-        }
-        None => Failure::new(
-            StatusCode::NOT_FOUND,
-            "There is no such file",
-            "The page that asked for it is from another version of the program.",
-            "Load the page again.",
-        )
-        .into_response(),
-    }
 }
 
 /// The picture in the browser's tab.

@@ -3,7 +3,6 @@
 
 use crate::error::{Failure, broken_off};
 use crate::refusals::{Reason, Refusals};
-use crate::serve::ServeError;
 use crate::wants::Wants;
 use axum::Router;
 use axum::body::Body;
@@ -96,17 +95,6 @@ impl Names {
             .iter()
             .any(|name| name.eq_ignore_ascii_case(host))
     }
-}
-
-/// Refuses an address that other computers can reach, as long as there are no accounts.
-///
-/// # Errors
-/// [`ServeError::Outside`] for any address but this computer's own.
-pub fn refuse_outside(listen: SocketAddr) -> Result<(), ServeError> {
-    if listen.ip().to_canonical().is_loopback() {
-        return Ok(());
-    }
-    Err(ServeError::Outside { listen })
 }
 
 /// The site with everything that stands around it.
@@ -308,23 +296,5 @@ mod tests {
             .unwrap();
         let text = String::from_utf8(bytes.to_vec()).unwrap();
         assert!(text.contains("The book is untouched") && !text.contains("secret"));
-    }
-
-    #[test]
-    fn only_this_computer_is_listened_on() {
-        for (listen, fine) in [
-            ("127.0.0.1:8080", true),
-            ("127.8.8.8:0", true),
-            ("[::1]:8080", true),
-            ("0.0.0.0:8080", false),
-            ("[::]:8080", false),
-            ("192.168.1.4:80", false),
-        ] {
-            assert_eq!(
-                refuse_outside(listen.parse().unwrap()).is_ok(),
-                fine,
-                "{listen}"
-            );
-        }
     }
 }

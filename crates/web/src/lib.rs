@@ -3,6 +3,7 @@
 //! Knows HTTP, HTML and how a person moves from page to page. Must not know SQL or any science:
 //! it asks [`app`] and shows what it answers.
 
+mod asset;
 mod assets;
 mod door;
 mod error;
@@ -12,10 +13,11 @@ mod pages;
 mod refusals;
 mod router;
 mod running;
+mod sent;
 mod serve;
 mod shell;
 mod wants;
 
-pub use guard::{Names, refuse_outside};
+pub use guard::Names;
 pub use router::router;
-pub use serve::{Options, ServeError, Started, serve};
+pub use serve::{Options, ServeError, Started, refuse_outside, serve};

@@ -6,7 +6,7 @@ use crate::pages::{
     study,
 };
 use crate::shell::Room;
-use crate::{assets, error};
+use crate::{asset, assets, error};
 use app::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
@@ -63,7 +63,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/materials/import/confirm",  post(materials::confirm))
         .route("/material/{id}",             get(materials::one).post(materials::save))
         .route("/settings",                  get(settings::page).post(settings::save))
-        .route("/assets/{tag}/{name}",       get(assets::asset))
+        .route("/assets/{tag}/{name}",       get(asset::asset))
         .route("/favicon.svg",               get(assets::favicon))
         .layer(DefaultBodyLimit::max(MOST_BYTES));
     let site = pages.merge(uploads).fallback(error::not_found).with_state(app);

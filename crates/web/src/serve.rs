@@ -1,7 +1,7 @@
 //! Starting and stopping the server.
 
 use crate::door::Door;
-use crate::guard::{Names, refuse_outside};
+use crate::guard::Names;
 use crate::refusals::Refusals;
 use crate::router::router;
 use crate::running::{Running, Taken};
@@ -157,6 +157,17 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     Ok(())
 }
 
+/// Refuses an address that other computers can reach, as long as there are no accounts.
+///
+/// # Errors
+/// [`ServeError::Outside`] for any address but this computer's own.
+pub fn refuse_outside(listen: SocketAddr) -> Result<(), ServeError> {
+    if listen.ip().to_canonical().is_loopback() {
+        return Ok(());
+    }
+    Err(ServeError::Outside { listen })
+}
+
 /// What only the person who started the program knows: 128 random bits.
 fn new_token() -> Result<String, ServeError> {
     let mut bytes = [0_u8; 16];
@@ -188,4 +199,27 @@ fn asked_to_stop() -> Result<watch::Receiver<u32>, ServeError> {
         }
     });
     Ok(heard)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_this_computer_is_listened_on() {
+        for (listen, fine) in [
+            ("127.0.0.1:8080", true),
+            ("127.8.8.8:0", true),
+            ("[::1]:8080", true),
+            ("0.0.0.0:8080", false),
+            ("[::]:8080", false),
+            ("192.168.1.4:80", false),
+        ] {
+            assert_eq!(
+                refuse_outside(listen.parse().unwrap()).is_ok(),
+                fine,
+                "{listen}"
+            );
+        }
+    }
 }

@@ -15,6 +15,7 @@ pub mod search;
 pub mod solid;
 pub mod surface;
 pub mod through_thickness;
+mod workspace;
 
 /// Version of what the bake through the thickness computes. It goes up whenever a benchmark answer moves by more than a
 /// millionth, so that what was worked out before is known to be old.
@@ -31,4 +32,5 @@ pub use isotherm::Isotherm;
 pub use kill::Kill;
 pub use result::{Account, Ask, AskedTimes, BakeResult, History, Place, Profile, StageEnd, Work};
 pub use search::{BandTime, TargetAt, band_time_for_target};
-pub use through_thickness::{Workspace, bake, bake_simple};
+pub use through_thickness::{bake, bake_simple};
+pub use workspace::Workspace;

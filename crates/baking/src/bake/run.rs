@@ -6,7 +6,7 @@ use super::isotherm::ROOM_CELSIUS;
 use super::kernel::{E_UNIT, Material, State, Totals};
 use super::kill::{Kill, TOLD_AT_MOST};
 use super::result::{Account, Ask, AskedTimes, BakeResult, Place, Profile, StageEnd, Work};
-use super::through_thickness::Workspace;
+use super::workspace::Workspace;
 use crate::numerics::rosenbrock::{MOST_STAGES, Method};
 use measure::DryBasis;
 use measure::temperature::kelvin;

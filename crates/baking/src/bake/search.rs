@@ -4,7 +4,8 @@ use super::error::{BakeError, InputError};
 use super::input::{Accuracy, BakeInput, StageKind};
 use super::result::{Ask, BakeResult};
 use super::surface::PRESSURE_PA;
-use super::through_thickness::{Workspace, bake};
+use super::through_thickness::bake;
+use super::workspace::Workspace;
 use measure::temperature::celsius;
 use measure::{Range, WetBasis};
 

@@ -2,16 +2,17 @@
 
 use super::error::{BakeError, InputError};
 use super::input::{Accuracy, BakeInput, StageKind};
-use super::kernel::{self, Fields, Material, State, Surroundings, Totals};
+use super::kernel::{self, Material, State, Surroundings, Totals};
 
 use super::result::{Ask, AskedTimes, BakeResult};
 use super::run::Run;
-use crate::numerics::block_tridiagonal::{Block, Factors, Matrix};
-use crate::numerics::lanes::{LANES, Lanes, padded};
-use crate::numerics::rosenbrock::{MOST_STAGES, Method, RODAS3, RODAS4};
+use super::workspace::Workspace;
+use crate::numerics::block_tridiagonal::Block;
+use crate::numerics::lanes::{LANES, Lanes};
+use crate::numerics::rosenbrock::{Method, RODAS3, RODAS4};
 use crate::numerics::step_control::{Limits, StepControl};
 
-use pulp::{Arch, NullaryFnOnce};
+use pulp::NullaryFnOnce;
 
 /// First step of a stage \[s\].
 const FIRST_STEP_S: f64 = 0.2;
@@ -25,67 +26,7 @@ const LEFT_OVER: f64 = 1e-13;
 /// A step that ends drier than this is refused.
 const DRIEST: f64 = -1e-6;
 
-/// Buffers of a bake, to be reused for the next one: a bake then hardly allocates.
-#[derive(Debug)]
-pub struct Workspace {
-    arch: Arch,
-    pub(super) fields: Fields,
-    pub(super) y: State,
-    next: State,
-    argument: State,
-    rates_at_start: State,
-    rates: State,
-    pub(super) stages: [State; MOST_STAGES],
-    pub(super) stage_totals: [Totals; MOST_STAGES],
-    minus: Matrix,
-    factors: Factors,
-    totals_slope: Vec<Block>,
-}
-
-impl Default for Workspace {
-    fn default() -> Self {
-        Self::new()
-    }
-}
-
-impl Workspace {
-    /// Empty buffers; they take their size from the bake.
-    pub fn new() -> Self {
-        Self {
-            arch: Arch::new(),
-            fields: Fields::default(),
-            y: State::new(),
-            next: State::new(),
-            argument: State::new(),
-            rates_at_start: State::new(),
-            rates: State::new(),
-            stages: Default::default(),
-            stage_totals: Default::default(),
-            minus: Matrix::default(),
-            factors: Factors::default(),
-            totals_slope: Vec::new(),
-        }
-    }
-
-    fn resize(&mut self, n: usize) {
-        self.fields.resize(n);
-        let states = [
-            &mut self.y,
-            &mut self.next,
-            &mut self.argument,
-            &mut self.rates_at_start,
-            &mut self.rates,
-        ];
-        for state in states.into_iter().chain(&mut self.stages) {
-            state.clear();
-            state.resize(padded(n), [0.0; 2]);
-        }
-        self.minus.resize(n);
-        self.factors.resize(n);
-        self.totals_slope.clear();
-        self.totals_slope.resize(n, [0.0; 4]);
-    }
-}
+impl Workspace {}
 
 /// Method and tolerance of an accuracy.
 fn method(accuracy: Accuracy) -> (&'static Method, f64) {

@@ -1,6 +1,6 @@
 //! `hardtack after`: cooling, evening-out, checking and keeping of one treatment.
 
-use super::study::find;
+use super::find::find;
 use crate::table::{Row, Side, WIDTH, table, wrap};
 use crate::{End, files, tell};
 use baking::after::{Climate, Crumb};

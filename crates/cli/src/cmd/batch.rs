@@ -1,6 +1,6 @@
 //! `hardtack study batch`: what to weigh, in order of addition, rounded to the scale.
 
-use super::study::find;
+use super::find::find;
 use crate::args::Batch;
 use crate::table::{Row, Side, table};
 use crate::{End, files, tell};

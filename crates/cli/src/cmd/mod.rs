@@ -5,6 +5,7 @@ mod bake;
 mod batch;
 mod book;
 mod demo;
+mod find;
 mod material;
 mod measure;
 mod open;

@@ -1,6 +1,6 @@
 //! `hardtack piece`: measures, holes and layouts of one treatment's piece, and its drawing.
 
-use super::study::find;
+use super::find::find;
 use crate::table::{Row, Side, table};
 use crate::{End, files, tell};
 use clap::Args;

@@ -1,6 +1,6 @@
 //! `hardtack bake solid`: the whole piece of a treatment in the oven, and the docker study.
 
-use super::study::find;
+use super::find::find;
 use crate::table::{Row, Side, WIDTH, table, wrap};
 use crate::{End, files, tell};
 use anyhow::{Context, bail};

@@ -1,5 +1,6 @@
 //! `hardtack study`: check, report, schema.
 
+use super::find::find;
 use crate::args::{Curve as CurveArgs, Report, Study, StudyFile};
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
 use crate::{End, files, tell};
@@ -239,17 +240,6 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
     ];
     tell::out(&table(&head, &sides, &rows))?;
     Ok(End::Fine)
-}
-
-/// The treatment with an id, or an error with the closest ones.
-pub fn find<'a>(study: &'a study::Study, id: &str) -> anyhow::Result<&'a Treatment> {
-    study.treatment(id).ok_or_else(|| {
-        let ids: Vec<&str> = study.treatments.iter().map(|t| t.id.as_str()).collect();
-        anyhow::anyhow!(
-            "the study has no treatment `{id}`; it has {}",
-            ids.join(", ")
-        )
-    })
 }
 
 fn terminal(study: &study::Study, compared: &[Compared]) -> String {

@@ -2,9 +2,9 @@
 
 use super::danger::{HEATED, RAW};
 use super::dangers::flesh::{BLOOD, EGG, FISH, MEAT, PORK_GAME, POULTRY, SALMON};
-use super::names::{Folded, NO_NAMES, Names, Text};
 use crate::formula::Formula;
 use crate::material::{Category, Material};
+use crate::names::{Folded, NO_NAMES, Names, Text};
 use measure::{Constant, Grade, Range};
 use serde::Serialize;
 use std::sync::LazyLock;

@@ -1,7 +1,7 @@
 //! What stands in the list of dangers.
 
-use super::names::Names;
 use crate::Code;
+use crate::names::Names;
 use crate::nutrition::Species;
 use measure::{Grade, Severity};
 

@@ -9,32 +9,29 @@ mod amounts;
 mod animal;
 mod danger;
 mod dangers;
-mod names;
 mod people;
+mod substance;
 mod substances;
 
-pub use amounts::{Amount, AmountUnit, Basis, Carrier, FEED_MOISTURE, Limit, Substance, amounts};
+pub use crate::names::Names;
+pub use amounts::{Amount, amounts};
 pub use animal::{
     DRIED_BELOW, KILL_ASKED, KILL_ASKED_OF_POULTRY, RawAnimal, kill_asked, raw_animal,
 };
 pub use danger::Danger;
 pub use dangers::DANGERS;
-pub(crate) use dangers::XYLITOL;
-pub use names::Names;
-pub(crate) use names::{Folded, Text};
 pub use people::always;
-pub(crate) use substances::PROPYLENE_GLYCOL;
+pub use substance::{AmountUnit, Basis, Carrier, FEED_MOISTURE, Limit, Substance};
 pub use substances::SUBSTANCES;
 
 use crate::Code;
-use crate::composition::Nutrient;
-use crate::dough::SALT_PER_SODIUM;
+use crate::composition::{Nutrient, SALT_PER_SODIUM};
 use crate::formula::Formula;
 use crate::material::{Allergen, Category, Material};
+use crate::names::{Folded, NEGATIONS, Text};
 use crate::nutrition::Species;
 use measure::Severity::{Note, Stop, Warn};
 use measure::{Constant, Finding, Grade, Range, Tally};
-use names::NEGATIONS;
 use std::sync::LazyLock;
 
 const fn house_rule(name: &'static str, value: f64, most: f64, source: &'static str) -> Constant {

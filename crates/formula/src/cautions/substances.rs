@@ -4,14 +4,14 @@
 //! carry their source. A limit of a law is told as whose it is: the law in force where the treat is
 //! sold decides.
 
-use super::amounts::Basis::{At12, Dry, DryOfDry, Fat};
-use super::amounts::{
+use super::danger::BOTH;
+use super::substance::Basis::{At12, Dry, DryOfDry, Fat};
+use super::substance::{
     AmountUnit, Basis, Carrier, G_PER_KG, IU_D_PER_KG, Limit, MG_PER_KG, PERCENT, Substance,
 };
-use super::danger::BOTH;
-use super::dangers::GARLIC;
-use super::names::{NO_NAMES, Names};
 use crate::Code;
+use crate::called::{ETHOXYQUIN, GARLIC, NITRITE, PROPYLENE_GLYCOL};
+use crate::names::{NO_NAMES, Names};
 use crate::nutrition::Species;
 use measure::Grade::{Assumed, Computed, Published, Recalled};
 use measure::Severity::{Stop, Warn};
@@ -66,40 +66,6 @@ const fn at_most(
         grade,
     }
 }
-
-/// Propylene glycol.
-pub(crate) const PROPYLENE_GLYCOL: Names = Names {
-    en: &["propylene glycol", "propane 1 2 diol"],
-    de: &["Propylenglykol"],
-    fr: &["propylène glycol", "propylèneglycol"],
-    es: &["propilenglicol"],
-    e: &["1520"],
-    ..NO_NAMES
-};
-/// Nitrite in any form.
-pub(super) const NITRITE: Names = Names {
-    en: &["nitrite", "curing salt", "pink salt"],
-    de: &[
-        "Nitrit",
-        "Natriumnitrit",
-        "Kaliumnitrit",
-        "Pökelsalz",
-        "Nitritpökelsalz",
-    ],
-    fr: &["nitrite", "sel nitrité"],
-    es: &["nitrito", "sal curante", "sal de curado"],
-    e: &["249", "250"],
-    ..NO_NAMES
-};
-/// Ethoxyquin.
-pub(super) const ETHOXYQUIN: Names = Names {
-    en: &["ethoxyquin"],
-    de: &["Ethoxyquin"],
-    fr: &["éthoxyquine"],
-    es: &["etoxiquina"],
-    e: &["324"],
-    ..NO_NAMES
-};
 
 /// Every substance that is weighed.
 #[rustfmt::skip]

@@ -1,7 +1,6 @@
 //! The guaranteed analysis: what every lot will meet, not what the average is.
 
 use crate::composition::Nutrient;
-use crate::nutrition::Nutrition;
 use measure::{Constant, Given, Grade, Range, Source};
 use serde::{Deserialize, Serialize};
 
@@ -160,15 +159,6 @@ pub fn rounded_pct(bound: Bound, mean_pct: f64, margin_pct: f64) -> f64 {
         Bound::Min => (limit * per_percent + 1e-9).floor() / per_percent,
         Bound::Max => (limit * per_percent - 1e-9).ceil() / per_percent,
     }
-}
-
-/// Crude protein min, crude fat min, crude fibre max, moisture max, in the order of a label, from
-/// formula values alone, as packed; [`super::kept::guaranteed_analysis_kept`] holds to the end of shelf life. Use
-/// [`guarantee`] for each nutrient that was analysed in lots.
-///
-/// A constituent that isn't known of every material has a least but no most, so no `Max` is given for it.
-pub fn guaranteed_analysis(nutrition: &Nutrition) -> Vec<Guarantee> {
-    super::kept::guaranteed_analysis_kept(nutrition, &super::Kept::as_packed(nutrition.moisture))
 }
 
 /// One guarantee from an average in percent and a margin rule.

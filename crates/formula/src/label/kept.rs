@@ -58,6 +58,15 @@ pub fn share_factor(from: WetBasis, to: WetBasis) -> f64 {
     (1.0 - to.0) / (1.0 - from.0)
 }
 
+/// Crude protein min, crude fat min, crude fibre max, moisture max, in the order of a label, from
+/// formula values alone, as packed; [`guaranteed_analysis_kept`] holds to the end of shelf life. Use
+/// [`guarantee`](super::guarantee::guarantee) for each nutrient that was analysed in lots.
+///
+/// A constituent that isn't known of every material has a least but no most, so no `Max` is given for it.
+pub fn guaranteed_analysis(nutrition: &Nutrition) -> Vec<Guarantee> {
+    guaranteed_analysis_kept(nutrition, &Kept::as_packed(nutrition.moisture))
+}
+
 /// Crude protein min, crude fat min, crude fibre max, moisture max, in the order of a label, each at
 /// the moisture at which it is hardest to keep: protein and fat at the wettest, fibre at the driest,
 /// moisture at the wettest. The margin between lots comes on top.

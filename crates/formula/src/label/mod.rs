@@ -11,6 +11,6 @@ pub mod statement;
 
 pub use calories::calorie_content;
 pub use flags::{Flags, flags};
-pub use guarantee::{Bound, Guarantee, Margin, guaranteed_analysis};
-pub use kept::{Kept, guaranteed_analysis_kept, kcal_per_kg_at};
+pub use guarantee::{Bound, Guarantee, Margin};
+pub use kept::{Kept, guaranteed_analysis, guaranteed_analysis_kept, kcal_per_kg_at};
 pub use statement::ingredient_statement;

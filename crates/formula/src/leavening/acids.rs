@@ -1,7 +1,7 @@
 //! Acids beside soda: how much of it each takes up.
 
-use crate::cautions::{Folded, Names, Text};
 use crate::material::{Category, Material};
+use crate::names::{Folded, Names, Text};
 use crate::solute::Solute;
 use measure::{Constant, Grade, Range};
 use std::sync::LazyLock;

@@ -1,9 +1,9 @@
 //! From the rows of the table to materials, with a grade for every value.
 
+use crate::acid::{Acid, WeakAcid};
 use crate::composition::{Composition, Nutrient, Value};
-use crate::leavening::Leavener;
+use crate::leavener::Leavener;
 use crate::material::{Allergen, AllergenFlag, Category, Gluten, Material, Price, PriceFrom};
-use crate::preservative::{Acid, WeakAcid};
 use crate::solute::{Dissolves, Solute};
 use measure::{Grade, Source};
 use serde::Deserialize;

@@ -1,7 +1,7 @@
 //! The frame around a plot: two axes with their names, units and few ticks.
 
+use super::axis::Axis;
 use super::label::{cut, text_width};
-use super::line::Axis;
 use super::scale::{Scale, labelled_ticks};
 use super::svg::{Anchor, LINE, Width, line, text, text_mid};
 use maud::{Markup, html};

@@ -3,6 +3,7 @@
 //! Colours come from the style sheet's classes, so that a drawing follows the reader's mode and
 //! prints; only ramps, where colour is the measure, are written into the drawing itself.
 
+mod axis;
 mod bars;
 mod dots;
 mod frame;

@@ -1,7 +1,7 @@
 //! What goes wrong in real tables, caught before it becomes a wrong answer.
 
 use super::AnalysisRequest;
-use super::structure::rows_in_words;
+use super::rows::rows_in_words;
 use super::table::Table;
 use crate::response::About;
 use crate::stats::design::Factor;

@@ -1,7 +1,8 @@
 //! Checks of the assumptions, and second opinions by ranks.
 
 use super::CheckLine;
-use super::structure::{Laid, rows_in_words};
+use super::rows::rows_in_words;
+use super::structure::Laid;
 use crate::stats::design::Factor;
 use crate::stats::nonadditivity::nonadditivity;
 use crate::stats::outlier;

@@ -1,6 +1,7 @@
 //! No treatment, only batches: how much of the spread lies between them and how much within.
 
-use super::structure::{columns_aside, numbers_of, rows_in_words};
+use super::rows::rows_in_words;
+use super::structure::{columns_aside, numbers_of};
 use super::table::Table;
 use super::{Analysis, AnalysisRequest, EffectSize, MeanLine, VarianceLine};
 use crate::stats::design::{Factor, cross};

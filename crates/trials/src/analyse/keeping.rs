@@ -1,6 +1,7 @@
 //! How long batches keep, from a table.
 
-use super::structure::{numbers_of, rows_in_words, unit_column};
+use super::rows::rows_in_words;
+use super::structure::{numbers_of, unit_column};
 use super::table::{Cell, Table};
 use crate::stats::design::Factor;
 use crate::stats::keeping::{Lines, Side, keeping as lines_of};

@@ -13,6 +13,7 @@ pub mod from_sheet;
 pub mod keeping;
 pub mod model;
 mod ordinal;
+mod rows;
 mod sentence;
 pub mod several;
 mod structure;

@@ -1,7 +1,8 @@
 //! Models of amounts that were varied: a trend, a response surface, a mixture; with predictions
 //! inside the tried region only.
 
-use super::structure::{is_time, numbers_of, rows_in_words, unit_column};
+use super::rows::rows_in_words;
+use super::structure::{is_time, numbers_of, unit_column};
 use super::table::{Cell, Table};
 use crate::stats::distribution::t_two_sided;
 use crate::stats::least_squares::Fit;

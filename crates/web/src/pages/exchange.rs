@@ -3,7 +3,8 @@
 use super::history::change_list;
 use super::who;
 use crate::error::{Failure, problem_list};
-use crate::fields::{Fields, Sent};
+use crate::fields::Fields;
+use crate::sent::Sent;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::{App, AppError};

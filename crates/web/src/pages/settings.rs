@@ -1,7 +1,8 @@
 //! Settings of the book.
 
 use crate::error::Failure;
-use crate::fields::{Fields, Sent};
+use crate::fields::Fields;
+use crate::sent::Sent;
 use crate::shell;
 use crate::wants::Wants;
 use app::{App, AppError, DateLanguage, Settings, Units};

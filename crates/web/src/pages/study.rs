@@ -6,7 +6,8 @@
 use super::history::change_list;
 use super::{room, who};
 use crate::error::Failure;
-use crate::fields::{Fields, Sent, unread};
+use crate::fields::Fields;
+use crate::sent::{Sent, unread};
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::edit::Edit;

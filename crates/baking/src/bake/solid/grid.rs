@@ -4,6 +4,7 @@
 //! are coloured like a chessboard, so that a column's neighbours are all of the other colour, and lie
 //! [`LANES`] abreast in groups of one colour.
 
+use super::super::edge::HOLE_SHARE;
 use super::error::SolidError;
 use super::footprint::Footprint;
 use crate::numerics::lanes::{LANES, Lanes};
@@ -23,16 +24,6 @@ pub struct SolidGrid {
     /// Whether mirror symmetry is used where there is any.
     pub symmetry: bool,
 }
-
-/// Share of the surface transfer at the wall of a docker hole: the hole is narrow, and the band closes its lower end.
-pub const HOLE_SHARE: measure::Constant = measure::Constant {
-    name: "share of the surface transfer that reaches the wall of a docker hole",
-    value: 0.3,
-    unit: "1",
-    range: Range::new(0.0, 1.0),
-    source: "working value: a bone of 60×30×8 mm with five holes of 2 mm bakes 3, 5 and 7 % sooner at 0.1, 0.3 and 0.6",
-    grade: measure::Grade::Assumed,
-};
 
 impl SolidGrid {
     /// Columns 0.8 mm apart and 16 cells: within 0.5 % of the time on a refined grid.

@@ -15,8 +15,9 @@ mod result;
 mod search;
 mod steps;
 
+pub use super::edge::HOLE_SHARE;
 pub use error::SolidError;
-pub use grid::{HOLE_SHARE, MOST_NODES, SolidGrid, USUAL_NODES};
+pub use grid::{MOST_NODES, SolidGrid, USUAL_NODES};
 pub use result::{
     GridTold, LAST_PLACE_K, MOST_FRAMES, PlanMap, SolidAsk, SolidEnd, SolidFrames, SolidHistory,
     SolidPlace, SolidResult, SolidWork,

@@ -1,9 +1,9 @@
 //! Additives that harm by being there, or that a law keeps out.
 
 use super::super::danger::{BOTH, Danger, LEAVE_OUT, RECALLED};
-use super::super::names::{NO_NAMES, Names};
-use super::super::substances::PROPYLENE_GLYCOL;
 use crate::Code;
+use crate::called::{ETHOXYQUIN, NITRITE, PROPYLENE_GLYCOL};
+use crate::names::{NO_NAMES, Names};
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Stop, Warn};
@@ -20,7 +20,7 @@ pub(super) const ADDITIVES: &[Danger] = &[
     },
     Danger {
         code: Code::Nitrite, substance: "nitrite",
-        names: super::super::substances::NITRITE,
+        names: NITRITE,
         species: &[Species::Cat], severity: Stop,
         threshold: "it makes the blood of cats unable to carry oxygen", advice: LEAVE_OUT,
         source: RECALLED, grade: Recalled,
@@ -33,7 +33,7 @@ pub(super) const ADDITIVES: &[Danger] = &[
     },
     Danger {
         code: Code::Ethoxyquin, substance: "ethoxyquin",
-        names: super::super::substances::ETHOXYQUIN,
+        names: ETHOXYQUIN,
         species: BOTH, severity: Warn,
         threshold: "refused as a feed additive in the EU (2022/1375)", advice: "Use tocopherols, or ask counsel.",
         source: "Regulation (EU) 2022/1375, seen", grade: Published,

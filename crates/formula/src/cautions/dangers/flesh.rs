@@ -1,7 +1,7 @@
 //! What flesh, egg and blood are called: one list for the dangers of what is raw, for sulfite beside
 //! meat and for the kill that a bake owes.
 
-use super::super::names::{NO_NAMES, Names};
+use crate::names::{NO_NAMES, Names};
 
 /// Salmon and its kin.
 #[rustfmt::skip]

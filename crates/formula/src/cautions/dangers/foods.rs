@@ -1,25 +1,16 @@
 //! Foods that harm: sweeteners, drink, yeast, raw flesh and egg.
 
 use super::super::danger::{BOTH, Danger, HEATED, LEAVE_OUT, RAW, RECALLED};
-use super::super::names::{NO_NAMES, Names};
 use super::flesh::{EGG, FISH, MEAT, PORK_GAME, POULTRY, SALMON};
 use crate::Code;
+use crate::called::XYLITOL;
+use crate::names::{NO_NAMES, Names};
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Note, Stop, Warn};
 
 const RAW_MEAT_CARRIES: &str = "raw meat can carry Salmonella, Campylobacter and E. coli: the bake has to be shown to kill them";
 const SHOW_THE_KILL: &str = "Look at the kill of the bake, validate it with a process authority, and keep raw and baked apart.";
-
-/// Xylitol.
-pub(crate) const XYLITOL: Names = Names {
-    en: &["xylitol", "birch sugar", "birch sweetener", "wood sugar"],
-    de: &["Xylit", "Birkenzucker", "Holzzucker"],
-    fr: &["sucre de bouleau"],
-    es: &["azúcar de abedul"],
-    e: &["967"],
-    ..NO_NAMES
-};
 
 /// Foods.
 #[rustfmt::skip]

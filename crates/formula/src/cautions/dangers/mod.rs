@@ -5,9 +5,6 @@ pub(in crate::cautions) mod flesh;
 mod foods;
 mod plants;
 
-pub(crate) use foods::XYLITOL;
-pub(in crate::cautions) use plants::GARLIC;
-
 use super::danger::Danger;
 
 /// Every danger that is told for being there; what is told by amount stands in

@@ -1,8 +1,9 @@
 //! Plants that harm, and seeds and beans that harm raw.
 
 use super::super::danger::{BOILED, BOTH, Danger, HEATED, LEAVE_OUT, RAW, RECALLED};
-use super::super::names::{NO_NAMES, Names};
 use crate::Code;
+use crate::called::GARLIC;
+use crate::names::{NO_NAMES, Names};
 use crate::nutrition::Species;
 use measure::Grade::{Published, Recalled};
 use measure::Severity::{Note, Stop, Warn};
@@ -343,13 +344,3 @@ pub(super) const PLANTS: &[Danger] = &[
         source: "summaries of EU guidance values, partly seen, partly from memory", grade: Recalled,
     },
 ];
-
-/// Garlic, which is weighed for dogs and left out for cats.
-pub(in crate::cautions) const GARLIC: Names = Names {
-    en: &["garlic", "allium sativum"],
-    de: &["Knoblauch"],
-    fr: &["ail"],
-    es: &["ajo"],
-    except: &["wild garlic", "ail des ours", "garlic mustard"],
-    ..NO_NAMES
-};

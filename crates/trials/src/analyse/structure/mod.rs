@@ -5,6 +5,7 @@ mod words;
 
 pub use roles::{columns_aside, is_time, only_groups, unit_column};
 
+use super::rows::rows_in_words;
 use super::table::{Cell, Column, Table, problem};
 use super::{AnalysisRequest, bad_input, known};
 use crate::response::Kind;
@@ -94,18 +95,6 @@ fn wanted<'a>(table: &'a Table, name: &str, role: &str) -> Result<&'a Column, Ve
             &format!("the columns are: {}", names.join(", ")),
         )
     })
-}
-
-/// Lists rows shortly.
-pub fn rows_in_words(rows: &[usize]) -> String {
-    let shown: Vec<String> = rows.iter().take(8).map(ToString::to_string).collect();
-    let more = if rows.len() > 8 {
-        format!(" and {} more", rows.len() - 8)
-    } else {
-        String::new()
-    };
-    let word = if rows.len() == 1 { "row" } else { "rows" };
-    format!("{word} {}{more}", shown.join(", "))
 }
 
 /// Numbers of a column at the given table rows, or every text cell named.

@@ -9,7 +9,7 @@ use super::chosen::{choice, chosen, nothing};
 use super::section::{Doing, Set, Typed, is_own};
 use super::{InStudy, troubles};
 use crate::error::Failure;
-use crate::fields::Sent;
+use crate::sent::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::views::after_oven::AfterAnswer;

@@ -2,9 +2,10 @@
 
 use super::whole::section;
 use crate::error::Failure;
-use crate::fields::{Fields, Sent};
+use crate::fields::Fields;
 use crate::pages::study::encoded;
 use crate::pages::who;
+use crate::sent::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
 use app::{App, AppError, SolidAnswered, SolidState, SolidWhat, StudyView};

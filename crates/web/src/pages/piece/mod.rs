@@ -10,7 +10,7 @@ use super::exchange::upload;
 use super::section::{Doing, FieldOf, Set, Typed, is_own, shown_as, told};
 use super::{InStudy, troubles};
 use crate::error::Failure;
-use crate::fields::Sent;
+use crate::sent::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
 use ::study::svg_outline::svg_outline;

@@ -27,7 +27,7 @@ pub struct Names {
 }
 
 /// No names yet.
-pub(super) const NO_NAMES: Names = Names::NONE;
+pub(crate) const NO_NAMES: Names = Names::NONE;
 
 impl Names {
     /// No names yet: what isn't written of a thing stays empty.
@@ -117,7 +117,7 @@ impl Phrase {
 }
 
 /// Words that deny what follows.
-pub(super) const NEGATIONS: &[&str] = &[
+pub(crate) const NEGATIONS: &[&str] = &[
     "no", "not", "non", "never", "without", "nicht", "kein", "keine", "ohne", "nie", "pas", "sans",
     "jamais", "sin", "nunca",
 ];
@@ -156,12 +156,12 @@ pub(crate) struct Folded {
 
 impl Folded {
     /// Whether a text says one of its words and denies it wherever it stands.
-    pub(super) fn denied_in(&self, text: &Text) -> bool {
+    pub(crate) fn denied_in(&self, text: &Text) -> bool {
         !self.said_in(text) && self.phrases.iter().any(|p| p.position(text).is_some())
     }
 
     /// Whether a text says one of its words without denying it.
-    pub(super) fn said_in(&self, text: &Text) -> bool {
+    pub(crate) fn said_in(&self, text: &Text) -> bool {
         self.phrases.iter().any(|p| p.stands_undenied(text))
     }
 
@@ -225,7 +225,7 @@ impl Text {
     }
 
     /// Whether one of these words stands in it.
-    pub(super) fn has_any(&self, wanted: &[&str]) -> bool {
+    pub(crate) fn has_any(&self, wanted: &[&str]) -> bool {
         self.words.iter().any(|w| wanted.contains(&w.as_str()))
     }
 }
