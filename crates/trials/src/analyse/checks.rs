@@ -2,6 +2,7 @@
 
 use super::CheckLine;
 use super::structure::{Laid, rows_in_words};
+use crate::Code;
 use crate::stats::design::Factor;
 use crate::stats::nonadditivity::nonadditivity;
 use crate::stats::outlier;
@@ -68,7 +69,7 @@ pub fn outliers(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "outlier",
+                    Code::Outlier,
                     rows_in_words(&rows[i]),
                     format!(
                         "{} stands out: {:.1} standard errors from what the rest predict",

@@ -3,6 +3,7 @@
 use super::structure::{columns_aside, numbers_of, rows_in_words};
 use super::table::Table;
 use super::{Analysis, AnalysisRequest, EffectSize, MeanLine, VarianceLine};
+use crate::Code;
 use crate::stats::design::{Factor, cross};
 use crate::stats::distribution::t_quantile;
 use crate::stats::mixed::{Mixed, RandomTerm};
@@ -37,7 +38,7 @@ pub fn analyse(
     if !missing.is_empty() {
         findings.push(Finding::new(
             Severity::Warn,
-            "missing-values",
+            Code::MissingValues,
             request.response.clone(),
             format!("no value in {}; left out", rows_in_words(&missing)),
         ));
@@ -73,7 +74,7 @@ pub fn analyse(
         vec![
             Finding::new(
                 Severity::Stop,
-                "model-cannot-be-fitted",
+                Code::ModelCannotBeFitted,
                 "variance",
                 e.to_string(),
             )
@@ -83,7 +84,7 @@ pub fn analyse(
     for dropped in &model.dropped {
         findings.push(Finding::new(
             Severity::Note,
-            "variance-at-zero",
+            Code::VarianceAtZero,
             "variance",
             dropped.clone(),
         ));
