@@ -4,8 +4,11 @@
 
 pub mod after;
 pub mod bake;
+pub mod code;
 pub mod line;
 pub mod numerics;
 pub mod oven;
 pub mod piece;
 pub mod properties;
+
+pub use code::Code;

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
+use baking::Code;
 use baking::after::checking::plate_stress_mpa;
 use baking::after::film::{permeance_kg_per_m2_s_pa, tropical_permeance_kg_per_m2_s_pa};
 use baking::after::growth::Preserved;
@@ -183,7 +184,7 @@ fn evening_out_loses_no_water_and_ends_even() {
         course
             .findings()
             .iter()
-            .any(|f| f.code == "evening-out-may-be-slower")
+            .any(|f| f.code == Code::EveningOutMayBeSlower)
     );
 }
 
@@ -282,7 +283,7 @@ fn a_wet_place_lasts_for_days_and_is_told() {
         growth
             .findings()
             .iter()
-            .any(|f| f.code == "wet-place-in-the-pack")
+            .any(|f| f.code == Code::WetPlaceInThePack)
     );
 }
 

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
+use baking::Code;
 use baking::piece::{
     Arrangement, ClosedPath, Docker, DockerPattern, Outline, Piece, Places, dock, on_roll, on_sheet,
 };
@@ -178,7 +179,7 @@ fn holes_against_the_rules_are_found() {
             },
         )
     };
-    let codes = |points: &[(f64, f64)]| -> Vec<String> {
+    let codes = |points: &[(f64, f64)]| -> Vec<measure::Code> {
         with(&bone, points)
             .unwrap()
             .findings
@@ -186,10 +187,10 @@ fn holes_against_the_rules_are_found() {
             .map(|f| f.code)
             .collect()
     };
-    assert!(codes(&[(0.0, 0.0)]).contains(&"docker-in-a-neck".to_owned()));
-    assert!(codes(&[(0.021, 0.006), (0.024, 0.006)]).contains(&"docker-holes-close".to_owned()));
-    assert!(codes(&[(0.021, 0.013)]).contains(&"docker-near-the-edge".to_owned()));
-    assert!(codes(&[(0.021, 0.006), (-0.021, 0.006)]).contains(&"docker-holes-apart".to_owned()));
+    assert!(codes(&[(0.0, 0.0)]).contains(&Code::DockerInANeck.into()));
+    assert!(codes(&[(0.021, 0.006), (0.024, 0.006)]).contains(&Code::DockerHolesClose.into()));
+    assert!(codes(&[(0.021, 0.013)]).contains(&Code::DockerNearTheEdge.into()));
+    assert!(codes(&[(0.021, 0.006), (-0.021, 0.006)]).contains(&Code::DockerHolesApart.into()));
     let told = with(&bone, &[(0.021, 0.006), (0.0, 0.012)])
         .unwrap_err()
         .to_string();

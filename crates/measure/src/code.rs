@@ -4,7 +4,9 @@ use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 /// A list of codes, as [`codes!`](crate::codes) makes it: what a [`Code`] can come from.
-pub trait Listed: Copy {
+pub trait Listed: Copy + 'static {
+    /// Every code of the list.
+    const ALL: &'static [Self];
     /// The code as it is written, lower case with hyphens.
     fn word(self) -> &'static str;
     /// What it means, in one sentence.
@@ -85,9 +87,6 @@ macro_rules! codes {
         }
 
         impl $name {
-            /// Every code of the list.
-            pub const ALL: &'static [Self] = &[$(Self::$code),+];
-
             /// The code as it is written, lower case with hyphens.
             pub const fn word(self) -> &'static str {
                 match self {
@@ -97,6 +96,8 @@ macro_rules! codes {
         }
 
         impl $crate::Listed for $name {
+            const ALL: &'static [Self] = &[$(Self::$code),+];
+
             fn word(self) -> &'static str {
                 self.word()
             }

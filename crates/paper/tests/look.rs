@@ -109,9 +109,10 @@ fn hostile_text_stays_text() {
             }],
         }],
     };
-    let finding = measure::Finding::new(measure::Severity::Stop, "x", "x", HOSTILE)
-        .help(HOSTILE)
-        .source(HOSTILE);
+    let finding =
+        measure::Finding::new(measure::Severity::Stop, specimen::Code::Hops, "x", HOSTILE)
+            .help(HOSTILE)
+            .source(HOSTILE);
     let body = html! {
         (line_chart(&chart)) (side_by_side(&table)) (findings(&[finding])) (reason(HOSTILE, &html! { p { (HOSTILE) } }))
         (spark(&[1.0, 2.0], None, HOSTILE))

@@ -1,7 +1,7 @@
 //! Findings of all treatments: what several share is told once.
 
 use maud::{Markup, html};
-use measure::{Finding, Severity};
+use measure::{Code, Finding, Severity};
 use study::Compared;
 
 /// What a person should know, those that weigh most first, each with the treatments it concerns.
@@ -64,10 +64,10 @@ fn gather(compared: &[Compared]) -> Vec<Shared<'_>> {
         }
     }
     // What is said of the same thing stands together, in the order it was first said.
-    let mut order: Vec<&str> = Vec::new();
+    let mut order: Vec<Code> = Vec::new();
     for s in &all {
-        if !order.contains(&s.finding.code.as_str()) {
-            order.push(&s.finding.code);
+        if !order.contains(&s.finding.code) {
+            order.push(s.finding.code);
         }
     }
     all.sort_by_key(|s| order.iter().position(|code| *code == s.finding.code));

@@ -240,7 +240,7 @@ fn a_bake_that_stops_says_so_first() {
     k.bake.limit = Some("air too wet".to_owned());
     k.findings.push(measure::Finding::new(
         measure::Severity::Stop,
-        "x",
+        study::Code::TargetNotReached,
         "bake.time_min",
         "It doesn’t get there.",
     ));

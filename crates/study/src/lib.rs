@@ -14,6 +14,7 @@
 //! | [`edit`] | one change of a written study at a time |
 
 pub mod chain;
+pub mod code;
 pub mod compare;
 pub mod edit;
 pub mod model;
@@ -23,6 +24,7 @@ pub mod written;
 
 pub use baking::bake::Workspace;
 pub use chain::{BakeOptions, Run, RunError, Sample, run};
+pub use code::{Code, codes};
 pub use compare::{Compared, Figure, compare, spread, water_curve};
 pub use model::{Study, Treatment};
 pub use views::{KnockOn, knock_on};

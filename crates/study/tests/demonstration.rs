@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
 use formula::Forming;
+use study::Code;
 use study::model::{Study, Treatment, WaterChoice};
 use study::{BakeOptions, Figure, KnockOn, Sample, Workspace, knock_on, run};
 
@@ -181,7 +182,12 @@ fn label_and_cautions_are_there() {
             .iter()
             .any(|g| g.contains("Soft wheat flour"))
     );
-    assert!(control.findings.iter().any(|f| f.code.contains("hops")));
+    assert!(
+        control
+            .findings
+            .iter()
+            .any(|f| f.code == formula::Code::Hops)
+    );
     assert!(
         control
             .findings
@@ -207,7 +213,7 @@ fn an_oven_that_cannot_get_there_says_what_it_reaches_and_what_limits() {
     let stop = cold
         .findings
         .iter()
-        .find(|f| f.code == "target-not-reached")
+        .find(|f| f.code == Code::TargetNotReached)
         .unwrap();
     assert_eq!(stop.severity, measure::Severity::Stop);
     assert!(stop.message.contains("target 8.0 %"), "{}", stop.message);
@@ -378,7 +384,7 @@ fn the_label_promises_to_the_end_of_shelf_life() {
     let k = knock_on(&run);
     let moisture_max = k.label.guaranteed.moisture_max_pct.unwrap();
     assert!(moisture_max > kept.wettest.percent());
-    assert!(k.findings.iter().any(|f| f.code == "moisture-in-the-pack"));
+    assert!(k.findings.iter().any(|f| f.code == Code::MoistureInThePack));
 }
 
 /// A price of one's own whose source holds the three letters isn't the built-in one.
@@ -392,7 +398,7 @@ fn a_price_after_a_report_is_no_invented_one() {
     let study = study::written::read(&text).unwrap_or_else(|p| panic!("{p:#?}"));
     for t in &study.treatments {
         let told = answer(t);
-        assert!(told.findings.iter().all(|f| f.code != "price-invented"));
+        assert!(told.findings.iter().all(|f| f.code != Code::PriceInvented));
     }
 }
 
@@ -409,7 +415,12 @@ fn soda_browns_the_crust() {
         t.formula = formula::Formula::new(lines.collect()).unwrap();
     });
     assert!(with_soda.bake.colour_delta_e > plain.bake.colour_delta_e);
-    assert!(with_soda.findings.iter().any(|f| f.code == "soda-browns"));
+    assert!(
+        with_soda
+            .findings
+            .iter()
+            .any(|f| f.code == formula::Code::SodaBrowns)
+    );
 }
 
 /// A die of one's own is refused when the piece is longer than its pitch.

@@ -3,6 +3,7 @@
 
 use formula::{Formula, Line, Material, shelf};
 use std::sync::Arc;
+use study::Code;
 use study::{BakeOptions, Figure, KnockOn, Sample, Workspace, knock_on, run};
 
 /// The demonstration's control with so many parts of a material on top.
@@ -47,8 +48,8 @@ fn a_humectant_without_a_law_makes_the_water_activity_unknown() {
     let k = with(unnamed, 4.0);
     assert_eq!(activity(&k), None);
     assert_eq!(k.bake.exit_water_activity, None);
-    let told: Vec<&str> = k.findings.iter().map(|f| f.code.as_ref()).collect();
-    assert!(told.contains(&"solute-unknown"), "{told:?}");
+    let told: Vec<measure::Code> = k.findings.iter().map(|f| f.code).collect();
+    assert!(told.contains(&Code::SoluteUnknown.into()), "{told:?}");
     assert!(
         !k.findings
             .iter()
@@ -123,7 +124,10 @@ fn a_preservative_is_credited_with_a_measured_ph_alone() {
         };
         let k =
             knock_on(&run(&treatment, &options, Sample::Centre, &mut Workspace::new()).unwrap());
-        let grows = k.findings.iter().find(|f| f.code == "grows-in-the-pack");
+        let grows = k
+            .findings
+            .iter()
+            .find(|f| f.code == baking::Code::GrowsInThePack);
         grows.unwrap().message.clone()
     };
     assert!(

@@ -4,6 +4,7 @@
 //! Must not know any file, clock, thread, database, screen or HTML; random only from a given seed.
 
 pub mod analyse;
+pub mod code;
 pub mod learn;
 pub mod measurement;
 pub mod palatability;
@@ -13,3 +14,5 @@ pub mod random;
 pub mod rates;
 pub mod response;
 pub mod stats;
+
+pub use code::Code;

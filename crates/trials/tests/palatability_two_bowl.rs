@@ -4,6 +4,7 @@
 
 use proptest::prelude::*;
 use serde_json::Value;
+use trials::Code;
 use trials::palatability::*;
 
 fn table(text: &str) -> (Vec<String>, Vec<Vec<String>>) {
@@ -81,8 +82,8 @@ fn reference_dogs_are_reproduced() {
         assert!((se - f(&row["Std. Error"])).abs() < 1e-6);
         assert!((got.df - 18.0).abs() < 1e-12);
     }
-    assert!(x.findings.iter().any(|f| f.code == "side-bias"));
-    assert!(x.findings.iter().any(|f| f.code == "first-choice-split"));
+    assert!(x.findings.iter().any(|f| f.code == Code::SideBias));
+    assert!(x.findings.iter().any(|f| f.code == Code::FirstChoiceSplit));
     assert!(
         x.sentence.contains("ate more of A") && x.sentence.contains("58 to 69 %"),
         "{}",

@@ -4,6 +4,7 @@
 
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
+use trials::Code;
 use trials::plan::*;
 
 fn names(prefix: &str, n: usize) -> Vec<String> {
@@ -235,7 +236,12 @@ fn williams_sheet_gives_every_dog_every_food() {
         5,
     )
     .unwrap();
-    assert!(uneven.findings.iter().any(|f| f.code == "sequences-uneven"));
+    assert!(
+        uneven
+            .findings
+            .iter()
+            .any(|f| f.code == Code::SequencesUneven)
+    );
 }
 
 #[test]
@@ -368,7 +374,7 @@ fn response_surface_points_are_as_many_and_as_far_as_they_should_be() {
             .unwrap()
             .findings
             .iter()
-            .any(|f| f.code == "setting-out-of-reach")
+            .any(|f| f.code == Code::SettingOutOfReach)
     );
 }
 
@@ -466,7 +472,12 @@ fn bad_wishes_are_named() {
         replicates: 1,
     });
     let sheet = plan(&single, Unit::Batch, 1).unwrap();
-    assert!(sheet.findings.iter().any(|f| f.code == "no-error-estimate"));
+    assert!(
+        sheet
+            .findings
+            .iter()
+            .any(|f| f.code == Code::NoErrorEstimate)
+    );
 }
 
 proptest! {

@@ -4,6 +4,7 @@
 
 use proptest::prelude::*;
 use serde_json::Value;
+use trials::Code;
 use trials::plan::vertices::{candidates, centroid, check_bounds, corners, face_centroids};
 use trials::plan::*;
 
@@ -58,7 +59,7 @@ fn flare_mixture_has_its_eight_corners_and_six_faces() {
     assert_eq!(
         findings
             .iter()
-            .filter(|f| f.code == "bound-never-reached")
+            .filter(|f| f.code == Code::BoundNeverReached)
             .count(),
         2
     );
@@ -206,7 +207,7 @@ fn constrained_mixture_with_water_as_process_factor() {
         sheet
             .findings
             .iter()
-            .any(|f| f.code == "water-as-mixture-part")
+            .any(|f| f.code == Code::WaterAsMixturePart)
     );
     wet.runs = 10;
     assert!(

@@ -9,6 +9,7 @@ mod stats_common;
 
 use stats_common::Csv;
 use std::collections::HashMap;
+use trials::Code;
 use trials::analyse::{Analysis, AnalysisRequest, Table, analyse, from_sheet, model};
 use trials::plan::{Design, Request, RunSheet, Unit, plan};
 use trials::random::SplitMix64;
@@ -163,7 +164,8 @@ fn factorial_sheets_get_their_factors_back() {
             }
             // A fraction may use up every run.
             Err(findings) => assert!(
-                design == Design::Fractional && findings.iter().any(|f| f.code == "no-error-left"),
+                design == Design::Fractional
+                    && findings.iter().any(|f| f.code == Code::NoErrorLeft),
                 "{design:?} {findings:#?}"
             ),
         }

@@ -14,6 +14,7 @@ mod stats_common;
 use stats_common::Csv;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
+use trials::Code;
 use trials::analyse::{AnalysisRequest, Claim, Variances, WantedContrast, analyse, model};
 use trials::response::{Better, Kind};
 use trials::stats::anova::level_sets;
@@ -1322,7 +1323,7 @@ fn covariate(file: &str) -> Answers {
             );
         }
     }
-    let warned = told.findings.iter().any(|f| f.code == "slopes-differ");
+    let warned = told.findings.iter().any(|f| f.code == Code::SlopesDiffer);
     assert_eq!(warned, out["slopes_p"] < 0.05);
     out
 }

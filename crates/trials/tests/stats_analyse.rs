@@ -10,6 +10,7 @@ mod stats_common;
 
 use measure::{Finding, Severity};
 use stats_common::{Csv, close, data};
+use trials::Code;
 use trials::analyse::{Analysis, AnalysisRequest, Cell, Exclusion, Table, Wanted, analyse, model};
 use trials::stats::mixture::Degree;
 
@@ -17,12 +18,8 @@ fn run(text: &str, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> 
     analyse(&Csv::of(text).table(), request)
 }
 
-fn codes(findings: &[Finding]) -> Vec<&str> {
-    findings.iter().map(|f| f.code.as_str()).collect()
-}
-
 #[track_caller]
-fn refused(text: &str, request: &AnalysisRequest, code: &str, words: &[&str]) {
+fn refused(text: &str, request: &AnalysisRequest, code: Code, words: &[&str]) {
     let findings = run(text, request).expect_err("should be refused");
     let found = findings
         .iter()
@@ -40,7 +37,7 @@ fn refused(text: &str, request: &AnalysisRequest, code: &str, words: &[&str]) {
 }
 
 #[track_caller]
-fn warned<'a>(found: &'a Analysis, code: &str) -> &'a Finding {
+fn warned<'a>(found: &'a Analysis, code: Code) -> &'a Finding {
     found
         .findings
         .iter()
@@ -159,7 +156,7 @@ fn pieces_are_averaged_by_batch() {
             unit: Some("piece".into()),
             ..AnalysisRequest::of("breaking_force_n")
         },
-        "pieces-are-not-replicates",
+        Code::PiecesAreNotReplicates,
         &["share its mixing"],
     );
 }
@@ -208,7 +205,7 @@ fn squares_factorials_and_subjects_are_found() {
     assert!(found.method.contains("Latin square"));
     close(found.table[2].f.unwrap(), 21.066700922364, 1e-10);
     let found = run(data!("r/npk.csv"), &AnalysisRequest::of("yield")).unwrap();
-    assert!(warned(&found, "not-estimable").message.contains("N:P:K"));
+    assert!(warned(&found, Code::NotEstimable).message.contains("N:P:K"));
     close(
         found
             .table
@@ -291,7 +288,7 @@ fn incomplete_blocks_go_to_a_mixed_model() {
     }
     let found = run(&text, &AnalysisRequest::of("y")).unwrap();
     assert!(found.method.contains("mixed model"));
-    warned(&found, "incomplete-blocks");
+    warned(&found, Code::IncompleteBlocks);
     assert_eq!(found.means.len(), 3);
 }
 
@@ -310,7 +307,7 @@ fn unequal_variances_are_met_by_welch() {
     let found = run(&text, &AnalysisRequest::of("y")).unwrap();
     assert!(found.method.contains("Welch"));
     assert_eq!(found.comparisons[0].method, "Games–Howell");
-    warned(&found, "variances-differ");
+    warned(&found, Code::VariancesDiffer);
 }
 
 #[test]
@@ -323,35 +320,39 @@ fn bad_input_is_named() {
     )
     .unwrap();
     assert_eq!(
-        warned(&found, "one-batch-per-treatment").severity,
+        warned(&found, Code::OneBatchPerTreatment).severity,
         Severity::Stop
     );
     assert!(found.table.is_empty() && found.comparisons.is_empty());
     assert!(found.sentence.contains("one batch of each"));
     // Pieces and no batch column at all.
     let found = run("treatment,piece,y\nA,1,5\nA,2,6\nB,1,8\nB,2,9\n", &y).unwrap();
-    warned(&found, "pieces-averaged");
-    warned(&found, "one-batch-per-treatment");
+    warned(&found, Code::PiecesAveraged);
+    warned(&found, Code::OneBatchPerTreatment);
     // Empty cells: of the response, and of the treatment.
     let found = run("treatment,y\nA,1\nA,2\nA,\nB,4\nB,5\nB,6.5\n", &y).unwrap();
-    assert!(warned(&found, "missing-values").message.contains("row 4"));
+    assert!(
+        warned(&found, Code::MissingValues)
+            .message
+            .contains("row 4")
+    );
     refused(
         "treatment,y\nA,1\n,2\nB,4\nB,5\n",
         &y,
-        "empty-cell",
+        Code::EmptyCell,
         &["treatment", "row 3"],
     );
     // Text and decimal commas in a number column.
     refused(
         "treatment,y\nA,1\nA,about 2\nB,4\nB,5\n",
         &y,
-        "text-in-number-column",
+        Code::TextInNumberColumn,
         &["row 3", "column y", "about 2"],
     );
     refused(
         "treatment,y\nA,\"1,5\"\nA,2\nB,4\nB,5\n",
         &y,
-        "decimal-comma",
+        Code::DecimalComma,
         &["row 2", "1,5"],
     );
     let names = ["treatment", "y"].map(String::from).to_vec();
@@ -364,15 +365,19 @@ fn bad_input_is_named() {
         &y,
     )
     .unwrap();
-    assert!(warned(&found, "duplicated-units").message.contains("row 3"));
+    assert!(
+        warned(&found, Code::DuplicatedUnits)
+            .message
+            .contains("row 3")
+    );
     // The same batch numbers under several treatments.
     let found = run("treatment,batch,y\nA,1,5\nA,2,6\nB,1,8\nB,2,9.5\n", &y).unwrap();
-    warned(&found, "unit-labels-repeat");
+    warned(&found, Code::UnitLabelsRepeat);
     // A treatment in one block only, alone there and beside others.
     refused(
         "treatment,day,y\nA,1,5\nB,1,6\nA,2,5.5\nB,2,6.2\nC,3,9\nC,3,9.1\n",
         &y,
-        "treatment-aliased-with-block",
+        Code::TreatmentAliasedWithBlock,
         &["C", "day 3"],
     );
     let found = run(
@@ -381,7 +386,7 @@ fn bad_input_is_named() {
     )
     .unwrap();
     assert!(
-        warned(&found, "treatment-in-one-block")
+        warned(&found, Code::TreatmentInOneBlock)
             .message
             .contains("C")
     );
@@ -389,27 +394,27 @@ fn bad_input_is_named() {
     refused(
         "treatment,y\nA,3\nA,3\nB,3\nB,3\n",
         &y,
-        "zero-variance",
+        Code::ZeroVariance,
         &["3"],
     );
     refused(
         "treatment,y\nA,3\nA,3\nB,4\nB,4\n",
         &y,
-        "zero-variance",
+        Code::ZeroVariance,
         &["exactly alike"],
     );
     // Two methods mixed.
     refused(
         "treatment,moisture_method,y\nA,air oven,3\nA,air oven,4\nB,halogen,4\nB,halogen,5\n",
         &y,
-        "methods-mixed",
+        Code::MethodsMixed,
         &["air oven", "row 2", "halogen", "row 4"],
     );
     // Percent against fraction.
     refused(
         "treatment,moisture_130_percent\nA,7.1\nA,0.072\nB,6.5\nB,6.8\n",
         &AnalysisRequest::of("moisture_130_percent"),
-        "percent-against-fraction",
+        Code::PercentAgainstFraction,
         &["row 3"],
     );
     // A slip of the decimal point.
@@ -419,7 +424,7 @@ fn bad_input_is_named() {
     )
     .unwrap();
     assert!(
-        warned(&found, "outside-plausible-range")
+        warned(&found, Code::OutsidePlausibleRange)
             .message
             .contains("row 4")
     );
@@ -427,7 +432,7 @@ fn bad_input_is_named() {
     refused(
         "treatment,y\nA,1\nB,2\n",
         &AnalysisRequest::of("z"),
-        "no-such-column",
+        Code::NoSuchColumn,
         &["z"],
     );
     // Counts that are none.
@@ -437,7 +442,7 @@ fn bad_input_is_named() {
             out_of: Some("n".into()),
             ..AnalysisRequest::of("broken")
         },
-        "counts-do-not-fit",
+        Code::CountsDoNotFit,
         &["row 2"],
     );
 }
@@ -458,7 +463,7 @@ fn outliers_are_flagged_and_left_out_only_with_a_reason() {
         ..AnalysisRequest::of("y")
     };
     let found = run(&text, &request).unwrap();
-    assert!(warned(&found, "outlier").message.contains("row 9"));
+    assert!(warned(&found, Code::Outlier).message.contains("row 9"));
     assert_eq!(found.units, 16);
     refused(
         &text,
@@ -469,7 +474,7 @@ fn outliers_are_flagged_and_left_out_only_with_a_reason() {
             }],
             ..request.clone()
         },
-        "exclusion-without-reason",
+        Code::ExclusionWithoutReason,
         &["row 9"],
     );
     let both = run(
@@ -530,7 +535,7 @@ fn counts_without_any_event_are_told_honestly() {
         },
     )
     .unwrap();
-    let line = warned(&found, "no-events");
+    let line = warned(&found, Code::NoEvents);
     // Clopper and Pearson's two-sided upper end is 2.4 % for 150 independent pieces; the batches of
     // the other treatment spread somewhat more than counting, which widens it.
     assert!(
@@ -576,7 +581,7 @@ fn all_pairs_can_be_asked_beside_a_control() {
     )
     .unwrap();
     assert_eq!(found.comparisons.len(), 3);
-    assert!(codes(&found.findings).contains(&"each-row-a-unit"));
+    warned(&found, Code::EachRowAUnit);
 }
 
 #[test]
@@ -626,7 +631,7 @@ fn mixtures_and_surfaces_from_a_table() {
     }
     assert!(yarn.predict(&[0.3, 0.3, 0.4]).is_ok());
     let refused = yarn.predict(&[1.2, -0.1, -0.1]).unwrap_err();
-    assert_eq!(refused.code, "outside-the-tried-region");
+    assert_eq!(refused.code, Code::OutsideTheTriedRegion);
     assert!(refused.message.contains("x1"));
 
     // A known hill, 20 - (t - 3)² - 2 (h - 1)², on a central composite plan with repeats.
@@ -696,14 +701,14 @@ fn weeks_of_days_and_other_measurements_are_not_taken_for_factors() {
     let found = run(&text, &AnalysisRequest::of("y")).unwrap();
     assert_eq!(found.table[0].term, "day");
     assert_eq!(found.table.len(), 3);
-    let aside = warned(&found, "columns-not-used");
+    let aside = warned(&found, Code::ColumnsNotUsed);
     assert!(aside.message.contains("temperature") && aside.message.contains("score"));
     assert!(found.means.iter().all(|m| m.mean.is_some()));
     // Every batch used up.
     refused(
         "flour,oven,block,y\na,hot,1,5\nb,cool,1,6\na,cool,2,7\nb,hot,2,5.5\n",
         &AnalysisRequest::of("y"),
-        "no-error-left",
+        Code::NoErrorLeft,
         &["nothing is left"],
     );
 }
@@ -731,7 +736,7 @@ fn unlike_numbers_are_each_judged_by_their_own_spread() {
     let found = run(&text, &with_control).unwrap();
     assert!(found.method.contains("Welch"), "{}", found.method);
     assert!(
-        warned(&found, "variances-differ")
+        warned(&found, Code::VariancesDiffer)
             .message
             .contains("unlike numbers")
     );

@@ -7,6 +7,7 @@
 mod stats_common;
 
 use stats_common::{Csv, close, data};
+use trials::Code;
 use trials::analyse::{AnalysisRequest, Table, WantedContrast, analyse};
 
 fn plants() -> Table {
@@ -16,7 +17,7 @@ fn plants() -> Table {
 #[track_caller]
 fn refused(request: &AnalysisRequest, words: &str) {
     let findings = analyse(&plants(), request).expect_err("should be refused");
-    assert_eq!(findings[0].code, "contrast");
+    assert_eq!(findings[0].code, Code::Contrast);
     assert!(findings[0].message.contains(words) && !findings[0].help.is_empty());
 }
 

@@ -230,7 +230,10 @@ fn cautions(inputs: &Value) -> Got {
     let species = if cat { Species::Cat } else { Species::Dog };
     let substance = SUBSTANCES
         .iter()
-        .find(|s| what.to_lowercase().contains(&s.code.replace('-', " ")))
+        .find(|s| {
+            what.to_lowercase()
+                .contains(&s.code.word().replace('-', " "))
+        })
         .ok_or_else(|| unknown("caution", inputs))?;
     let dry = what.contains("DM");
     let limits = substance

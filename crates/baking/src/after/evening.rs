@@ -1,5 +1,6 @@
 //! From the oven's exit on: profiles through the thickness while the piece cools and evens out in its pack.
 
+use crate::Code;
 use crate::bake::isotherm::ROOM_CELSIUS;
 use crate::bake::{
     Ask, BakeError, BakeInput, BakeResult, Isotherm, Profile, StageKind, Workspace, bake,
@@ -190,7 +191,7 @@ impl Course {
         let mut findings = vec![
             Finding::new(
                 Severity::Note,
-                "evening-out-may-be-slower",
+                Code::EveningOutMayBeSlower,
                 "after.evening",
                 "The evening-out is computed as water moving by diffusion with the moisture always in balance with the air \
                  in the pores; real crumb takes its time to give off and take up water, so the true evening-out is \
@@ -203,7 +204,7 @@ impl Course {
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "uneven-when-packed",
+                    Code::UnevenWhenPacked,
                     "after.checking",
                     format!(
                         "When packed the centre holds {:.1} points {} water than the surfaces; under \
@@ -224,7 +225,7 @@ impl Course {
             findings.push(
                 Finding::new(
                     Severity::Note,
-                    "mean-moisture-outside-tradition",
+                    Code::MeanMoistureOutsideTradition,
                     "after.checking",
                     format!(
                         "The mean moisture when packed is {moisture:.1} %; 2 to 3 % is the traditional target for \

@@ -1,5 +1,6 @@
 //! What may grow at a water activity, for how long a cake stays free of mould, and what acids do about it.
 
+use crate::Code;
 use measure::{Constant, Finding, Grade, Range, Severity, Source};
 use serde::Serialize;
 
@@ -357,9 +358,9 @@ impl Growth {
     /// let pack = |packed, wettest, wet_days| Growth {
     ///     packed, end: None, wettest, wet_days, store_c: 22.0, preserved: Preserved::None,
     /// };
-    /// assert_eq!(pack(0.93, 0.93, None).findings()[0].code, "grows-in-the-pack");
+    /// assert_eq!(pack(0.93, 0.93, None).findings()[0].code, baking::Code::GrowsInThePack);
     /// assert!(pack(0.45, 0.55, None).findings().is_empty());
-    /// assert_eq!(pack(0.55, 0.88, Some(3.0)).findings()[0].code, "wet-place-in-the-pack");
+    /// assert_eq!(pack(0.55, 0.88, Some(3.0)).findings()[0].code, baking::Code::WetPlaceInThePack);
     /// ```
     pub fn findings(&self) -> Vec<Finding> {
         let source = "least water activities of growth (sources beside the table); clock of cakes after Cauvain and \
@@ -401,7 +402,7 @@ impl Growth {
             findings.push(
                 Finding::new(
                     severity,
-                    "grows-in-the-pack",
+                    Code::GrowsInThePack,
                     "bake.cooled_water_activity",
                     format!(
                         "{when} {:.2}: {}. {clock}{acid}{rule}",
@@ -426,7 +427,7 @@ impl Growth {
             findings.push(
                 Finding::new(
                     severity,
-                    "wet-place-in-the-pack",
+                    Code::WetPlaceInThePack,
                     "bake.cooled_water_activity",
                     format!(
                         "The wettest place has a water activity of {:.2} when packed and stays wetter than the evened-out \

@@ -6,6 +6,7 @@
 //! ranks bakes; it is not its colour.
 
 use super::surface::GAS_CONSTANT;
+use crate::Code;
 use measure::{Constant, Finding, Grade, Range, Severity};
 
 const SOURCE: &str = "Zanoni, Peri and Bruno (1995), LWT 28:604-609, dried bread crumb";
@@ -155,14 +156,14 @@ pub const LIMITS: [f64; 3] = [5.0, 25.0, 35.0];
 ///
 /// ```
 /// use baking::bake::colour::findings;
-/// assert_eq!(findings(48.0, 473.15)[0].code, "burnt");
-/// assert_eq!(findings(2.0, 373.15)[0].code, "pale");
+/// assert_eq!(findings(48.0, 473.15)[0].code, baking::Code::Burnt);
+/// assert_eq!(findings(2.0, 373.15)[0].code, baking::Code::Pale);
 /// assert!(findings(15.0, 433.15).is_empty());
 /// ```
 pub fn findings(delta_e: f64, top_peak_k: f64) -> Vec<Finding> {
     let source =
         "limits of ΔE from the dough by judgement, no source; law of bread crumb at 140 to 250 °C";
-    let finding = |severity, code: &str, text: String, help: &str| {
+    let finding = |severity, code: Code, text: String, help: &str| {
         Finding::new(severity, code, "bake.colour_delta_e", text)
             .help(help)
             .source(source)
@@ -176,7 +177,7 @@ pub fn findings(delta_e: f64, top_peak_k: f64) -> Vec<Finding> {
     match Shade::of(delta_e) {
         Shade::Pale => vec![finding(
             Severity::Note,
-            "pale",
+            Code::Pale,
             format!(
                 "The top stays pale: ΔE {delta_e:.0} from the dough, under {:.0}.{untested}",
                 LIMITS[0]
@@ -186,7 +187,7 @@ pub fn findings(delta_e: f64, top_peak_k: f64) -> Vec<Finding> {
         Shade::Usual => Vec::new(),
         Shade::Dark => vec![finding(
             Severity::Warn,
-            "dark",
+            Code::Dark,
             format!(
                 "The top is dark: ΔE {delta_e:.0} from the dough, over {:.0}.",
                 LIMITS[1]
@@ -195,7 +196,7 @@ pub fn findings(delta_e: f64, top_peak_k: f64) -> Vec<Finding> {
         )],
         Shade::Burnt => vec![finding(
             Severity::Stop,
-            "burnt",
+            Code::Burnt,
             format!(
                 "The top is burnt by the law of browning: ΔE {delta_e:.0} of {:.0} at most, over {:.0}; near its end the \
                  law tells no more differences.",

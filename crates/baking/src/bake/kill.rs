@@ -14,6 +14,7 @@
 //! by the D values published for doughs and batters, the slowest of those that fit. These were measured at 55 to
 //! 65 °C, in other doughs, and are carried on above that: the sum needs validation before anybody leans on it.
 
+use crate::Code;
 use measure::{Constant, Finding, Grade, Range, Severity};
 
 const SOURCE: &str =
@@ -267,8 +268,8 @@ pub struct Raw<'a> {
 /// let chicken = Some(Raw { names: &["chicken"], asked_log10: 7.0, dried: false });
 /// assert!(findings(&kill, None, None).is_none());
 /// assert!(findings(&kill, Some(0.2), None).is_none());
-/// assert_eq!(findings(&kill, Some(5.0), None).unwrap().code, "kill-below-target");
-/// assert_eq!(findings(&kill, None, chicken).unwrap().code, "raw-and-not-shown-to-be-killed");
+/// assert_eq!(findings(&kill, Some(5.0), None).unwrap().code, baking::Code::KillBelowTarget);
+/// assert_eq!(findings(&kill, None, chicken).unwrap().code, baking::Code::RawAndNotShownToBeKilled);
 /// assert!(findings(&kill, Some(0.2), chicken).is_none());
 /// ```
 pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) -> Option<Finding> {
@@ -285,7 +286,7 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
     let help = "have a process authority set and validate the kill step: kill first while the piece is wet and the air \
                 humid, then dry; or take a material that is already cooked or pasteurised";
     let source = "log-linear D values, sources beside the kill; kill before drying: guidance for jerky (seen)";
-    let finding = |severity, code: &str, text| {
+    let finding = |severity, code: Code, text| {
         Finding::new(severity, code, "bake.kill_log10", text)
             .help(help)
             .source(source)
@@ -293,12 +294,12 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
     Some(match raw {
         None => finding(
             Severity::Warn,
-            "kill-below-target",
+            Code::KillBelowTarget,
             format!("The kill isn't shown to reach its target: {beside}."),
         ),
         Some(raw) if raw.dried => finding(
             Severity::Warn,
-            "dried-and-not-shown-to-be-killed",
+            Code::DriedAndNotShownToBeKilled,
             format!(
                 "{} is dried, and its name doesn't say by what heat: drying alone kills little, and the bake isn't shown to \
                  make up for it: {beside}.",
@@ -307,7 +308,7 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
         ),
         Some(raw) => finding(
             Severity::Stop,
-            "raw-and-not-shown-to-be-killed",
+            Code::RawAndNotShownToBeKilled,
             format!(
                 "Raw {} isn't shown to be killed: {beside}.",
                 raw.names.join(", ")

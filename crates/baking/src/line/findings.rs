@@ -2,6 +2,7 @@
 
 use super::former::fitted;
 use super::{Cavities, Former, LineLoad, LineResult, LineSetting, Station};
+use crate::Code;
 use crate::oven::{Kind, cooling::OF_BAKE_TIME};
 use measure::{Finding, Range, Severity};
 
@@ -29,7 +30,7 @@ pub fn findings(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> 
     found.push(
         Finding::new(
             Severity::Note,
-            "flour-dust",
+            Code::FlourDust,
             "line.mixer",
             "flour dust causes bakers' asthma, and a cloud of it can explode",
         )
@@ -44,7 +45,7 @@ fn loading(result: &LineResult) -> Option<Finding> {
     (!USUAL_LOADING.contains(kg)).then(|| {
         Finding::new(
             Severity::Note,
-            "unusual-loading",
+            Code::UnusualLoading,
             "line.oven",
             format!("{kg:.1} kg baked per m² is outside the usual {USUAL_LOADING} kg/m²"),
         )
@@ -93,7 +94,7 @@ fn die_pitch(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Opt
     Some(
         Finding::new(
             Severity::Note,
-            "die-sets-output",
+            Code::DieSetsOutput,
             "line.former",
             format!(
                 "the die's {around} × {across} cavities lay pieces {pitch_mm:.1} mm apart and the oven could take them {:.1} mm apart: the die, not the oven, sets the output{room}",
@@ -111,7 +112,7 @@ fn dry_exhaust(result: &LineResult) -> Option<Finding> {
     (share > DRY_EXHAUST).then(|| {
         Finding::new(
             Severity::Note,
-            "dry-exhaust",
+            Code::DryExhaust,
             "line.oven",
             format!(
                 "heating the air that is blown out takes {}{:.2} kWh/kg, {:.0} % of what the product takes: {:.0} kg of air leave with each kg of water",
@@ -131,7 +132,7 @@ fn drier_than_gas(result: &LineResult) -> Option<Finding> {
     result.oven_heat.filter(|h| h.drier_than_gas).map(|_| {
         Finding::new(
             Severity::Warn,
-            "drier-than-burning-gas",
+            Code::DrierThanBurningGas,
             "line.oven",
             "an oven that burns gas in its chamber can't be this dry: the water of the burning gas alone keeps it wetter; \
              the fuel told is a least",
@@ -147,11 +148,11 @@ fn steps(setting: &LineSetting, load: &LineLoad) -> Option<Finding> {
         return None;
     }
     let finding =
-        |severity, code: &str, text: &str| Finding::new(severity, code, "line.dryer", text);
+        |severity, code: Code, text: &str| Finding::new(severity, code, "line.dryer", text);
     Some(if !load.dries_apart() {
         finding(
             Severity::Note,
-            "steps-in-the-oven",
+            Code::StepsInTheOven,
             "the steps after the bake are in the batch oven's time; their heat is counted as if they were run at the \
              bake's air and humidity",
         )
@@ -159,14 +160,14 @@ fn steps(setting: &LineSetting, load: &LineLoad) -> Option<Finding> {
     } else if setting.dryer.is_some() {
         finding(
             Severity::Note,
-            "dryer-fuel-apart",
+            Code::DryerFuelApart,
             "fuel and heat are the oven's alone; the dryer's aren't counted",
         )
         .help("read the dryer's energy off a meter and add it")
     } else {
         finding(
             Severity::Warn,
-            "dryer-not-counted",
+            Code::DryerNotCounted,
             "the dryer after the oven has no capacity written: the output told is the most there can be, and the fuel is \
              the oven's alone",
         )
@@ -187,7 +188,7 @@ fn cooling(load: &LineLoad) -> Option<Finding> {
     Some(
         Finding::new(
             if below_open_range { Severity::Warn } else { Severity::Note },
-            "short-cooling",
+            Code::ShortCooling,
             "line.cooler",
             format!("cooling takes {multiple:.2} times the bake; the rule is {} times", OF_BAKE_TIME.value),
         )
@@ -201,7 +202,7 @@ fn pack_temperature(load: &LineLoad) -> Option<Finding> {
     Some(
         Finding::new(
             Severity::Warn,
-            "packed-warm",
+            Code::PackedWarm,
             "line.packer",
             format!(
                 "pieces are packed at {:.0} °C; below 35 °C is asked for",
@@ -219,7 +220,7 @@ fn dough_age(setting: &LineSetting, result: &LineResult) -> Option<Finding> {
     (seconds > DOUGH_AGE_S).then(|| {
         Finding::new(
             Severity::Note,
-            "dough-stands-long",
+            Code::DoughStandsLong,
             "line.mixer",
             format!(
                 "a batch of {:.0} kg lasts {:.0} min; dough is best formed within 30 to 60 min",
@@ -238,7 +239,7 @@ fn rework(setting: &LineSetting, result: &LineResult) -> Vec<Finding> {
         found.push(
             Finding::new(
                 Severity::Note,
-                "rework",
+                Code::Rework,
                 "line.rework",
                 format!("{:.0} % of the dough is rework", result.rework.returned * 100.0),
             )
@@ -250,7 +251,7 @@ fn rework(setting: &LineSetting, result: &LineResult) -> Vec<Finding> {
         found.push(
             Finding::new(
                 Severity::Warn,
-                "trim-above-cap",
+                Code::TrimAboveCap,
                 "line.rework",
                 format!(
                     "{:.0} % trim comes off and at most {:.0} % may go back: {:.0} kg dough per hour are left over",

@@ -1,6 +1,7 @@
 //! The line against worked examples, and what must hold for every line.
 
 use super::*;
+use crate::Code;
 use crate::after::Conveyor;
 use crate::oven::{Kind, Oven, Surface, presets as ovens};
 use crate::piece::{Layout, Outline, Piece, baked_mass_kg};
@@ -147,7 +148,12 @@ fn worked_rotary_moulder() {
     let result = evaluate(&worked_line(ROTARY), &worked_load(&oven, &piece)).unwrap();
     assert_eq!(result.bottleneck, Station::Former);
     assert!((of(&result, Station::Former).capacity_pieces_per_h / 0.9 - 133_690.15).abs() < 0.01);
-    assert!(result.findings.iter().any(|f| f.code == "die-sets-output"));
+    assert!(
+        result
+            .findings
+            .iter()
+            .any(|f| f.code == Code::DieSetsOutput)
+    );
 }
 
 /// A die of 240 mm (754 mm around) with 11 × 24 cavities took pieces of 120 mm and told 1279 kg/h, and
@@ -201,7 +207,10 @@ fn a_die_of_ones_own_is_checked_against_the_piece() {
     assert!((0.95..=1.0).contains(&of_oven(&made)), "{}", of_oven(&made));
     let coarse = evaluate(&own(11, 24), &load(&small)).unwrap();
     assert!(of_oven(&coarse) < 0.25, "{}", of_oven(&coarse));
-    let told = coarse.findings.iter().find(|f| f.code == "die-sets-output");
+    let told = coarse
+        .findings
+        .iter()
+        .find(|f| f.code == Code::DieSetsOutput);
     assert!(
         told.unwrap()
             .message
@@ -270,8 +279,8 @@ fn a_dryer_after_a_band_is_a_station() {
         ..worked_load(&oven, &piece)
     };
     let unwritten = evaluate(&worked_line(WIRE), &load).unwrap();
-    let has = |r: &LineResult, code: &str| r.findings.iter().any(|f| f.code == code);
-    assert!(has(&unwritten, "dryer-not-counted"));
+    let has = |r: &LineResult, code: Code| r.findings.iter().any(|f| f.code == code);
+    assert!(has(&unwritten, Code::DryerNotCounted));
     assert!(
         unwritten
             .stations
@@ -290,7 +299,7 @@ fn a_dryer_after_a_band_is_a_station() {
         &load,
     )
     .unwrap();
-    assert!(!has(&written, "dryer-not-counted") && has(&written, "dryer-fuel-apart"));
+    assert!(!has(&written, Code::DryerNotCounted) && has(&written, Code::DryerFuelApart));
     assert_eq!(written.bottleneck, Station::Dryer);
     // 40 m² of 404 pieces for half an hour.
     let by_hand = 40.0 / (0.055 * 0.045) / 0.5;
@@ -334,7 +343,7 @@ fn fuel_follows_dampers_and_load() {
         "{}",
         open.fuel_kwh_per_kg
     );
-    assert!(open.findings.iter().any(|f| f.code == "dry-exhaust"));
+    assert!(open.findings.iter().any(|f| f.code == Code::DryExhaust));
     let heat = open.oven_heat.unwrap();
     let parts = heat.useful_kwh_per_kg
         + heat.exhaust_kwh_per_kg
@@ -360,7 +369,7 @@ fn worked_sheeter() {
     let former = of(&result, Station::Former);
     assert!((former.capacity_pieces_per_h / 0.9 * load.green_kg - 1575.0).abs() < 1e-9);
     assert!((result.rework.excess - 0.20).abs() < 1e-12);
-    assert!(result.findings.iter().any(|f| f.code == "trim-above-cap"));
+    assert!(result.findings.iter().any(|f| f.code == Code::TrimAboveCap));
     // What is mixed is what is formed, lost, returned and left over.
     let formed = result.formed_pieces_per_h * load.green_kg;
     let lost = result.dough_kg_per_h * 0.04;
@@ -421,8 +430,13 @@ fn bench_oven_output_comes_from_load_and_cycle() {
     let pieces = 2.0 * 48.0 * 3600.0 / (1500.0 + 180.0) * 0.9;
     assert!((of(&result, Station::Oven).capacity_pieces_per_h - pieces).abs() < 1e-9);
     assert_eq!(result.band_m_per_s, None);
-    for code in ["short-cooling", "packed-warm", "flour-dust", "rework"] {
-        assert!(result.findings.iter().any(|f| f.code == code), "{code}");
+    for code in [
+        Code::ShortCooling,
+        Code::PackedWarm,
+        Code::FlourDust,
+        Code::Rework,
+    ] {
+        assert!(result.findings.iter().any(|f| f.code == code), "{code:?}");
     }
 }
 

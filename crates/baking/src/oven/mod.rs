@@ -13,6 +13,7 @@ pub use stages::{StageError, stages};
 pub use step::{Step, with_steps};
 pub use zone::{TopHeat, Zone, ZoneLength};
 
+use crate::Code;
 use crate::properties::measured;
 use crate::properties::water::saturation_pressure_pa;
 use measure::{Apart, Constant, Finding, Grade, Range, Severity, Source, Units};
@@ -381,7 +382,7 @@ impl Oven {
                 findings.push(
                     Finding::new(
                         Severity::Warn,
-                        "foggy-zone",
+                        Code::FoggyZone,
                         format!("oven.zone:{}", zone.name),
                         format!("air of {air:.0} °C cannot hold that much water as vapour"),
                     )
@@ -392,7 +393,7 @@ impl Oven {
                 findings.push(
                     Finding::new(
                         Severity::Note,
-                        "unusual-oven-temperature",
+                        Code::UnusualOvenTemperature,
                         format!("oven.zone:{}", zone.name),
                         format!("air of {air:.0} °C is outside the usual {USUAL_CELSIUS} °C for dense pet biscuits"),
                     )
@@ -404,7 +405,7 @@ impl Oven {
         findings.push(
             Finding::new(
                 Severity::Note,
-                "hot-surfaces",
+                Code::HotSurfaces,
                 "oven",
                 "bands, trays and pieces leave the oven well above 60 °C and burn skin at once",
             )

@@ -92,6 +92,7 @@ pub fn all() -> Vec<Oven> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Code;
 
     #[test]
     fn examples_pass_their_check_and_say_they_are_assumed() {
@@ -100,7 +101,7 @@ mod tests {
             oven.check().unwrap();
             assert_eq!(oven.source.grade, Grade::Assumed);
             assert!((oven.shares().iter().sum::<f64>() - 1.0).abs() < 1e-12);
-            assert!(oven.findings().iter().any(|f| f.code == "hot-surfaces"));
+            assert!(oven.findings().iter().any(|f| f.code == Code::HotSurfaces));
         }
         assert!(ovens.windows(2).all(|w| w[0].name != w[1].name));
     }

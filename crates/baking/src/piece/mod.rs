@@ -14,6 +14,7 @@ pub use outline::{Outline, OutlineError, OutlineMeasure};
 pub use path::{ClosedPath, PathError};
 pub use pattern::{Docked, DockerPattern, PatternError, Places, dock};
 
+use crate::Code;
 use crate::bake::{Edge, HoleWalls};
 use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units, WetBasis};
 use serde::{Deserialize, Serialize};
@@ -221,7 +222,7 @@ impl Piece {
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "unusual-thickness",
+                    Code::UnusualThickness,
                     "piece.thickness_m",
                     format!("{mm:.1} mm is outside the usual {USUAL_THICKNESS_MM} mm of sheeted and moulded pet biscuits: time, moisture and colour are beyond what is known"),
                 )
@@ -235,7 +236,7 @@ impl Piece {
                 findings.push(
                     Finding::new(
                         Severity::Note,
-                        "docker-holes-far-apart",
+                        Code::DockerHolesFarApart,
                         "piece.docker",
                         format!("docker holes stand about {pitch_mm:.0} mm apart; 10 to 15 mm is usual, 20 mm the most"),
                     )
@@ -312,6 +313,6 @@ mod tests {
         piece.check().unwrap();
         assert!(piece.findings().is_empty());
         piece.thickness_m = 0.025;
-        assert_eq!(piece.findings()[0].code, "unusual-thickness");
+        assert_eq!(piece.findings()[0].code, Code::UnusualThickness);
     }
 }

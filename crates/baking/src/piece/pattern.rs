@@ -1,6 +1,7 @@
 //! Where docker holes stand and how deep they go.
 
 use super::{Docker, Outline, Piece};
+use crate::Code;
 use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
@@ -475,7 +476,7 @@ const PRACTICE: &str = "common practice, from memory";
 
 fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding> {
     let mut findings = Vec::new();
-    let mut tell = |code: &str, message: String, help: &str| {
+    let mut tell = |code: Code, message: String, help: &str| {
         findings.push(
             Finding::new(Severity::Note, code, "piece.docker", message)
                 .help(help)
@@ -498,7 +499,7 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
         .min_by(|a, b| a.1.total_cmp(&b.1));
     if let Some((i, left)) = nearest_edge.filter(|(_, left)| *left < LEAST_TO_EDGE_M.value - 1e-9) {
         tell(
-            "docker-near-the-edge",
+            Code::DockerNearTheEdge,
             format!(
                 "{} leaves {:.1} mm of dough to the edge; {:.0} mm or more is usual",
                 place(i, centres[i]),
@@ -523,7 +524,7 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
         .min_by(|a, b| a.1.total_cmp(&b.1));
     if let Some((i, pitch)) = closest.filter(|(_, p)| *p < LEAST_PITCH_M.value) {
         tell(
-            "docker-holes-close",
+            Code::DockerHolesClose,
             format!(
                 "{} stands {:.1} mm from the next; 10 to 15 mm is usual",
                 place(i, centres[i]),
@@ -541,7 +542,7 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
         farthest.filter(|(_, p)| p.is_finite() && *p > MOST_PITCH_M.value + 1e-9)
     {
         tell(
-            "docker-holes-apart",
+            Code::DockerHolesApart,
             format!(
                 "{} stands {:.1} mm from the next; 10 to 15 mm is usual, {:.0} mm the most",
                 place(i, centres[i]),
@@ -554,7 +555,7 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
     for (i, c) in centres.iter().enumerate() {
         if let Some((here, beside)) = neck(ring, *c) {
             tell(
-                "docker-in-a-neck",
+                Code::DockerInANeck,
                 format!(
                     "{} stands in a neck {:.1} mm wide between parts {:.1} mm wide",
                     place(i, *c),
@@ -569,7 +570,7 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
     let usual = if t > 8.0 { (1.0, 3.0) } else { (1.0, 2.0) };
     if !centres.is_empty() && !(usual.0 - 1e-9..=usual.1 + 1e-9).contains(&d) {
         tell(
-            "docker-diameter",
+            Code::DockerDiameter,
             format!(
                 "docker holes of {d:.1} mm in a piece of {t:.1} mm; {} to {} mm is usual",
                 usual.0, usual.1
@@ -579,7 +580,7 @@ fn rules(docked: &Docked, ring: &[(f64, f64)], thickness_m: f64) -> Vec<Finding>
     }
     if !centres.is_empty() && !docked.through {
         tell(
-            "docker-not-through",
+            Code::DockerNotThrough,
             format!(
                 "docker holes go {:.1} mm deep in {t:.1} mm; through to the band is usual",
                 docked.depth_m * 1e3

@@ -18,6 +18,7 @@ pub use solids::{DrySolids, SolidsError};
 pub use sorption::{MeasuredPair, Sorption, SorptionError, SorptionSettings, SugarState};
 pub use transport::{Transport, TransportSettings};
 
+use crate::Code;
 use crate::bake::{
     Closures, Conductivity, DryEnd, LatentHeat, LiquidDiffusivity, SaturationPressure,
     VapourTransport,
@@ -327,7 +328,7 @@ fn density_finding(density: &density::Density) -> Option<Finding> {
         return Some(
             Finding::new(
                 Severity::Warn,
-                "dough-denser-than-its-parts",
+                Code::DoughDenserThanItsParts,
                 about,
                 format!(
                     "a dough of {:.0} kg/m³ would be denser than its parts without any gas ({:.0} kg/m³)",
@@ -340,7 +341,7 @@ fn density_finding(density: &density::Density) -> Option<Finding> {
     (density.porosity > 0.25).then(|| {
         Finding::new(
             Severity::Note,
-            "airy-dough",
+            Code::AiryDough,
             about,
             format!("{:.0} % of the dough's volume is gas; this program is made for dense doughs (5 to 12 %)", density.porosity * 100.0),
         )

@@ -1,6 +1,7 @@
 //! What must hold for every dough.
 
 use super::*;
+use crate::Code;
 use measure::DryBasis;
 use proptest::prelude::*;
 
@@ -91,11 +92,11 @@ fn settings_out_of_range_are_named_and_own_settings_are_marked() {
         (Some(2e-14), Grade::Measured)
     );
     for code in [
-        "sugars-unknown",
-        "salt-unknown",
-        "dough-denser-than-its-parts",
+        Code::SugarsUnknown,
+        Code::SaltUnknown,
+        Code::DoughDenserThanItsParts,
     ] {
-        assert!(dough.findings.iter().any(|f| f.code == code), "{code}");
+        assert!(dough.findings.iter().any(|f| f.code == code), "{code:?}");
     }
     assert!(dough_properties(&solids, WetBasis(0.95), &settings).is_err());
 }

@@ -6,6 +6,7 @@ use crate::{End, tell};
 use anyhow::bail;
 use measure::{Finding, Severity, WetBasis, rounding::significant};
 use serde_json::{Map, Value, json};
+use trials::Code;
 use trials::measurement::colour::{Lab, difference_1976, difference_2000};
 use trials::measurement::farinograph::{self, Addition};
 use trials::measurement::moisture::{self, Dish, Method};
@@ -337,7 +338,7 @@ pub fn run(args: Measure) -> anyhow::Result<End> {
             if !found.passes && !too_few {
                 told.findings.push(Finding::new(
                     Severity::Stop,
-                    "net-content-short",
+                    Code::NetContentShort,
                     "net content",
                     format!(
                         "Mean {} g from the label where {} g is the limit; {} packages short by more than {} g where {} may be.",

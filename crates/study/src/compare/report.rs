@@ -1,6 +1,7 @@
 //! The report as one JSON document: the vocabulary that pages, commands and bindings read.
 
 use super::Compared;
+use crate::codes;
 use crate::model::Study;
 use schemars::{JsonSchema, schema_for};
 use serde::Serialize;
@@ -73,9 +74,13 @@ pub fn report<'a>(
     }
 }
 
-/// The JSON Schema (draft 2020-12) of the report.
+/// The JSON Schema (draft 2020-12) of the report; what a finding can be called is from [`codes`].
 pub fn report_schema() -> Value {
-    schema_for!(Report<'_>).into()
+    let mut schema: Value = schema_for!(Report<'_>).into();
+    if let Some(code) = schema.pointer_mut("/$defs/Finding/properties/code") {
+        code["enum"] = codes().map(|c| c.word()).collect();
+    }
+    schema
 }
 
 /// The report's keys as a Markdown page.
@@ -93,6 +98,13 @@ pub fn report_markdown() -> String {
         if def.get("properties").is_some() {
             table(&mut text, name, def);
         }
+    }
+    text.push_str(
+        "\n## Codes of findings\n\nWhat a finding of a study or a trial can be called.\n\n\
+         | code | meaning |\n|---|---|\n",
+    );
+    for code in codes() {
+        let _ = writeln!(text, "| `{}` | {} |", code.word(), code.meaning());
     }
     text
 }

@@ -1,5 +1,6 @@
 //! After the oven: how a treatment's piece cools, evens out, may crack, and keeps.
 
+use crate::Code;
 use crate::chain::shelf_life::{
     AfterOptions, EVENING_DAYS, FilmFoundError, evened_for, fat_per_100_flour, film_of, growth_of,
     mean, pack_of, wettest_of,
@@ -226,7 +227,7 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
     findings.push(
         Finding::new(
             Severity::Warn,
-            "dry-is-not-safe",
+            Code::DryIsNotSafe,
             "after.keeping",
             format!(
                 "Growth in the pack: {}. Nothing grows below a water activity of 0.60, but Salmonella survives in dry biscuits for months.",
@@ -304,7 +305,7 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
 fn activity_unknown(why: &str) -> Finding {
     Finding::new(
         Severity::Warn,
-        "growth-unknown",
+        Code::GrowthUnknown,
         "after.growth",
         format!("What may grow in the pack isn't known, because the water activity isn't: {why}."),
     )
@@ -383,7 +384,7 @@ fn index_finding(index: f64) -> Option<Finding> {
     (index >= 1.0).then(|| {
         Finding::new(
             Severity::Note,
-            "checking-index-above-one",
+            Code::CheckingIndexAboveOne,
             "after.checking",
             format!(
                 "The checking index is {index:.1}: an elastic crumb of these constants would crack. Real crumb gives way \
@@ -400,7 +401,7 @@ fn crisp_finding(water_activity: &[f64], limit: f64) -> Option<Finding> {
     (start >= limit).then(|| {
         Finding::new(
             Severity::Warn,
-            "packed-above-crispness",
+            Code::PackedAboveCrispness,
             "after.keeping",
             format!("It is packed at a water activity of {start:.2}, above the crispness limit of {limit:.2}."),
         )

@@ -1,5 +1,6 @@
 //! The piece of a treatment as a person wants it told: measures, mass, holes, and how it lies on sheet and roll.
 
+use crate::Code;
 use crate::chain::dough_and_piece::{DoughAndPieceError, dough_and_piece};
 use crate::chain::{BakeOptions, Sample};
 use crate::model::Treatment;
@@ -150,13 +151,13 @@ pub fn piece_told(treatment: &Treatment, asked: &PieceAsked) -> Result<PieceTold
     );
     let mut findings = piece.findings();
     // Where the holes stand is known here: the guess from their number alone is left out.
-    findings.retain(|f| f.code != "docker-holes-far-apart");
+    findings.retain(|f| f.code != baking::Code::DockerHolesFarApart);
     findings.extend(docked.findings.iter().cloned());
     if roll.is_none() {
         findings.push(
             Finding::new(
                 Severity::Note,
-                "fits-no-roll",
+                Code::FitsNoRoll,
                 "piece.roll",
                 "not one piece fits on a roll of that diameter and width",
             )

@@ -5,6 +5,7 @@
 
 pub mod dockers;
 
+use crate::Code;
 use crate::chain::timed_bake::{OVEN_TIME_S, cooling_of, target_at};
 use crate::chain::{Key, Run, RunError};
 use baking::bake::edge::PATH_SHARE;
@@ -576,7 +577,7 @@ fn findings(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "target-not-reached",
+                Code::TargetNotReached,
                 "solid.time_min",
                 "The whole piece doesn't come to the target within the times that are tried.",
             )
@@ -587,7 +588,7 @@ fn findings(
         findings.push(
             Finding::new(
                 Severity::Note,
-                "edge-correction-off",
+                Code::EdgeCorrectionOff,
                 "solid.correction",
                 format!(
                     "The quick answer through the thickness gives {:.1} min; the whole piece needs {:.1} min ({:+.1} %).",
@@ -603,7 +604,7 @@ fn findings(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "a-place-stays-below-90",
+                Code::APlaceStaysBelow90,
                 "solid.last_place_hot_min",
                 "A place in the piece never reaches 90 °C.",
             )
@@ -613,7 +614,7 @@ fn findings(
     findings.push(
         Finding::new(
             Severity::Note,
-            "kill-is-a-hint",
+            Code::KillIsAHint,
             "solid.kill",
             baking::bake::kill::CAUTION,
         )

@@ -3,12 +3,13 @@
 use super::AnalysisRequest;
 use super::rows::rows_in_words;
 use super::table::Table;
+use crate::Code;
 use crate::response::About;
 use crate::stats::design::Factor;
 use measure::{Finding, Severity};
 use std::collections::HashMap;
 
-fn stop(code: &str, about: &str, message: String, help: &str) -> Finding {
+fn stop(code: Code, about: &str, message: String, help: &str) -> Finding {
     Finding::new(Severity::Stop, code, about, message).help(help)
 }
 
@@ -49,7 +50,7 @@ pub fn values(
         .all(|v| (0.8 * smallest_large..=1.25 * largest).contains(&(100.0 * v)));
     if apart && among && percent {
         return Err(vec![stop(
-            "percent-against-fraction",
+            Code::PercentAgainstFraction,
             name,
             format!(
                 "{name} seems to be a fraction in {} and a percentage in the rest",
@@ -62,7 +63,7 @@ pub fn values(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "percent-against-fraction",
+                Code::PercentAgainstFraction,
                 name.clone(),
                 format!("{name} is told in percent, but no value is above 1"),
             )
@@ -78,7 +79,7 @@ pub fn values(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "outside-plausible-range",
+                    Code::OutsidePlausibleRange,
                     name.clone(),
                     format!(
                         "{name} lies outside {} {} in {}",
@@ -95,7 +96,7 @@ pub fn values(
     let first = values[0];
     if values.iter().all(|v| *v == first) && request.out_of.is_none() {
         return Err(vec![stop(
-            "zero-variance",
+            Code::ZeroVariance,
             name,
             format!("every value of {name} is {first}: nothing varies, so nothing can be compared"),
             "check that the column holds the measurement and that the instrument shows enough digits",
@@ -122,7 +123,7 @@ pub fn methods(table: &Table, treatments: &[Factor], used: &[usize]) -> Result<(
         }
         if seen.len() > 1 {
             return Err(vec![stop(
-                "methods-mixed",
+                Code::MethodsMixed,
                 &column.name,
                 format!(
                     "two methods are mixed: {} in row {} and {} in row {}",
@@ -160,7 +161,7 @@ pub fn duplicates(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "duplicated-units",
+                Code::DuplicatedUnits,
                 piece.name.clone(),
                 format!(
                     "{} repeat an earlier row, value and all",
@@ -174,7 +175,7 @@ pub fn duplicates(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "duplicated-units",
+                Code::DuplicatedUnits,
                 piece.name.clone(),
                 format!("{} give a second value for a piece that has one", rows_in_words(&twice)),
             )
@@ -199,7 +200,7 @@ fn stands_twice(unit: &Factor, rows: &[usize], findings: &mut Vec<Finding>) {
     findings.push(
         Finding::new(
             Severity::Warn,
-            "duplicated-units",
+            Code::DuplicatedUnits,
             unit.name.clone(),
             format!(
                 "one {} stands in {}, where most stand once; the rows were averaged",
@@ -218,7 +219,7 @@ pub fn counts(k: &[f64], n: &[f64], rows: &[usize]) -> Result<(), Vec<Finding>> 
         let whole = |v: f64| (0.0..=1e9).contains(&v) && v.fract() == 0.0;
         if !whole(k[i]) || !whole(n[i]) || k[i] > n[i] || n[i] == 0.0 {
             return Err(vec![stop(
-                "counts-do-not-fit",
+                Code::CountsDoNotFit,
                 &format!("row {}", rows[i]),
                 format!("row {}: {} of {} is not a count", rows[i], k[i], n[i]),
                 "give whole numbers up to 1000000000, no more counted than there were; percentages lose how many were counted",
@@ -261,7 +262,7 @@ pub fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Findin
         if alone {
             aliased = true;
             findings.push(stop(
-                "treatment-aliased-with-block",
+                Code::TreatmentAliasedWithBlock,
                 &treatment.name,
                 format!("{level} was made only in {} {where_}, and nothing else was made there: its difference from the others can't be told from the difference between blocks", block.name),
                 "make it again beside the others in one block",
@@ -270,7 +271,7 @@ pub fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Findin
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "treatment-in-one-block",
+                    Code::TreatmentInOneBlock,
                     treatment.name.clone(),
                     format!("{level} occurs in {} {where_} only: its mean leans on that block's companions", block.name),
                 )
@@ -290,7 +291,7 @@ pub fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Findin
         let mut groups: Vec<String> = parts.iter().map(|&p| name(p)).collect();
         groups.sort();
         findings.push(stop(
-            "treatment-aliased-with-block",
+            Code::TreatmentAliasedWithBlock,
             &treatment.name,
             format!("no {} holds treatments of both groups ({}): differences between the groups can't be told from blocks", block.name, groups.join(" | ")),
             "join the groups by a block that holds some of each",

@@ -3,6 +3,7 @@
 use super::CheckLine;
 use super::rows::rows_in_words;
 use super::structure::Laid;
+use crate::Code;
 use crate::stats::design::Factor;
 use crate::stats::nonadditivity::nonadditivity;
 use crate::stats::outlier;
@@ -69,7 +70,7 @@ pub fn outliers(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "outlier",
+                    Code::Outlier,
                     rows_in_words(&rows[i]),
                     format!(
                         "{} stands out: {:.1} standard errors from what the rest predict",

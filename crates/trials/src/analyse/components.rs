@@ -4,6 +4,7 @@ use super::rows::rows_in_words;
 use super::structure::{columns_aside, numbers_of};
 use super::table::Table;
 use super::{Analysis, AnalysisRequest, EffectSize, MeanLine, VarianceLine};
+use crate::Code;
 use crate::stats::design::{Factor, cross};
 use crate::stats::distribution::t_quantile;
 use crate::stats::mixed::{Mixed, RandomTerm};
@@ -38,7 +39,7 @@ pub fn analyse(
     if !missing.is_empty() {
         findings.push(Finding::new(
             Severity::Warn,
-            "missing-values",
+            Code::MissingValues,
             request.response.clone(),
             format!("no value in {}; left out", rows_in_words(&missing)),
         ));
@@ -74,7 +75,7 @@ pub fn analyse(
         vec![
             Finding::new(
                 Severity::Stop,
-                "model-cannot-be-fitted",
+                Code::ModelCannotBeFitted,
                 "variance",
                 e.to_string(),
             )
@@ -84,7 +85,7 @@ pub fn analyse(
     for dropped in &model.dropped {
         findings.push(Finding::new(
             Severity::Note,
-            "variance-at-zero",
+            Code::VarianceAtZero,
             "variance",
             dropped.clone(),
         ));

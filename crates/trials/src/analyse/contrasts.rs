@@ -3,6 +3,7 @@
 use super::estimates::Estimates;
 use super::structure::Laid;
 use super::{ComparisonLine, Scale};
+use crate::Code;
 use crate::stats::adjust::{Adjustment, adjust};
 use crate::stats::contrast::{of, scheffe_critical};
 use crate::stats::distribution::{f_above, t_below, t_quantile};
@@ -203,7 +204,7 @@ pub fn holm_limits(estimates: &[(f64, f64, f64)]) -> Vec<(f64, f64, f64)> {
 }
 
 fn refused(name: &str, what: String) -> Finding {
-    Finding::new(Severity::Stop, "contrast", name.to_owned(), what)
+    Finding::new(Severity::Stop, Code::Contrast, name.to_owned(), what)
 }
 
 fn answer(
@@ -283,7 +284,7 @@ pub fn by_ranks(laid: &Laid) -> Result<Vec<ComparisonLine>, Vec<Finding>> {
 
 fn no_ranks(what: &str) -> Vec<Finding> {
     vec![
-        Finding::new(Severity::Stop, "by-ranks", "by-ranks", what)
+        Finding::new(Severity::Stop, Code::ByRanks, "by-ranks", what)
             .help("leave --by-ranks out, or analyse one treatment without blocks"),
     ]
 }

@@ -8,6 +8,7 @@ use super::{
     Analysis, AnalysisRequest, CheckLine, EffectSize, ResidualPoint, Scale, TableLine,
     VarianceLine, Wanted, checks,
 };
+use crate::Code;
 use crate::response::Kind;
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, interactions};
@@ -171,7 +172,7 @@ fn by_counting(
         findings.push(
             Finding::new(
                 Severity::Stop,
-                "one-batch-per-treatment",
+                Code::OneBatchPerTreatment,
                 combined.name.clone(),
                 "there is one batch of each treatment: its pieces don't stand in for other batches, and no difference can be judged",
             )
@@ -209,7 +210,7 @@ fn by_counting(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                if *kk == 0.0 { "no-events" } else { "all-events" },
+                if *kk == 0.0 { Code::NoEvents } else { Code::AllEvents },
                 combined.levels[*level].clone(),
                 match family {
                     Family::Binomial => format!(
@@ -241,7 +242,7 @@ fn by_counting(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "not-estimable",
+                    Code::NotEstimable,
                     design.term_name(term),
                     format!("{} can't be estimated here", design.term_name(term)),
                 )
@@ -269,7 +270,7 @@ fn by_counting(
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "not-estimable",
+                Code::NotEstimable,
                 combined.name.clone(),
                 "treatments and blocks can't be told apart in these counts",
             )
@@ -432,7 +433,7 @@ fn by_counting(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "not-settled",
+                Code::NotSettled,
                 "model",
                 "the model did not settle fully; take its intervals as rough",
             )

@@ -3,6 +3,7 @@
 use super::rows::rows_in_words;
 use super::structure::{numbers_of, unit_column};
 use super::table::{Cell, Table};
+use crate::Code;
 use crate::stats::design::Factor;
 use crate::stats::keeping::{Lines, Side, keeping as lines_of};
 use measure::rounding::significant;
@@ -66,7 +67,7 @@ pub struct KeepingReport {
     pub findings: Vec<Finding>,
 }
 
-fn stop(code: &str, about: &str, message: String, help: &str) -> Vec<Finding> {
+fn stop(code: Code, about: &str, message: String, help: &str) -> Vec<Finding> {
     vec![Finding::new(Severity::Stop, code, about, message).help(help)]
 }
 
@@ -84,7 +85,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
     };
     let Some((unit, false)) = found else {
         return Err(stop(
-            "no-unit",
+            Code::NoUnit,
             "unit",
             "no column tells the batches apart".into(),
             "name the batch column: how long the next batch keeps can only be told from several",
@@ -92,7 +93,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
     };
     let Some(column) = table.column(unit) else {
         return Err(stop(
-            "no-such-column",
+            Code::NoSuchColumn,
             unit,
             format!("there is no column {unit} for the unit"),
             "name one of the columns",
@@ -113,7 +114,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
     if !missing.is_empty() {
         findings.push(Finding::new(
             Severity::Warn,
-            "missing-values",
+            Code::MissingValues,
             wanted.response.clone(),
             format!(
                 "a value is missing in {}; left out",
@@ -123,7 +124,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
     }
     if let Some(negative) = x.iter().find(|t| **t < 0.0) {
         return Err(stop(
-            "time-below-zero",
+            Code::TimeBelowZero,
             &wanted.along,
             format!(
                 "{} is {negative}: storage can't begin before it began",
@@ -136,7 +137,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
     let level = if wanted.two_sided { 0.975 } else { 0.95 };
     let fitted = lines_of(&batch.codes, &x, &values, wanted.limit, wanted.side, level).ok_or_else(|| {
         stop(
-            "too-few-rows",
+            Code::TooFewRows,
             unit,
             "every batch needs at least two times, and together they must leave an error to judge by".into(),
             "measure each batch at three times or more",
@@ -146,7 +147,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "few-units",
+                Code::FewUnits,
                 unit,
                 format!(
                     "{} batches say little of how the next one keeps",
@@ -207,7 +208,7 @@ pub fn keeping(table: &Table, wanted: &Wanted) -> Result<KeepingReport, Vec<Find
     findings.push(
         Finding::new(
             Severity::Note,
-            "keeping-of-this-value-only",
+            Code::KeepingOfThisValueOnly,
             wanted.response.clone(),
             "this speaks of the value measured and of the storage it was measured in; safety, mould and rancidity are questions of their own",
         )

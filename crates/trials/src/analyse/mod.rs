@@ -22,6 +22,7 @@ mod table;
 pub use contrasts::{ContrastLine, WantedContrast};
 pub use table::{Cell, Column, Table};
 
+use crate::Code;
 use crate::response::{Better, Kind, Response};
 use crate::stats::anova::SumsType;
 use measure::{Finding, Severity};
@@ -453,7 +454,7 @@ pub fn analyse(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "exclusion-without-reason",
+                Code::ExclusionWithoutReason,
                 format!("row {}", missing.row),
                 format!("row {} may only be left out with a reason", missing.row),
             )
@@ -495,7 +496,7 @@ fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Findin
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "contrast",
+                Code::Contrast,
                 request.contrasts[0].name.clone(),
                 "contrasts are worked out for amounts measured on two batches or more of each treatment",
             )
@@ -515,14 +516,14 @@ fn control_of<'a>(
     request: &AnalysisRequest,
     terms: impl Iterator<Item = &'a [String]> + Clone,
 ) -> Result<Option<String>, Vec<Finding>> {
-    let stop = |code: &str, about: &str, message: String, help: &str| {
+    let stop = |code: Code, about: &str, message: String, help: &str| {
         vec![Finding::new(Severity::Stop, code, about, message).help(help)]
     };
     if let Some(margin) = request.margin
         && !(margin > 0.0 && margin.is_finite())
     {
         return Err(stop(
-            "margin",
+            Code::Margin,
             "margin",
             format!("a margin of {margin} is no difference too small to matter"),
             "give a number above 0 in the unit of the response",
@@ -531,7 +532,7 @@ fn control_of<'a>(
     let Some(control) = &request.control else {
         if request.margin.is_some() || request.wanted == Wanted::WithControl {
             return Err(stop(
-                "margin-without-control",
+                Code::MarginWithoutControl,
                 "margin",
                 "a margin was given but no control to be as good as".into(),
                 "name the control",
@@ -546,7 +547,7 @@ fn control_of<'a>(
     match found {
         Some(level) => Ok(Some(level.clone())),
         None => Err(stop(
-            "no-such-control",
+            Code::NoSuchControl,
             control,
             format!("no treatment is called {control}"),
             &format!(

@@ -4,6 +4,7 @@
 use super::rows::rows_in_words;
 use super::structure::{is_time, numbers_of, unit_column};
 use super::table::{Cell, Table};
+use crate::Code;
 use crate::stats::distribution::t_two_sided;
 use crate::stats::least_squares::Fit;
 use crate::stats::mixed::{Mixed, RandomTerm};
@@ -55,7 +56,7 @@ pub struct ModelReport {
     pub findings: Vec<Finding>,
 }
 
-fn stop(code: &str, about: &str, message: String, help: &str) -> Vec<Finding> {
+fn stop(code: Code, about: &str, message: String, help: &str) -> Vec<Finding> {
     vec![Finding::new(Severity::Stop, code, about, message).help(help)]
 }
 
@@ -93,7 +94,7 @@ fn points(
         Some((name, false)) => {
             let column = table.column(name).ok_or_else(|| {
                 stop(
-                    "no-such-column",
+                    Code::NoSuchColumn,
                     name,
                     format!("there is no column {name} for the unit"),
                     "name one of the columns",
@@ -128,7 +129,7 @@ fn points(
     if !missing.is_empty() {
         findings.push(Finding::new(
             Severity::Warn,
-            "missing-values",
+            Code::MissingValues,
             response,
             format!(
                 "a value is missing in {}; left out",
@@ -139,7 +140,7 @@ fn points(
     if !empty.is_empty() {
         let name = found.map_or("", |f| f.0);
         return Err(stop(
-            "empty-cell",
+            Code::EmptyCell,
             name,
             format!("column {name} is empty in {}", rows_in_words(&empty)),
             "fill in which it was, or remove the row",
@@ -147,7 +148,7 @@ fn points(
     }
     if values.is_empty() {
         return Err(stop(
-            "too-few-rows",
+            Code::TooFewRows,
             response,
             "no row has all its values".into(),
             "fill in the variables and the response",
@@ -157,7 +158,7 @@ fn points(
         findings.push(
             Finding::new(
                 Severity::Note,
-                "each-row-a-unit",
+                Code::EachRowAUnit,
                 "unit",
                 "each row was taken as mixed and baked on its own",
             )
@@ -199,7 +200,7 @@ fn points(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "unit-labels-repeat",
+                Code::UnitLabelsRepeat,
                 name,
                 format!("the same {name} numbers occur at several settings; they were taken as numbered afresh at each"),
             )
@@ -211,7 +212,7 @@ fn points(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "pieces-averaged",
+                Code::PiecesAveraged,
                 name,
                 "no column tells the batches apart, so the pieces of a setting were averaged as one batch",
             )
@@ -253,7 +254,7 @@ fn points(
     }
     findings.push(Finding::new(
         Severity::Note,
-        "pieces-averaged-by-unit",
+        Code::PiecesAveragedByUnit,
         name,
         format!(
             "{} rows were averaged to {} units ({name}): pieces are not replicates",
@@ -376,7 +377,7 @@ pub fn fit_mixture(
     }
     if let Some(at) = x.iter().position(|p| (total(p) - 1.0).abs() > 1e-6) {
         return Err(stop(
-            "parts-do-not-sum-to-one",
+            Code::PartsDoNotSumToOne,
             &format!("row {}", rows[at]),
             format!("row {}: the parts sum to {}", rows[at], total(&x[at])),
             "give every part of the mixture as a fraction (or percentage) of the same whole; water that varies on its own is a process variable, not a part",
@@ -384,7 +385,7 @@ pub fn fit_mixture(
     }
     let model = Mixture::fit(&x, &y, degree).map_err(|e| {
         stop(
-            "mixture-cannot-be-fitted",
+            Code::MixtureCannotBeFitted,
             response,
             e.to_string(),
             "make more blends, or fit a simpler model",
@@ -455,7 +456,7 @@ fn refusal(outside: &Outside, names: &[String]) -> Box<Finding> {
     Box::new(
         Finding::new(
             Severity::Stop,
-            "outside-the-tried-region",
+            Code::OutsideTheTriedRegion,
             "prediction",
             outside.words(names),
         )
@@ -489,7 +490,7 @@ pub fn fit_surface(
     let terms = 1 + 2 * k + k * (k.saturating_sub(1)) / 2;
     if y.len() <= terms {
         return Err(stop(
-            "too-few-rows",
+            Code::TooFewRows,
             response,
             format!(
                 "{} batches can't fit {terms} terms and leave an error to judge by",
@@ -511,7 +512,7 @@ pub fn fit_surface(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "not-estimable",
+                Code::NotEstimable,
                 names[*at].clone(),
                 format!("{} can't be told from the other terms", names[*at]),
             )
@@ -608,7 +609,7 @@ pub fn fit_trend(
     let ols = least_squares::fit(&columns, &y);
     if ols.df <= 0.0 || ols.kept.len() < 2 {
         return Err(stop(
-            "too-few-rows",
+            Code::TooFewRows,
             along,
             format!("{along} needs at least two different values and three rows"),
             "give more rows",
@@ -618,7 +619,7 @@ pub fn fit_trend(
     let (method, coefficients, residual_sd, lack) = match unit {
         None if slopes => {
             return Err(stop(
-                "no-unit",
+                Code::NoUnit,
                 "slopes",
                 "slopes of their own need units that were measured several times".into(),
                 "name the unit, or leave --slopes out",
@@ -638,7 +639,7 @@ pub fn fit_trend(
             };
             let failed = |e: crate::stats::mixed::MixedError| {
                 stop(
-                    "model-cannot-be-fitted",
+                    Code::ModelCannotBeFitted,
                     &unit,
                     e.to_string(),
                     "give more units",
@@ -649,7 +650,7 @@ pub fn fit_trend(
             for dropped in &model.dropped {
                 findings.push(Finding::new(
                     Severity::Note,
-                    "variance-at-zero",
+                    Code::VarianceAtZero,
                     unit.as_str(),
                     dropped.clone(),
                 ));

@@ -6,6 +6,7 @@ use super::continuous;
 use super::estimates::{Estimates, Guard};
 use super::structure::Laid;
 use super::{Analysis, AnalysisRequest, EffectSize, Scale, TableLine, VarianceLine, Wanted};
+use crate::Code;
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, interactions};
 use crate::stats::distribution::f_above;
@@ -126,7 +127,7 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "no-error-left",
+                Code::NoErrorLeft,
                 "residual",
                 "the treatments and blocks use up every score: nothing is left to judge a difference by",
             )
@@ -293,7 +294,7 @@ fn as_amounts(laid: &Laid, request: &AnalysisRequest, why: &str) -> Result<Analy
     let mut found = continuous::analyse(laid, request)?;
     found.findings.push(Finding::new(
         Severity::Note,
-        "scores-as-amounts",
+        Code::ScoresAsAmounts,
         request.response.clone(),
         why,
     ));

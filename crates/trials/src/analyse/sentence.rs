@@ -3,6 +3,7 @@
 
 use super::structure::Laid;
 use super::{Analysis, AnalysisRequest, Claim, ComparisonLine, EquivalenceLine, MeanLine, Scale};
+use crate::Code;
 use crate::response::Better;
 use measure::rounding::significant;
 
@@ -62,7 +63,7 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
     let response = name(request);
     let mut said = Vec::new();
     // What may spoil the answer comes before it.
-    for finding in analysis.findings.iter().filter(|f| f.code == "outlier") {
+    for finding in analysis.findings.iter().filter(|f| f.code == Code::Outlier) {
         said.push(format!(
             "{}; what follows leans on it.",
             capital(&finding.message)

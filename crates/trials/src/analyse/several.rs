@@ -1,6 +1,7 @@
 //! Several responses of one trial: one line each, p-values guarded for their being several.
 
 use super::{AnalysisRequest, Table, analyse};
+use crate::Code;
 use crate::stats::adjust::{Adjustment, adjust};
 use measure::{Finding, Severity};
 use serde::Serialize;
@@ -81,7 +82,7 @@ pub fn several(
                     findings.push(
                         Finding::new(
                             Severity::Warn,
-                            "no-answer-for-response",
+                            Code::NoAnswerForResponse,
                             response.clone(),
                             format!("{response}: {}", worst.message),
                         )

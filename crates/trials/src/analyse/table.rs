@@ -1,5 +1,6 @@
 //! Tidy data: named columns, typed cells, and the row of the file each came from.
 
+use crate::Code;
 use measure::{Finding, Severity};
 
 /// A cell.
@@ -99,7 +100,7 @@ pub(super) fn problem(row: usize, column: &str, message: String, help: &str) -> 
     };
     Finding::new(
         Severity::Stop,
-        "table-cannot-be-read",
+        Code::TableCannotBeRead,
         about.clone(),
         format!("{about}: {message}"),
     )

@@ -4,6 +4,7 @@
 //! every piece. Bone shapes are no beams; report their force.
 
 use super::{MeasurementError, not_negative, positive};
+use crate::Code;
 use measure::{Constant, Finding, Grade, Range, Severity};
 
 /// Stress at break of a flat bar, Pa: 3FL/(2bd²) (textbook beam theory).
@@ -113,7 +114,7 @@ pub fn short_span(span_m: f64, thickness_m: f64) -> Option<Finding> {
     (thicknesses < LEAST_SPAN.value).then(|| {
         Finding::new(
             Severity::Warn,
-            "short-span",
+            Code::ShortSpan,
             "bend test",
             format!("The span is {thicknesses:.1} thicknesses; below {} the stress is no longer that of a beam.", LEAST_SPAN.value),
         )

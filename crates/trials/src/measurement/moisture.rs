@@ -1,6 +1,7 @@
 //! Moisture from dish weights, and the method that belongs to it.
 
 use super::{MeasurementError, not_negative, positive};
+use crate::Code;
 use measure::{Finding, Severity, WetBasis};
 use serde::{Deserialize, Serialize};
 
@@ -134,7 +135,7 @@ pub fn mixed_methods(methods: &[Method]) -> Option<Finding> {
     (words.len() > 1).then(|| {
         Finding::new(
             Severity::Stop,
-            "moisture-methods-mixed",
+            Code::MoistureMethodsMixed,
             "moisture",
             format!("Moistures by {} stand in one comparison; their differences are partly differences of method.", words.join(" and ")),
         )

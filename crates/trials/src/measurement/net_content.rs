@@ -5,6 +5,7 @@
 //! counsel or the weights and measures officer before relying on them.
 
 use super::{MeasurementError, positive};
+use crate::Code;
 use crate::power::binomial_at;
 use crate::stats::distribution::{
     mean_over_scaled_chi, normal_below, normal_quantile, root_between, t_quantile,
@@ -218,7 +219,7 @@ pub const fn sample_for_lot(lot: u64) -> (usize, usize) {
 }
 
 /// The check of a sample.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct NetContent {
     /// The rule.
     pub rule: Rule,
@@ -283,7 +284,7 @@ pub fn check(
         findings.push(
             Finding::new(
                 Severity::Stop,
-                "too-few-weighed",
+                Code::TooFewWeighed,
                 "net content",
                 format!(
                     "{} of {wanted} packages were weighed: a smaller sample can't pass the lot",
@@ -316,7 +317,7 @@ pub fn check(
 fn recalled(rule: Rule) -> Finding {
     Finding::new(
         Severity::Warn,
-        "net-content-table-recalled",
+        Code::NetContentTableRecalled,
         "net content",
         format!(
             "The allowed variations and sample rules ({}) are from memory and not confirmed.",

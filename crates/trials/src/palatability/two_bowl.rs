@@ -3,6 +3,7 @@
 use super::first_choice::{FirstChoices, first_choices};
 use super::how_often;
 use super::rows::{BowlRow, BowlRules, Food, PalatabilityError};
+use crate::Code;
 use crate::power::smallest_significant;
 use crate::stats::distribution::{t_quantile, t_two_sided};
 use crate::stats::moments;
@@ -210,7 +211,7 @@ pub fn two_bowl(rows: &[BowlRow], rules: BowlRules) -> Result<TwoBowl, Palatabil
     if ratio.sd <= 1e-12 {
         findings.push(Finding::new(
             Severity::Warn,
-            "no-spread",
+            Code::NoSpread,
             "ratio",
             "Every dog has the same ratio; check whether the figures were copied.",
         ));
@@ -320,7 +321,7 @@ fn findings(
             .collect();
         out.push(Finding::new(
             Severity::Warn,
-            "dogs-left-out",
+            Code::DogsLeftOut,
             "dogs",
             format!("Left out: {}.", list.join("; ")),
         ));
@@ -335,7 +336,7 @@ fn findings(
         .count();
     if emptied > 0 {
         out.push(
-            Finding::new(Severity::Warn, "bowl-emptied", "intake", format!("A bowl was emptied on {emptied} dog-days: the dog might have eaten more of it, so the ratio lies too close to a half."))
+            Finding::new(Severity::Warn, Code::BowlEmptied, "intake", format!("A bowl was emptied on {emptied} dog-days: the dog might have eaten more of it, so the ratio lies too close to a half."))
                 .help("Offer more, or take the bowls away sooner."),
         );
     }
@@ -346,7 +347,7 @@ fn findings(
     {
         out.push(Finding::new(
             Severity::Note,
-            "offered-unknown",
+            Code::OfferedUnknown,
             "intake",
             "The amounts offered are not all noted, so emptied bowls cannot be seen.",
         ));
@@ -354,19 +355,19 @@ fn findings(
     match side {
         Some(s) if s.p < 0.05 => out.push(Finding::new(
             Severity::Note,
-            "side-bias",
+            Code::SideBias,
             "side",
             format!("A food is eaten more on the {}: its ratio changes by {} (95 % interval {} to {}) with the side. Changing the bowls over evens this out.",
                 if s.mean > 0.0 { "left" } else { "right" }, significant(s.mean, 2), significant(s.low95, 2), significant(s.high95, 2)),
         )),
         None => out.push(
-            Finding::new(Severity::Note, "sides-uneven", "side", "Nearly all dogs had the same food on the left on the first day, so side and day cannot be told apart.")
+            Finding::new(Severity::Note, Code::SidesUneven, "side", "Nearly all dogs had the same food on the left on the first day, so side and day cannot be told apart.")
                 .help("Let half the dogs start with the bowls the other way round."),
         ),
         Some(_) => {}
     }
     if first.is_some_and(|f| f.split > 0) {
-        out.push(Finding::new(Severity::Note, "first-choice-split", "first choice", "Dogs that chose differently on the two days say nothing on first choice and are counted apart; counting dog-days as if they were dogs would overstate what is known."));
+        out.push(Finding::new(Severity::Note, Code::FirstChoiceSplit, "first choice", "Dogs that chose differently on the two days say nothing on first choice and are counted apart; counting dog-days as if they were dogs would overstate what is known."));
     }
     out
 }

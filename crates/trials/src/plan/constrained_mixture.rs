@@ -6,6 +6,7 @@ use super::{
     Column, Component, Degree, Draft, DraftRun, Factor, Level, Model, PlanError, degrees, exchange,
     point_labels,
 };
+use crate::Code;
 use crate::random::{SplitMix64, permutation};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
@@ -95,7 +96,7 @@ impl ConstrainedMixture {
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "water-as-mixture-part",
+                    Code::WaterAsMixturePart,
                     format!("part:{}", c.name),
                     format!("'{}' stands among the parts of the mixture, so every effect will be mixed with the consistency of the dough.", c.name),
                 )

@@ -3,6 +3,7 @@
 use super::error::within;
 use super::factorial::replicated;
 use super::{Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
+use crate::Code;
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
 
@@ -358,7 +359,7 @@ fn describe(fraction: &Fraction, factors: &[Named], draft: &mut Draft) {
         draft.findings.push(
             Finding::new(
                 Severity::Warn,
-                "main-effects-aliased",
+                Code::MainEffectsAliased,
                 "plan",
                 "Resolution III: straight effects cannot be told from the joint action of two other factors.",
             )

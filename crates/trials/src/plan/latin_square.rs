@@ -2,6 +2,7 @@
 
 use super::error::{distinct, within};
 use super::{Draft, DraftRun, PlanError};
+use crate::Code;
 use crate::random::{SplitMix64, permutation};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
@@ -57,7 +58,7 @@ impl LatinSquare {
         if t >= 4 {
             draft.findings.push(Finding::new(
                 Severity::Note,
-                "squares-reached",
+                Code::SquaresReached,
                 "plan",
                 "The square is a cyclic one with rows, columns and treatments shuffled; from four treatments on this does not reach every possible square. The analysis stays valid.",
             ));

@@ -41,6 +41,7 @@ pub use split_plot::SplitPlot;
 pub use unit::Unit;
 pub use williams::Williams;
 
+use crate::Code;
 use measure::{Finding, Severity};
 
 /// Most runs a plan may have; beyond it the wish is taken for a slip of the pen.
@@ -80,7 +81,7 @@ pub fn plan(request: &Request, unit: Unit, seed: u64) -> Result<RunSheet, PlanEr
         Some(0) => findings.push(
             Finding::new(
                 Severity::Warn,
-                "no-error-estimate",
+                Code::NoErrorEstimate,
                 "plan",
                 "Nothing is left to tell a difference from chance: the trial will give differences without intervals.",
             )
@@ -89,7 +90,7 @@ pub fn plan(request: &Request, unit: Unit, seed: u64) -> Result<RunSheet, PlanEr
         Some(df @ 1..=5) => findings.push(
             Finding::new(
                 Severity::Note,
-                "few-error-degrees",
+                Code::FewErrorDegrees,
                 "plan",
                 format!("Only {df} degrees of freedom are left for error; intervals will be wide."),
             )
@@ -197,7 +198,7 @@ fn coded_runs(factors: &[Factor], points: &[Vec<f64>], model: Model, seed: u64) 
             draft.findings.push(
                 Finding::new(
                     Severity::Stop,
-                    "setting-out-of-reach",
+                    Code::SettingOutOfReach,
                     format!("factor:{}", f.name),
                     format!("{} would be set to {first} {}, but only {allowed} can be run.", f.name, f.unit),
                 )
@@ -231,7 +232,7 @@ fn degrees(draft: &mut Draft, points: &[Vec<f64>], model: Model) {
         draft.findings.push(
             Finding::new(
                 Severity::Note,
-                "no-repeats",
+                Code::NoRepeats,
                 "plan",
                 "No setting is run twice, so a model that does not fit cannot be told from chance.",
             )

@@ -76,7 +76,7 @@ pub struct Fact {
 }
 
 /// A drawn plan.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RunSheet {
     /// The design.
     pub design: Design,

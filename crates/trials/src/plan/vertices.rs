@@ -1,6 +1,7 @@
 //! The region of mixtures within bounds: corners, edges, faces, centre.
 
 use super::{Component, PlanError};
+use crate::Code;
 use measure::{Finding, Severity};
 
 /// Two points closer than this are one.
@@ -56,7 +57,7 @@ pub fn check_bounds(components: &[Component]) -> Result<Vec<Finding>, PlanError>
             findings.push(
                 Finding::new(
                     Severity::Note,
-                    "bound-never-reached",
+                    Code::BoundNeverReached,
                     format!("part:{}", c.name),
                     format!("{} can never reach its {end} bound of {given}; the others let it go to {real:.4}.", c.name),
                 )

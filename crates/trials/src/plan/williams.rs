@@ -2,6 +2,7 @@
 
 use super::error::{distinct, within};
 use super::{Draft, DraftRun, PlanError};
+use crate::Code;
 use crate::random::{SplitMix64, permutation};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
@@ -71,7 +72,7 @@ impl Williams {
             draft.findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "sequences-uneven",
+                    Code::SequencesUneven,
                     "plan",
                     format!(
                         "{dogs} dogs do not share out over {} sequences, so some foods follow others more often.",

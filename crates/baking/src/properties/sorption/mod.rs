@@ -18,6 +18,7 @@ pub use solutes::{sodium_chloride_water_activity, sucrose_water_activity};
 
 use super::solids::DrySolids;
 use super::transport::or_default;
+use crate::Code;
 use crate::bake::surface::{GAS_CONSTANT, WATER_MOLAR_MASS};
 use crate::bake::{Isotherm, error::InputError};
 use measure::{
@@ -366,11 +367,11 @@ pub fn sorption(
         solutes: settings.solutes.clone(),
     };
     if solids.sugars.is_none() {
-        findings.push(note("sugars-unknown", "sugars of the dry solid are unknown and are counted as starch; a sweet dough holds more water at high water activity than this says"));
+        findings.push(note(Code::SugarsUnknown, "sugars of the dry solid are unknown and are counted as starch; a sweet dough holds more water at high water activity than this says"));
     }
     if solids.salt.is_none() {
         findings.push(note(
-            "salt-unknown",
+            Code::SaltUnknown,
             "salt of the dry solid is unknown and is left out of the water activity",
         ));
     }
@@ -451,7 +452,7 @@ fn check_solutes(settings: &SorptionSettings) -> Result<(), SorptionError> {
     Ok(())
 }
 
-fn note(code: &str, message: &str) -> Finding {
+fn note(code: Code, message: &str) -> Finding {
     Finding::new(Severity::Note, code, "properties.sorption", message)
         .help("give it with the materials' composition")
 }

@@ -7,6 +7,7 @@ use book::exchange::{Cell as Given, Decimal, Limits, bytes_of, read_number, xlsx
 use measure::{Finding, Severity};
 use std::io::Read;
 use std::path::Path;
+use trials::Code;
 use trials::analyse::{Cell, Table};
 
 /// A trial's table may be larger than a list of materials.
@@ -62,7 +63,7 @@ pub fn table(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
         return Ok(Err(vec![
             Finding::new(
                 Severity::Stop,
-                "table-cannot-be-read",
+                Code::TableCannotBeRead,
                 "row 1",
                 "row 1: commas can't both part the cells and mark decimals",
             )
@@ -108,7 +109,7 @@ fn told(given: book::exchange::Table, data: &Data) -> Result<Table, Vec<Finding>
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "table-cannot-be-read",
+                Code::TableCannotBeRead,
                 "row 1",
                 "row 1: there is nothing in the table",
             )

@@ -17,6 +17,7 @@ use measure::{Finding, Severity};
 use report::trial::{Sheet, Told};
 use serde::Serialize;
 use serde_json::json;
+use trials::Code;
 use unicode_width::UnicodeWidthStr;
 
 /// Does what was asked.
@@ -39,26 +40,26 @@ pub fn run(args: Trial) -> anyhow::Result<End> {
 
 /// Findings after which the data have to be put right: bad input. The others that stop say that
 /// the question can't be answered so.
-const BAD_INPUT: &[&str] = &[
-    "table-cannot-be-read",
-    "no-such-column",
-    "no-such-row",
-    "no-such-control",
-    "no-such-factor",
-    "margin",
-    "margin-without-control",
-    "time-without-unit",
-    "time-below-zero",
-    "no-unit",
-    "exposure-not-above-zero",
-    "contrast",
-    "empty-cell",
-    "text-in-number-column",
-    "decimal-comma",
-    "exclusion-without-reason",
-    "counts-do-not-fit",
-    "duplicated-units",
-    "parts-do-not-sum-to-one",
+const BAD_INPUT: &[Code] = &[
+    Code::TableCannotBeRead,
+    Code::NoSuchColumn,
+    Code::NoSuchRow,
+    Code::NoSuchControl,
+    Code::NoSuchFactor,
+    Code::Margin,
+    Code::MarginWithoutControl,
+    Code::TimeWithoutUnit,
+    Code::TimeBelowZero,
+    Code::NoUnit,
+    Code::ExposureNotAboveZero,
+    Code::Contrast,
+    Code::EmptyCell,
+    Code::TextInNumberColumn,
+    Code::DecimalComma,
+    Code::ExclusionWithoutReason,
+    Code::CountsDoNotFit,
+    Code::DuplicatedUnits,
+    Code::PartsDoNotSumToOne,
 ];
 
 /// Tells what was found and writes the files that were asked for.
@@ -116,7 +117,7 @@ fn refuse(findings: &[Finding], json: bool) -> anyhow::Result<End> {
     }
     let bad = findings
         .iter()
-        .any(|f| BAD_INPUT.contains(&f.code.as_str()));
+        .any(|f| BAD_INPUT.iter().any(|code| f.code == *code));
     Ok(if bad { End::Bad } else { End::Stop })
 }
 

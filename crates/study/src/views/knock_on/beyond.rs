@@ -1,5 +1,6 @@
 //! Where a treatment lies outside of what the bake was held against.
 
+use crate::Code;
 use crate::chain::Run;
 use crate::chain::timed_bake::packed_moisture;
 use measure::temperature::celsius;
@@ -115,7 +116,7 @@ impl Beyond {
         };
         Finding::new(
             Severity::Warn,
-            "beyond-what-was-tested",
+            Code::BeyondWhatWasTested,
             "bake.time_min",
             format!("The {found}. What follows from the bake is marked, and may be wrong by more than its limits tell."),
         )

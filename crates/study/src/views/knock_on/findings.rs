@@ -1,6 +1,7 @@
 //! What a person should know of a treatment, the weightiest first.
 
 use super::{Beyond, Cost};
+use crate::Code;
 use crate::chain::timed_bake::target_at;
 use crate::chain::{Run, browning};
 use crate::model::WaterChoice;
@@ -75,7 +76,7 @@ fn water_findings(run: &Run) -> Vec<Finding> {
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "water-uptake-unknown",
+                Code::WaterUptakeUnknown,
                 "dough.water_need",
                 format!(
                     "No water uptake is known for {}: the need counts them as asking for nothing.",
@@ -102,7 +103,7 @@ fn rise_finding(run: &Run, leavening: &Leavening) -> Option<Finding> {
     Some(
         Finding::new(
             Severity::Note,
-            "rise-not-modelled",
+            Code::RiseNotModelled,
             "piece.thickness_mm",
             format!(
                 "The bake isn't told the rise: after the oven the piece may be {:.1} to {:.1} mm thick (about {:.1}), its length over thickness {:.1} to {:.1}.",
@@ -124,7 +125,7 @@ fn solutes_finding(run: &Run) -> Option<Finding> {
     (!unknown.is_empty()).then(|| {
         Finding::new(
             Severity::Warn,
-            "solute-unknown",
+            Code::SoluteUnknown,
             "bake.cooled_water_activity",
             format!(
                 "What dissolves of {} isn't known: the water activity is lower by an unknown amount.",
@@ -143,7 +144,7 @@ fn label_finding(run: &Run) -> Option<Finding> {
         return run.options.checks.then(|| {
             Finding::new(
                 Severity::Note,
-                "label-as-packed",
+                Code::LabelAsPacked,
                 "label.guaranteed",
                 format!(
                     "How moist the treat gets in its pack isn't known ({}): guarantees, mass and energy are those of the day of packing.",
@@ -166,7 +167,7 @@ fn label_finding(run: &Run) -> Option<Finding> {
     Some(
         Finding::new(
             Severity::Note,
-            "moisture-in-the-pack",
+            Code::MoistureInThePack,
             "label.guaranteed",
             format!(
                 "Packed at {:.1} % moisture, the treat has {:.1} % after {months:.0} months in its pack: its mass changes by {:+.1} %, its energy from {:.0} to {:.0} kcal/kg. The guarantees hold to there.",
@@ -193,7 +194,7 @@ fn target_finding(run: &Run) -> Option<Finding> {
         Found::Met if timed.moisture.0 > run.treatment.target.moisture.0 + 5e-4 => Some(
             Finding::new(
                 Severity::Warn,
-                "target-missed-at-set-time",
+                Code::TargetMissedAtSetTime,
                 "bake.time_min",
                 format!("After {minutes:.1} min the piece has {reached:.1} % moisture {place}; the target is {target:.1} %."),
             )
@@ -203,7 +204,7 @@ fn target_finding(run: &Run) -> Option<Finding> {
         Found::TooWet(Limit::Rewetted) => Some(
             Finding::new(
                 Severity::Stop,
-                "target-not-reached",
+                Code::TargetNotReached,
                 "bake.time_min",
                 format!(
                     "The cooling misses the target: the piece leaves the oven with {:.1} % moisture and has {reached:.1} % {place}, target {target:.1} %.",
@@ -215,7 +216,7 @@ fn target_finding(run: &Run) -> Option<Finding> {
         Found::TooWet(limit) => Some(
             Finding::new(
                 Severity::Stop,
-                "target-not-reached",
+                Code::TargetNotReached,
                 "bake.time_min",
                 format!("The oven doesn't get there: after {minutes:.0} min the piece still has {reached:.1} % moisture {place}, target {target:.1} %."),
             )
@@ -224,7 +225,7 @@ fn target_finding(run: &Run) -> Option<Finding> {
         Found::TooDry => Some(
             Finding::new(
                 Severity::Stop,
-                "target-not-reached",
+                Code::TargetNotReached,
                 "bake.time_min",
                 format!("Even after {minutes:.1} min the piece is drier ({reached:.1} %) than the target of {target:.1} % {place}."),
             )
@@ -233,7 +234,7 @@ fn target_finding(run: &Run) -> Option<Finding> {
         Found::DoughTooDry => Some(
             Finding::new(
                 Severity::Stop,
-                "target-not-reached",
+                Code::TargetNotReached,
                 "bake.time_min",
                 format!("The dough itself isn't wetter than the target of {target:.1} % {place}; told after {minutes:.1} min."),
             )
@@ -248,7 +249,7 @@ fn not_written_finding(cost: &Cost) -> Option<Finding> {
     (!not_written.is_empty()).then(|| {
         Finding::new(
             Severity::Note,
-            "cost-not-written",
+            Code::CostNotWritten,
             "cost.per_kg",
             format!(
                 "No cost of {} is written: the cost is told as at least.",
@@ -303,7 +304,7 @@ fn currency_finding(run: &Run) -> Option<Finding> {
     Some(
         Finding::new(
             severity,
-            "price-invented",
+            Code::PriceInvented,
             "cost.per_kg",
             format!(
                 "The built-in price of {} is invented{taken}.",
@@ -317,5 +318,5 @@ fn currency_finding(run: &Run) -> Option<Finding> {
 /// Keeps the first of findings that say the same.
 fn dedup(findings: &mut Vec<Finding>) {
     let mut seen = std::collections::BTreeSet::new();
-    findings.retain(|f| seen.insert((f.code.clone(), f.about.clone(), f.message.clone())));
+    findings.retain(|f| seen.insert((f.code.word(), f.about.clone(), f.message.clone())));
 }

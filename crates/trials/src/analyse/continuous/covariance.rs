@@ -2,6 +2,7 @@
 //! slopes, means adjusted to the covariate's mean.
 
 use super::{Fitted, line};
+use crate::Code;
 use crate::analyse::estimates::{Estimates, Guard};
 use crate::analyse::structure::Laid;
 use crate::analyse::{VarianceLine, checks};
@@ -59,7 +60,7 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
         else {
             findings.push(Finding::new(
                 Severity::Warn,
-                "not-estimable",
+                Code::NotEstimable,
                 name.clone(),
                 format!("{name} is aliased with other terms and can't be estimated"),
             ));
@@ -106,7 +107,7 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
                 findings.push(
                     Finding::new(
                         Severity::Warn,
-                        "slopes-differ",
+                        Code::SlopesDiffer,
                         name.clone(),
                         format!(
                             "the response follows {name} differently under different treatments, so no one difference between them holds: those told are at the mean of {name}"

@@ -1,6 +1,7 @@
 //! Treatments and blocks all fixed: factorials, blocks, squares.
 
 use super::{Fitted, line};
+use crate::Code;
 use crate::analyse::estimates::{Estimates, Guard};
 use crate::analyse::structure::Laid;
 use crate::analyse::{AnalysisRequest, CheckLine, TableLine, VarianceLine, checks};
@@ -37,7 +38,7 @@ pub fn fixed(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "empty-cells",
+                Code::EmptyCells,
                 cells.name.clone(),
                 format!(
                     "{} of {possible} combinations of the treatments were never made",
@@ -71,7 +72,7 @@ pub fn fixed(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "not-estimable",
+                    Code::NotEstimable,
                     design.term_name(i),
                     format!(
                         "{} is aliased with other terms and can't be estimated",
@@ -97,7 +98,7 @@ pub fn fixed(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "no-replication",
+                Code::NoReplication,
                 cells.name.clone(),
                 "no combination was made twice, so the highest interaction serves as the error",
             )

@@ -16,6 +16,7 @@ use super::structure::Laid;
 use super::{
     Analysis, AnalysisRequest, CheckLine, Claim, EffectSize, Scale, TableLine, VarianceLine,
 };
+use crate::Code;
 use crate::stats::design::{Coding, Design, Factor, cross};
 use crate::stats::least_squares;
 use crate::stats::one_way::{FTest, one_way};
@@ -102,7 +103,7 @@ pub fn on_scale(
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "no-error-left",
+                Code::NoErrorLeft,
                 "residual",
                 "the treatments and blocks use up every batch: nothing is left to judge a difference by",
             )
@@ -160,7 +161,7 @@ fn no_spread(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
         vec![
             Finding::new(
                 Severity::Stop,
-                "zero-variance",
+                Code::ZeroVariance,
                 "residual",
                 "batches of the same treatment are all exactly alike: there is no spread to judge a difference by",
             )
@@ -174,7 +175,7 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
     findings.push(
         Finding::new(
             Severity::Stop,
-            "one-batch-per-treatment",
+            Code::OneBatchPerTreatment,
             laid.treatments[0].name.clone(),
             "there is one batch of each treatment: the difference between treatments can't be told from the difference between batches",
         )

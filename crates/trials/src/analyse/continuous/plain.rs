@@ -1,6 +1,7 @@
 //! One factor, no blocks: equal variances or Welch.
 
 use super::{Fitted, line};
+use crate::Code;
 use crate::analyse::estimates::{Estimates, Guard};
 use crate::analyse::structure::Laid;
 use crate::analyse::{AnalysisRequest, CheckLine, TableLine, VarianceLine, Variances, checks};
@@ -48,7 +49,7 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
         });
         findings.push(Finding::new(
             Severity::Note,
-            "variances-differ",
+            Code::VariancesDiffer,
             treatment.name.clone(),
             match (request.variances, uneven(&found.groups)) {
                 (Variances::Unequal, _) => "each treatment was judged by its own spread (Welch), as asked",

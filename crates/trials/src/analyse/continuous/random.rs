@@ -1,6 +1,7 @@
 //! Incomplete blocks and split plots: mixed models, and strata where the layout is balanced.
 
 use super::{Fitted, line};
+use crate::Code;
 use crate::analyse::estimates::{Estimates, Guard};
 use crate::analyse::structure::Laid;
 use crate::analyse::{TableLine, VarianceLine, checks};
@@ -17,7 +18,7 @@ pub fn stopped(error: &MixedError) -> Vec<Finding> {
     vec![
         Finding::new(
             Severity::Stop,
-            "model-cannot-be-fitted",
+            Code::ModelCannotBeFitted,
             "mixed model",
             error.to_string(),
         )
@@ -89,7 +90,7 @@ pub fn tell_zeros(model: &Mixed, findings: &mut Vec<Finding>) {
     for dropped in &model.dropped {
         findings.push(Finding::new(
             Severity::Note,
-            "variance-at-zero",
+            Code::VarianceAtZero,
             "variance",
             dropped.clone(),
         ));
@@ -132,7 +133,7 @@ pub fn told(
         let Some(test) = model.test(&rows) else {
             findings.push(Finding::new(
                 Severity::Warn,
-                "not-estimable",
+                Code::NotEstimable,
                 name.clone(),
                 format!("{name} can't be estimated here"),
             ));
@@ -300,7 +301,7 @@ pub fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
 pub fn mixed(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
     findings.push(Finding::new(
         Severity::Note,
-        "incomplete-blocks",
+        Code::IncompleteBlocks,
         laid.blocks[0].name.clone(),
         "not every block holds every treatment; blocks were taken as random so that what they tell of treatments is used too",
     ));
@@ -412,7 +413,7 @@ pub fn new_blocks(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Ve
     findings.push(
         Finding::new(
             Severity::Note,
-            "claim-for-new-blocks",
+            Code::ClaimForNewBlocks,
             block.name.clone(),
             format!(
                 "treatments are judged against how much their differences change from {0} to {0}, so the answer holds for a {0} like these",

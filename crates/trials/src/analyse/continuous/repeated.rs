@@ -2,6 +2,7 @@
 
 use super::Fitted;
 use super::random::{Model, block_terms, stopped, tell_zeros, told, with_covariates};
+use crate::Code;
 use crate::analyse::structure::{Again, Laid};
 use crate::stats::design::{Coding, Design, cross};
 use crate::stats::mixed::{Mixed, RandomTerm, Serial, SerialFit};
@@ -30,7 +31,7 @@ pub fn repeated(
         return Err(vec![
             Finding::new(
                 Severity::Stop,
-                "one-batch-per-treatment",
+                Code::OneBatchPerTreatment,
                 combined.name.clone(),
                 format!(
                     "there is one {} of each treatment, however often it was measured: the difference between treatments can't be told from the difference between units",
@@ -87,7 +88,7 @@ pub fn repeated(
     };
     findings.push(Finding::new(
         Severity::Note,
-        "measured-again",
+        Code::MeasuredAgain,
         again.time.name.clone(),
         format!(
             "{} was measured again at each {}: it counts once, not once per {1}; {picture} fits best",

@@ -1,6 +1,7 @@
 //! Puts the parts together: means, comparisons, checks, effect.
 
 use super::Fitted;
+use crate::Code;
 use crate::analyse::estimates::Estimates;
 use crate::analyse::structure::Laid;
 use crate::analyse::{
@@ -75,7 +76,7 @@ pub fn assemble(
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "few-units",
+                Code::FewUnits,
                 laid.unit.clone(),
                 format!(
                     "a treatment has only {least} {}: intervals are wide and checks can see little",
@@ -209,7 +210,7 @@ fn box_cox_check(laid: &Laid, findings: &mut Vec<Finding>) -> Option<CheckLine> 
         "no transformation is called for".to_string()
     } else if (low..=high).contains(&0.0) {
         findings.push(
-            Finding::new(Severity::Note, "transformation", "scale", "the spread grows with the mean")
+            Finding::new(Severity::Note, Code::Transformation, "scale", "the spread grows with the mean")
                 .help("analyse the logarithm as well; ratios may describe the treatments better than differences"),
         );
         "the logarithm would even out the spread".to_string()

@@ -8,6 +8,7 @@ pub use roles::{columns_aside, is_time, only_groups, unit_column};
 use super::rows::rows_in_words;
 use super::table::{Cell, Column, Table, problem};
 use super::{AnalysisRequest, bad_input, known};
+use crate::Code;
 use crate::response::Kind;
 use crate::stats::design::{Factor, cross};
 use crate::stats::moments;
@@ -81,7 +82,7 @@ impl Laid {
     }
 }
 
-fn stop(code: &str, about: &str, message: String, help: &str) -> Vec<Finding> {
+fn stop(code: Code, about: &str, message: String, help: &str) -> Vec<Finding> {
     vec![Finding::new(Severity::Stop, code, about, message).help(help)]
 }
 
@@ -89,7 +90,7 @@ fn wanted<'a>(table: &'a Table, name: &str, role: &str) -> Result<&'a Column, Ve
     table.column(name).ok_or_else(|| {
         let names: Vec<&str> = table.columns.iter().map(|c| c.name.as_str()).collect();
         stop(
-            "no-such-column",
+            Code::NoSuchColumn,
             name,
             format!("there is no column {name} for the {role}"),
             &format!("the columns are: {}", names.join(", ")),
@@ -119,9 +120,9 @@ fn numbers(table: &Table, column: &Column) -> Result<Vec<Option<f64>>, Vec<Findi
             };
             let mut found = problem(row, &column.name, format!("“{text}” is not a number"), help);
             found.code = if comma || point {
-                "decimal-comma"
+                Code::DecimalComma
             } else {
-                "text-in-number-column"
+                Code::TextInNumberColumn
             }
             .into();
             problems.push(found);
@@ -168,7 +169,7 @@ fn factor(
     }
     if !empty.is_empty() {
         return Err(stop(
-            "empty-cell",
+            Code::EmptyCell,
             &column.name,
             format!(
                 "column {} is empty in {}",
@@ -190,7 +191,7 @@ fn factor(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "levels-look-alike",
+                    Code::LevelsLookAlike,
                     column.name.clone(),
                     format!("“{other}” and “{level}” are taken as two different levels"),
                 )
@@ -215,7 +216,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     for exclusion in &request.exclude {
         if !table.row_numbers.contains(&exclusion.row) {
             return Err(stop(
-                "no-such-row",
+                Code::NoSuchRow,
                 &format!("row {}", exclusion.row),
                 format!("there is no row {} to leave out", exclusion.row),
                 "give the row of the file; the header is row 1",
@@ -240,7 +241,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "missing-values",
+                Code::MissingValues,
                 request.response.clone(),
                 format!("{} has no value in {}; they were left out", request.response, rows_in_words(&missing)),
             )
@@ -249,7 +250,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     }
     if used.len() < 2 {
         return Err(stop(
-            "too-few-rows",
+            Code::TooFewRows,
             &request.response,
             format!(
                 "only {} rows have a value of {}",
@@ -321,7 +322,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         findings.push(
             Finding::new(
                 Severity::Warn,
-                "pieces-averaged",
+                Code::PiecesAveraged,
                 piece.name.clone(),
                 "no column tells the batches apart, so the pieces of a treatment were averaged as one batch".to_string() + if blocks.is_empty() { "" } else { " in each block" },
             )
@@ -332,7 +333,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         findings.push(
             Finding::new(
                 Severity::Note,
-                "each-row-a-unit",
+                Code::EachRowAUnit,
                 "unit",
                 "each row was taken as mixed and baked on its own",
             )
@@ -352,7 +353,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
             .collect();
         if whole.len() != request.whole_plot.len() {
             return Err(stop(
-                "no-such-factor",
+                Code::NoSuchFactor,
                 "whole plot",
                 format!(
                     "whole-plot factors must be treatments; got {}",
@@ -363,7 +364,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         }
         if blocks.is_empty() && roles.plots.is_none() {
             return Err(stop(
-                "whole-plots-unknown",
+                Code::WholePlotsUnknown,
                 "whole plot",
                 "without blocks or a unit column the whole plots can't be told apart".into(),
                 "name the block, or the column that numbers the whole plots",
@@ -382,7 +383,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         findings.push(
             Finding::new(
                 Severity::Note,
-                "whole-plots-not-named",
+                Code::WholePlotsNotNamed,
                 blocks[0].name.clone(),
                 format!("every combination was taken as drawn afresh within each {}", blocks[0].name),
             )
@@ -426,7 +427,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
             .position(|v| *v < 0.0 || v.fract() != 0.0)
     {
         return Err(stop(
-            "counts-do-not-fit",
+            Code::CountsDoNotFit,
             &format!("row {}", file_rows[at]),
             format!("row {}: {} is not a count", file_rows[at], numbers_used[at]),
             "give whole numbers from 0 up, and what was looked at in a column of its own (--exposure)",
@@ -462,7 +463,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         if least != most && kind == Kind::Continuous {
             findings.push(Finding::new(
                 Severity::Note,
-                "unequal-pieces",
+                Code::UnequalPieces,
                 unit_words.clone(),
                 format!(
                     "units hold {} to {} pieces; each unit's mean counts once",
@@ -497,7 +498,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
             .collect();
         if !empty.is_empty() {
             return Err(stop(
-                "empty-cell",
+                Code::EmptyCell,
                 name,
                 format!("column {name} is empty in {}", rows_in_words(&empty)),
                 "fill it in, or leave the row out with a reason",
@@ -530,7 +531,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         && exposure.iter().any(|e| *e <= 0.0)
     {
         return Err(stop(
-            "exposure-not-above-zero",
+            Code::ExposureNotAboveZero,
             roles.exposure.as_deref().unwrap_or_default(),
             "what was looked at must be above 0".into(),
             "give the pieces, the area or the time that was looked at",
@@ -621,7 +622,7 @@ fn kind(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "count-without-total",
+                    Code::CountWithoutTotal,
                     request.response.clone(),
                     format!("{} counts so many of n, but no column of n was named; analysed as a plain amount", request.response),
                 )

@@ -5,6 +5,7 @@ use super::words::{
     UNIT, is, plain,
 };
 use super::{factor, stop, varies_within, wanted};
+use crate::Code;
 use crate::analyse::AnalysisRequest;
 use crate::analyse::table::{Cell, Column, Table};
 use crate::stats::design::{Factor, cross};
@@ -44,7 +45,7 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
 pub fn columns_aside(names: &[&str]) -> Finding {
     Finding::new(
         Severity::Note,
-        "columns-not-used",
+        Code::ColumnsNotUsed,
         names.join(", "),
         format!("not used here: {}", names.join(", ")),
     )
@@ -203,7 +204,7 @@ pub fn roles(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "unit-labels-repeat",
+                    Code::UnitLabelsRepeat,
                     found.name.clone(),
                     format!(
                         "the same {} numbers occur in several treatments; they were taken as numbered afresh within each treatment",
@@ -281,7 +282,7 @@ fn unit(
     };
     if is(name, &PIECE) {
         return Err(stop(
-            "pieces-are-not-replicates",
+            Code::PiecesAreNotReplicates,
             name,
             format!(
                 "{name} can't be the experimental unit: pieces of one batch share its mixing, its baking and its mistakes"
@@ -321,7 +322,7 @@ fn time(
         let found = search.told(name, "time", findings)?;
         if unit.is_none() {
             return Err(stop(
-                "time-without-unit",
+                Code::TimeWithoutUnit,
                 name,
                 format!("{name} says when, but no column says what was measured again"),
                 "name the unit: the batch or the dog that has several times",
@@ -352,7 +353,7 @@ fn time(
         let single = own.levels.len() == cross(&treatments.iter().collect::<Vec<_>>()).levels.len();
         if doubtful && single {
             return Err(stop(
-                "day-measured-or-baked",
+                Code::DayMeasuredOrBaked,
                 &column.name,
                 format!(
                     "each treatment has one {} that stands on several levels of {}: was it measured again, or baked again under the same number?",
@@ -368,7 +369,7 @@ fn time(
             findings.push(
                 Finding::new(
                     Severity::Warn,
-                    "taken-as-measured-again",
+                    Code::TakenAsMeasuredAgain,
                     column.name.clone(),
                     format!(
                         "{} numbers come back on every {}: each was taken as one {0} measured again",
@@ -446,7 +447,7 @@ fn plots(
             if cells.levels.len() == large.levels.len() {
                 findings.push(Finding::new(
                     Severity::Warn,
-                    "one-lot-per-treatment",
+                    Code::OneLotPerTreatment,
                     large.name.clone(),
                     format!(
                         "each treatment comes from one {}: what is said holds for these, not for the next",
@@ -456,7 +457,7 @@ fn plots(
             } else if !*told {
                 findings.push(Finding::new(
                     Severity::Note,
-                    "larger-unit",
+                    Code::LargerUnit,
                     large.name.clone(),
                     format!(
                         "a treatment was given to a whole {}, which holds several {}: the {0} is the unit",
@@ -510,7 +511,7 @@ fn treatments(
                 if same {
                     findings.push(Finding::new(
                         Severity::Note,
-                        "same-split-twice",
+                        Code::SameSplitTwice,
                         column.name.clone(),
                         format!("column {} splits the rows as another treatment column does and was left aside", column.name),
                     ));
@@ -532,7 +533,7 @@ fn treatments(
     };
     if treatments.is_empty() {
         return Err(stop(
-            "no-treatment",
+            Code::NoTreatment,
             "treatment",
             "no column looks like the treatment".into(),
             "say which column holds the treatment",
@@ -541,7 +542,7 @@ fn treatments(
     let told = !request.treatments.is_empty();
     if treatments.len() > 4 && !told {
         return Err(stop(
-            "which-treatments",
+            Code::WhichTreatments,
             "treatment",
             format!(
                 "{} columns could be treatments: {}",
@@ -553,7 +554,7 @@ fn treatments(
     }
     if let Some(single) = treatments.iter().find(|t| t.levels.len() < 2) {
         return Err(stop(
-            "one-treatment",
+            Code::OneTreatment,
             &single.name,
             format!(
                 "{} has only one level, {}: there is nothing to compare",
