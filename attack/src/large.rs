@@ -5,7 +5,7 @@ use crate::How;
 use crate::record::Counts;
 use crate::saving::{NOON, study};
 use crate::server::{BARS, Client, HANG, Server};
-use anyhow::{Context, Result};
+use anyhow::Result;
 use book::{Book, Kind, Save};
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
@@ -18,7 +18,7 @@ const ENTRIES: u64 = 4_000;
 const PICTURES: usize = 1_200_000;
 const PICTURE: usize = 400_000;
 /// Studies that the entries belong to.
-const THINGS: u64 = 400;
+const THINGS: u64 = 1_000;
 /// Longest until the book is open; an unoptimised build on a busy machine has more.
 const AT_ONCE: Duration = Duration::from_secs(if cfg!(debug_assertions) { 4 } else { 1 });
 
@@ -83,14 +83,10 @@ fn answered(client: &Client, page: &str, counts: &mut Counts) -> Result<()> {
 
 async fn filled(path: &Path, how: How, counts: &mut Counts) -> Result<()> {
     let book = Book::open(path, false).await?;
-    let demonstration = book
-        .current(Kind::Study, BARS)
-        .await?
-        .context("no demonstration")?;
     let entries = ENTRIES * how.times;
     for first in (0..entries).step_by(THINGS as usize) {
         let round = first / THINGS;
-        let form = format!("{}\n# round {round}\n", demonstration.form);
+        let form = format!("note = \"round {round}\"\n");
         let base = (round > 0).then_some(round);
         let saves = (0..THINGS.min(entries - first))
             .map(|at| study(&format!("study-{at}"), base, &form))

@@ -3,6 +3,7 @@
 
 use crate::answers::{self, Answers, Worked};
 use crate::drafts::{Seen, Stands};
+use crate::texts::{readable, shown};
 use crate::{App, AppError};
 use book::{Entry, Kind};
 use serde::Serialize;

@@ -363,6 +363,7 @@ fn check_times(ask: &Ask, total_s: f64) -> Result<(), InputError> {
 mod tests {
     use super::*;
     use crate::bake::case::Benchmark;
+    use pulp::Arch;
 
     #[test]
     fn plain_and_vector_instructions_give_the_same_bits() {

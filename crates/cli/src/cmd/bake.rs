@@ -1,6 +1,6 @@
 //! `hardtack bake`: the course of one treatment's bake, or a model case.
 
-use super::study::find;
+use super::find::find;
 use crate::args::{Bake, BakeCase, BakeRun};
 use crate::table::{Row, Side, WIDTH, table, wrap};
 use crate::{End, files, tell};

@@ -1,5 +1,7 @@
 //! An axis.
 
+use super::scale::{extent, proper};
+
 /// One axis: what it measures, in which unit.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Axis {
@@ -56,7 +58,7 @@ impl Axis {
     }
 
     /// The range to draw for these values.
-    fn span(&self, values: impl Iterator<Item = f64>) -> (f64, f64) {
+    pub(super) fn span(&self, values: impl Iterator<Item = f64>) -> (f64, f64) {
         let fixed = self.range.into_iter().flat_map(|(a, b)| [a, b]);
         let named = self.ticks.iter().map(|(v, _)| *v);
         let zero = self.zero.then_some(0.0);

@@ -3,7 +3,7 @@
 pub use super::axis::Axis;
 use super::frame::{self, FOOT, Plot};
 use super::label::{cut, push_apart, text_width, wrap};
-use super::scale::{Scale, extent, nice_range, proper};
+use super::scale::{Scale, nice_range};
 use super::svg::{
     Anchor, LINE, TEXT, Width, figure, line, n, polygon, polyline, rect, text, text_mid,
 };

@@ -2,7 +2,7 @@
 
 use super::super::path::At;
 use super::super::problem::{Problems, What};
-use super::super::row::{Row, Value};
+use super::super::row::Row;
 use super::super::tables::{
     CoolingRow, OVEN, OvenKind, OvenRow, PackRow, STEP, StepRow, SurfaceWord, ZONE, ZoneRow, either,
 };
