@@ -10,10 +10,9 @@ use formula::nutrition::{
     Nutrition, energy_adjusted_pct, g_per_1000_kcal, need_kcal_per_day, nutrition, pieces_per_day,
     resting_kcal_per_day,
 };
-use formula::yields::bake_yield;
 use formula::{
-    Category, Forming, Formula, Gluten, Line, MaterialPatch, Nutrient, Proximate, Species,
-    WaterNeed, dough_temperature, shelf, water,
+    BakeBalance, Category, Forming, Formula, Gluten, Line, MaterialPatch, Nutrient, Proximate,
+    Species, WaterNeed, dough_temperature, shelf, water,
 };
 use measure::basis::{as_is_to_dry_pct, dry_to_as_is_pct};
 use measure::temperature::{celsius, celsius_to_fahrenheit, fahrenheit_to_celsius, kelvin};
@@ -71,8 +70,8 @@ pub(crate) fn rows() -> Vec<Check> {
             shelf::find("baking_soda").map_or(f64::NAN, |m| m.loss_on_baking_fraction.fraction) - (1.0 - kept)
         }),
         met("bake-loss", Formula, "28 to 7 %: yield 0.774194, 0.291667 kg water off per kg baked", PLANT, "largest difference", 1e-9, || {
-            let y = bake_yield(WetBasis(0.28), WetBasis(0.07));
-            worst([(y, 0.774_193_548_387), (1.0 / y - 1.0, 0.291_666_666_667)])
+            let b = plant();
+            worst([(b.yield_fraction(), 0.774_193_548_387), (b.water_off_kg_per_kg_baked(), 0.291_666_666_667)])
         }),
         met("atwater", Nutrition, "protein 27, fat 14, fibre 2, moisture 10, ash 6: 357 kcal/100 g", (Grounds::Published, "public worked example of modified Atwater"), "difference, kcal/kg", 0.5, || {
             LABEL.atwater_kcal_per_kg() - 3570.0
@@ -151,7 +150,7 @@ pub(crate) fn rows() -> Vec<Check> {
             cooling_time_s(540.0, kelvin(95.0), kelvin(32.0), kelvin(22.0)).unwrap_or(f64::NAN) / 60.0 - 17.890_869
         }),
         met("cost", Line, "ingredients at 45 per 100 kg dough, 2 % waste, 3 % breakage, 1.5 % giveaway: 0.620767 per kg", PLANT, "difference", 1e-8, || {
-            ingredients_per_kg(0.45, bake_yield(WetBasis(0.28), WetBasis(0.07)), 0.02, 0.03, 0.015) - 0.620_767_434
+            ingredients_per_kg(0.45, plant().yield_fraction(), 0.02, 0.03, 0.015) - 0.620_767_434
         }),
     ]
 }
@@ -169,6 +168,21 @@ const LABEL: Proximate = Proximate {
 
 fn line(id: &str, parts: f64) -> Line {
     Line::new(shelf::find(id).expect("on the shelf"), parts)
+}
+
+/// Soft flour with as much water as makes 28 % moisture, baked to 7 %.
+fn plant() -> BakeBalance {
+    let line = |id, parts| Line::new(shelf::find(id).expect("on the shelf"), parts);
+    let moisture = |id| {
+        shelf::find(id)
+            .and_then(|m| m.moisture())
+            .map_or(0.0, |w| w.0)
+    };
+    let (flour, water) = (moisture("wheat_flour_soft"), moisture("water"));
+    let parts = 100.0 * (0.28 - flour) / (water - 0.28);
+    Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", parts)])
+        .and_then(|dough| dough.bake_balance(WetBasis(0.07)))
+        .expect("7 % is below the dough")
 }
 
 /// The biscuit of the worked example.

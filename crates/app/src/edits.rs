@@ -2,7 +2,7 @@
 
 use crate::cells::{cells, touched};
 use crate::drafts::{Asked, Becomes, Seen, Standing, Stands};
-use crate::sheet::{StudyView, worked_out};
+use crate::sheet::StudyView;
 use crate::steps::Step;
 use crate::texts::readable;
 use crate::{App, AppError};
@@ -28,10 +28,10 @@ pub(crate) fn still_worked_out(
     if !edits.iter().any(of_amounts) {
         return Ok(());
     }
-    let (None, problems) = worked_out(after) else {
+    let (None, problems) = edit::worked_out(after) else {
         return Ok(());
     };
-    if worked_out(before).0.is_none() {
+    if edit::worked_out(before).0.is_none() {
         return Ok(());
     }
     let Some(problem) = problems.into_iter().next() else {

@@ -8,10 +8,7 @@ use crate::{App, AppError};
 use book::{Entry, Kind};
 use serde::Serialize;
 use std::sync::Arc;
-use study::edit::{Edit, Put};
-use study::model::Basis;
-use study::written::tables::TreatmentRow;
-use study::written::{Code, Problem, StudyWritten, Word, read, resolve};
+use study::written::{Problem, StudyWritten};
 use study::{Study, edit};
 
 /// The state of somebody's unsaved work.
@@ -149,7 +146,7 @@ impl App {
         let desk = Arc::clone(&self.desk);
         let (written, text) = (stands.written.clone(), stands.text.clone());
         let (study, problems, in_proportion, answers) = tokio::task::spawn_blocking(move || {
-            let (study, problems, in_proportion) = resolved(&written, &text);
+            let (study, problems, in_proportion) = edit::in_proportion(&written, &text);
             let answers = study
                 .as_ref()
                 .map_or_else(Answers::default, |s| answers::answers(s, &desk));
@@ -187,75 +184,4 @@ impl App {
             answers,
         })
     }
-}
-
-/// The study resolved. Formulas that don't sum to 100 yet are taken in proportion, and named, so
-/// that the answers follow while somebody is still typing; every problem is told either way.
-fn resolved(written: &StudyWritten, text: &str) -> (Option<Study>, Vec<Problem>, Vec<String>) {
-    let problems = match resolve(written) {
-        Ok(study) => return (Some(study), Vec::new(), Vec::new()),
-        // Lines are shown beside problems: those of the text as it stands now.
-        Err(problems) if problems.iter().any(|p| p.span.is_none()) => {
-            read(text).err().unwrap_or(problems)
-        }
-        Err(problems) => problems,
-    };
-    let sums: Vec<String> = problems
-        .iter()
-        .filter(|p| p.code() == Code::Sum)
-        .filter_map(|p| p.path.treatment())
-        .filter(|id| with_lines(written, id))
-        .map(str::to_owned)
-        .collect();
-    if sums.is_empty() || problems.iter().any(|p| p.code() != Code::Sum) {
-        return (None, problems, Vec::new());
-    }
-    match in_parts(written, &sums).and_then(|w| resolve(&w).ok()) {
-        Some(study) => (Some(study), problems, sums),
-        None => (None, problems, Vec::new()),
-    }
-}
-
-/// The study resolved as far as it can be, in proportion if need be, and what is wrong.
-pub(crate) fn worked_out(written: &StudyWritten) -> (Option<Study>, Vec<Problem>) {
-    let text = study::written::write(written);
-    let (study, problems, _) = resolved(written, &text);
-    (study, problems)
-}
-
-fn with_lines(written: &StudyWritten, id: &str) -> bool {
-    let row = written.treatment(id);
-    row.is_some_and(|t| t.has(TreatmentRow::lines.name))
-}
-
-/// The same study with some treatments told in parts; those that start from them keep the basis
-/// they had.
-fn in_parts(written: &StudyWritten, ids: &[String]) -> Option<StudyWritten> {
-    let mut w = written.clone();
-    let set = |w: &StudyWritten, id: &str, basis: Basis| {
-        let value = Some(Put::Text(Word::written(basis).to_owned()));
-        edit::apply(
-            w,
-            &Edit::SetField {
-                treatment: Some(id.to_owned()),
-                path: TreatmentRow::percent_of.name.to_owned(),
-                value,
-            },
-        )
-        .ok()
-    };
-    for row in written.treatments() {
-        let (Some(id), Some(from)) = (row.get(TreatmentRow::id), row.get(TreatmentRow::from))
-        else {
-            continue;
-        };
-        if ids.iter().any(|i| i == from) && !row.has(TreatmentRow::percent_of.name) {
-            let basis = written.treatment(from)?.get(TreatmentRow::percent_of);
-            w = set(&w, id, basis.unwrap_or(Basis::Mix))?;
-        }
-    }
-    for id in ids {
-        w = set(&w, id, Basis::Parts)?;
-    }
-    Some(w)
 }

@@ -31,7 +31,6 @@ pub mod spread;
 mod stage;
 pub mod treatment;
 pub mod water;
-pub mod yields;
 
 pub use code::Code;
 pub use composition::{Composition, Nutrient, Value};

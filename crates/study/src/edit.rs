@@ -3,12 +3,16 @@
 //! A treatment that is written as changes of another stays so: an edited cell becomes a `set`
 //! among its changes.
 
+mod by_need;
 mod field;
 mod formula;
+mod in_proportion;
 mod named;
 mod treatment;
 
+pub use by_need::{Waters, by_need};
 pub use field::{field, field_of};
+pub use in_proportion::{in_proportion, worked_out};
 
 use crate::model::Place;
 use crate::written::problem::{Allowed, Found};
@@ -532,11 +536,6 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
     }
     w.edited();
     Ok(w)
-}
-
-/// The words of [`Place`] that a target takes.
-pub fn target_places() -> [&'static str; 3] {
-    Place::ALL.map(Word::written)
 }
 
 /// The way to a field of a section.

@@ -107,8 +107,3 @@ pub fn batches_per_h(dough_kg_per_h: f64, batch_kg: f64) -> f64 {
 pub fn mixers_needed(batches_per_h: f64, cycle_s: f64) -> u32 {
     (batches_per_h * cycle_s / HOUR_S - 1e-9).ceil().max(1.0) as u32
 }
-
-/// Share of good time: availability · performance · quality.
-pub fn overall_effectiveness(availability: f64, performance: f64, quality: f64) -> f64 {
-    availability * performance * quality
-}

@@ -34,25 +34,6 @@ impl Layout {
     }
 }
 
-/// Share of a sheet that is trim when discs are cut with their diameter over their pitch, in
-/// squares: 1 − π/4 (d/p)².
-///
-/// ```
-/// assert!((baking::piece::layout::disc_trim_square(1.0) - 0.21460).abs() < 1e-5);
-/// ```
-pub fn disc_trim_square(diameter_over_pitch: f64) -> f64 {
-    1.0 - std::f64::consts::FRAC_PI_4 * diameter_over_pitch * diameter_over_pitch
-}
-
-/// The same in staggered rows: 1 − π/(2√3) (d/p)².
-///
-/// ```
-/// assert!((baking::piece::layout::disc_trim_staggered(1.0) - 0.09310).abs() < 1e-5);
-/// ```
-pub fn disc_trim_staggered(diameter_over_pitch: f64) -> f64 {
-    1.0 - std::f64::consts::PI / (2.0 * 3f64.sqrt()) * diameter_over_pitch * diameter_over_pitch
-}
-
 /// Share of a sheet that is trim for any outline in a layout.
 pub fn trim_share(outline: &Outline, layout: &Layout) -> f64 {
     1.0 - outline.area_m2() * layout.pieces_per_m2()

@@ -58,11 +58,6 @@ pub fn dew_point_k(vapour_pa: f64) -> f64 {
     saturation_temperature_k(vapour_pa)
 }
 
-/// Vapour pressure \[Pa\] of air with a dew point \[K\].
-pub fn vapour_pressure_of_dew_point_pa(dew_point_k: f64) -> f64 {
-    saturation_pressure_pa(dew_point_k)
-}
-
 /// Dry air at standard pressure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Air {

@@ -68,19 +68,14 @@ pub fn dough_and_piece(
     } else {
         treatment.formula.clone()
     };
-    let fu = setting.process.consistency_fu;
-    let need = water::need(&written, setting.process.forming);
-    let (beliefs, amounts) = learned::water_model(&need)?;
-    let learned = beliefs.predict(&amounts)?;
-    let mut need = need
-        .of(learned.mean_kg, learned.sd_titration_kg)
-        .at_consistency(fu);
+    let mut need = needed(&written, treatment)?;
     if sample.varies() {
+        let fu = setting.process.consistency_fu;
         need.mean = drawn_need(&need, setting.process.forming, fu, sample);
     }
     let formula = match (options.water_kg_per_100kg, treatment.water) {
         (Some(water), _) => written.with_water(water)?,
-        (None, WaterChoice::FromNeed) => written.with_water(need.mean.max(0.0))?,
+        (None, WaterChoice::FromNeed) => written.with_water(given_by_need(&need))?,
         (None, WaterChoice::Given) => written,
     };
     let dough_moisture = formula.dough_moisture();
@@ -137,6 +132,30 @@ pub fn dough_and_piece(
         bake,
         given,
     })
+}
+
+/// What a formula of a treatment needs, from the materials and what is believed of them.
+fn needed(formula: &Formula, treatment: &Treatment) -> Result<WaterNeed, DoughAndPieceError> {
+    let process = &treatment.setting.process;
+    let need = water::need(formula, process.forming);
+    let (beliefs, amounts) = learned::water_model(&need)?;
+    let learned = beliefs.predict(&amounts)?;
+    Ok(need
+        .of(learned.mean_kg, learned.sd_titration_kg)
+        .at_consistency(process.consistency_fu))
+}
+
+/// Water that is put in by need, kg per 100 kg dry mix: none can be taken out.
+const fn given_by_need(need: &WaterNeed) -> f64 {
+    need.mean.max(0.0)
+}
+
+/// Water that a treatment gets where it follows the need, kg per 100 kg dry mix.
+///
+/// # Errors
+/// What can't be believed of its materials.
+pub fn water_by_need(treatment: &Treatment) -> Result<f64, DoughAndPieceError> {
+    Ok(given_by_need(&needed(&treatment.formula, treatment)?))
 }
 
 /// The inner path of the edge that is used: the default, or one that was fitted.

@@ -36,11 +36,6 @@ impl<V> Told<V> {
                 .map_or_else(otherwise, wrap),
         }
     }
-
-    /// Neither written nor written so that it couldn't be read.
-    pub fn absent(&self) -> bool {
-        !self.written && !self.failed
-    }
 }
 
 impl<T> Told<Option<T>> {

@@ -68,16 +68,6 @@ pub struct WaterPrediction {
 }
 
 impl WaterPrediction {
-    /// Lower 95 % limit of one titration.
-    pub fn low95_kg(&self) -> f64 {
-        self.mean_kg - measure::estimate::Z95 * self.sd_titration_kg
-    }
-
-    /// Upper 95 % limit of one titration.
-    pub fn high95_kg(&self) -> f64 {
-        self.mean_kg + measure::estimate::Z95 * self.sd_titration_kg
-    }
-
     /// Where to start titrating: one standard deviation below the mean, never below nothing;
     /// water can be added and not taken out.
     pub fn first_dose_kg(&self) -> f64 {

@@ -200,29 +200,3 @@ pub fn scheffe(groups: &[Group], error_variance: f64, df: f64) -> Vec<Difference
         })
         .collect()
 }
-
-/// t tests over all pairs with adjusted p-values; intervals are Bonferroni's, or unadjusted when
-/// the adjustment is none.
-pub fn t_pairs(groups: &[Group], error_variance: f64, df: f64, how: Adjustment) -> Vec<Difference> {
-    let all = pairs(groups.len());
-    let many = if how == Adjustment::None {
-        1.0
-    } else {
-        all.len() as f64
-    };
-    let critical = t_quantile(1.0 - 0.025 / many, df);
-    let mut rows: Vec<Difference> = all
-        .into_iter()
-        .map(|(a, b)| {
-            let difference = groups[a].mean - groups[b].mean;
-            let se = standard_error(&groups[a], &groups[b], error_variance);
-            let p = t_two_sided(difference / se, df);
-            Difference::new(a, b, difference, se, df, critical, p)
-        })
-        .collect();
-    let adjusted = adjust(&rows.iter().map(|r| r.p).collect::<Vec<_>>(), how);
-    for (row, p) in rows.iter_mut().zip(adjusted) {
-        row.p = p;
-    }
-    rows
-}

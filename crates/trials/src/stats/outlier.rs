@@ -38,17 +38,3 @@ pub fn grubbs_critical(n: usize, alpha: f64) -> f64 {
     let t = t_quantile(1.0 - alpha / (2.0 * size), size - 2.0);
     (size - 1.0) / size.sqrt() * (t * t / (size - 2.0 + t * t)).sqrt()
 }
-
-/// Grubbs's statistic: the largest distance from the mean in standard deviations, and its place.
-pub fn grubbs(values: &[f64]) -> Option<(usize, f64)> {
-    let sd = moments::variance(values).sqrt();
-    if values.len() < 3 || sd.is_nan() || sd <= 0.0 {
-        return None;
-    }
-    let centre = moments::mean(values);
-    values
-        .iter()
-        .enumerate()
-        .map(|(i, v)| (i, (v - centre).abs() / sd))
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-}

@@ -26,11 +26,6 @@ pub struct Combination {
 }
 
 impl Combination {
-    /// Half the width of the 95 % interval.
-    pub fn half95(&self) -> f64 {
-        t_quantile(0.975, self.df) * self.se
-    }
-
     /// Two-sided p-value.
     pub fn p(&self) -> f64 {
         t_two_sided(self.estimate / self.se, self.df)

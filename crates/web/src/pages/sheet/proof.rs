@@ -110,9 +110,7 @@ async fn type_in(app: &App, settings: &Settings, thing: &str, cell: &str, text: 
         cells: BTreeMap::from([(cell.to_owned(), text.to_owned())]),
         ..Sent::default()
     };
-    asked_twice(app, &view, settings, Per::Flour, &sent)
-        .await
-        .unwrap()
+    asked_by_need(&view, settings, Per::Flour, &sent)
 }
 
 /// Shares of flour of a treatment by material.
