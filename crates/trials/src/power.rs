@@ -10,7 +10,7 @@ pub use first_choice::{ExactPower, first_choice_power, smallest_significant};
 pub(crate) use first_choice::{binomial_at, binomial_from};
 pub use subsamples::{batch_mean_sd, design_effect, pieces_per_batch};
 
-use crate::plan::Unit;
+use crate::plan::{PlanError, Unit};
 use crate::stats::distribution::{
     f_quantile, mean_over_scaled_chi, noncentral_f_below, normal_below, normal_quantile,
     root_above, t_quantile,
@@ -108,6 +108,9 @@ pub enum PowerError {
         /// What is allowed.
         allowed: &'static str,
     },
+    /// Pieces or trays offered as units.
+    #[error(transparent)]
+    Unit(#[from] PlanError),
     /// No reasonable number of units is enough.
     #[error("more than {most} {units} would be needed; a larger difference, a smaller spread or less power must do", units = unit.plural())]
     Unreachable {
@@ -449,7 +452,7 @@ impl Comparison {
     /// Values out of range, pieces offered as units, or no reasonable number being enough.
     pub fn replicates(&self, power: f64, alpha: f64, unit: Unit) -> Result<Replicates, PowerError> {
         self.check(alpha)?;
-        unit_counts(unit)?;
+        unit.check()?;
         if !(power > alpha && power < 1.0) {
             return Err(PowerError::Value {
                 name: "wanted power",
@@ -477,7 +480,7 @@ impl Comparison {
     /// # Errors
     /// As [`Self::power`], and pieces offered as units.
     pub fn of_plan(&self, n: usize, alpha: f64, unit: Unit) -> Result<Replicates, PowerError> {
-        unit_counts(unit)?;
+        unit.check()?;
         self.power(n as f64, alpha)?;
         Ok(self.answer(n, None, alpha, unit))
     }
@@ -568,18 +571,6 @@ impl Comparison {
         };
         let gap = |d: f64| with(d).map_or(f64::NAN, |c| c.power_unchecked(n as f64, alpha) - power);
         Ok(Some(root_above(gap, 0.0, sd)))
-    }
-}
-
-fn unit_counts(unit: Unit) -> Result<(), PowerError> {
-    if unit.is_replicate() {
-        Ok(())
-    } else {
-        Err(PowerError::Value {
-            name: "unit",
-            value: f64::NAN,
-            allowed: "a batch, an oven load or a dog; pieces and trays of one batch are not replicates",
-        })
     }
 }
 

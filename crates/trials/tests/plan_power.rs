@@ -183,7 +183,10 @@ fn answers_count_units_and_refuse_pieces() {
         .replicates(0.8, 0.05, Unit::Piece)
         .unwrap_err()
         .to_string();
-    assert!(message.contains("not replicates"));
+    assert!(
+        message.starts_with("a piece is not a replicate"),
+        "{message}"
+    );
     let curve = c.curve(&[1, 2, answer.n], 0.05).unwrap();
     assert!(curve[0].1 == 0.0 && curve[1].1 < curve[2].1 && curve[2].1 == answer.power);
     let d = c.smallest_difference(answer.n, 0.8, 0.05).unwrap().unwrap();

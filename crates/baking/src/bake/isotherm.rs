@@ -115,15 +115,9 @@ impl Isotherm {
             ));
         }
         for pair in points.windows(2) {
-            let finite = [pair[0].0, pair[0].1, pair[1].0, pair[1].1]
-                .iter()
-                .all(|v| v.is_finite());
-            if !finite {
-                return Err(InputError::new(
-                    field,
-                    f64::NAN,
-                    "finite ln X and logit a_w",
-                ));
+            let all = [pair[0].0, pair[0].1, pair[1].0, pair[1].1];
+            if let Some(odd) = all.into_iter().find(|v| !v.is_finite()) {
+                return Err(InputError::new(field, odd, "finite ln X and logit a_w"));
             }
             if pair[1].0 - pair[0].0 < 1e-9 {
                 return Err(InputError::new(
@@ -288,5 +282,7 @@ mod tests {
         let error = Isotherm::through(&[(-3.0, 0.0), (-2.0, -0.5)], 0.0).unwrap_err();
         assert!(error.to_string().contains("rising"), "{error}");
         assert!(Isotherm::through(&[(-3.0, 0.0)], 0.0).is_err());
+        let odd = Isotherm::through(&[(-3.0, 0.0), (-2.0, f64::INFINITY)], 0.0).unwrap_err();
+        assert!(odd.to_string().contains("is inf"), "{odd}");
     }
 }
