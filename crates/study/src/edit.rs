@@ -14,10 +14,9 @@ pub use by_need::{Waters, by_need};
 pub use field::{field, field_of};
 pub use in_proportion::{in_proportion, worked_out};
 
-use crate::model::Place;
 use crate::written::problem::{Allowed, Found};
 use crate::written::tables::{MaterialRow, RootRow, StudyRow, TargetRow, TreatmentRow};
-use crate::written::{MOST_BYTES, Problem, StudyWritten, Word, write};
+use crate::written::{MOST_BYTES, Problem, StudyWritten, write};
 use ::formula::{At, ChangeError};
 use measure::Units;
 use serde::{Deserialize, Serialize};

@@ -1,8 +1,7 @@
 //! Comparisons of means: all pairs or each with the control.
 
-use super::adjust::{Adjustment, adjust};
 use super::contrast::scheffe_critical;
-use super::distribution::{f_above, t_quantile, t_two_sided};
+use super::distribution::f_above;
 use super::dunnett::{self, Sides};
 use super::one_way::Group;
 use super::studentized_range;

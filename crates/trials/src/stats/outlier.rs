@@ -1,7 +1,6 @@
 //! Values that stand out: flagged, never dropped by the program.
 
 use super::distribution::{t_quantile, t_two_sided};
-use super::moments;
 
 /// Externally studentised residuals: each judged against the error left when its row is out.
 ///

@@ -3,7 +3,7 @@
 
 use super::layout::Layout;
 use super::reml::State;
-use crate::stats::distribution::{f_above, t_quantile, t_two_sided};
+use crate::stats::distribution::{f_above, t_two_sided};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 /// Below this share of the plain variance the adjusted one is taken for a failure of the expansion.
