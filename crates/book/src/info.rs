@@ -63,13 +63,9 @@ impl Book {
                 removed: 0,
             })
             .collect();
-        for (word, all, removed) in session.counts().await? {
-            let count = counts.iter_mut().find(|count| count.kind.word() == word);
-            let Some(count) = count else {
-                return Err(BookError::Damaged {
-                    path: self.path().to_owned(),
-                    what: format!("no kind is called ‘{word}’"),
-                });
+        for (kind, all, removed) in session.counts().await? {
+            let Some(count) = counts.iter_mut().find(|count| count.kind == kind) else {
+                continue;
             };
             count.removed = removed;
             count.in_use = all.saturating_sub(removed);

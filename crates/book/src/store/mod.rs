@@ -73,8 +73,8 @@ pub(crate) trait Session: Send {
     fn history<'a>(&'a mut self, kind: Kind, thing: &'a str, page: Page) -> Doing<'a, Vec<Entry>>;
     /// The newest entry of every thing of a kind, removals among them, in no order.
     fn newest_of(&mut self, kind: Kind) -> Doing<'_, Vec<Entry>>;
-    /// For each kind word, how many things there are and how many of them are removed.
-    fn counts(&mut self) -> Doing<'_, Vec<(String, u64, u64)>>;
+    /// For each kind, how many things there are and how many of them are removed.
+    fn counts(&mut self) -> Doing<'_, Vec<(Kind, u64, u64)>>;
     /// The lasting names of a kind that are `stem` or begin with `stem-`.
     fn names<'a>(&'a mut self, kind: Kind, stem: &'a str) -> Doing<'a, Vec<String>>;
     /// Adds a revision after the last one and notes it in the second place.

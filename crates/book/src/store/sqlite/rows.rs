@@ -48,7 +48,7 @@ fn small(row: &SqliteRow, column: &str) -> Result<u32, sqlx::Error> {
     u32::try_from(value).map_err(|_| wrong(format!("{column} is {value}")))
 }
 
-fn kind_of(word: &str) -> Result<Kind, sqlx::Error> {
+pub(super) fn kind_of(word: &str) -> Result<Kind, sqlx::Error> {
     Kind::from_word(word).ok_or_else(|| wrong(format!("no kind is called ‘{word}’")))
 }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use sqlx::Connection as _;
 
 use super::rows::{
-    as_stored, entry_columns, entry_of, revision_columns, stored_of, unsaved_of, wrong,
+    as_stored, entry_columns, entry_of, kind_of, revision_columns, stored_of, unsaved_of, wrong,
 };
 use super::told::told;
 use super::{Line, Talk, layout};
@@ -23,6 +23,43 @@ macro_rules! doing {
             done.map_err(|error| told(&path, error))
         })
     };
+}
+
+/// The number of the newest revision of every thing, each found by a few steps in the index: a thing may have any number
+/// of revisions, of which a grouping would read every one.
+macro_rules! newest {
+    () => {
+        "WITH RECURSIVE named(kind, thing) AS (
+             SELECT kind, thing FROM (SELECT kind, thing FROM revision ORDER BY kind, thing LIMIT 1) AS first
+             UNION ALL
+             SELECT r.kind, r.thing FROM named AS n JOIN revision AS r ON r.id = (
+                 SELECT id FROM revision WHERE (kind, thing) > (n.kind, n.thing)
+                 ORDER BY kind, thing, number LIMIT 1)
+             -- Of a broken index as well the names only grow, so that this ends.
+             WHERE (r.kind, r.thing) > (n.kind, n.thing)
+         ), latest(kind, thing, number) AS (
+             SELECT n.kind, n.thing,
+                 (SELECT MAX(number) FROM revision AS r WHERE r.kind = n.kind AND r.thing = n.thing)
+             FROM named AS n
+         ) "
+    };
+}
+
+impl Talk {
+    /// Refuses to tell of less than there is: a thing's numbers have no gap, so the newest ones sum to all revisions.
+    async fn has_all(&mut self) -> Result<(), sqlx::Error> {
+        let sql = concat!(
+            newest!(),
+            "SELECT (SELECT COALESCE(SUM(number), 0) FROM latest), (SELECT COALESCE(MAX(id), 0) FROM revision)"
+        );
+        let (found, all): (i64, i64) = sqlx::query_as(sql).fetch_one(&mut *self.line).await?;
+        if found == all {
+            return Ok(());
+        }
+        Err(wrong(format!(
+            "{found} of {all} revisions are found by their things"
+        )))
+    }
 }
 
 impl Session for Talk {
@@ -157,7 +194,13 @@ impl Session for Talk {
 
     fn newest_of(&mut self, kind: Kind) -> Doing<'_, Vec<Entry>> {
         doing!(self, {
-            let sql = concat!("SELECT ", entry_columns!(), " FROM newest WHERE kind = $1");
+            self.has_all().await?;
+            let sql = concat!(
+                newest!(),
+                "SELECT ",
+                entry_columns!(),
+                " FROM latest JOIN revision USING (kind, thing, number) WHERE kind = $1"
+            );
             let rows = sqlx::query(sql)
                 .bind(kind.word())
                 .fetch_all(&mut *self.line)
@@ -166,18 +209,20 @@ impl Session for Talk {
         })
     }
 
-    fn counts(&mut self) -> Doing<'_, Vec<(String, u64, u64)>> {
+    fn counts(&mut self) -> Doing<'_, Vec<(Kind, u64, u64)>> {
         doing!(self, {
-            let grouped: Vec<(String, i64, i64)> = sqlx::query_as(
+            self.has_all().await?;
+            let sql = concat!(
+                newest!(),
                 "SELECT kind, COUNT(*), SUM(CASE WHEN action = 'remove' THEN 1 ELSE 0 END)
-                 FROM newest GROUP BY kind",
-            )
-            .fetch_all(&mut *self.line)
-            .await?;
+                 FROM latest JOIN revision USING (kind, thing, number) GROUP BY kind"
+            );
+            let grouped: Vec<(String, i64, i64)> =
+                sqlx::query_as(sql).fetch_all(&mut *self.line).await?;
             let read = |(kind, all, removed): (String, i64, i64)| {
-                (kind, all.unsigned_abs(), removed.unsigned_abs())
+                Ok((kind_of(&kind)?, all.unsigned_abs(), removed.unsigned_abs()))
             };
-            Ok(grouped.into_iter().map(read).collect())
+            grouped.into_iter().map(read).collect()
         })
     }
 
