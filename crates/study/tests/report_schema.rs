@@ -106,6 +106,15 @@ fn reports_keep_to_their_schema() {
     }
 }
 
+/// The schema lists what a finding can be called, from the crates' own lists.
+#[test]
+fn a_code_that_no_list_holds_does_not_fit() {
+    let root = report_schema();
+    let code = &root["$defs"]["Finding"]["properties"]["code"];
+    assert!(study::codes().all(|c| fits(&c.word().into(), code, &root)));
+    assert!(!fits(&"hopps".into(), code, &root));
+}
+
 /// Every number names its unit or says that it is a count or share, so that nobody has to guess.
 #[test]
 fn every_key_has_words() {

@@ -37,7 +37,7 @@ fn refused(text: &str, request: &AnalysisRequest, code: Code, words: &[&str]) {
 }
 
 #[track_caller]
-fn warned<'a>(found: &'a Analysis, code: Code) -> &'a Finding {
+fn warned(found: &Analysis, code: Code) -> &Finding {
     found
         .findings
         .iter()

@@ -5,7 +5,7 @@ use crate::codes;
 use crate::model::Study;
 use schemars::{JsonSchema, schema_for};
 use serde::Serialize;
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
 /// A study with the answers of its treatments.
@@ -77,9 +77,11 @@ pub fn report<'a>(
 /// The JSON Schema (draft 2020-12) of the report; what a finding can be called is from [`codes`].
 pub fn report_schema() -> Value {
     let mut schema: Value = schema_for!(Report<'_>).into();
-    if let Some(code) = schema.pointer_mut("/$defs/Finding/properties/code") {
-        code["enum"] = codes().map(|c| c.word()).collect();
-    }
+    schema["$defs"]["Code"] = json!({
+        "description": "What a finding is called: one of the codes that can be.",
+        "type": "string",
+        "enum": codes().map(measure::Code::word).collect::<Vec<_>>(),
+    });
     schema
 }
 
