@@ -96,7 +96,9 @@ fn names_synonyms_and_composites_are_found() {
 #[test]
 fn a_note_is_told_once_for_all_materials_that_it_concerns() {
     let found = |ids: &[&str]| {
-        let lines = ids.iter().map(|id| Line::new(shelf::find(id).unwrap(), 10.0));
+        let lines = ids
+            .iter()
+            .map(|id| Line::new(shelf::find(id).unwrap(), 10.0));
         cautions(&Formula::new(lines.collect()).unwrap(), Species::Dog)
     };
     let codes = |found: &[Finding], code: &str| -> Vec<Finding> {
@@ -122,7 +124,10 @@ fn a_note_is_told_once_for_all_materials_that_it_concerns() {
     assert_eq!(two[0].about, "material:oat_flour");
     assert!(two[0].message.contains(" points to "));
     let hops = codes(&found(&["brewers_grains", "brewers_yeast"]), "hops");
-    assert!(hops.iter().all(|f| f.severity == Note || f.about.starts_with("material:")));
+    assert!(
+        hops.iter()
+            .all(|f| f.severity == Note || f.about.starts_with("material:"))
+    );
 }
 
 /// The same dangers as other people write them: German, French, Spanish, E numbers, with and
