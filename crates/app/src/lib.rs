@@ -30,6 +30,7 @@ mod solid;
 mod steps;
 mod studies;
 mod texts;
+mod then;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
@@ -50,6 +51,7 @@ pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};
 pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_above};
 pub use studies::{Studies, StudyLine};
+pub use then::Then;
 
 use book::{Book, Info};
 use std::path::Path;

@@ -158,6 +158,7 @@ impl App {
                     self.steps
                         .noted(who, thing, stands.counter + 1, window, none);
                     self.text_if_due(&saved).await;
+                    self.keep_figures(&saved).await;
                     return Ok(SaveOutcome::Saved(saved.entry));
                 }
                 Err(SaveError::DraftMoved) => {}
@@ -241,6 +242,7 @@ impl App {
             .await?;
         self.steps.forget(who, thing);
         self.text_if_due(&restored).await;
+        self.keep_figures(&restored).await;
         Ok(restored.entry)
     }
 }

@@ -196,6 +196,7 @@ impl App {
             match self.book.save(save).await {
                 Ok(saved) => {
                     self.text_if_due(&saved).await;
+                    self.keep_figures(&saved).await;
                     return Ok(thing);
                 }
                 Err(SaveError::Stale { .. }) => {}

@@ -2,7 +2,7 @@
 //! same moment, texts that can't be seen, drafts that can't be read, a stored book of the first program.
 #![allow(clippy::unwrap_used)] // a helper of a test may panic
 
-use app::{App, AppError, SaveOutcome, Seen};
+use app::{App, AppError, SaveOutcome, Seen, Then};
 use book::{Book, Draft, Kind, Page};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -354,10 +354,17 @@ async fn the_book_of_the_first_program_opens_with_all_that_was_in_it() {
     app.edit("Ada", BARS, 3, &amount("barley", "salt", 0.7))
         .await
         .unwrap();
+    // No figures were kept by the first program, and that is said until it is saved anew.
+    let then = app.then(BARS).await.unwrap();
+    assert!(
+        matches!(then, Some(Then::NotKept { revision: 3, .. })),
+        "{then:?}"
+    );
     app.save("Ada", BARS, 3, None).await.unwrap();
+    assert_eq!(app.then(BARS).await.unwrap(), None);
     assert_eq!(app.history(BARS, Page::first(9)).await.unwrap().total, 4);
     let report = app.book().verify(|_, _| ()).await.unwrap();
-    assert!(report.is_sound() && report.revisions == 6, "{report}");
+    assert!(report.is_sound() && report.revisions == 7, "{report}");
 }
 
 /// A second start doesn't put the demonstration into a book that somebody emptied or copied.

@@ -275,6 +275,7 @@ fn a_wet_place_lasts_for_days_and_is_told() {
         end: None,
         packed: even,
         wettest,
+        upper: false,
         wet_days: later,
         store_c: 22.0,
         preserved: Preserved::None,

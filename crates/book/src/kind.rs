@@ -18,19 +18,22 @@ pub enum Kind {
     Piece,
     /// A bake of a whole piece: its answer with what went in.
     Solid,
+    /// The figures that a study was saved with, as they were told then.
+    Figures,
     /// A setting of the book itself: units, currency, dates.
     Setting,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 7] = [
+    pub const ALL: [Kind; 8] = [
         Kind::Study,
         Kind::Material,
         Kind::Oven,
         Kind::Line,
         Kind::Piece,
         Kind::Solid,
+        Kind::Figures,
         Kind::Setting,
     ];
 
@@ -43,6 +46,7 @@ impl Kind {
             Kind::Line => "line",
             Kind::Piece => "piece",
             Kind::Solid => "solid",
+            Kind::Figures => "figures",
             Kind::Setting => "setting",
         }
     }

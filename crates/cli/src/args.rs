@@ -99,6 +99,8 @@ pub enum Book {
     },
     /// What the book holds, in numbers.
     Info(BookPlace),
+    /// Studies that were saved under another version of the model, with the figures told then and now.
+    Moved(BookPlace),
 }
 
 /// Where the book is.

@@ -1069,3 +1069,55 @@ fn wrong_usage_ends_with_2_and_help_with_0() {
         );
     }
 }
+
+/// A study that another version of the model told is named, with the figures then and now; others aren't.
+#[test]
+fn the_book_tells_which_figures_moved() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("lab.book");
+    let runtime = tokio::runtime::Runtime::new().unwrap();
+    runtime.block_on(async { app::App::open(&path).await.unwrap().close().await });
+    let words = ["book", "moved", "--book", "lab.book"];
+    let told = out(folder.path(), &words, 0);
+    assert!(
+        told.contains("Every study in use was saved under model"),
+        "{told}"
+    );
+    runtime.block_on(async {
+        let ledger = book::Book::open(&path, false).await.unwrap();
+        let kept = ledger.newest(book::Kind::Figures, "spent-grain-bars").await;
+        let kept = kept.unwrap().unwrap();
+        let mut form: Value = serde_json::from_str(&kept.form).unwrap();
+        form["told"]["model"] = 0.into();
+        form["told"]["treatments"][0]["figures"]["cost.per_kg"] = "9.87".into();
+        let save = book::Save {
+            kind: book::Kind::Figures,
+            thing: kept.entry.thing,
+            base: Some(kept.entry.number),
+            who: kept.entry.who,
+            when: app::now(),
+            why: None,
+            title: kept.entry.title,
+            form_version: kept.entry.form_version,
+            form: form.to_string(),
+        };
+        ledger.save(save).await.unwrap();
+        ledger.close().await;
+    });
+    let told = out(folder.path(), &words, 0);
+    assert!(
+        told.contains("spent-grain-bars: revision 1 was saved under model 0"),
+        "{told}"
+    );
+    assert!(
+        told.contains("cost of a kg") && told.contains("9.87"),
+        "{told}"
+    );
+    let json = out(folder.path(), &[&words[..], &["--json"]].concat(), 0);
+    let told: Value = serde_json::from_str(&json).unwrap();
+    let moved = &told["studies"][0]["then"]["otherwise"]["moved"];
+    assert_eq!(
+        (moved.as_array().unwrap().len(), &moved[0]["then"]),
+        (1, &"9.87".into())
+    );
+}

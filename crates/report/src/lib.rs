@@ -15,6 +15,7 @@ mod how;
 mod label;
 mod limits;
 mod line;
+mod moved;
 mod over_zones;
 mod sheet;
 pub mod trial;
@@ -34,6 +35,7 @@ pub use line::{
     cost_build_up, largest_capacity, line_stations, mass_ribbon, station_bars, stations_beside,
     stations_in_words,
 };
+pub use moved::moved_figures;
 pub use over_zones::bake_over_zones;
 pub use sheet::{at, sheet};
 pub use study::compare::Per;

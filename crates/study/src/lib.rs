@@ -25,6 +25,6 @@ pub mod written;
 pub use baking::bake::Workspace;
 pub use chain::{BakeOptions, Run, RunError, Sample, run};
 pub use code::{Code, codes};
-pub use compare::{Compared, Figure, compare, spread, water_curve};
+pub use compare::{Compared, Figure, MODEL_VERSION, compare, spread, water_curve};
 pub use model::{Study, Treatment};
 pub use views::{KnockOn, knock_on};

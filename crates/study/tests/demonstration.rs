@@ -348,7 +348,7 @@ fn the_page_of_what_varies_is_the_list() {
          the largest squared rank correlation are named as those that widen a figure most.\n\n\
          What a person has measured or set is not drawn where it replaces a default: an own film, an own limit of \
          crispness, an edge fitted to a bake of the whole piece. Not drawn are the settings of oven and line \
-         (they are choices), climate, area and content of the pack, and the law of the kill.\n\n\
+         (they are choices; where across the oven a piece lies is drawn), climate, area and content of the pack, and the law of the kill.\n\n\
          | input | spread | unit | grade | stands on |\n| --- | ---: | --- | --- | --- |\n",
     );
     for about in study::chain::sample::Uncertain::ALL.map(study::chain::sample::Uncertain::about) {

@@ -188,6 +188,52 @@ async fn every_page_is_there_in_html_and_json() {
     assert_eq!(field.status, StatusCode::OK, "{}", field.text);
 }
 
+/// A study that another version of the model told says so on its sheet; one of this version doesn't.
+#[tokio::test]
+async fn the_sheet_tells_figures_then_and_now() {
+    let site = Site::new().await;
+    let said = "was saved under model";
+    assert!(!site.get(BARS).await.text.contains(said));
+    let book = site.app.book();
+    let kept = book
+        .newest(book::Kind::Figures, "spent-grain-bars")
+        .await
+        .unwrap()
+        .unwrap();
+    let mut form: serde_json::Value = serde_json::from_str(&kept.form).unwrap();
+    form["told"]["model"] = 0.into();
+    form["told"]["treatments"][0]["figures"]["cost.per_kg"] = "9.87".into();
+    let save = book::Save {
+        kind: book::Kind::Figures,
+        thing: kept.entry.thing,
+        base: Some(kept.entry.number),
+        who: kept.entry.who,
+        when: app::now(),
+        why: None,
+        title: kept.entry.title,
+        form_version: kept.entry.form_version,
+        form: form.to_string(),
+    };
+    book.save(save).await.unwrap();
+    let page = site.get(BARS).await.text;
+    let at = page.find(said).unwrap();
+    let note = &page[at..at + page[at..].find("</section>").unwrap()];
+    assert!(
+        note.contains("model 0") && note.contains("One figure has moved"),
+        "{note}"
+    );
+    assert!(
+        note.contains("cost of a kg") && note.contains("9.87"),
+        "{note}"
+    );
+    let json: serde_json::Value = serde_json::from_str(&site.json(BARS).await.text).unwrap();
+    assert_eq!(json["then"]["otherwise"]["moved"][0]["then"], "9.87");
+    assert_eq!(
+        json["then"]["otherwise"]["moved"][0]["treatment"],
+        "control"
+    );
+}
+
 #[tokio::test]
 async fn assets_are_kept_for_ever_and_other_names_are_not_there() {
     let site = Site::new().await;

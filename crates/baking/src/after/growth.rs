@@ -264,6 +264,8 @@ pub struct Growth {
     pub end: Option<f64>,
     /// Water activity of its wettest place when packed \[1\].
     pub wettest: f64,
+    /// Whether these are the upper ones of bounds that what dissolves leaves.
+    pub upper: bool,
     /// Days that the wettest place stays in a wetter band than the evened-out piece; none when it isn't.
     pub wet_days: Option<f64>,
     /// Temperature of the store \[°C\].
@@ -325,7 +327,7 @@ impl Growth {
     /// ```
     /// use baking::after::growth::{Growth, Preserved, Verdict};
     /// let pack = |end, wet_days| Growth {
-    ///     packed: 0.55, end, wettest: 0.88, wet_days, store_c: 22.0, preserved: Preserved::None,
+    ///     packed: 0.55, end, wettest: 0.88, upper: false, wet_days, store_c: 22.0, preserved: Preserved::None,
     /// };
     /// assert_eq!(pack(None, Some(3.0)).verdict(), Verdict::Fine);
     /// assert_eq!(pack(None, Some(30.0)).verdict(), Verdict::Stop);
@@ -337,6 +339,14 @@ impl Growth {
             return Verdict::Stop;
         }
         self.even_verdict()
+    }
+
+    fn in_words(&self, water_activity: f64) -> String {
+        if self.upper {
+            format!("up to {water_activity:.2}, the upper bound that what dissolves leaves")
+        } else {
+            format!("{water_activity:.2}")
+        }
     }
 
     fn even_verdict(&self) -> Verdict {
@@ -356,11 +366,14 @@ impl Growth {
     /// ```
     /// use baking::after::growth::{Growth, Preserved};
     /// let pack = |packed, wettest, wet_days| Growth {
-    ///     packed, end: None, wettest, wet_days, store_c: 22.0, preserved: Preserved::None,
+    ///     packed, end: None, wettest, upper: false, wet_days, store_c: 22.0, preserved: Preserved::None,
     /// };
     /// assert_eq!(pack(0.93, 0.93, None).findings()[0].code, baking::Code::GrowsInThePack);
     /// assert!(pack(0.45, 0.55, None).findings().is_empty());
     /// assert_eq!(pack(0.55, 0.88, Some(3.0)).findings()[0].code, baking::Code::WetPlaceInThePack);
+    /// // A number that isn't the one on the sheet is told as what it is.
+    /// let bounded = Growth { upper: true, ..pack(0.79, 0.79, None) };
+    /// assert!(bounded.findings()[0].message.contains("of up to 0.79, the upper bound"));
     /// ```
     pub fn findings(&self) -> Vec<Finding> {
         let source = "least water activities of growth (sources beside the table); clock of cakes after Cauvain and \
@@ -405,8 +418,8 @@ impl Growth {
                     Code::GrowsInThePack,
                     "bake.cooled_water_activity",
                     format!(
-                        "{when} {:.2}: {}. {clock}{acid}{rule}",
-                        self.wetter(),
+                        "{when} {}: {}. {clock}{acid}{rule}",
+                        self.in_words(self.wetter()),
                         Band::of(self.wetter()).words()
                     ),
                 )
@@ -430,9 +443,9 @@ impl Growth {
                     Code::WetPlaceInThePack,
                     "bake.cooled_water_activity",
                     format!(
-                        "The wettest place has a water activity of {:.2} when packed and stays wetter than the evened-out \
+                        "The wettest place has a water activity of {} when packed and stays wetter than the evened-out \
                          piece's band {lasts}: there {}.",
-                        self.wettest,
+                        self.in_words(self.wettest),
                         wet.words()
                     ),
                 )
@@ -482,6 +495,7 @@ mod tests {
                 packed: f64::from(i) / 100.0,
                 end: None,
                 wettest: f64::from(i) / 100.0,
+                upper: false,
                 wet_days: None,
                 store_c: 22.0,
                 preserved: Preserved::None,

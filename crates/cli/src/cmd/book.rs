@@ -1,11 +1,14 @@
 //! `hardtack book`: look after the file that keeps the studies.
 
 use crate::args::{Book, BookPlace};
+use crate::table::{Row, Side, WIDTH, table, wrap};
 use crate::{End, tell};
 use anyhow::Context;
+use app::Then;
 use book::Book as Kept;
 use serde_json::json;
 use std::path::PathBuf;
+use study::{Figure, MODEL_VERSION};
 
 /// Does what was asked.
 pub fn run(args: Book) -> anyhow::Result<End> {
@@ -30,6 +33,7 @@ pub fn run(args: Book) -> anyhow::Result<End> {
                 let info = open(&place).await?.info().await?;
                 told(&place, &info, &info_words(&info))
             }
+            Book::Moved(place) => moved(&place).await,
         }
     })
 }
@@ -57,6 +61,79 @@ async fn verify(place: &BookPlace, expect: Option<&str>) -> anyhow::Result<End> 
     } else {
         End::Stop
     })
+}
+
+/// What every study in use was saved with, where that isn't what this program tells.
+async fn moved(place: &BookPlace) -> anyhow::Result<End> {
+    let kept = open(place).await?;
+    let app = app::App::over(kept);
+    let mut all = Vec::new();
+    let mut page = book::Page::first(book::Page::LONGEST);
+    loop {
+        let studies = app
+            .book()
+            .list(book::Kind::Study, None, book::Order::Title, page)
+            .await?;
+        for study in &studies.items {
+            if let Some(then) = app.then(&study.thing).await? {
+                all.push((study.thing.clone(), then));
+            }
+        }
+        page.start += page.count;
+        if page.start >= studies.total {
+            break;
+        }
+    }
+    app.close().await;
+    let list: Vec<_> = all
+        .iter()
+        .map(|(study, then)| json!({ "study": study, "then": then }))
+        .collect();
+    let words = moved_words(&all)?;
+    told(
+        place,
+        &json!({ "model": MODEL_VERSION, "studies": list }),
+        &words,
+    )
+}
+
+fn moved_words(all: &[(String, Then)]) -> anyhow::Result<String> {
+    if all.is_empty() {
+        return Ok(format!(
+            "Every study in use was saved under model {MODEL_VERSION}, which this program works by."
+        ));
+    }
+    let mut text = format!("This program works by model {MODEL_VERSION}.\n");
+    for (study, then) in all {
+        text.push('\n');
+        match then {
+            Then::NotKept { revision, when } => text.push_str(&wrap(
+                &format!("{study}: the figures that revision {revision} was saved with on {when} weren\u{2019}t kept: an earlier program saved it, or the program ended in the midst of it."),
+                WIDTH,
+                "",
+            )),
+            Then::Otherwise { revision, when, model, moved } => {
+                let many = match moved.len() {
+                    0 => "no figure that both tell has moved".to_owned(),
+                    n => format!("figures told otherwise: {n}"),
+                };
+                text.push_str(&wrap(
+                    &format!("{study}: revision {revision} was saved under model {model} on {when}; {many}."),
+                    WIDTH,
+                    "",
+                ));
+                if !moved.is_empty() {
+                    let rows: Vec<Row> = moved.iter().map(|m| {
+                        let name = Figure::with_key(m.figure).map_or(m.figure, |f| f.about().name);
+                        Row::Cells(vec![m.treatment.clone(), name.to_owned(), m.then.clone(), m.now.clone()])
+                    }).collect();
+                    let sides = [Side::Left, Side::Left, Side::Right, Side::Right];
+                    text.push_str(&table(&["treatment", "figure", "then", "now"], &sides, &rows));
+                }
+            }
+        }
+    }
+    Ok(text)
 }
 
 fn told(place: &BookPlace, value: &impl serde::Serialize, words: &str) -> anyhow::Result<End> {

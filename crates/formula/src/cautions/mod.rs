@@ -31,7 +31,7 @@ use crate::material::{Allergen, Category, Material};
 use crate::names::{Folded, NEGATIONS, Text};
 use crate::nutrition::Species;
 use measure::Severity::{Note, Stop, Warn};
-use measure::{Constant, Finding, Grade, Range, Tally};
+use measure::{Constant, Finding, Grade, Range, Severity, Tally};
 use std::sync::LazyLock;
 
 const fn house_rule(name: &'static str, value: f64, most: f64, source: &'static str) -> Constant {
@@ -70,10 +70,11 @@ pub static FAT_WARN: Constant = house_rule(
 /// The cautions of a formula for an animal: dangers by material, amounts against their limits,
 /// limits of use, and last that no list is complete.
 pub fn cautions(formula: &Formula, species: Species) -> Vec<Finding> {
-    let mut list = Vec::new();
-    for line in formula.lines().iter().filter(|l| l.parts > 0.0) {
-        list.extend(of_material(&line.material, species));
-    }
+    let present = formula.lines().iter().filter(|l| l.parts > 0.0);
+    let mut list: Vec<Finding> = told_once(present.map(|l| &*l.material), species)
+        .iter()
+        .map(|p| p.finding(species))
+        .collect();
     list.extend(amounts::findings(formula, species));
     list.extend(limits(formula));
     list.extend(sulfite(formula));
@@ -91,6 +92,75 @@ static FOLDED: LazyLock<Vec<(&'static Danger, Folded)>> = LazyLock::new(|| {
         .collect()
 });
 
+/// A danger, and the materials that point to it.
+struct Pointed<'a> {
+    danger: &'static Danger,
+    severity: Severity,
+    /// Whether it stands in their notes alone.
+    by_notes: bool,
+    materials: Vec<&'a Material>,
+}
+
+impl Pointed<'_> {
+    fn finding(&self, species: Species) -> Finding {
+        let danger = self.danger;
+        let names: Vec<&str> = self.materials.iter().map(|m| m.name.as_str()).collect();
+        let (named, point) = match names.as_slice() {
+            [one] => ((*one).to_owned(), "points"),
+            [most @ .., last] => (format!("{} and {last}", most.join(", ")), "point"),
+            [] => Default::default(),
+        };
+        let about = match self.materials.as_slice() {
+            [one] => format!("material:{}", one.id),
+            _ => "formula".to_owned(),
+        };
+        let whence = if self.by_notes {
+            format!("The notes of {named} point")
+        } else {
+            format!("{named} {point}")
+        };
+        Finding::new(
+            self.severity,
+            danger.code,
+            about,
+            format!(
+                "{whence} to {} ({}): {}.",
+                danger.substance,
+                species.word(),
+                danger.threshold
+            ),
+        )
+        .help(danger.advice)
+        .source(format!("{} ({})", danger.source, danger.grade.word()))
+    }
+}
+
+/// The dangers of materials. What is only a note, as mould poisons of grain are, is told once for all that it concerns.
+fn told_once<'a>(
+    materials: impl Iterator<Item = &'a Material>,
+    species: Species,
+) -> Vec<Pointed<'a>> {
+    let mut all: Vec<Pointed<'a>> = Vec::new();
+    for new in materials.flat_map(|m| pointed(m, species)) {
+        let alike = |there: &&mut Pointed<'a>| {
+            std::ptr::eq(there.danger, new.danger)
+                && (there.severity, there.by_notes) == (Note, new.by_notes)
+                && new.severity == Note
+        };
+        match all.iter_mut().find(alike) {
+            Some(there) => {
+                for material in new.materials {
+                    if !there.materials.iter().any(|m| m.id == material.id) {
+                        there.materials.push(material);
+                    }
+                }
+            }
+            None => all.push(new),
+        }
+    }
+    all
+}
+
 /// The dangers that a material's words give away, the weightiest for each danger.
 ///
 /// A word in id, name or label name counts in full. In notes and cautions, where people also write
@@ -103,39 +173,34 @@ static FOLDED: LazyLock<Vec<(&'static Danger, Folded)>> = LazyLock::new(|| {
 /// assert!(found.iter().any(|f| f.code == formula::Code::Hops && f.severity == measure::Severity::Warn));
 /// ```
 pub fn of_material(material: &Material, species: Species) -> Vec<Finding> {
+    let pointed = pointed(material, species);
+    pointed.iter().map(|p| p.finding(species)).collect()
+}
+
+fn pointed(material: &Material, species: Species) -> Vec<Pointed<'_>> {
     let name = Text::of(&[&material.id, &material.name, &material.label_name]);
     let notes = Text::of(&[&material.notes, &material.caution]);
     let denies = notes.has_any(NEGATIONS) || notes.has_any(DOUBTS);
-    let mut found: Vec<Finding> = Vec::new();
+    let mut found: Vec<Pointed> = Vec::new();
     for (danger, folded) in FOLDED.iter().filter(|(d, _)| d.species.contains(&species)) {
-        let (severity, whence) = if folded.named_in(&name) {
-            (danger.severity, format!("{} points", material.name))
+        let (severity, by_notes) = if folded.named_in(&name) {
+            (danger.severity, false)
         } else if folded.named_in(&notes) {
             let most = if denies { Note } else { Warn };
-            (
-                danger.severity.min(most),
-                format!("The notes of {} point", material.name),
-            )
+            (danger.severity.min(most), true)
         } else {
             continue;
         };
-        let finding = Finding::new(
+        let new = Pointed {
+            danger,
             severity,
-            danger.code,
-            format!("material:{}", material.id),
-            format!(
-                "{whence} to {} ({}): {}.",
-                danger.substance,
-                species.word(),
-                danger.threshold
-            ),
-        )
-        .help(danger.advice)
-        .source(format!("{} ({})", danger.source, danger.grade.word()));
-        match found.iter_mut().find(|f| f.code == danger.code) {
-            Some(there) if there.severity < finding.severity => *there = finding,
+            by_notes,
+            materials: vec![material],
+        };
+        match found.iter_mut().find(|p| p.danger.code == danger.code) {
+            Some(there) if there.severity < severity => *there = new,
             Some(_) => {}
-            None => found.push(finding),
+            None => found.push(new),
         }
     }
     found

@@ -3,6 +3,7 @@
 use super::limit_tests::one_kg;
 use super::*;
 use crate::Code;
+use crate::formula::Line;
 use crate::material::Gluten;
 use crate::material_patch::MaterialPatch;
 use crate::shelf;
@@ -90,6 +91,44 @@ fn names_synonyms_and_composites_are_found() {
     ] {
         assert_eq!(worst(name, "", species, code), Some(severity), "{name}");
     }
+}
+
+/// Three grains are one note that names them; what is more than a note stands beside each material.
+#[test]
+fn a_note_is_told_once_for_all_materials_that_it_concerns() {
+    let found = |ids: &[&str]| {
+        let lines = ids
+            .iter()
+            .map(|id| Line::new(shelf::find(id).unwrap(), 10.0));
+        cautions(&Formula::new(lines.collect()).unwrap(), Species::Dog)
+    };
+    let codes = |found: &[Finding], code: Code| -> Vec<Finding> {
+        found.iter().filter(|f| f.code == code).cloned().collect()
+    };
+    let grains = found(&["wheat_flour_soft", "barley_flour", "oat_flour"]);
+    let [told] = codes(&grains, Code::Mycotoxin).try_into().unwrap();
+    let names = |id: &str| shelf::find(id).unwrap().name.clone();
+    assert!(
+        told.message.starts_with(&format!(
+            "{}, {} and {} point to grain",
+            names("wheat_flour_soft"),
+            names("barley_flour"),
+            names("oat_flour")
+        )),
+        "{}",
+        told.message
+    );
+    assert_eq!((told.severity, told.about.as_str()), (Note, "formula"));
+    // Maize has other limits, and one grain alone is told as before.
+    let two = codes(&found(&["oat_flour", "corn_flour_whole"]), Code::Mycotoxin);
+    assert_eq!(two.len(), 2, "{two:?}");
+    assert_eq!(two[0].about, "material:oat_flour");
+    assert!(two[0].message.contains(" points to "));
+    let hops = codes(&found(&["brewers_grains", "brewers_yeast"]), Code::Hops);
+    assert!(
+        hops.iter()
+            .all(|f| f.severity == Note || f.about.starts_with("material:"))
+    );
 }
 
 /// The same dangers as other people write them: German, French, Spanish, E numbers, with and

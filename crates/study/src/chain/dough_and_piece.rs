@@ -2,7 +2,7 @@
 
 use super::{BakeOptions, Sample, Uncertain, learned};
 use crate::model::{DoughDensity, Treatment, WaterChoice};
-use baking::bake::{BakeInput, Stage, edge};
+use baking::bake::{BakeInput, Stage, StageKind, edge};
 use baking::oven::stages;
 use baking::piece::EDGE_EXPOSURE;
 use baking::properties::sorption::{Dissolved, Solute};
@@ -118,10 +118,7 @@ pub fn dough_and_piece(
         cells: options.cells,
         accuracy: options.accuracy,
     };
-    for stage in &mut bake.stages {
-        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(sample);
-        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(sample);
-    }
+    vary(&mut bake.stages, sample);
     Ok(DoughAndPiece {
         formula,
         need,
@@ -156,6 +153,20 @@ const fn given_by_need(need: &WaterNeed) -> f64 {
 /// What can't be believed of its materials.
 pub fn water_by_need(treatment: &Treatment) -> Result<f64, DoughAndPieceError> {
     Ok(given_by_need(&needed(&treatment.formula, treatment)?))
+}
+
+/// Heat transfer as drawn, and the place across the oven, which is hotter or cooler than its middle.
+fn vary(stages: &mut [Stage], sample: Sample) {
+    let across_k = Uncertain::AcrossOven.shift(sample);
+    for stage in stages {
+        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(sample);
+        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(sample);
+        if matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
+            stage.air_k += across_k;
+            stage.radiating_k += across_k;
+            stage.band_k += across_k;
+        }
+    }
 }
 
 /// The inner path of the edge that is used: the default, or one that was fitted.
@@ -404,4 +415,56 @@ fn drawn(formula: &Formula, sample: Sample) -> Formula {
             quantity,
         ))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use baking::bake::{Ask, Workspace, bake};
+
+    /// All zones of a draw are warmer or cooler by the same, the room isn't; and a warmer place bakes drier.
+    #[test]
+    fn a_draw_bakes_at_a_place_across_the_oven() {
+        let text = include_str!("../../../../examples/spent-grain.toml");
+        let study = crate::written::read(text).unwrap();
+        let made = |sample| dough_and_piece(study.control(), &BakeOptions::QUICK, sample).unwrap();
+        let middle = made(Sample::Centre).bake;
+        let mut drawn = middle.clone();
+        let sample = Sample::Number { seed: 7, number: 3 };
+        let shift = Uncertain::AcrossOven.shift(sample);
+        assert!(shift.abs() > 0.5, "{shift}");
+        for (m, d) in middle.stages.iter().zip(made(sample).bake.stages) {
+            let in_oven = matches!(m.kind, StageKind::Oven | StageKind::Drying);
+            let wanted = if in_oven { shift } else { 0.0 };
+            for (m, d) in [
+                (m.air_k, d.air_k),
+                (m.radiating_k, d.radiating_k),
+                (m.band_k, d.band_k),
+            ] {
+                assert!((d - m - wanted).abs() < 1e-9, "{m} {d}");
+            }
+        }
+        let exit = |input: &BakeInput| {
+            let baked = bake(input, &Ask::default(), &mut Workspace::new()).unwrap();
+            baked
+                .end_of(StageKind::Oven)
+                .unwrap()
+                .mean_moisture
+                .to_wet()
+                .percent()
+        };
+        let as_set = exit(&middle);
+        for stage in drawn
+            .stages
+            .iter_mut()
+            .filter(|s| s.kind == StageKind::Oven)
+        {
+            stage.air_k += 8.0;
+            stage.radiating_k += 8.0;
+            stage.band_k += 8.0;
+        }
+        let points = as_set - exit(&drawn);
+        // 8 K of about 100 K between air and piece, of some 20 points that leave: common practice, no source.
+        assert!((0.3..3.0).contains(&points), "{points}");
+    }
 }

@@ -62,6 +62,7 @@ fn name_number(name: &str) -> u64 {
 pub enum Uncertain {
     TopHeat,
     BottomHeat,
+    AcrossOven,
     Conductivity,
     HeatCapacity,
     LiquidDiffusivity,
@@ -118,6 +119,15 @@ static BOTTOM_HEAT: Constant = judged(
     "relative sd",
     "contact of dough and band, judgement",
 );
+static ACROSS_OVEN: Constant = Constant {
+    range: Range::new(0.0, 20.0),
+    ..judged(
+        "place across the oven",
+        4.0,
+        "K, sd",
+        "air, walls and band or tray from side to side: 8 K either way taken as 95 %, judgement; no published spread was at hand, and a thermometer across your own oven tells more",
+    )
+};
 static CONDUCTIVITY: Constant = judged(
     "conductivity of dough and crust",
     0.15,
@@ -268,9 +278,10 @@ const FIT: &str = "fit of thirty published pairs at once (docs/model/transport.m
 
 impl Uncertain {
     /// Every one.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::TopHeat,
         Self::BottomHeat,
+        Self::AcrossOven,
         Self::Conductivity,
         Self::HeatCapacity,
         Self::LiquidDiffusivity,
@@ -304,6 +315,7 @@ impl Uncertain {
         match self {
             Self::TopHeat => &TOP_HEAT,
             Self::BottomHeat => &BOTTOM_HEAT,
+            Self::AcrossOven => &ACROSS_OVEN,
             Self::Conductivity => &CONDUCTIVITY,
             Self::HeatCapacity => &HEAT_CAPACITY,
             Self::LiquidDiffusivity => &LIQUID,

@@ -159,7 +159,8 @@ pub(crate) fn growth_of(
 ) -> Result<Growth, String> {
     let at_most = |x: f64| Ok::<_, String>(made.dough.sorption.bounded(DryBasis(x))?.2);
     let at_packing = course.at(course.packed_s);
-    let packed = at_most(mean(&at_packing.moisture))?;
+    let mean_moisture = DryBasis(mean(&at_packing.moisture));
+    let (best, _, packed) = made.dough.sorption.bounded(mean_moisture)?;
     let wettest = at_packing.moisture.iter().copied().fold(0.0, f64::max);
     let (mean_k, _) = kept.climate.mean();
     // The wettest place has come down when it is in the band of the evened-out piece.
@@ -168,9 +169,11 @@ pub(crate) fn growth_of(
         packed,
         end: end.map(|x| at_most(x.0)).transpose()?,
         wettest: at_most(wettest)?,
+        // Apart as told.
+        upper: packed - best > 0.005,
         wet_days: above.and_then(|a| course.wet_days(a)),
         store_c: celsius(mean_k),
-        preserved: preserved(made, DryBasis(mean(&at_packing.moisture)).to_wet(), ph),
+        preserved: preserved(made, mean_moisture.to_wet(), ph),
     })
 }
 

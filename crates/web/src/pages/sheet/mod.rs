@@ -17,6 +17,7 @@ mod preview;
 #[cfg(test)]
 mod proof;
 mod table;
+mod then;
 mod why;
 
 use super::InStudy;
@@ -124,8 +125,10 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
         .query
         .maybe("said")
         .map(|s| s.chars().take(600).collect());
+    let then = then::note(here).await?;
     Ok(html! {
         @if let Some(said) = said { p .said .no-print role="alert" { (said) } }
+        (then)
         @match here.view.study.as_deref() {
             Some(study) => {
                 @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows));
@@ -138,7 +141,10 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
 
 /// The same as JSON.
 pub(crate) async fn json(here: &InStudy<'_>) -> Result<Value, AppError> {
-    Ok(json!({ "treatments": here.view.answers.compared, "failed": here.view.answers.failed }))
+    let then = here.app.then(&here.view.thing).await?;
+    Ok(
+        json!({ "treatments": here.view.answers.compared, "failed": here.view.answers.failed, "then": then }),
+    )
 }
 
 /// Names of rows, with commas between in one field.
