@@ -27,8 +27,10 @@ mod saves;
 mod settings;
 mod sheet;
 mod solid;
+mod starts;
 mod steps;
 mod studies;
+mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
@@ -48,7 +50,9 @@ pub use saves::SaveOutcome;
 pub use settings::{DateLanguage, Settings};
 pub use sheet::{DraftState, StudyView};
 pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_above};
+pub use starts::Start;
 pub use studies::{Studies, StudyLine};
+pub use whys::WhyOf;
 
 use book::{Book, Info};
 use std::path::Path;

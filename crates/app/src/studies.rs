@@ -1,5 +1,6 @@
 //! The list of studies: search, make, duplicate, remove.
 
+use crate::starts::Start;
 use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
 use book::{Entry, Kind, Order, Page, Pageful, Remove, Save, SaveError};
 use serde::Serialize;
@@ -91,16 +92,28 @@ impl App {
         self.create(who, &written, why).await
     }
 
-    /// Makes a study: the demonstration's piece, oven and line with a plain control, under a name
-    /// and with the person's currency.
+    /// Makes a study from the plain start, under a name and with the person's currency.
     ///
     /// # Errors
     /// A name that is empty or too long; what the book tells.
     pub async fn create_named(&self, who: &str, name: &str) -> Result<String, AppError> {
+        self.create_started(who, name, Start::Plain).await
+    }
+
+    /// Makes a study from a start, under a name and with the person's currency.
+    ///
+    /// # Errors
+    /// A name that is empty or too long; what the book tells.
+    pub async fn create_started(
+        &self,
+        who: &str,
+        name: &str,
+        start: Start,
+    ) -> Result<String, AppError> {
         let name = checked_name(name)?;
         let currency = self.settings().await?.currency;
-        let written = read_written(START).map_err(|problems| AppError::Unreadable {
-            text: START.to_owned(),
+        let written = read_written(start.text()).map_err(|problems| AppError::Unreadable {
+            text: start.text().to_owned(),
             problems,
         })?;
         let written = named(
@@ -204,9 +217,6 @@ impl App {
         Err(AppError::Busy)
     }
 }
-
-/// What a new study starts from.
-pub(crate) const START: &str = include_str!("start.toml");
 
 fn named(written: &StudyWritten, key: Key<Text>, text: String) -> Result<StudyWritten, AppError> {
     let edit = Edit::SetField {

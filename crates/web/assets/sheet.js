@@ -192,11 +192,13 @@ function show(answer, sent = {}) {
   s.dataset.counter = answer.counter;
   s.classList.toggle("stale", answer.broken);
   head(answer.head);
+  moved.clear();
   if (answer.sheet) {
     whole(answer.sheet);
   } else {
     for (const [key, html] of Object.entries(answer.pieces)) piece(key, html);
     for (const [name, text] of Object.entries(answer.values)) value(name, text, name in answer.errors);
+    markMoved(sent);
   }
   for (const [name, text] of Object.entries(sent)) {
     const cell = cellNamed(name);
@@ -209,7 +211,33 @@ function show(answer, sent = {}) {
   }
   say(Object.keys(answer.errors).length ? "" : answer.said);
   document.dispatchEvent(new CustomEvent("hardtack:sheet"));
+  reasons();
 }
+
+/** Asks why, for the figures that are open: first what makes them differ, then how sure they are. */
+let round = 0;
+let howSure = false;
+async function reasons(sure = false) {
+  if (!howSure && !sheet()?.querySelector("details[data-why][open]")) return;
+  const mine = sure ? round : ++round;
+  const fields = { ...(sure && { sure: "yes" }), ...(sure && howSure && { strip: "yes" }) };
+  const answer = await post(question({ act: "why", fields })).catch(() => null);
+  if (!answer || mine !== round || !sheet()) return;
+  for (const [key, html] of Object.entries(answer.pieces)) reason(key, html);
+  if (!sure) reasons(true);
+}
+
+/** A reason in its place; what was unfolded in it stays unfolded. */
+function reason(key, html) {
+  const unfolded = parts().places.get(key)?.querySelector(".stands")?.open;
+  piece(key, html);
+  const stands = parts().places.get(key)?.querySelector(".stands");
+  if (stands && unfolded) stands.open = true;
+}
+
+document.addEventListener("toggle", (event) => {
+  if (event.target.matches?.("details[data-why][open]")) reasons();
+}, true);
 
 function head(html) {
   const old = document.getElementById("study");
@@ -228,6 +256,17 @@ function head(html) {
   else if (key) fresh.querySelector(`[data-key="${key}"]`)?.focus();
 }
 
+/** Columns that an answer moved. */
+const moved = new Set();
+function markMoved(sent) {
+  if (!Object.keys(sent).length) return;
+  const typedIn = new Set(Object.keys(sent).map((name) => name.split(":")[1]));
+  for (const head of sheet().querySelectorAll(".study-table thead [popovertarget^=t-]")) {
+    const column = head.getAttribute("popovertarget").slice(2);
+    head.closest("th").classList.toggle("moved", moved.has(column) && !typedIn.has(column));
+  }
+}
+
 function piece(key, html) {
   const place = parts().places.get(key);
   if (!place || shown.get(place) === html) return;
@@ -236,6 +275,7 @@ function piece(key, html) {
   shown.set(place, html);
   if (box.innerHTML === place.innerHTML) return;
   place.replaceChildren(box.content);
+  if (/^[fv]\./.test(key)) moved.add(key.split(".").at(key.startsWith("f.") ? -1 : 1));
   settle(place);
 }
 
@@ -408,6 +448,11 @@ document.addEventListener("click", (event) => {
   if (link && !event.ctrlKey && !event.metaKey && !event.shiftKey) { event.preventDefault(); goTo(link.getAttribute("href")); return; }
   const button = event.target.closest?.("#sheet [data-do]");
   if (button?.dataset.do === "print") print();
+  if (button?.dataset.do === "sure") {
+    howSure = !howSure;
+    markSure();
+    reasons();
+  }
   if (button?.dataset.do === "swap") {
     button.closest("[popover]")?.hidePopover();
     openSwap(button.dataset.out);
@@ -436,7 +481,15 @@ function bringBack() {
   remember();
 }
 
+/** How sure the answers in sight are, as long as somebody wants to know. */
+function markSure() {
+  const button = sheet()?.querySelector("[data-do=sure]");
+  button?.setAttribute("aria-pressed", String(howSure));
+  if (!howSure) for (const place of sheet()?.querySelectorAll(".strip .open") ?? []) { place.replaceChildren(); shown.delete(place); }
+}
+
 function ready() {
+  markSure();
   document.documentElement.classList.add("live");
   for (const cell of sheet()?.querySelectorAll("[data-cell]") ?? []) known.set(cell, cell.defaultValue);
   restored();

@@ -7,7 +7,7 @@ use crate::error::Failure;
 use crate::fields::{Fields, Sent};
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::App;
+use app::{App, AppError, Start};
 use axum::Json;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,7 +17,7 @@ use maud::{Markup, html};
 /// Studies on a page.
 const LENGTH: u64 = 50;
 
-fn asked(query: &Fields) -> Result<Page, app::AppError> {
+fn asked(query: &Fields) -> Result<Page, AppError> {
     let start = if query.maybe("start").is_some() {
         query.count("start")?
     } else {
@@ -88,6 +88,7 @@ pub(crate) async fn list(
         h2 { "A new study" }
         form .line method="post" action="/studies" {
             label { "name " input name="name" required maxlength="200"; }
+            label { "starts as " select name="start" { @for start in Start::ALL { option value=(start.word()) { (start.about()) } } } }
             button .main { "Make it" }
         }
         form .line method="post" action="/studies/import" enctype="multipart/form-data" {
@@ -107,8 +108,17 @@ pub(crate) async fn create(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
+    let start = match fields.maybe("start") {
+        None => Start::default(),
+        Some(word) => Start::of(word)
+            .ok_or_else(|| AppError::Value {
+                field: "start".to_owned(),
+                why: "choose one of the list".to_owned(),
+            })
+            .map_err(told)?,
+    };
     let thing = app
-        .create_named(&who, fields.text("name").map_err(told)?)
+        .create_started(&who, fields.text("name").map_err(told)?, start)
         .await
         .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())

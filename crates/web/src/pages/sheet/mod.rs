@@ -4,6 +4,7 @@
 //! With script a typed cell is sent by itself, and the answer brings the live parts alone; the
 //! whole sheet only when its shape changed.
 
+mod bridge;
 mod broken;
 mod column;
 mod dialogs;
@@ -40,7 +41,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use study::compare::bound::Bound;
 use study::edit::Edit;
 use study::model::WaterChoice;
-use study::{Figure, Study};
+use study::{Compared, Study};
 use table::Drawn;
 
 type Pairs = Vec<(String, String)>;
@@ -124,12 +125,21 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
         .query
         .maybe("said")
         .map(|s| s.chars().take(600).collect());
+    let saved = here.app.saved_answers(here.view).await;
+    let asked: Vec<String> = here.query.maybe("why").map(str::to_owned).into_iter().collect();
+    let reasons = match here.view.study.as_deref() {
+        Some(study) => {
+            let frame = Frame::new(here.view, study, here.settings, per, &[]);
+            why::reasons(here.app, &frame, &asked, false).await?
+        }
+        None => pieces::Pieces::new(),
+    };
     Ok(html! {
         @if let Some(said) = said { p .said .no-print role="alert" { (said) } }
         @match here.view.study.as_deref() {
             Some(study) => {
-                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows));
-                (whole(&frame, &shape(&frame)))
+                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows)).since(saved.as_ref());
+                (whole(&frame, &shape(&frame), &reasons))
             }
             None => (broken::body(here.view, here.settings.units)),
         }
@@ -184,7 +194,7 @@ pub(crate) async fn act(
         Sent::try_from(form.0).map_err(unread)?
     };
     let fail = |error: AppError| Failure::of(error, wants);
-    let settings = app.settings().await.map_err(fail)?;
+    let mut settings = app.settings().await.map_err(fail)?;
     let before = app.study(&settings.who, &thing).await.map_err(fail)?;
     let per = head::per_of(Some(&sent.per));
     let (edits, mut errors, mut said) = if scripted {
@@ -195,12 +205,26 @@ pub(crate) async fn act(
         asked(&before, &settings, per, &sent, &BTreeMap::new())
     };
     let mut preview = None;
-    let who = settings.who.as_str();
+    let who = settings.who.clone();
+    let who = who.as_str();
     let seen = app::Seen {
         base: sent.base,
         counter: sent.counter,
         window: sent.window.clone(),
     };
+    if sent.act == "watch" {
+        let chosen = sent.fields.keys();
+        let keys = chosen.filter_map(|k| Some(k.strip_prefix("watch:")?.to_owned()));
+        let new = Settings {
+            watched: keys.collect(),
+            ..settings.clone()
+        };
+        match app.save_settings(&new).await {
+            Ok(()) => settings = new,
+            Err(error @ AppError::Value { .. }) => said = Some(error.to_string()),
+            Err(error) => return Err(fail(error)),
+        }
+    }
     let after = match (sent.act.as_str(), &edits[..]) {
         ("undo", _) => app.undo(who, &thing, seen).await,
         ("redo", _) => app.redo(who, &thing, seen).await,
@@ -235,8 +259,27 @@ pub(crate) async fn act(
         }
         Err(error) => return Err(fail(error)),
     };
+    if scripted && sent.act == "why" {
+        let mut answer = Answer {
+            base: after.base,
+            counter: after.counter,
+            ..Answer::default()
+        };
+        if let Some(study) = after.study.as_deref() {
+            let frame = Frame::new(&after, study, &settings, per, &[]);
+            let sure = sent.fields.contains_key("sure");
+            answer.pieces = why::reasons(&app, &frame, &sent.open, sure)
+                .await
+                .map_err(fail)?;
+            if sent.fields.contains_key("strip") {
+                let limits = why::strip_limits(&app, &frame).await.map_err(fail)?;
+                answer.pieces.extend(limits);
+            }
+        }
+        return Ok(Json(answer).into_response());
+    }
     if scripted && sent.act == "paste" {
-        let mut answer = answer(&after, &settings, per, &sent, errors, said, None);
+        let mut answer = answer(&after, None, &settings, per, &sent, errors, said, None);
         let block = sent.fields.get("block").map_or("", String::as_str);
         match paste::read(block, settings.decimal) {
             Ok(paste::Pasted::Sure(reading)) => answer.readings = vec![reading],
@@ -272,7 +315,18 @@ pub(crate) async fn act(
         let words: Vec<String> = words.collect();
         return Ok(Redirect::to(&back(&thing, &sent, &words)).into_response());
     }
-    Ok(Json(answer(&after, &settings, per, &sent, errors, said, preview)).into_response())
+    let saved = app.saved_answers(&after).await;
+    let answer = answer(
+        &after,
+        saved.as_ref(),
+        &settings,
+        per,
+        &sent,
+        errors,
+        said,
+        preview,
+    );
+    Ok(Json(answer).into_response())
 }
 
 /// The edits that were asked for, errors by cell, and what can't be done at all.
@@ -300,7 +354,7 @@ async fn asked_twice(
         return Ok(first);
     }
     let there = app.preview(&settings.who, &view.thing, &first.0).await?;
-    let water = |c: &study::Compared| {
+    let water = |c: &Compared| {
         let water = c.answer.dough.water_added_kg_per_100kg_dry_mix;
         (c.answer.id.clone(), water)
     };
@@ -391,6 +445,7 @@ fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
 
 fn answer(
     view: &StudyView,
+    saved: Option<&Vec<Compared>>,
     settings: &Settings,
     per: report::Per,
     sent: &Sent,
@@ -418,10 +473,10 @@ fn answer(
         return answer;
     };
     let rows = known_rows(study, &sent.rows);
-    let frame = Frame::new(view, study, settings, per, &rows);
+    let frame = Frame::new(view, study, settings, per, &rows).since(saved);
     let shape = shape(&frame);
     if shape == sent.shape {
-        answer.pieces = pieces::pieces(&frame, |f| sent.open.iter().any(|k| k == f.about().key));
+        answer.pieces = pieces::pieces(&frame);
         for column in &frame.columns {
             answer
                 .values
@@ -432,7 +487,7 @@ fn answer(
             }
         }
     } else {
-        answer.sheet = Some(whole(&frame, &shape).into_string());
+        answer.sheet = Some(whole(&frame, &shape, &pieces::Pieces::new()).into_string());
     }
     answer.shape = shape;
     answer
@@ -446,11 +501,13 @@ fn shape(frame: &Frame) -> String {
 }
 
 fn skeleton(frame: &Frame, pieces: Option<&pieces::Pieces>) -> Markup {
-    html! { (head::head(frame)) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame, pieces.is_some())) }
+    html! { (head::head(frame, pieces.is_some())) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame, pieces.is_some())) }
 }
 
-fn whole(frame: &Frame, shape: &str) -> Markup {
-    let pieces = pieces::pieces(frame, |_: Figure| true);
+/// The sheet with its live parts, `reasons` among them where somebody asked.
+fn whole(frame: &Frame, shape: &str, reasons: &pieces::Pieces) -> Markup {
+    let mut pieces = pieces::pieces(frame);
+    pieces.extend(reasons.iter().map(|(key, html)| (key.clone(), html.clone())));
     let piece = |key: &str| maud::PreEscaped(pieces.get(key).cloned().unwrap_or_default());
     html! {
         div #sheet data-thing=(frame.view.thing) data-base=(frame.view.base) data-counter=(frame.view.counter) data-per=(head::word(frame.per)) data-shape=(shape)
@@ -459,7 +516,10 @@ fn whole(frame: &Frame, shape: &str) -> Markup {
             div .live-state .no-print #live-state aria-live="polite" {}
             div data-p="problems" { (piece("problems")) }
             (skeleton(frame, Some(&pieces)))
-            p .second .marks { (Bound::LEGEND) }
+            p .second .marks {
+                "Amounts in " b { "bold" } " are set in that treatment, those in grey follow the one it starts from; a dotted line marks what is assumed. "
+                (Bound::LEGEND)
+            }
             section .found { h2 #findings { "Findings" } div data-p="findings" { (piece("findings")) } }
         }
     }
