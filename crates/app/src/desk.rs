@@ -8,6 +8,7 @@ use quick_cache::sync::Cache;
 use std::any::Any;
 use std::fmt::{Debug, Write};
 use std::sync::Arc;
+use study::Figure;
 use study::chain::Key;
 use study::compare::bridge::Depth;
 
@@ -33,6 +34,8 @@ pub(crate) enum Question {
     CheckingChanges,
     /// Bridges from the control to a treatment, both in the key.
     Bridges(Depth),
+    /// What to try for a figure.
+    Tries(Figure),
     /// How sure the answers of a study are, all treatments in the key.
     Spread,
 }

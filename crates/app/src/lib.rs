@@ -20,6 +20,7 @@ mod keeping;
 mod material_tables;
 mod materials;
 mod oven;
+mod patient;
 mod pieces;
 mod place;
 mod preview;

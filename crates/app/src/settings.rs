@@ -3,10 +3,10 @@
 use crate::{App, AppError, FORM_VERSION, now};
 use book::exchange::Decimal;
 use book::{Kind, Save};
-use study::Figure;
 use measure::Units;
 use serde::{Deserialize, Serialize};
 use std::sync::RwLock;
+use study::Figure;
 
 /// The answers that stay in sight until somebody chooses: how long it bakes, what the line gives, how long it stays
 /// crisp, protein and cost.
@@ -209,7 +209,10 @@ impl Settings {
         if !self.watched.is_empty() && !MAY_WATCH.contains(&self.watched.len()) {
             let (fewest, most) = (MAY_WATCH.start(), MAY_WATCH.end());
             let n = self.watched.len();
-            return wrong("answers in sight", &format!("choose {fewest} to {most}; these are {n}"));
+            return wrong(
+                "answers in sight",
+                &format!("choose {fewest} to {most}; these are {n}"),
+            );
         }
         if self.who.contains(char::is_control) {
             return wrong(

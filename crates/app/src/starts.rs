@@ -74,11 +74,15 @@ mod tests {
     #[test]
     fn every_start_bakes_without_a_stop() {
         for start in Start::ALL {
-            let study = study::written::read(start.text()).unwrap_or_else(|p| panic!("{start:?}: {p:#?}"));
+            let study =
+                study::written::read(start.text()).unwrap_or_else(|p| panic!("{start:?}: {p:#?}"));
             let compared = compare(&study, &[], &BakeOptions::QUICK).unwrap();
             let answer = &compared[0].answer;
             assert!(answer.bake.reached, "{start:?}: {:?}", answer.bake.limit);
-            let stop = answer.findings.iter().find(|f| f.severity == measure::Severity::Stop);
+            let stop = answer
+                .findings
+                .iter()
+                .find(|f| f.severity == measure::Severity::Stop);
             assert!(stop.is_none(), "{start:?}: {stop:?}");
             assert_eq!(Start::of(start.word()), Some(start));
         }

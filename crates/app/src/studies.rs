@@ -14,6 +14,8 @@ use study::written::{StudyWritten, read_written, write};
 pub struct StudyLine {
     /// The newest revision.
     pub entry: Entry,
+    /// What it wants to know; empty when nothing was written.
+    pub question: String,
     /// Whether this person has unsaved changes, and since when.
     pub draft_since: Option<String>,
 }
@@ -45,23 +47,33 @@ impl App {
             .book
             .list_removed(Kind::Study, search, order, Page::first(1))
             .await?;
-        let lines = list.items.into_iter().map(|entry| {
+        let mut lines = Vec::with_capacity(list.items.len());
+        for entry in list.items {
             let draft = drafts
                 .iter()
                 .find(|d| d.kind == Kind::Study && d.thing == entry.thing);
-            StudyLine {
+            lines.push(StudyLine {
+                question: self.question(&entry.thing).await?,
                 draft_since: draft.map(|d| d.when.clone()),
                 entry,
-            }
-        });
+            });
+        }
         Ok(Studies {
             studies: Pageful {
-                items: lines.collect(),
+                items: lines,
                 start: list.start,
                 total: list.total,
             },
             removed: removed.total,
         })
+    }
+
+    /// What a study wants to know, as it was last saved.
+    async fn question(&self, thing: &str) -> Result<String, AppError> {
+        let newest = self.book.newest(Kind::Study, thing).await?;
+        let written = newest.and_then(|r| read_written(&r.form).ok());
+        let question = written.as_ref().and_then(StudyWritten::question);
+        Ok(question.unwrap_or_default().to_owned())
     }
 
     /// The studies that were removed.

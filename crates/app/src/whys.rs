@@ -1,17 +1,19 @@
 //! Why the treatments of a study differ from their control, and how sure the answers are.
 
 use crate::desk::Question;
+use crate::patient::patiently;
 use crate::sheet::StudyView;
 use crate::{App, AppError, Worked};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::chain::Key;
+use study::compare::Spread;
 use study::compare::bridge::{Bridge, Depth, Exchange};
-use study::compare::{Compared, Spread};
-use study::{BakeOptions, Figure, spread};
+use study::compare::tries::{Try, tries};
+use study::{BakeOptions, Compared, Figure, spread};
 
-/// Draws from what is uncertain: enough for 95 % limits to about an eighth of their width.
-const DRAWS: usize = 120;
+/// Draws from what is uncertain: enough for 95 % limits to about a sixth of their width.
+const DRAWS: usize = 80;
 /// The seed of the draws, the same for everybody.
 const SEED: u64 = 1;
 
@@ -63,6 +65,22 @@ impl App {
             .map_err(|e| AppError::BrokenOff(e.to_string()))
     }
 
+    /// What to try for a figure of a treatment.
+    ///
+    /// # Errors
+    /// No such treatment, or one without an answer.
+    pub async fn tries(
+        &self,
+        view: &StudyView,
+        treatment: &str,
+        figure: Figure,
+    ) -> Result<Arc<Vec<Try>>, AppError> {
+        self.looked_at(view, treatment, Question::Tries(figure), move |run| {
+            Ok(patiently(|| tries(run, figure)))
+        })
+        .await
+    }
+
     /// What the treatments of a study did when it was last saved; none while nothing is unsaved or where that can't be
     /// worked out.
     pub async fn saved_answers(&self, view: &StudyView) -> Option<Vec<Compared>> {
@@ -95,7 +113,7 @@ impl App {
             .collect();
         let work = move || {
             desk.ask(Key::of(&keys), Question::Spread, || {
-                spread(&study, &mut compared, &BakeOptions::QUICK, DRAWS, SEED)
+                patiently(|| spread(&study, &mut compared, &BakeOptions::QUICK, DRAWS, SEED))
                     .map_err(|e| e.to_string())?;
                 Ok(compared.into_iter().filter_map(|c| c.spread).collect())
             })

@@ -184,7 +184,6 @@ pub struct Report {
 
 /// Which figure is asked about.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: hardtack study why spent-grain.toml bake --treatment barley")]
 pub struct Why {
     /// Study file (TOML).
     pub file: PathBuf,

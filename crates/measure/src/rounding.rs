@@ -78,7 +78,10 @@ pub fn to_decimals(value: f64, decimals: usize) -> f64 {
 /// assert!((measure::rounding::shown_gap(0.4454, 0.4249, 2) - 0.03).abs() < 1e-12);
 /// ```
 pub fn shown_gap(here: f64, there: f64, decimals: usize) -> f64 {
-    to_decimals(to_decimals(here, decimals) - to_decimals(there, decimals), decimals)
+    to_decimals(
+        to_decimals(here, decimals) - to_decimals(there, decimals),
+        decimals,
+    )
 }
 
 /// Writes a difference with its sign and a real minus, `decimals` places; nothing but a dash for none.

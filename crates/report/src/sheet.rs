@@ -143,13 +143,11 @@ fn cell(cell: &sheet::Cell, control: &sheet::Cell, decimals: usize) -> Cell {
     });
     match cell.change {
         None => drawn,
-        Some(sheet::Change::By {
-            value,
-            bound,
-            word,
-        }) => {
+        Some(sheet::Change::By { value, bound, word }) => {
             let (value, decimals) = intervals(cell, control).unwrap_or((value, decimals));
-            drawn.change(value, decimals, word).change_marked(bound.mark())
+            drawn
+                .change(value, decimals, word)
+                .change_marked(bound.mark())
         }
         Some(sheet::Change::New) => Cell {
             change: neutral("new".to_owned()),
@@ -174,10 +172,7 @@ fn intervals(here: &sheet::Cell, there: &sheet::Cell) -> Option<(f64, usize)> {
 }
 
 fn neutral(text: String) -> Option<Change> {
-    Some(Change {
-        text,
-        word: None,
-    })
+    Some(Change { text, word: None })
 }
 
 /// Moisture over time, all treatments on one scale.

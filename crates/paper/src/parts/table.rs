@@ -61,12 +61,7 @@ impl Cell {
 
     /// The same cell with its difference from the control; none is shown where nothing changed.
     #[must_use]
-    pub fn change(
-        mut self,
-        difference: f64,
-        places: usize,
-        word: Option<&'static str>,
-    ) -> Self {
+    pub fn change(mut self, difference: f64, places: usize, word: Option<&'static str>) -> Self {
         let text = measure::rounding::signed(difference, places);
         let changed = text.starts_with(['+', '\u{2212}']);
         self.change = changed.then_some(Change { text, word });

@@ -9,6 +9,7 @@ pub mod report;
 pub mod sensitivity;
 pub mod sheet;
 pub mod so_far;
+pub mod tries;
 pub mod uncertainty;
 pub mod validity;
 pub mod water_curve;

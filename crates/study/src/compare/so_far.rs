@@ -8,7 +8,7 @@ const WORTH: f64 = 0.03;
 /// Most differences of a treatment that are told.
 const DIFFERENCES: usize = 3;
 /// Most treatments that are told one by one.
-const TREATMENTS: usize = 4;
+const TREATMENTS: usize = 3;
 
 /// What there is to say of a treatment.
 #[derive(Clone, Debug, PartialEq)]

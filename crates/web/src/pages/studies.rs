@@ -1,6 +1,7 @@
 //! The list of studies.
 
 use super::history::turn;
+use super::sheet;
 use super::study::encoded;
 use super::who;
 use crate::error::Failure;
@@ -9,8 +10,8 @@ use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::{App, AppError, Start};
 use axum::Json;
-use axum::extract::{Query, State};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use book::{Order, Page};
 use maud::{Markup, html};
 
@@ -79,6 +80,12 @@ pub(crate) async fn list(
                                 td { (line.entry.who) }
                                 td .words { (line.entry.why.as_deref().unwrap_or("")) }
                             }
+                            tr .told {
+                                td colspan="5" {
+                                    @if !line.question.is_empty() { p .asked { (line.question) } }
+                                    p .so-far data-so-far=(format!("/study/{}/so-far", line.entry.thing)) {}
+                                }
+                            }
                         }
                     }
                 }
@@ -98,6 +105,22 @@ pub(crate) async fn list(
         @if list.removed > 0 { p { a href="/removed" { (list.removed) " removed" } } }
     };
     Ok(shell::page("Studies", &body).into_response())
+}
+
+/// The answer so far of a study, worked out when somebody looks at the list.
+pub(crate) async fn so_far(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let settings = app.settings().await.map_err(told)?;
+    let view = app.study(&settings.who, &thing).await.map_err(told)?;
+    let body = view
+        .study
+        .as_deref()
+        .map(|study| sheet::so_far(&view, study, &settings));
+    Ok(Html(body.unwrap_or_default().into_string()).into_response())
 }
 
 /// A new study.

@@ -49,7 +49,13 @@ macro_rules! section {
 static SECTIONS: [Section; 10] = [
     section!("mixing and forming", setting.process),
     section!("the dough’s own numbers", setting.dough),
-    section!("the piece", setting.piece, setting.docker_pattern, setting.edge_path_share, setting.layout),
+    section!(
+        "the piece",
+        setting.piece,
+        setting.docker_pattern,
+        setting.edge_path_share,
+        setting.layout
+    ),
     section!("the oven’s setting", setting.oven),
     section!("the time it is given", setting.bake_time_s),
     section!("the target", target),
@@ -141,7 +147,7 @@ fn same(a: f64, b: f64) -> bool {
     (a - b).abs() <= SAME * a.abs().max(b.abs()).max(SAME)
 }
 
-/// Dry lines of both on one scale, on which as many as can be are the same: the control's, then the treatment's.
+/// Dry lines of both on one scale, on which most that both have are the same where there is such a one: the control's, then the treatment's.
 fn dry_lines([control, treatment]: [&Treatment; 2]) -> [Vec<Line>; 2] {
     let dry = |t: &Treatment| {
         let formula = t.formula.scaled(100.0 / t.formula.dry_mix());
@@ -161,7 +167,7 @@ fn dry_lines([control, treatment]: [&Treatment; 2]) -> [Vec<Line>; 2] {
         .iter()
         .copied()
         .max_by_key(|r| alike(*r))
-        .filter(|r| alike(*r) > 1);
+        .filter(|r| 2 * alike(*r) > ratios.len());
     for line in &mut here {
         line.parts /= common.unwrap_or(1.0);
     }
@@ -211,9 +217,8 @@ fn line_causes(ends: [&Treatment; 2]) -> Vec<Cause> {
 
 /// What is done with the lines of a group.
 fn words(lines: &[&Line], there: &[Line], here: &[Line]) -> String {
-    let (more, less): (Vec<&Line>, Vec<&Line>) = lines
-        .iter()
-        .partition(|l| parts(here, l) > parts(there, l));
+    let (more, less): (Vec<&Line>, Vec<&Line>) =
+        lines.iter().partition(|l| parts(here, l) > parts(there, l));
     match (&more[..], &less[..]) {
         ([], gone) if gone.iter().all(|l| find(here, l).is_none()) => {
             format!("no {}", names(gone))
@@ -226,9 +231,10 @@ fn words(lines: &[&Line], there: &[Line], here: &[Line]) -> String {
 }
 
 fn names(lines: &[&Line]) -> String {
+    // Without what stands behind a comma or in brackets, in the middle of a sentence.
     let name = |l: &&Line| {
-        let name = &l.material.name;
-        let mut letters = name.chars();
+        let name = l.material.name.split([',', '(']).next().unwrap_or_default();
+        let mut letters = name.trim().chars();
         let first = letters.next().map(|c| c.to_lowercase().to_string());
         first.unwrap_or_default() + letters.as_str()
     };
@@ -259,8 +265,10 @@ pub fn mixed(
     for (_, cause) in causes.iter().enumerate().filter(|(i, _)| has(*i)) {
         match &cause.exchanges {
             Exchanges::Lines(own) => {
-                let of_these =
-                    |l: &Line| own.iter().any(|(s, id)| *s == l.stage && *id == l.material.id);
+                let of_these = |l: &Line| {
+                    own.iter()
+                        .any(|(s, id)| *s == l.stage && *id == l.material.id)
+                };
                 lines.retain(|l| !of_these(l));
                 lines.extend(here.iter().filter(|l| of_these(l)).cloned());
             }

@@ -167,15 +167,26 @@ mod tests {
         let mut tried = 0;
         for row in sheet.groups.iter().flat_map(|g| &g.rows) {
             let number = |c: &Cell| match c.shown {
-                Shown::Number(v, _) | Shown::Interval { mean: v, .. } => Some(format!("{v:.*}", row.decimals)),
+                Shown::Number(v, _) | Shown::Interval { mean: v, .. } => {
+                    Some(format!("{v:.*}", row.decimals))
+                }
                 _ => None,
             };
-            let Some(control) = number(&row.cells[0]) else { continue };
+            let Some(control) = number(&row.cells[0]) else {
+                continue;
+            };
             for cell in &row.cells[1..] {
-                let (Some(here), Some(Change::By { value, .. })) = (number(cell), cell.change) else { continue };
+                let (Some(here), Some(Change::By { value, .. })) = (number(cell), cell.change)
+                else {
+                    continue;
+                };
                 let gap = here.parse::<f64>().unwrap() - control.parse::<f64>().unwrap();
                 let told: f64 = format!("{value:.*}", row.decimals).parse().unwrap();
-                assert!((gap - told).abs() < 1e-9, "{}: {control}, {here}, {told}", row.name);
+                assert!(
+                    (gap - told).abs() < 1e-9,
+                    "{}: {control}, {here}, {told}",
+                    row.name
+                );
                 tried += 1;
             }
         }

@@ -91,9 +91,13 @@ const KEEPING: [RowOf; 4] = [
         Some(["longer", "shorter"]),
         |a| a.keeping.mould_days,
     ),
-    ("water activity at the end", "", 2, Some(["higher", "lower"]), |a| {
-        a.keeping.water_activity.last().copied()
-    }),
+    (
+        "water activity at the end",
+        "",
+        2,
+        Some(["higher", "lower"]),
+        |a| a.keeping.water_activity.last().copied(),
+    ),
 ];
 
 /// Every treatment beside the control, in the order of time.

@@ -1,20 +1,30 @@
 //! Why a figure differs from the control's: causes that add up, as a sentence and a small drawing.
 
+use super::column::Column;
+use super::dialogs;
 use super::figures;
 use super::frame::Frame;
 use app::WhyOf;
+use formula::At;
 use maud::{Markup, html};
 use measure::rounding;
+use measure::temperature::celsius;
 use paper::number;
+use std::collections::BTreeMap;
+use std::sync::Arc;
 use study::Figure;
 use study::compare::bridge::Bridge;
+use study::compare::tries::{self, Lever, Try};
+
+/// What to try by treatment.
+pub type Tries = BTreeMap<String, Arc<Vec<Try>>>;
 
 /// Width of the drawing, and room at its ends.
 const WIDTH: f64 = 150.0;
 const END: f64 = 4.0;
 
 /// The bridges of a figure, all on one scale.
-pub fn bridges(f: &Frame, figure: Figure, whys: &[WhyOf]) -> Markup {
+pub fn bridges(f: &Frame, figure: Figure, whys: &[WhyOf], tries: &Tries) -> Markup {
     let told: Vec<Told> = whys
         .iter()
         .filter_map(|w| Told::of(f, figure, w.bridge.as_ref().ok()?))
@@ -26,11 +36,18 @@ pub fn bridges(f: &Frame, figure: Figure, whys: &[WhyOf]) -> Markup {
     let scale = Scale { low, high };
     html! {
         div .bridges {
+            @if let Some(control) = f.columns.first().filter(|c| tries.contains_key(c.id())) {
+                div .bridge { p { b { (control.name()) } ", the control" } (to_try(f, figure, control, tries)) }
+            }
             @for why in whys {
-                @let name = f.columns.iter().find(|c| c.id() == why.id).map_or(why.id.as_str(), |c| c.name());
-                @match &why.bridge {
-                    Ok(bridge) => @if let Some(told) = Told::of(f, figure, bridge) { (told.drawn(f, figure, name, &scale)) },
-                    Err(why) => div .bridge { p { b { (name) } ": " (why) "." } },
+                @if let Some(column) = f.columns.iter().find(|c| c.id() == why.id) {
+                    div .bridge {
+                        @match &why.bridge {
+                            Ok(bridge) => @if let Some(told) = Told::of(f, figure, bridge) { (told.drawn(f, figure, column.name(), &scale)) },
+                            Err(why) => p { b { (column.name()) } ": " (why) "." },
+                        }
+                        (to_try(f, figure, column, tries))
+                    }
                 }
             }
         }
@@ -90,25 +107,109 @@ impl<'b> Told<'b> {
         let differs = gap.starts_with(['+', '\u{2212}']);
         let places: Vec<f64> = self.places().collect();
         html! {
-            div .bridge {
-                p {
-                    b { (name) } " "
-                    @if differs { (f.mark(gap.trim_start_matches(['+', '\u{2212}']))) " " (figure.than(self.to - self.from)) " than the control" }
-                    @else if self.steps.is_empty() { "as the control" }
-                    @else { "as the control, since its causes weigh each other up" }
+            p {
+                b { (name) } " "
+                @if differs { (f.mark(gap.trim_start_matches(['+', '\u{2212}']))) " " (figure.than(self.to - self.from)) " than the control" }
+                @else if self.steps.is_empty() { "as the control" }
+                @else { "as the control, since its causes weigh each other up" }
+            }
+            table {
+                tbody {
+                    tr { td .figure { (number(self.from)) } th scope="row" { "control" } td { (stroke(scale, self.from, self.from)) } }
+                    @for ((cause, by), pair) in self.steps.iter().zip(places.windows(2)) {
+                        tr { td .figure { (f.mark(&rounding::signed(*by, self.decimals))) } th scope="row" { (cause) } td { (stroke(scale, pair[0], pair[1])) } }
+                    }
+                    tr .end { td .figure { (number(self.to)) } th scope="row" { (name) } td { (stroke(scale, self.to, self.to)) } }
                 }
-                table {
-                    tbody {
-                        tr { td .figure { (number(self.from)) } th scope="row" { "control" } td { (stroke(scale, self.from, self.from)) } }
-                        @for ((cause, by), pair) in self.steps.iter().zip(places.windows(2)) {
-                            tr { td .figure { (f.mark(&rounding::signed(*by, self.decimals))) } th scope="row" { (cause) } td { (stroke(scale, pair[0], pair[1])) } }
-                        }
-                        tr .end { td .figure { (number(self.to)) } th scope="row" { (name) } td { (stroke(scale, self.to, self.to)) } }
+            }
+        }
+    }
+}
+
+/// What to try, each with a look at what would change before it is taken.
+fn to_try(f: &Frame, figure: Figure, column: &Column, tries: &Tries) -> Markup {
+    let found = tries.get(column.id());
+    html! {
+        @for one in found.iter().flat_map(|t| t.iter()) {
+            @if let Some((words, edit, fields)) = worded(f, column, &one.lever) {
+                @let gap = gap(f, figure, one.gap);
+                @if gap.starts_with(['+', '\u{2212}']) {
+                    form .edit .try method="post" action={ (f.path()) "/sheet" } {
+                        (dialogs::base(f, true))
+                        input type="hidden" name="edit" value=(edit);
+                        @for (name, value) in &fields { input type="hidden" name=(name) value=(value); }
+                        span { "Try " (words) ": " span .figure { (f.mark(&gap)) } }
+                        button .quiet name="act" value="preview" { "Show what would change" }
+                        button .quiet name="act" value="edit" { "Take it" }
+                        p .word-back role="alert" {}
+                        div .preview aria-live="polite" {}
                     }
                 }
             }
         }
     }
+}
+
+fn gap(f: &Frame, figure: Figure, gap: f64) -> String {
+    let (units, unit) = (f.settings.units, figure.about().unit);
+    let decimals = units.decimals(unit, figures::decimals(f, figure));
+    rounding::signed(units.gap(gap, unit), decimals)
+}
+
+type Fields = Vec<(&'static str, String)>;
+
+/// A lever in words, the edit that moves it, and the edit's fields.
+fn worded(f: &Frame, column: &Column, lever: &Lever) -> Option<(String, &'static str, Fields)> {
+    let t = column.treatment;
+    let units = f.settings.units;
+    // The control's setting is the study's.
+    let mut fields: Fields = Vec::new();
+    if t.id != f.study.control().id || matches!(lever, Lever::Exchange { .. }) {
+        fields.push(("treatment", t.id.clone()));
+    }
+    let amount = |v: f64, metric: &str| {
+        let decimals = units.decimals(metric, 1);
+        let size = number::fixed(units.gap(v.abs(), metric), decimals);
+        format!("{} {}", f.mark(&size), units.unit(metric))
+    };
+    Some(match lever {
+        Lever::Thickness(by) => {
+            let mm = 1e3 * (t.setting.piece.thickness_m + by);
+            fields.push(("path", "piece.thickness_mm".to_owned()));
+            fields.push(("value", f.mark(&format!("{mm:.3}"))));
+            let word = if *by > 0.0 { "thicker" } else { "thinner" };
+            (
+                format!("{} {word}", amount(1e3 * by, "mm")),
+                "set_field",
+                fields,
+            )
+        }
+        Lever::Air { zone, by_k } => {
+            let zone = t.setting.oven.zones.get(*zone)?;
+            let air = celsius(zone.air_k) + by_k;
+            fields.push(("zone", zone.name.clone()));
+            fields.push(("field", "air_c".to_owned()));
+            fields.push(("value", f.mark(&format!("{air:.2}"))));
+            let word = if *by_k > 0.0 { "hotter" } else { "cooler" };
+            let words = format!("the air of {} {} {word}", zone.name, amount(*by_k, "°C"));
+            (words, "set_zone", fields)
+        }
+        Lever::Exchange { out, with } => {
+            let name = |id: &str| {
+                let line = column.lines.iter().find(|l| l.material.id == id)?;
+                Some(line.material.name.clone())
+            };
+            let words = format!("{} for a fifth of {}", name(with)?, name(out)?);
+            fields.push(("out", out.clone()));
+            fields.push(("with", with.clone()));
+            fields.push(("keep", At::EqualMass.word().to_owned()));
+            fields.push((
+                "share_pct",
+                f.mark(&format!("{:.0}", 100.0 * tries::EXCHANGED)),
+            ));
+            (words, "swap", fields)
+        }
+    })
 }
 
 /// A step from one place to another; an end where both are the same.

@@ -132,7 +132,9 @@ impl<'a> Column<'a> {
             Change::Set { material: id, .. } | Change::Remove { material: id } => {
                 *id == material.id
             }
-            Change::Add { material: added, .. } => added.id == material.id,
+            Change::Add {
+                material: added, ..
+            } => added.id == material.id,
             Change::ScaleWater { .. } => material.is_water(),
         };
         self.full || self.treatment.changes.iter().any(named)

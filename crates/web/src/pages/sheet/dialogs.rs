@@ -40,7 +40,7 @@ fn materials(f: &Frame) -> Vec<String> {
 }
 
 /// What a form tells of what was seen. The counter goes up with every change, so it is no part of the sheet's shape.
-fn base(f: &Frame, live: bool) -> Markup {
+pub fn base(f: &Frame, live: bool) -> Markup {
     html! {
         input type="hidden" name="base" value=(f.view.base);
         @if live { input type="hidden" name="counter" value=(f.view.counter); }

@@ -99,7 +99,10 @@ fn shown_gap(f: &Frame, c: &Column, figure: Figure) -> Option<(f64, usize)> {
     let (units, unit) = (f.settings.units, figure.about().unit);
     let decimals = units.decimals(unit, decimals(f, figure));
     let shown = |c: &study::Compared| Some(units.value(figure.told(&c.answer).ok()?, unit));
-    Some((rounding::shown_gap(shown(here)?, shown(there)?, decimals), decimals))
+    Some((
+        rounding::shown_gap(shown(here)?, shown(there)?, decimals),
+        decimals,
+    ))
 }
 
 /// Points of a small curve.

@@ -5,6 +5,7 @@ use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::Units;
 use report::Per;
+use study::Study;
 use study::compare::so_far::{self, Wording};
 use study::written::Path;
 use study::written::tables::TreatmentRow;
@@ -33,7 +34,7 @@ pub fn head(f: &Frame, live: bool) -> Markup {
         div .sheet-head {
             div .asked-and-told {
                 h1 .question { @if study.question.is_empty() { (study.name) } @else { (study.question) } }
-                p .so-far data-p="so-far" { @if live { (so_far(f)) } }
+                p .so-far tabindex="0" data-p="so-far" { @if live { (so_far(f.view, study, f.settings)) } }
             }
             div .choices {
                 p .target {
@@ -50,6 +51,7 @@ pub fn head(f: &Frame, live: bool) -> Markup {
                     button .quiet type="button" popovertarget="add-treatment" { "Add treatment…" }
                     button .quiet .scripted type="button" data-do="print" { "Print" }
                     button .quiet type="button" popovertarget="watch" { "Answers in sight…" }
+                    button .quiet .scripted type="button" data-do="fold" aria-pressed="false" { "Fold small lines" }
                     button .quiet .scripted type="button" data-do="sure" aria-pressed="false" { "How sure" }
                     button .quiet type="button" popovertarget="keys" { "Keys" }
                 }
@@ -68,13 +70,13 @@ fn address(f: &Frame, per: Per) -> String {
 }
 
 /// The answer so far, from the figures that stay in sight.
-pub fn so_far(f: &Frame) -> Markup {
+pub fn so_far(view: &StudyView, study: &Study, settings: &Settings) -> Markup {
     let wording = Wording {
-        units: f.settings.units,
-        currency: &f.study.currency,
-        mark: f.settings.decimal.mark(),
+        units: settings.units,
+        currency: &study.currency,
+        mark: settings.decimal.mark(),
     };
-    let told = so_far::so_far(&f.view.answers.compared, &f.watched(), &wording);
+    let told = so_far::so_far(&view.answers.compared, &settings.watched(), &wording);
     html! { @if let Some(told) = told { b { "So far: " } (told) } }
 }
 

@@ -33,6 +33,7 @@ use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Redirect, Response};
 use frame::Frame;
+pub(crate) use head::so_far;
 use maud::{Markup, html};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -126,11 +127,16 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
         .maybe("said")
         .map(|s| s.chars().take(600).collect());
     let saved = here.app.saved_answers(here.view).await;
-    let asked: Vec<String> = here.query.maybe("why").map(str::to_owned).into_iter().collect();
+    let asked: Vec<String> = here
+        .query
+        .maybe("why")
+        .map(str::to_owned)
+        .into_iter()
+        .collect();
     let reasons = match here.view.study.as_deref() {
         Some(study) => {
             let frame = Frame::new(here.view, study, here.settings, per, &[]);
-            why::reasons(here.app, &frame, &asked, false).await?
+            why::reasons(here.app, &frame, &asked, why::More::Tries).await?
         }
         None => pieces::Pieces::new(),
     };
@@ -267,8 +273,8 @@ pub(crate) async fn act(
         };
         if let Some(study) = after.study.as_deref() {
             let frame = Frame::new(&after, study, &settings, per, &[]);
-            let sure = sent.fields.contains_key("sure");
-            answer.pieces = why::reasons(&app, &frame, &sent.open, sure)
+            let more = why::More::of(sent.fields.get("more").map(String::as_str));
+            answer.pieces = why::reasons(&app, &frame, &sent.open, more)
                 .await
                 .map_err(fail)?;
             if sent.fields.contains_key("strip") {
@@ -278,8 +284,20 @@ pub(crate) async fn act(
         }
         return Ok(Json(answer).into_response());
     }
+    let saved = app.saved_answers(&after).await;
     if scripted && sent.act == "paste" {
-        let mut answer = answer(&after, None, &settings, per, &sent, errors, said, None);
+        let mut answer = answer(
+            &after,
+            saved.as_ref(),
+            &settings,
+            per,
+            &sent,
+            Told {
+                errors,
+                said,
+                preview: None,
+            },
+        );
         let block = sent.fields.get("block").map_or("", String::as_str);
         match paste::read(block, settings.decimal) {
             Ok(paste::Pasted::Sure(reading)) => answer.readings = vec![reading],
@@ -315,16 +333,17 @@ pub(crate) async fn act(
         let words: Vec<String> = words.collect();
         return Ok(Redirect::to(&back(&thing, &sent, &words)).into_response());
     }
-    let saved = app.saved_answers(&after).await;
     let answer = answer(
         &after,
         saved.as_ref(),
         &settings,
         per,
         &sent,
-        errors,
-        said,
-        preview,
+        Told {
+            errors,
+            said,
+            preview,
+        },
     );
     Ok(Json(answer).into_response())
 }
@@ -420,21 +439,11 @@ fn form_edit(study: Option<&Study>, settings: &Settings, sent: &Sent) -> Result<
         .map_err(|e| e.to_string())
 }
 
-/// Materials by their short names or the names that people know, without those that there are none of.
+/// Materials by their short names or what people call them, without those that there are none of.
 fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
     let mut rows: Vec<String> = Vec::new();
     for name in asked.iter().take(60) {
-        let name = name.trim();
-        let own = study.materials.values().map(|m| &**m);
-        let named = || {
-            own.chain(formula::shelf::shelf().iter().map(|m| &**m))
-                .find(|m| m.name.eq_ignore_ascii_case(name))
-        };
-        let id = study
-            .material(name)
-            .map(|m| m.id.clone())
-            .or_else(|| named().map(|m| m.id.clone()));
-        if let Some(id) = id
+        if let Some(id) = called(study, name.trim())
             && !rows.contains(&id)
         {
             rows.push(id);
@@ -443,24 +452,57 @@ fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
     rows
 }
 
+/// The material that goes by a short name, a name, a name on labels, or is the only one whose name starts so; the
+/// study's own first.
+fn called(study: &Study, name: &str) -> Option<String> {
+    if let Some(material) = study.material(name) {
+        return Some(material.id.clone());
+    }
+    let own = study.materials.values().map(|m| &**m);
+    let all: Vec<&formula::Material> = own
+        .chain(formula::shelf::shelf().iter().map(|m| &**m))
+        .collect();
+    let named = |m: &&&formula::Material| m.name.eq_ignore_ascii_case(name);
+    let labelled = |m: &&&formula::Material| m.label_name.eq_ignore_ascii_case(name);
+    if let Some(material) = all.iter().find(named).or_else(|| all.iter().find(labelled)) {
+        return Some(material.id.clone());
+    }
+    let begins = |m: &&&formula::Material| {
+        let start = m.name.get(..name.len());
+        !name.is_empty() && start.is_some_and(|s| s.eq_ignore_ascii_case(name))
+    };
+    let mut ids: Vec<&str> = all.iter().filter(begins).map(|m| m.id.as_str()).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    match ids[..] {
+        [one] => Some(one.to_owned()),
+        _ => None,
+    }
+}
+
+/// What an answer tells beside the sheet.
+struct Told {
+    errors: BTreeMap<String, String>,
+    said: Option<String>,
+    preview: Option<String>,
+}
+
 fn answer(
     view: &StudyView,
     saved: Option<&Vec<Compared>>,
     settings: &Settings,
     per: report::Per,
     sent: &Sent,
-    errors: BTreeMap<String, String>,
-    said: Option<String>,
-    preview: Option<String>,
+    told: Told,
 ) -> Answer {
     let head = study_main(view, Room::Sheet, settings, &Fields::default(), &html! {}).into_string();
     let mut answer = Answer {
         base: view.base,
         counter: view.counter,
         head,
-        errors,
-        said,
-        preview,
+        errors: told.errors,
+        said: told.said,
+        preview: told.preview,
         shape: sent.shape.clone(),
         ..Answer::default()
     };
@@ -507,7 +549,11 @@ fn skeleton(frame: &Frame, pieces: Option<&pieces::Pieces>) -> Markup {
 /// The sheet with its live parts, `reasons` among them where somebody asked.
 fn whole(frame: &Frame, shape: &str, reasons: &pieces::Pieces) -> Markup {
     let mut pieces = pieces::pieces(frame);
-    pieces.extend(reasons.iter().map(|(key, html)| (key.clone(), html.clone())));
+    pieces.extend(
+        reasons
+            .iter()
+            .map(|(key, html)| (key.clone(), html.clone())),
+    );
     let piece = |key: &str| maud::PreEscaped(pieces.get(key).cloned().unwrap_or_default());
     html! {
         div #sheet data-thing=(frame.view.thing) data-base=(frame.view.base) data-counter=(frame.view.counter) data-per=(head::word(frame.per)) data-shape=(shape)

@@ -71,7 +71,10 @@ pub fn pieces(f: &Frame) -> Pieces {
             put(format!("count.{}.{}", severity.word(), c.id()), told);
         }
     }
-    put("so-far".to_owned(), super::head::so_far(f));
+    put(
+        "so-far".to_owned(),
+        super::head::so_far(f.view, f.study, f.settings),
+    );
     put("state".to_owned(), super::head::state(f.view, f.settings));
     put(
         "problems".to_owned(),

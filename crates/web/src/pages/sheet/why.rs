@@ -1,7 +1,7 @@
 //! Why a figure is what it is: what makes it differ from the control's, how sure it is, and, folded, how it comes about
 //! and what it stands on.
 
-use super::bridge;
+use super::bridge::{self, Tries};
 use super::figures;
 use super::frame::Frame;
 use super::pieces::Pieces;
@@ -14,14 +14,36 @@ use study::Figure;
 use study::chain::Uncertain;
 use study::compare::{Limit, Spread, StandsOn};
 
-/// The reasons of the figures that somebody asked for, by the key of their place; with `sure`, how sure each is.
+/// How much of the reasons is asked for: each takes longer than the one before.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum More {
+    /// What makes a figure differ from the control's.
+    Causes,
+    /// What to try as well.
+    Tries,
+    /// How sure it is as well.
+    Sure,
+}
+
+impl More {
+    /// What a page asks for.
+    pub fn of(word: Option<&str>) -> Self {
+        match word {
+            Some("sure") => Self::Sure,
+            Some("tries") => Self::Tries,
+            _ => Self::Causes,
+        }
+    }
+}
+
+/// The reasons of the figures that somebody asked for, by the key of their place.
 pub async fn reasons(
     app: &App,
     f: &Frame<'_>,
     asked: &[String],
-    sure: bool,
+    more: More,
 ) -> Result<Pieces, AppError> {
-    let spreads = if sure && !asked.is_empty() {
+    let spreads = if more == More::Sure && !asked.is_empty() {
         // What can't be drawn leaves the rest of the reasons as they are.
         app.sure(f.view).await.ok()
     } else {
@@ -31,20 +53,45 @@ pub async fn reasons(
     for key in asked.iter().take(Figure::ALL.len()) {
         if let Some(figure) = Figure::with_key(key) {
             let whys = app.whys(f.view, figure).await?;
+            let tries = if more > More::Causes {
+                to_try(app, f, figure).await
+            } else {
+                Tries::new()
+            };
             let sure = spreads.as_ref().map(|s| s.as_slice());
-            let html = because(f, figure, &whys, sure).into_string();
+            let html = because(f, figure, &whys, &tries, sure).into_string();
             reasons.insert(format!("w.{key}"), html);
         }
     }
     Ok(reasons)
 }
 
-fn because(f: &Frame, figure: Figure, whys: &[WhyOf], sure: Option<&[Spread]>) -> Markup {
+/// What to try for a figure, by treatment; one that nothing can be tried for is left out.
+async fn to_try(app: &App, f: &Frame<'_>, figure: Figure) -> Tries {
+    let mut tries = Tries::new();
+    for column in f.columns.iter().filter(|c| c.compared.is_some()) {
+        if let Ok(found) = app.tries(f.view, column.id(), figure).await
+            && !found.is_empty()
+        {
+            tries.insert(column.id().to_owned(), found);
+        }
+    }
+    tries
+}
+
+fn because(
+    f: &Frame,
+    figure: Figure,
+    whys: &[WhyOf],
+    tries: &Tries,
+    sure: Option<&[Spread]>,
+) -> Markup {
     let about = figure.about();
     let rows = stands_on(f, figure);
     html! {
-        (bridge::bridges(f, figure, whys))
+        (bridge::bridges(f, figure, whys, tries))
         @if let Some(sure) = sure { (how_sure(f, figure, sure)) }
+        @else { p .sure { button .quiet .scripted type="button" data-do="sure" { "How sure is it?" } } }
         details .stands {
             summary { "How it comes about, and what it stands on" }
             p { (about.how) "." }
@@ -142,7 +189,11 @@ fn how_sure(f: &Frame, figure: Figure, spreads: &[Spread]) -> Markup {
 
 /// Where an input that varies is known from: a constant's own source, a material's otherwise.
 fn source_of(f: &Frame, input: &str) -> Markup {
-    if let Some(constant) = Uncertain::ALL.iter().map(|u| u.about()).find(|c| c.name == input) {
+    if let Some(constant) = Uncertain::ALL
+        .iter()
+        .map(|u| u.about())
+        .find(|c| c.name == input)
+    {
         return html! { b { (constant.grade.word()) } ": " (constant.source) };
     }
     let of = used(f).find(|m| input.ends_with(&format!(" of {}", m.name)));
