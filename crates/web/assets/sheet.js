@@ -189,6 +189,7 @@ function say(text) {
 function show(answer, sent = {}) {
   const s = sheet();
   if (!s) return;
+  const stood = `${s.dataset.base} ${s.dataset.counter}`;
   s.dataset.base = answer.base;
   s.dataset.counter = answer.counter;
   s.classList.toggle("stale", answer.broken);
@@ -213,7 +214,8 @@ function show(answer, sent = {}) {
   say(Object.keys(answer.errors).length ? "" : answer.said);
   document.dispatchEvent(new CustomEvent("hardtack:sheet"));
   fold();
-  reasons();
+  // A look at what would change leaves the reasons as they are.
+  if (answer.sheet || stood !== `${answer.base} ${answer.counter}`) reasons();
 }
 
 /** Asks why, for the figures that are open: what makes them differ, then what to try, and how sure they are where

@@ -37,7 +37,7 @@ pub enum Lever {
         /// By how much.
         by_k: f64,
     },
-    /// A fifth of a line for another that stands in the formula.
+    /// A fifth of a line for another that stands in the formula and goes in at the same stage.
     Exchange {
         /// Id of the material that goes out.
         out: String,
@@ -135,7 +135,8 @@ fn levers(of: &Run) -> Vec<Lever> {
     lines.sort_by(|a, b| b.parts.total_cmp(&a.parts));
     lines.truncate(MOST_LINES);
     for out in &lines {
-        for with in lines.iter().filter(|l| l.material.id != out.material.id) {
+        let fits = |l: &&&Line| l.material.id != out.material.id && l.stage == out.stage;
+        for with in lines.iter().filter(fits) {
             levers.push(Lever::Exchange {
                 out: out.material.id.clone(),
                 with: with.material.id.clone(),

@@ -8,6 +8,9 @@ use measure::rounding;
 /// How far amounts may differ and still count as the same, of the amount.
 const SAME: f64 = 1e-6;
 
+/// The share of what went out below which what came in isn't named, and the other way round.
+const HARDLY: f64 = 0.2;
+
 /// What a cause exchanges.
 #[derive(Clone, Debug)]
 enum Exchanges {
@@ -219,6 +222,14 @@ fn line_causes(ends: [&Treatment; 2]) -> Vec<Cause> {
 fn words(lines: &[&Line], there: &[Line], here: &[Line]) -> String {
     let (more, less): (Vec<&Line>, Vec<&Line>) =
         lines.iter().partition(|l| parts(here, l) > parts(there, l));
+    // What hardly came in or went out beside the rest has no part in it.
+    let mass = |lines: &[&Line]| -> f64 {
+        let moved = |l: &&Line| (parts(here, l) - parts(there, l)).abs();
+        lines.iter().map(moved).sum()
+    };
+    let (came, went) = (mass(&more), mass(&less));
+    let more = if came < HARDLY * went { vec![] } else { more };
+    let less = if went < HARDLY * came { vec![] } else { less };
     match (&more[..], &less[..]) {
         ([], gone) if gone.iter().all(|l| find(here, l).is_none()) => {
             format!("no {}", names(gone))

@@ -167,8 +167,8 @@ fn worded(f: &Frame, column: &Column, lever: &Lever) -> Option<(String, &'static
     if t.id != f.study.control().id || matches!(lever, Lever::Exchange { .. }) {
         fields.push(("treatment", t.id.clone()));
     }
-    let amount = |v: f64, metric: &str| {
-        let decimals = units.decimals(metric, 1);
+    let amount = |v: f64, metric: &str, decimals: usize| {
+        let decimals = units.decimals(metric, decimals);
         let size = number::fixed(units.gap(v.abs(), metric), decimals);
         format!("{} {}", f.mark(&size), units.unit(metric))
     };
@@ -179,7 +179,7 @@ fn worded(f: &Frame, column: &Column, lever: &Lever) -> Option<(String, &'static
             fields.push(("value", f.mark(&format!("{mm:.3}"))));
             let word = if *by > 0.0 { "thicker" } else { "thinner" };
             (
-                format!("{} {word}", amount(1e3 * by, "mm")),
+                format!("{} {word}", amount(1e3 * by, "mm", 1)),
                 "set_field",
                 fields,
             )
@@ -191,7 +191,7 @@ fn worded(f: &Frame, column: &Column, lever: &Lever) -> Option<(String, &'static
             fields.push(("field", "air_c".to_owned()));
             fields.push(("value", f.mark(&format!("{air:.2}"))));
             let word = if *by_k > 0.0 { "hotter" } else { "cooler" };
-            let words = format!("the air of {} {} {word}", zone.name, amount(*by_k, "°C"));
+            let words = format!("the air of {} {} {word}", zone.name, amount(*by_k, "°C", 0));
             (words, "set_zone", fields)
         }
         Lever::Exchange { out, with } => {
