@@ -85,7 +85,7 @@ impl App {
     }
 
     /// The kept answer for a treatment, or the work done beside the threads that answer requests.
-    async fn looked_at<A: crate::desk::Kept>(
+    pub(crate) async fn looked_at<A: crate::desk::Kept>(
         &self,
         view: &StudyView,
         treatment: &str,

@@ -8,7 +8,9 @@ use quick_cache::sync::Cache;
 use std::any::Any;
 use std::fmt::{Debug, Write};
 use std::sync::Arc;
+use study::Figure;
 use study::chain::Key;
+use study::compare::bridge::Depth;
 
 /// Bytes that all answers together may take, about.
 const MOST_BYTES: u64 = 96 << 20;
@@ -30,6 +32,12 @@ pub(crate) enum Question {
     AfterOven,
     /// What the changes of the trade do to checking.
     CheckingChanges,
+    /// Bridges from the control to a treatment, both in the key.
+    Bridges(Depth),
+    /// What to try for a figure.
+    Tries(Figure),
+    /// How sure the answers of a study are, all treatments in the key.
+    Spread,
 }
 
 /// What can lie here: anything that can be written out, by which it is weighed.

@@ -6,6 +6,19 @@ use book::{Kind, Save};
 use measure::Units;
 use serde::{Deserialize, Serialize};
 use std::sync::RwLock;
+use study::Figure;
+
+/// The answers that stay in sight until somebody chooses: how long it bakes, what the line gives, how long it stays
+/// crisp, protein and cost.
+const WATCHED: [Figure; 5] = [
+    Figure::BakeTime,
+    Figure::Output,
+    Figure::CrispDays,
+    Figure::Protein,
+    Figure::CostPerKg,
+];
+/// Fewest and most answers that stay in sight.
+const MAY_WATCH: std::ops::RangeInclusive<usize> = 4..=6;
 
 /// The lasting name of the settings in the book.
 const THING: &str = "settings";
@@ -158,6 +171,8 @@ pub struct Settings {
     pub copies: bool,
     /// Whether every saved study is also written as a text beside the book; every hundredth is either way.
     pub texts: bool,
+    /// The answers that stay in sight over a study, by key; the usual ones while it is empty.
+    pub watched: Vec<String>,
 }
 
 impl Default for Settings {
@@ -174,6 +189,7 @@ impl Default for Settings {
             decimal: Decimal::Point,
             copies: true,
             texts: false,
+            watched: Vec::new(),
         }
     }
 }
@@ -187,6 +203,17 @@ impl Settings {
                 why: why.to_owned(),
             })
         };
+        if let Some(key) = self.watched.iter().find(|k| Figure::with_key(k).is_none()) {
+            return wrong("answers in sight", &format!("there is no answer ‘{key}’"));
+        }
+        if !self.watched.is_empty() && !MAY_WATCH.contains(&self.watched.len()) {
+            let (fewest, most) = (MAY_WATCH.start(), MAY_WATCH.end());
+            let n = self.watched.len();
+            return wrong(
+                "answers in sight",
+                &format!("choose {fewest} to {most}; these are {n}"),
+            );
+        }
         if self.who.contains(char::is_control) {
             return wrong(
                 "name",
@@ -200,6 +227,15 @@ impl Settings {
             return wrong("currency", "write three capital letters such as EUR or USD");
         }
         Ok(())
+    }
+
+    /// The answers that stay in sight, cause before effect.
+    pub fn watched(&self) -> Vec<Figure> {
+        if self.watched.is_empty() {
+            return WATCHED.to_vec();
+        }
+        let chosen = |f: &Figure| self.watched.iter().any(|k| k == f.about().key);
+        Figure::ALL.into_iter().filter(chosen).collect()
     }
 
     /// Reads a number as this person writes it.

@@ -1,5 +1,6 @@
 //! The list of studies: search, make, duplicate, remove.
 
+use crate::starts::Start;
 use crate::texts::title_of;
 use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
 use book::{Entry, Kind, Order, Page, Pageful, Remove, Save, SaveError};
@@ -14,6 +15,8 @@ use study::written::{StudyWritten, read_written, write};
 pub struct StudyLine {
     /// The newest revision.
     pub entry: Entry,
+    /// What it wants to know; empty when nothing was written.
+    pub question: String,
     /// Whether this person has unsaved changes, and since when.
     pub draft_since: Option<String>,
 }
@@ -45,23 +48,33 @@ impl App {
             .book
             .list_removed(Kind::Study, search, order, Page::first(1))
             .await?;
-        let lines = list.items.into_iter().map(|entry| {
+        let mut lines = Vec::with_capacity(list.items.len());
+        for entry in list.items {
             let draft = drafts
                 .iter()
                 .find(|d| d.kind == Kind::Study && d.thing == entry.thing);
-            StudyLine {
+            lines.push(StudyLine {
+                question: self.question(&entry.thing).await?,
                 draft_since: draft.map(|d| d.when.clone()),
                 entry,
-            }
-        });
+            });
+        }
         Ok(Studies {
             studies: Pageful {
-                items: lines.collect(),
+                items: lines,
                 start: list.start,
                 total: list.total,
             },
             removed: removed.total,
         })
+    }
+
+    /// What a study wants to know, as it was last saved.
+    async fn question(&self, thing: &str) -> Result<String, AppError> {
+        let newest = self.book.newest(Kind::Study, thing).await?;
+        let written = newest.and_then(|r| read_written(&r.form).ok());
+        let question = written.as_ref().and_then(StudyWritten::question);
+        Ok(question.unwrap_or_default().to_owned())
     }
 
     /// The studies that were removed.
@@ -92,16 +105,28 @@ impl App {
         self.create(who, &written, why).await
     }
 
-    /// Makes a study: the demonstration's piece, oven and line with a plain control, under a name
-    /// and with the person's currency.
+    /// Makes a study from the plain start, under a name and with the person's currency.
     ///
     /// # Errors
     /// A name that is empty or too long; what the book tells.
     pub async fn create_named(&self, who: &str, name: &str) -> Result<String, AppError> {
+        self.create_started(who, name, Start::Plain).await
+    }
+
+    /// Makes a study from a start, under a name and with the person's currency.
+    ///
+    /// # Errors
+    /// A name that is empty or too long; what the book tells.
+    pub async fn create_started(
+        &self,
+        who: &str,
+        name: &str,
+        start: Start,
+    ) -> Result<String, AppError> {
         let name = checked_name(name)?;
         let currency = self.settings().await?.currency;
-        let written = read_written(START).map_err(|problems| AppError::Unreadable {
-            text: START.to_owned(),
+        let written = read_written(start.text()).map_err(|problems| AppError::Unreadable {
+            text: start.text().to_owned(),
             problems,
         })?;
         let written = named(
@@ -206,9 +231,6 @@ impl App {
         Err(AppError::Busy)
     }
 }
-
-/// What a new study starts from.
-pub(crate) const START: &str = include_str!("start.toml");
 
 fn named(written: &StudyWritten, key: Key<Text>, text: String) -> Result<StudyWritten, AppError> {
     let edit = Edit::SetField {

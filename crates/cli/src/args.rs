@@ -132,6 +132,8 @@ pub enum Study {
     Check(StudyFile),
     /// What every treatment does, beside the control.
     Report(Report),
+    /// Why a figure differs from the control's: causes that add up to the difference.
+    Why(Why),
     /// What dough water costs: bake time and output against the water of a treatment.
     Curve(Curve),
     /// What to weigh for one batch of a treatment, in order of addition.
@@ -180,6 +182,21 @@ pub struct Report {
     /// Overwrite an existing file.
     #[arg(long)]
     pub force: bool,
+}
+
+/// Which figure is asked about.
+#[derive(Debug, Args)]
+pub struct Why {
+    /// Study file (TOML).
+    pub file: PathBuf,
+    /// The figure, by name or by its key in the report, such as `bake` or `bake.time_min`.
+    pub figure: String,
+    /// Only this treatment.
+    #[arg(long, value_name = "ID")]
+    pub treatment: Option<String>,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// The curve against dough water.

@@ -4,12 +4,13 @@
 
 mod args;
 mod cmd;
+mod examples;
 mod files;
 mod table;
 mod tell;
 mod trial_args;
 
-use clap::Parser;
+use clap::FromArgMatches;
 use std::process::ExitCode;
 
 /// How a command ended.
@@ -24,7 +25,8 @@ pub enum End {
 }
 
 fn main() -> ExitCode {
-    let cli = match args::Cli::try_parse() {
+    let read = examples::command().try_get_matches();
+    let cli = match read.and_then(|m| args::Cli::from_arg_matches(&m)) {
         Ok(cli) => cli,
         Err(error) => {
             // Help and version are fine and go to standard output; the rest is bad usage.

@@ -61,6 +61,29 @@ pub fn decimals_for(value: f64, usual: usize) -> usize {
     usual.max(wanted.max(0) as usize).min(usual + 4)
 }
 
+/// Rounds to so many decimals, halves away from zero, as numbers are shown.
+///
+/// ```
+/// assert_eq!(measure::rounding::to_decimals(0.446, 2), 0.45);
+/// ```
+pub fn to_decimals(value: f64, decimals: usize) -> f64 {
+    let tens = 10f64.powi(decimals as i32);
+    (value * tens).round() / tens
+}
+
+/// The difference of two numbers as they are shown, so that a table's numbers add up.
+///
+/// ```
+/// // 0.42 and 0.45 are shown; 0.0204 more is told as 0.03.
+/// assert!((measure::rounding::shown_gap(0.4454, 0.4249, 2) - 0.03).abs() < 1e-12);
+/// ```
+pub fn shown_gap(here: f64, there: f64, decimals: usize) -> f64 {
+    to_decimals(
+        to_decimals(here, decimals) - to_decimals(there, decimals),
+        decimals,
+    )
+}
+
 /// Writes a difference with its sign and a real minus, `decimals` places; nothing but a dash for none.
 ///
 /// ```

@@ -222,37 +222,25 @@ fn sheet() -> SideBySide {
     }
 }
 
-measure::codes! {
-    /// What the findings of the specimen are called.
-    pub enum Code {
-        /// Few batches stand behind a value.
-        FewBatches = "few-batches",
-        /// The kill isn't shown.
-        KillStep = "kill-step",
-        /// Hops may be in a material.
-        Hops = "hops",
-    }
-}
-
 fn notices() -> Vec<Finding> {
     vec![
         Finding::new(
             Severity::Note,
-            Code::FewBatches,
+            "few-batches",
             "water",
             "Three batches stand behind the water need; the interval is wide.",
         )
         .help("Each further titration narrows it."),
         Finding::new(
             Severity::Stop,
-            Code::KillStep,
+            "kill-step",
             "bake",
             "The coldest place has not been shown to reach the wanted log reduction.",
         )
         .help("Bake longer, or ask a process authority before feeding."),
         Finding::new(
             Severity::Warn,
-            Code::Hops,
+            "hops",
             "material:spent grain",
             "Spent grain from hopped wort may carry hops, which can harm dogs.",
         )

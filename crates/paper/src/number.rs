@@ -75,6 +75,19 @@ pub fn interval_to(mean: f64, low: f64, high: f64, places: usize) -> String {
     )
 }
 
+/// The difference of two intervals' means as both are shown, with the decimals that the wider of them can bear.
+/// Each is mean, low, high.
+///
+/// ```
+/// // 26 (22 to 30) less 24 (21 to 27).
+/// assert_eq!(paper::number::gap_of_intervals([26.4, 22.0, 30.0], [24.1, 21.0, 27.2]), (2.0, 0));
+/// ```
+pub fn gap_of_intervals(here: [f64; 3], there: [f64; 3]) -> (f64, usize) {
+    let [a, b] = [here, there].map(|[_, low, high]| places_for(low, high));
+    let places = a.min(b);
+    (rounding::shown_gap(here[0], there[0], places), places)
+}
+
 /// Decimals that an interval of this width can bear.
 pub fn places_for(low: f64, high: f64) -> usize {
     let half = (high - low).abs() / 2.0;

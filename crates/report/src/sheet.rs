@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use measure::Severity;
 use paper::chart::spark;
 use paper::number;
-use paper::parts::{Cell, Change, Group, Known, Row, Sense, SideBySide, side_by_side};
+use paper::parts::{Cell, Change, Group, Known, Row, SideBySide, side_by_side};
 use study::compare::sheet::{self, RowKind, Sheet, Shown};
 use study::compare::{Bound, Per};
 use study::{Compared, Figure, KnockOn, Study};
@@ -45,7 +45,7 @@ fn legend(compared: &[Compared]) -> Markup {
     let spread = compared.iter().find_map(|c| c.spread.as_ref());
     html! {
         p .second .legend {
-            "Beside each number stands its difference from the control, with ▲ for better and ▼ for worse where a direction is better. "
+            "Beside each number stands its difference from the control, in a word as well where one way is better. "
             "“new” is a material that the control doesn’t have. Dotted underline: assumed or recalled. " (Bound::LEGEND)
             @if let Some(s) = spread {
                 " The rows marked 95 % hold 95 of 100 draws (" (s.draws) " draws, seed " (s.seed) "); differences come from paired draws, and one whose limits hold zero gets no arrow."
@@ -96,7 +96,7 @@ impl Drawn<'_> {
             return None;
         }
         let cells = columns.iter().map(|i| {
-            let drawn = cell(&row.cells[*i], row.decimals);
+            let drawn = cell(&row.cells[*i], &row.cells[0], row.decimals);
             match row.kind {
                 RowKind::Figure(Figure::BakeTime) => drawn.picture(self.curves.spark(*i)),
                 _ => drawn,
@@ -111,7 +111,7 @@ impl Drawn<'_> {
     }
 }
 
-fn cell(cell: &sheet::Cell, decimals: usize) -> Cell {
+fn cell(cell: &sheet::Cell, control: &sheet::Cell, decimals: usize) -> Cell {
     let drawn = match &cell.shown {
         Shown::Empty => Cell::empty(),
         Shown::Unknown(why) => Cell::unknown(why.clone()),
@@ -143,13 +143,12 @@ fn cell(cell: &sheet::Cell, decimals: usize) -> Cell {
     });
     match cell.change {
         None => drawn,
-        Some(sheet::Change::By {
-            value,
-            bound,
-            sense,
-        }) => drawn
-            .change(value, decimals, sense_of(sense))
-            .change_marked(bound.mark()),
+        Some(sheet::Change::By { value, bound, word }) => {
+            let (value, decimals) = intervals(cell, control).unwrap_or((value, decimals));
+            drawn
+                .change(value, decimals, word)
+                .change_marked(bound.mark())
+        }
         Some(sheet::Change::New) => Cell {
             change: neutral("new".to_owned()),
             ..drawn
@@ -161,19 +160,19 @@ fn cell(cell: &sheet::Cell, decimals: usize) -> Cell {
     }
 }
 
-const fn sense_of(sense: sheet::Sense) -> Sense {
-    match sense {
-        sheet::Sense::Better => Sense::Better,
-        sheet::Sense::Worse => Sense::Worse,
-        sheet::Sense::Neutral => Sense::Neutral,
-    }
+/// The difference of two intervals as they are shown, and its decimals.
+fn intervals(here: &sheet::Cell, there: &sheet::Cell) -> Option<(f64, usize)> {
+    let interval = |c: &sheet::Cell| match c.shown {
+        Shown::Interval {
+            mean, low, high, ..
+        } => Some([mean, low, high]),
+        _ => None,
+    };
+    Some(number::gap_of_intervals(interval(here)?, interval(there)?))
 }
 
 fn neutral(text: String) -> Option<Change> {
-    Some(Change {
-        text,
-        sense: Sense::Neutral,
-    })
+    Some(Change { text, word: None })
 }
 
 /// Moisture over time, all treatments on one scale.

@@ -12,9 +12,10 @@ use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 use study::Code;
 use study::chain::dough_and_piece::dough_and_piece;
+use study::compare::bridge::{Depth, Exchange, causes, mixed};
 use study::compare::compared::differences;
 use study::model::{DoughDensity, Place, Study, Treatment, WaterChoice};
 use study::{BakeOptions, Figure, KnockOn, Sample, Workspace, compare, knock_on, run};
@@ -329,6 +330,56 @@ proptest! {
         prop_assert_eq!(compared.len(), 2);
         prop_assert_eq!(format!("{:?}", compared[1].answer), format!("{first:?}"));
         prop_assert_eq!(&compared[1].differences, &gaps);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 500, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A bridge from one treatment to any other sums to the difference, and its causes are all that differs: with each
+    /// of them taken, the one bakes as the other.
+    #[test]
+    fn a_bridge_sums_to_the_difference((one, target) in any_treatment(), (other, _) in any_treatment(), keep in 0..64_u32) {
+        let study = study_with(&one, target);
+        let control = &study.treatments[1];
+        // Some of it stays the control's, so that there are pairs with few causes as well.
+        let mut treatment = control.clone();
+        treatment.id = "other".into();
+        let kept = |bit: u32| keep & (1 << bit) != 0;
+        if kept(0) { treatment.formula = other.formula.clone(); }
+        if kept(1) { treatment.water = other.water; }
+        if kept(2) { treatment.setting.piece = other.setting.piece.clone(); treatment.setting.layout = other.setting.layout; }
+        if kept(3) { treatment.setting.oven = other.setting.oven.clone(); }
+        if kept(4) { treatment.setting.process = other.setting.process; treatment.setting.dough = other.setting.dough.clone(); }
+        if kept(5) { treatment.setting.bake_time_s = other.setting.bake_time_s; }
+        let w = &mut Workspace::new();
+        // Fewer places still: whether it sums doesn't hang on them.
+        let options = BakeOptions { cells: 5, ..FAST };
+        let mut ask = |t: &Treatment| run(t, &options, Sample::Centre, w).map(|r| Arc::new(knock_on(&r)));
+        let (Ok(from), Ok(to)) = (ask(control), ask(&treatment)) else { return Ok(()) };
+        let ends = [control, &treatment];
+        let exchange = Exchange::new(ends, [&from, &to], Depth::Bake, &options);
+        for figure in Figure::ALL {
+            let Ok(bridge) = exchange.bridge(figure) else { continue };
+            let sum: f64 = bridge.steps.iter().map(|s| s.value).sum();
+            let gap = bridge.from + sum - bridge.to;
+            let size = bridge.from.abs().max(bridge.to.abs()).max(bridge.steps.iter().fold(0.0, |m, s| s.value.abs().max(m)));
+            prop_assert!(gap.abs() <= 1e-9 * size.max(1.0), "{}: {gap:e} of {bridge:?}", figure.about().key);
+            for decimals in 0..3 {
+                let tens = 10f64.powi(decimals as i32);
+                let round = |v: f64| (v * tens).round() / tens;
+                let shown: f64 = bridge.shown(decimals, |v| v).iter().map(|s| s.1).sum();
+                prop_assert!((round(bridge.from) + shown - round(bridge.to)).abs() <= 1e-9 * size.max(1.0));
+            }
+        }
+        let water = [&from, &to].map(|k| k.dough.water_added_kg_per_100kg_dry_mix);
+        let all = mixed(ends, &causes(ends, Some(water)), |_| true, water, false).unwrap();
+        let there = ask(&all).unwrap();
+        for figure in Figure::ALL {
+            let (Ok(a), Ok(b)) = (figure.told(&there), figure.told(&to)) else { continue };
+            let near = 10f64.powi(-(figure.about().decimals as i32)) * 0.1 + 1e-4 * b.abs();
+            prop_assert!((a - b).abs() <= near, "{}: {a} and {b}", figure.about().key);
+        }
     }
 }
 

@@ -18,6 +18,14 @@ export function study() {
   return head && { thing: head.dataset.thing, base: Number(head.dataset.base), counter: Number(head.dataset.counter), room: head.dataset.room };
 }
 
+/** The answers so far of a list of studies, one after another: each has to be worked out. */
+(async () => {
+  for (const place of document.querySelectorAll("[data-so-far]")) {
+    const response = await fetch(place.dataset.soFar).catch(() => null);
+    if (response?.ok) place.innerHTML = await response.text();
+  }
+})();
+
 /** What stands behind ? in the address. */
 const query = () => Object.fromEntries(new URLSearchParams(location.search));
 

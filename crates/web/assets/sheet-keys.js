@@ -8,7 +8,7 @@ const CELL = "#sheet [data-cell], #sheet [data-told]";
 
 /** Every row of cells from top to bottom: inputs, and amounts that follow. */
 function cellsOf() {
-  return [...document.querySelectorAll("#sheet tr[data-row]")].map((row) => [...row.querySelectorAll("[data-cell], [data-told]")]);
+  return [...document.querySelectorAll("#sheet tr[data-row]:not([hidden])")].map((row) => [...row.querySelectorAll("[data-cell], [data-told]")]);
 }
 
 function placeOf(cell) {

@@ -79,6 +79,7 @@ const cellNamed = (name) => parts().cells.get(name);
 
 /** A cell was typed in. */
 function typed(cell, now = false) {
+  typedAt = performance.now();
   const name = cell.dataset.cell;
   clearError(cell);
   const text = cell.value.trim();
@@ -188,15 +189,18 @@ function say(text) {
 function show(answer, sent = {}) {
   const s = sheet();
   if (!s) return;
+  const stood = `${s.dataset.base} ${s.dataset.counter}`;
   s.dataset.base = answer.base;
   s.dataset.counter = answer.counter;
   s.classList.toggle("stale", answer.broken);
   head(answer.head);
+  moved.clear();
   if (answer.sheet) {
     whole(answer.sheet);
   } else {
     for (const [key, html] of Object.entries(answer.pieces)) piece(key, html);
     for (const [name, text] of Object.entries(answer.values)) value(name, text, name in answer.errors);
+    markMoved(sent);
   }
   for (const [name, text] of Object.entries(sent)) {
     const cell = cellNamed(name);
@@ -209,7 +213,44 @@ function show(answer, sent = {}) {
   }
   say(Object.keys(answer.errors).length ? "" : answer.said);
   document.dispatchEvent(new CustomEvent("hardtack:sheet"));
+  fold();
+  // A look at what would change leaves the reasons as they are.
+  if (answer.sheet || stood !== `${answer.base} ${answer.counter}`) reasons();
 }
+
+/** Asks why, for the figures that are open: what makes them differ, then what to try, and how sure they are where
+ * somebody wants to know. What takes longer waits until nobody types. */
+let round = 0;
+let howSure = false;
+const PATIENCE_MS = 1200;
+async function reasons() {
+  const mine = ++round;
+  const asks = () => mine === round && sheet() && (howSure || sheet().querySelector("details[data-why][open]"));
+  for (const more of ["causes", "tries", "sure"]) {
+    if (more === "tries" && (sending || waiting.size || !idleSince(PATIENCE_MS))) await new Promise((r) => setTimeout(r, PATIENCE_MS));
+    if (!asks() || (more === "sure" && !howSure)) return;
+    const fields = { more, ...(more === "sure" && { strip: "yes" }) };
+    const answer = await post(question({ act: "why", fields })).catch(() => null);
+    if (!answer || !asks()) return;
+    for (const [key, html] of Object.entries(answer.pieces)) reason(key, html);
+  }
+}
+
+/** Whether nothing was typed for so long. */
+let typedAt = -Infinity;
+const idleSince = (ms) => performance.now() - typedAt >= ms;
+
+/** A reason in its place; what was unfolded in it stays unfolded. */
+function reason(key, html) {
+  const unfolded = parts().places.get(key)?.querySelector(".stands")?.open;
+  piece(key, html);
+  const stands = parts().places.get(key)?.querySelector(".stands");
+  if (stands && unfolded) stands.open = true;
+}
+
+document.addEventListener("toggle", (event) => {
+  if (event.target.matches?.("details[data-why][open]")) reasons();
+}, true);
 
 function head(html) {
   const old = document.getElementById("study");
@@ -228,6 +269,17 @@ function head(html) {
   else if (key) fresh.querySelector(`[data-key="${key}"]`)?.focus();
 }
 
+/** Columns that an answer moved. */
+const moved = new Set();
+function markMoved(sent) {
+  if (!Object.keys(sent).length) return;
+  const typedIn = new Set(Object.keys(sent).map((name) => name.split(":")[1]));
+  for (const head of sheet().querySelectorAll(".study-table thead [popovertarget^=t-]")) {
+    const column = head.getAttribute("popovertarget").slice(2);
+    head.closest("th").classList.toggle("moved", moved.has(column) && !typedIn.has(column));
+  }
+}
+
 function piece(key, html) {
   const place = parts().places.get(key);
   if (!place || shown.get(place) === html) return;
@@ -236,6 +288,7 @@ function piece(key, html) {
   shown.set(place, html);
   if (box.innerHTML === place.innerHTML) return;
   place.replaceChildren(box.content);
+  if (/^[fv]\./.test(key)) moved.add(key.split(".").at(key.startsWith("f.") ? -1 : 1));
   settle(place);
 }
 
@@ -408,6 +461,15 @@ document.addEventListener("click", (event) => {
   if (link && !event.ctrlKey && !event.metaKey && !event.shiftKey) { event.preventDefault(); goTo(link.getAttribute("href")); return; }
   const button = event.target.closest?.("#sheet [data-do]");
   if (button?.dataset.do === "print") print();
+  if (button?.dataset.do === "fold") {
+    try { localStorage.setItem("hardtack.fold", folds() ? "no" : "yes"); } catch { /* then it folds no longer than this */ }
+    fold();
+  }
+  if (button?.dataset.do === "sure") {
+    howSure = button.closest(".tools") ? !howSure : true;
+    markSure();
+    reasons();
+  }
   if (button?.dataset.do === "swap") {
     button.closest("[popover]")?.hidePopover();
     openSwap(button.dataset.out);
@@ -436,7 +498,67 @@ function bringBack() {
   remember();
 }
 
+/** How sure the answers in sight are, as long as somebody wants to know. */
+function markSure() {
+  const button = sheet()?.querySelector(".tools [data-do=sure]");
+  button?.setAttribute("aria-pressed", String(howSure));
+  if (!howSure) for (const place of sheet()?.querySelectorAll(".strip .open") ?? []) { place.replaceChildren(); shown.delete(place); }
+}
+
+/** Small lines that stand under each other, under one line with their sum, for who wants the formula short. */
+const SMALL = 1;
+const FEWEST_SMALL = 3;
+const folds = () => { try { return localStorage.getItem("hardtack.fold") === "yes"; } catch { return false; } };
+function fold() {
+  const s = sheet();
+  if (!s) return;
+  for (const row of s.querySelectorAll("tr.fold")) row.remove();
+  for (const row of s.querySelectorAll("tr[data-row][hidden]")) row.hidden = false;
+  const button = s.querySelector("[data-do=fold]");
+  button?.setAttribute("aria-pressed", String(folds()));
+  if (!folds()) return;
+  const mark = s.dataset.decimal;
+  const texts = (row) => [...row.querySelectorAll("[data-cell], [data-told]")].map((c) => (c.value ?? c.textContent).trim());
+  const number = (text) => (/\d/.test(text) ? Number(text.replace(mark, ".").replace("−", "-")) : 0);
+  const small = (row) => texts(row).every((t) => number(t) < SMALL) && !row.contains(document.activeElement);
+  for (const body of s.querySelectorAll("tbody.formula")) {
+    let run = [];
+    for (const row of [...body.children, null]) {
+      if (row?.dataset.row && small(row)) { run.push(row); continue; }
+      if (run.length >= FEWEST_SMALL) underOne(run, texts, number, mark);
+      run = [];
+    }
+  }
+}
+
+function underOne(run, texts, number, mark) {
+  const line = document.createElement("tr");
+  line.className = "fold";
+  const head = document.createElement("th");
+  head.className = "row-head";
+  head.scope = "row";
+  head.textContent = `${run.length} small lines`;
+  line.append(head);
+  const columns = run.map(texts);
+  const places = Math.max(0, ...columns.flat().map((t) => t.split(mark)[1]?.length ?? 0));
+  columns[0].forEach((_, i) => {
+    const cell = document.createElement("td");
+    cell.className = i ? "figure" : "figure control";
+    const sum = columns.reduce((all, texts) => all + number(texts[i]), 0);
+    const told = document.createElement("span");
+    told.className = "told";
+    told.textContent = sum ? sum.toFixed(places).replace(".", mark) : "–";
+    cell.append(told);
+    line.append(cell);
+    if (i) { const gap = document.createElement("td"); gap.className = "change"; line.append(gap); }
+  });
+  run[0].before(line);
+  for (const row of run) row.hidden = true;
+}
+
 function ready() {
+  markSure();
+  fold();
   document.documentElement.classList.add("live");
   for (const cell of sheet()?.querySelectorAll("[data-cell]") ?? []) known.set(cell, cell.defaultValue);
   restored();

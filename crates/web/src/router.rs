@@ -33,6 +33,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/removed",                   get(studies::removed))
         .route("/study/{thing}",             look(Room::Sheet))
         .route("/study/{thing}/sheet",       post(sheet::act))
+        .route("/study/{thing}/so-far",      get(studies::so_far))
         .route("/study/{thing}/piece",       look(Room::Piece).post(piece::act))
         .route("/study/{thing}/after",       look(Room::After).post(after::act))
         .route("/study/{thing}/bake",        look(Room::Bake))

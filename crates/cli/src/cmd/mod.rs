@@ -13,6 +13,7 @@ pub mod piece;
 pub mod solid;
 mod study;
 mod trial;
+mod why;
 
 use crate::End;
 use crate::args::{Cli, Command};

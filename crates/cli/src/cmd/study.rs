@@ -18,6 +18,7 @@ pub fn run(args: Study) -> anyhow::Result<End> {
     match args {
         Study::Check(args) => check(&args),
         Study::Report(args) => report(&args),
+        Study::Why(args) => super::why::run(&args),
         Study::Curve(args) => curve(&args),
         Study::Batch(args) => super::batch::run(&args),
         Study::Schema { report, markdown } => {

@@ -10,4 +10,4 @@ pub use finding::findings;
 pub use known::{Known, known};
 pub use reason::{givens, reason};
 pub use sign::{Line, lines_to_fill};
-pub use table::{Cell, Change, Group, Row, Sense, SideBySide, Value, side_by_side};
+pub use table::{Cell, Change, Group, Row, SideBySide, Value, side_by_side};

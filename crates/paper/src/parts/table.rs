@@ -16,35 +16,13 @@ pub enum Value {
     Unknown(String),
 }
 
-/// Whether a difference from the control is welcome.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Sense {
-    /// Better than the control.
-    Better,
-    /// Worse than the control.
-    Worse,
-    /// Neither.
-    Neutral,
-}
-
-impl Sense {
-    /// From whether it is for the better, if that can be told.
-    pub const fn of(better: Option<bool>) -> Self {
-        match better {
-            Some(true) => Self::Better,
-            Some(false) => Self::Worse,
-            None => Self::Neutral,
-        }
-    }
-}
-
 /// The difference of a cell from the control's.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {
     /// With its sign, e.g. from [`measure::rounding::signed`].
     pub text: String,
-    /// Whether it is welcome.
-    pub sense: Sense,
+    /// What such a difference is called, as `slower`; none where the number says it all, or its sign isn't sure.
+    pub word: Option<&'static str>,
 }
 
 /// One cell.
@@ -83,10 +61,10 @@ impl Cell {
 
     /// The same cell with its difference from the control; none is shown where nothing changed.
     #[must_use]
-    pub fn change(mut self, difference: f64, places: usize, sense: Sense) -> Self {
+    pub fn change(mut self, difference: f64, places: usize, word: Option<&'static str>) -> Self {
         let text = measure::rounding::signed(difference, places);
         let changed = text.starts_with(['+', '\u{2212}']);
-        self.change = changed.then_some(Change { text, sense });
+        self.change = changed.then_some(Change { text, word });
         self
     }
 
@@ -237,11 +215,7 @@ fn value(cell: &Cell) -> Markup {
 }
 
 fn difference(change: &Change) -> Markup {
-    match change.sense {
-        Sense::Neutral => html! { (change.text) },
-        Sense::Better => html! { span .better { (change.text) " ▲" span .unseen { "better" } } },
-        Sense::Worse => html! { span .worse { (change.text) " ▼" span .unseen { "worse" } } },
-    }
+    html! { (change.text) @if let Some(word) = change.word { " " span .than { (word) } } }
 }
 
 #[cfg(test)]
@@ -250,9 +224,9 @@ mod tests {
 
     #[test]
     fn no_difference_is_shown_where_nothing_changed() {
-        let same = Cell::number(12.0, 1).change(0.01, 1, Sense::Neutral);
+        let same = Cell::number(12.0, 1).change(0.01, 1, None);
         assert_eq!(same.change, None);
-        let less = Cell::number(12.0, 1).change(-0.4, 1, Sense::Better);
+        let less = Cell::number(12.0, 1).change(-0.4, 1, Some("faster"));
         assert_eq!(less.change.map(|c| c.text), Some("\u{2212}0.4".to_owned()));
     }
 

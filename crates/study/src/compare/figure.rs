@@ -19,18 +19,6 @@ pub enum Better {
     Neither,
 }
 
-impl Better {
-    /// Whether a difference is for the better; none where neither way is, or nothing changed.
-    pub fn is_for_the_better(self, gap: f64) -> Option<bool> {
-        match self {
-            _ if gap == 0.0 => None,
-            Self::Higher => Some(gap > 0.0),
-            Self::Lower => Some(gap < 0.0),
-            Self::Neither => None,
-        }
-    }
-}
-
 /// The part of the knock-on a figure belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -323,6 +311,29 @@ impl Figure {
         } else {
             "the answer doesn’t hold it".to_owned()
         }
+    }
+
+    /// What a figure that is larger, or smaller, is called beside another: `slower`, `dearer`, `more`.
+    ///
+    /// ```
+    /// use study::Figure;
+    /// assert_eq!(Figure::BakeTime.than(1.1), "slower");
+    /// assert_eq!(Figure::CostPerKg.than(-0.05), "cheaper");
+    /// ```
+    pub const fn than(self, gap: f64) -> &'static str {
+        let (larger, smaller) = match self {
+            Self::DoughMoisture | Self::ExitMoisture | Self::PackedMoisture => ("wetter", "drier"),
+            Self::GreenMass | Self::BakedMass => ("heavier", "lighter"),
+            Self::BakeTime => ("slower", "faster"),
+            Self::CentrePeak | Self::TopPeak => ("hotter", "cooler"),
+            Self::Colour => ("darker", "paler"),
+            Self::PackedActivity | Self::Checking => ("higher", "lower"),
+            Self::CentreSurface => ("less even", "more even"),
+            Self::CrispDays => ("longer", "shorter"),
+            Self::CostPerKg | Self::CostPerPiece => ("dearer", "cheaper"),
+            _ => ("more", "less"),
+        };
+        if gap < 0.0 { smaller } else { larger }
     }
 
     /// The constituent that the figure tells.

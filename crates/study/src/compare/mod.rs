@@ -1,18 +1,22 @@
 //! Treatments beside the control: figures, differences, the sheet, how sure they are, and what would help most.
 
 pub mod bound;
+pub mod bridge;
 pub mod causes;
 pub mod compared;
 pub mod figure;
 pub mod report;
 pub mod sensitivity;
 pub mod sheet;
+pub mod so_far;
 pub mod told;
+pub mod tries;
 pub mod uncertainty;
 pub mod validity;
 pub mod water_curve;
 
 pub use bound::Bound;
+pub use bridge::{Bridge, Exchange};
 pub use causes::StandsOn;
 pub use compared::{Compared, Difference, compare};
 pub use figure::Figure;

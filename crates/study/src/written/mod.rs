@@ -72,6 +72,13 @@ impl StudyWritten {
         self.root.row(RootRow::study)?.get(tables::StudyRow::name)
     }
 
+    /// What the study wants to know, where that is written.
+    pub fn question(&self) -> Option<&str> {
+        self.root
+            .row(RootRow::study)?
+            .get(tables::StudyRow::question)
+    }
+
     /// The places of its words are those of no text any more.
     pub(crate) fn edited(&mut self) {
         self.root.place = Place(None);

@@ -78,12 +78,13 @@ pub(crate) async fn save(
     Sent(fields): Sent,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let settings = read(&fields).map_err(told)?;
+    let watched = app.settings().await.map_err(told)?.watched;
+    let settings = read(&fields, watched).map_err(told)?;
     app.save_settings(&settings).await.map_err(told)?;
     Ok(Redirect::to("/settings").into_response())
 }
 
-fn read(fields: &Fields) -> Result<Settings, AppError> {
+fn read(fields: &Fields, watched: Vec<String>) -> Result<Settings, AppError> {
     let unknown = |field: &str| AppError::Value {
         field: field.to_owned(),
         why: "choose one of the list".to_owned(),
@@ -107,5 +108,6 @@ fn read(fields: &Fields) -> Result<Settings, AppError> {
         },
         copies: fields.maybe("copies") != Some("no"),
         texts: fields.maybe("texts") == Some("yes"),
+        watched,
     })
 }

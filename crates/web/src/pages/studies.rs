@@ -1,6 +1,7 @@
 //! The list of studies.
 
 use super::history::turn;
+use super::sheet;
 use super::study::encoded;
 use super::who;
 use crate::error::Failure;
@@ -8,17 +9,17 @@ use crate::fields::Fields;
 use crate::sent::Sent;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::App;
+use app::{App, AppError, Start};
 use axum::Json;
-use axum::extract::{Query, State};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use book::{Order, Page};
 use maud::{Markup, html};
 
 /// Studies on a page.
 const LENGTH: u64 = 50;
 
-fn asked(query: &Fields) -> Result<Page, app::AppError> {
+fn asked(query: &Fields) -> Result<Page, AppError> {
     let start = if query.maybe("start").is_some() {
         query.count("start")?
     } else {
@@ -80,6 +81,12 @@ pub(crate) async fn list(
                                 td { (line.entry.who) }
                                 td .words { (line.entry.why.as_deref().unwrap_or("")) }
                             }
+                            tr .told {
+                                td colspan="5" {
+                                    @if !line.question.is_empty() { p .asked { (line.question) } }
+                                    p .so-far data-so-far=(format!("/study/{}/so-far", line.entry.thing)) {}
+                                }
+                            }
                         }
                     }
                 }
@@ -89,6 +96,7 @@ pub(crate) async fn list(
         h2 { "A new study" }
         form .line method="post" action="/studies" {
             label { "name " input name="name" required maxlength="200"; }
+            label { "starts as " select name="start" { @for start in Start::ALL { option value=(start.word()) { (start.about()) } } } }
             button .main { "Make it" }
         }
         form .line method="post" action="/studies/import" enctype="multipart/form-data" {
@@ -100,6 +108,22 @@ pub(crate) async fn list(
     Ok(shell::page("Studies", &body).into_response())
 }
 
+/// The answer so far of a study, worked out when somebody looks at the list.
+pub(crate) async fn so_far(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let settings = app.settings().await.map_err(told)?;
+    let view = app.study(&settings.who, &thing).await.map_err(told)?;
+    let body = view
+        .study
+        .as_deref()
+        .map(|study| sheet::so_far(&view, study, &settings));
+    Ok(Html(body.unwrap_or_default().into_string()).into_response())
+}
+
 /// A new study.
 pub(crate) async fn create(
     State(app): State<App>,
@@ -108,8 +132,17 @@ pub(crate) async fn create(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let who = who(&app).await.map_err(told)?;
+    let start = match fields.maybe("start") {
+        None => Start::default(),
+        Some(word) => Start::of(word)
+            .ok_or_else(|| AppError::Value {
+                field: "start".to_owned(),
+                why: "choose one of the list".to_owned(),
+            })
+            .map_err(told)?,
+    };
     let thing = app
-        .create_named(&who, fields.text("name").map_err(told)?)
+        .create_started(&who, fields.text("name").map_err(told)?, start)
         .await
         .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())

@@ -38,12 +38,13 @@ const PAGES: [(&str, &str); 15] = [
 ];
 
 /// What opens over the sheet.
-const OVER_THE_SHEET: [&str; 6] = [
+const OVER_THE_SHEET: [&str; 7] = [
     "t-barley",
     "r-dry.salt",
     "swap",
     "add-treatment",
     "target",
+    "watch",
     "keys",
 ];
 

@@ -9,6 +9,7 @@
     reason = "a test may fail by panicking and tells what it measured"
 )]
 
+mod answers;
 mod bake;
 mod desk;
 mod hostile;

@@ -251,6 +251,34 @@ fn treatments_are_made_moved_noted_swapped_and_taken_out() {
     });
 }
 
+/// A block that can be read in two ways is shown and asked about before it is taken; one number can be told no other way.
+#[test]
+fn a_pasted_block_is_read_as_a_whole_and_asked_about() {
+    at_desk(|desk| async move {
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        let had = desk.value(&salt()).await;
+        desk.click(&salt()).await;
+        let paste = "const data = new DataTransfer(); data.setData('text/plain', arguments[0]);
+            return document.activeElement.dispatchEvent(new ClipboardEvent('paste', { clipboardData: data, bubbles: true, cancelable: true }));";
+        desk.run::<bool>(paste, &["0,45".into()]).await;
+        desk.until("document.querySelector('#paste:popover-open .reading')")
+            .await;
+        assert_eq!(desk.value(&salt()).await, had, "nothing is taken unasked");
+        desk.press("#paste", "Paste nothing").await;
+        desk.until("!document.querySelector(':popover-open')").await;
+        assert_eq!(desk.value(&salt()).await, had);
+        desk.click(&salt()).await;
+        desk.run::<bool>(paste, &["0,45".into()]).await;
+        desk.until("document.querySelector('#paste:popover-open .reading')")
+            .await;
+        desk.press("#paste .reading:first-of-type", "Take it so")
+            .await;
+        desk.until_reads(&salt(), "0.45").await;
+        desk.until("document.querySelector('.unsaved')").await;
+    });
+}
+
 /// The answers of the control and of at least two others (on a telephone one) stand on the first screen, stay there
 /// while the table is scrolled, and move when a number does.
 #[test]

@@ -1,9 +1,10 @@
 //! The formulas in the sheet: materials by stage, their sum, the water with its need.
 
-use super::{Cell, Change, Group, Known, Per, Row, RowKind, Sense, Shown};
+use super::{Cell, Change, Group, Known, Per, Row, RowKind, Shown};
 use crate::compare::{Bound, Compared, Figure};
 use crate::model::{Study, WaterChoice};
 use formula::Stage;
+use measure::rounding;
 use std::collections::HashMap;
 
 /// A line as it stands in the sheet.
@@ -128,7 +129,10 @@ pub(super) fn amount_groups(all: &[Amounts], compared: &[Compared], per: Per) ->
                 stage,
                 material: line.id.clone(),
             };
-            let cells = all.iter().map(|a| amount_cell(a, control, line)).collect();
+            let cells = all
+                .iter()
+                .map(|a| amount_cell(a, control, line, decimals))
+                .collect();
             rows.push(row(kind, &line.name, cells));
             if line.is_water && all.iter().any(|a| a.need.is_some()) {
                 let cells = all.iter().zip(compared).map(|(a, c)| need_cell(a, c));
@@ -158,14 +162,14 @@ pub(super) fn amount_groups(all: &[Amounts], compared: &[Compared], per: Per) ->
     groups
 }
 
-fn amount_cell(here: &Amounts, control: &Amounts, line: &Line) -> Cell {
+fn amount_cell(here: &Amounts, control: &Amounts, line: &Line, decimals: usize) -> Cell {
     if here.amounts.is_none() {
         return Cell::of(Shown::Unknown("no line counts as flour".to_owned()));
     }
     let by = |value: f64| Change::By {
         value,
         bound: Bound::Exactly,
-        sense: Sense::Neutral,
+        word: None,
     };
     match (here.amount(line), control.amount(line)) {
         (None, None) => Cell::of(Shown::Empty),
@@ -181,7 +185,7 @@ fn amount_cell(here: &Amounts, control: &Amounts, line: &Line) -> Cell {
                 Known::Calculated
             },
             change: match there {
-                Some(there) => Some(by(amount - there)),
+                Some(there) => Some(by(rounding::shown_gap(amount, there, decimals))),
                 None if control.amounts.is_some() => Some(Change::New),
                 None => None,
             },

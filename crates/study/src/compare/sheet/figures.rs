@@ -1,11 +1,12 @@
 //! The knock-on in the sheet: each figure with its difference from the control and, where there is a spread, its
 //! limits.
 
-use super::{Cell, Change, Known, Row, RowKind, Sense, Shown};
+use super::{Cell, Change, Known, Row, RowKind, Shown};
 use crate::compare::figure::{Better, Part};
 use crate::compare::uncertainty::Limits;
 use crate::compare::{Bound, Compared, Figure};
 use baking::bake::kill::TOLD_AT_MOST;
+use measure::rounding;
 
 /// The rows of a part.
 pub(super) fn rows(currency: &str, compared: &[Compared], part: Part) -> Vec<Row> {
@@ -21,7 +22,7 @@ pub(super) fn rows(currency: &str, compared: &[Compared], part: Part) -> Vec<Row
                 name: f.about().name.to_owned(),
                 unit: f.about().unit.replace('¤', currency),
                 decimals: f.decimals(&control.answer),
-                cells: compared.iter().map(|c| figure_cell(c, f)).collect(),
+                cells: compared.iter().map(|c| shown(c, control, f)).collect(),
             };
             let limits = limits_row(compared, f, row.decimals);
             std::iter::once(row).chain(limits)
@@ -29,7 +30,18 @@ pub(super) fn rows(currency: &str, compared: &[Compared], part: Part) -> Vec<Row
         .collect()
 }
 
-/// The cell of a figure.
+/// The cell of a figure, its difference that of the numbers as they are shown.
+fn shown(c: &Compared, control: &Compared, figure: Figure) -> Cell {
+    let mut cell = figure_cell(c, figure);
+    if let Some(Change::By { value, .. }) = &mut cell.change
+        && let (Ok(here), Ok(there)) = (figure.told(&c.answer), figure.told(&control.answer))
+    {
+        *value = rounding::shown_gap(here, there, figure.decimals(&control.answer));
+    }
+    cell
+}
+
+/// The cell of a figure, its difference unrounded.
 pub fn figure_cell(c: &Compared, figure: Figure) -> Cell {
     let k = &c.answer;
     let value = match figure.told(k) {
@@ -57,12 +69,9 @@ pub fn figure_cell(c: &Compared, figure: Figure) -> Cell {
     let change = c.difference(figure).map(|d| Change::By {
         value: d.value,
         bound: d.bound,
-        sense: sense(
-            figure.about().better,
-            d.value,
-            d.bound,
-            gap_limits(c, figure),
-        ),
+        word: is_sure(d.value, d.bound, gap_limits(c, figure))
+            .then(|| figure.than(d.value))
+            .filter(|_| d.value != 0.0 && figure.about().better != Better::Neither),
     });
     let known = if figure.is_beyond(k) {
         Known::Beyond
@@ -76,17 +85,10 @@ pub fn figure_cell(c: &Compared, figure: Figure) -> Cell {
     }
 }
 
-/// A difference is called better or worse only when neither what isn't known nor its limits leave a doubt.
-fn sense(better: Better, gap: f64, bound: Bound, limits: Option<Limits>) -> Sense {
+/// A difference is called by a word only when neither what isn't known nor its limits leave a doubt of its sign.
+fn is_sure(gap: f64, bound: Bound, limits: Option<Limits>) -> bool {
     let doubtful = limits.is_some_and(|l| l.low95 <= 0.0 && l.high95 >= 0.0);
-    if doubtful || !bound.tells_sign(gap) {
-        return Sense::Neutral;
-    }
-    match better.is_for_the_better(gap) {
-        Some(true) => Sense::Better,
-        Some(false) => Sense::Worse,
-        None => Sense::Neutral,
-    }
+    !doubtful && bound.tells_sign(gap)
 }
 
 fn gap_limits(c: &Compared, figure: Figure) -> Option<Limits> {
@@ -139,30 +141,55 @@ mod tests {
     use super::*;
 
     #[test]
-    fn nothing_is_called_better_where_the_limits_hold_zero() {
+    fn no_difference_has_a_word_where_the_limits_hold_zero() {
         let limits = |low95, high95| Some(Limits { low95, high95 });
-        for (better, gap, bound, limits, wanted) in [
-            (
-                Better::Lower,
-                1.5,
-                Bound::Exactly,
-                limits(-0.2, 3.0),
-                Sense::Neutral,
-            ),
-            (
-                Better::Lower,
-                1.5,
-                Bound::Exactly,
-                limits(0.2, 3.0),
-                Sense::Worse,
-            ),
-            (Better::Higher, 1.5, Bound::Exactly, None, Sense::Better),
-            (Better::Neither, 1.5, Bound::Exactly, None, Sense::Neutral),
-            (Better::Higher, 1.5, Bound::About, None, Sense::Neutral),
-            (Better::Higher, 1.5, Bound::AtLeast, None, Sense::Better),
-            (Better::Higher, -1.5, Bound::AtLeast, None, Sense::Neutral),
+        for (gap, bound, limits, wanted) in [
+            (1.5, Bound::Exactly, limits(-0.2, 3.0), false),
+            (1.5, Bound::Exactly, limits(0.2, 3.0), true),
+            (1.5, Bound::Exactly, None, true),
+            (1.5, Bound::About, None, false),
+            (1.5, Bound::AtLeast, None, true),
+            (-1.5, Bound::AtLeast, None, false),
         ] {
-            assert_eq!(sense(better, gap, bound, limits), wanted);
+            assert_eq!(is_sure(gap, bound, limits), wanted);
         }
+    }
+
+    /// The differences in a sheet are those of the numbers beside them.
+    #[test]
+    fn shown_numbers_add_up() {
+        let text = include_str!("../../../../../examples/spent-grain.toml");
+        let study = crate::written::read(text).unwrap();
+        let wanted: Vec<_> = study.treatments.iter().collect();
+        let options = crate::BakeOptions::BAKE_ONLY;
+        let compared = crate::compare(&study, &wanted, &options).unwrap();
+        let sheet = crate::compare::sheet(&study, &compared, crate::compare::Per::Mix);
+        let mut tried = 0;
+        for row in sheet.groups.iter().flat_map(|g| &g.rows) {
+            let number = |c: &Cell| match c.shown {
+                Shown::Number(v, _) | Shown::Interval { mean: v, .. } => {
+                    Some(format!("{v:.*}", row.decimals))
+                }
+                _ => None,
+            };
+            let Some(control) = number(&row.cells[0]) else {
+                continue;
+            };
+            for cell in &row.cells[1..] {
+                let (Some(here), Some(Change::By { value, .. })) = (number(cell), cell.change)
+                else {
+                    continue;
+                };
+                let gap = here.parse::<f64>().unwrap() - control.parse::<f64>().unwrap();
+                let told: f64 = format!("{value:.*}", row.decimals).parse().unwrap();
+                assert!(
+                    (gap - told).abs() < 1e-9,
+                    "{}: {control}, {here}, {told}",
+                    row.name
+                );
+                tried += 1;
+            }
+        }
+        assert!(tried > 100, "{tried}");
     }
 }

@@ -116,17 +116,6 @@ pub enum Shown {
     Count(usize),
 }
 
-/// Whether a difference is for the better, as far as that can be said.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Sense {
-    /// For the better.
-    Better,
-    /// For the worse.
-    Worse,
-    /// Neither way is better, or it isn't known which way it goes.
-    Neutral,
-}
-
 /// A cell's difference from the control.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Change {
@@ -134,12 +123,12 @@ pub enum Change {
     New,
     /// So much more or less.
     By {
-        /// How much.
+        /// How much, by the numbers as they are shown.
         value: f64,
         /// How it stands to what it tells.
         bound: Bound,
-        /// Whether it is for the better.
-        sense: Sense,
+        /// What such a difference is called, as `slower`, where one way is better and it surely goes this way.
+        word: Option<&'static str>,
     },
     /// 95 % limits of the difference above.
     Limits {

@@ -3,9 +3,9 @@
 
 use app::{AfterOf, Units};
 use maud::{Markup, html};
+use measure::rounding;
 use paper::number;
-use paper::parts::{Cell, Group, Known, Row, Sense, SideBySide, known};
-use study::compare::figure::Better;
+use paper::parts::{Cell, Group, Known, Row, SideBySide, known};
 use study::views::after_oven::{AfterAnswer, Changed, KeepingTold};
 
 /// Days until a limit, or that it isn't reached in the time that was followed.
@@ -20,11 +20,14 @@ pub(super) fn days(value: Option<f64>, k: &KeepingTold) -> String {
     }
 }
 
+/// What more of it is called, and less of it, where one way is better.
+type Words = Option<[&'static str; 2]>;
+
 type RowOf = (
     &'static str,
     &'static str,
     usize,
-    Better,
+    Words,
     fn(&AfterAnswer) -> Option<f64>,
 );
 
@@ -33,13 +36,13 @@ const COOLING: [RowOf; 3] = [
         "time to packing temperature",
         "min",
         1,
-        Better::Lower,
+        Some(["longer", "shorter"]),
         |a| a.cooling.to_35_c_min,
     ),
-    ("temperature when packed", "°C", 0, Better::Neither, |a| {
+    ("temperature when packed", "°C", 0, None, |a| {
         a.cooling.mean_c.last().copied()
     }),
-    ("moisture when packed", "%", 1, Better::Neither, |a| {
+    ("moisture when packed", "%", 1, None, |a| {
         Some(a.checking.mean_moisture_pct)
     }),
 ];
@@ -48,49 +51,53 @@ const EVENING: [RowOf; 3] = [
         "middle less surfaces when packed",
         "points",
         2,
-        Better::Lower,
+        Some(["less even", "more even"]),
         |a| Some(a.checking.centre_surface_points),
     ),
     (
         "wettest less driest when packed",
         "points",
         2,
-        Better::Lower,
+        Some(["less even", "more even"]),
         |a| a.evening.unevenness_points.first().copied(),
     ),
-    ("until half of that is left", "h", 1, Better::Neither, |a| {
+    ("until half of that is left", "h", 1, None, |a| {
         a.evening.half_hours
     }),
 ];
 const CHECKING: [RowOf; 2] = [
-    ("checking index", "", 2, Better::Lower, |a| {
+    ("checking index", "", 2, Some(["higher", "lower"]), |a| {
         Some(a.checking.greatest)
     }),
-    ("hour of greatest risk", "h", 1, Better::Neither, |a| {
+    ("hour of greatest risk", "h", 1, None, |a| {
         Some(a.checking.at_hours)
     }),
 ];
 const KEEPING: [RowOf; 4] = [
-    ("water activity when packed", "", 2, Better::Neither, |a| {
+    ("water activity when packed", "", 2, None, |a| {
         a.keeping.water_activity.first().copied()
     }),
     (
         "days to the crispness limit",
         "days",
         0,
-        Better::Higher,
+        Some(["longer", "shorter"]),
         |a| a.keeping.crisp_days,
     ),
     (
         "days to water activity 0.65",
         "days",
         0,
-        Better::Higher,
+        Some(["longer", "shorter"]),
         |a| a.keeping.mould_days,
     ),
-    ("water activity at the end", "", 2, Better::Lower, |a| {
-        a.keeping.water_activity.last().copied()
-    }),
+    (
+        "water activity at the end",
+        "",
+        2,
+        Some(["higher", "lower"]),
+        |a| a.keeping.water_activity.last().copied(),
+    ),
 ];
 
 /// Every treatment beside the control, in the order of time.
@@ -112,23 +119,18 @@ pub(super) fn side_by_side(afters: &[AfterOf], units: Units) -> Markup {
     })
 }
 
-fn one_row(afters: &[AfterOf], (name, unit, places, better, value): &RowOf, units: Units) -> Row {
+fn one_row(afters: &[AfterOf], (name, unit, places, words, value): &RowOf, units: Units) -> Row {
     let of = |a: &AfterOf| a.told.as_deref().and_then(value).filter(|v| v.is_finite());
     let control = afters.first().and_then(of);
     let cells = afters.iter().map(|a| match (of(a), &a.told) {
         (None, None) => Cell::unknown(a.why.clone()),
         (None, Some(_)) => Cell::unknown("not within the time that was followed"),
         (Some(v), _) => {
-            let gap = control.map_or(0.0, |c| v - c);
-            let sense = Sense::of(better.is_for_the_better(gap));
-            {
-                let places = units.decimals(unit, *places);
-                Cell::number(units.value(v, unit), places).change(
-                    units.gap(gap, unit),
-                    places,
-                    sense,
-                )
-            }
+            let places = units.decimals(unit, *places);
+            let shown = |v: f64| units.value(v, unit);
+            let gap = control.map_or(0.0, |c| rounding::shown_gap(shown(v), shown(c), places));
+            let word = words.map(|[more, less]| if gap > 0.0 { more } else { less });
+            Cell::number(shown(v), places).change(gap, places, word)
         }
     });
     Row {
@@ -191,7 +193,7 @@ pub(super) fn changes(a: &AfterAnswer, changes: &[Changed]) -> Markup {
                         tr {
                             th scope="row" { (c.change.word()) }
                             td .figure { (number::fixed(c.index, 2)) }
-                            td .figure { (measure::rounding::signed(100.0 * c.relative, 0)) }
+                            td .figure { (rounding::signed(100.0 * c.relative, 0)) }
                             td .figure { (number::fixed(c.bake_time_s / 60.0, 1)) }
                             td .figure { (number::fixed(c.centre_surface_points, 2)) }
                             td .second { @if !c.met { "the dryness isn’t reached" } }

@@ -6,10 +6,10 @@ use crate::pages::section::{shown_as, told};
 use crate::shell::Room;
 use app::PieceOf;
 use maud::{Markup, html};
-use measure::{Finding, Units};
+use measure::{Finding, Units, rounding};
 use paper::chart::piece::{LayoutDrawing, PieceDrawing, layout_drawing, piece_drawing};
 use paper::number;
-use paper::parts::{Cell, Group, Row, Sense, SideBySide, findings, side_by_side};
+use paper::parts::{Cell, Group, Row, SideBySide, findings, side_by_side};
 use study::views::piece::{PieceAsked, PieceTold};
 
 const MM: f64 = 1e3;
@@ -137,13 +137,11 @@ pub(super) fn figures(page: &InStudy<'_>, pieces: &[PieceOf]) -> Markup {
         None if p.told.is_none() => Cell::empty(),
         None => Cell::unknown("the treatment has no answer"),
         Some(v) => {
-            let gap = control.and_then(value).map_or(0.0, |c| v - c);
             let places = units.decimals(unit, *places);
-            Cell::number(units.value(v, unit), places).change(
-                units.gap(gap, unit),
-                places,
-                Sense::Neutral,
-            )
+            let shown = |v: f64| units.value(v, unit);
+            let there = control.and_then(value).unwrap_or(v);
+            let gap = rounding::shown_gap(shown(v), shown(there), places);
+            Cell::number(shown(v), places).change(gap, places, None)
         }
     };
     let measured = rows.iter().map(|row| Row {
@@ -224,7 +222,7 @@ fn roll(p: &PieceTold) -> Vec<Finding> {
 
 /// The difference from the one beside, where there is one.
 fn gap(value: f64, other: Option<f64>, places: usize) -> Markup {
-    let text = other.map(|o| measure::rounding::signed(value - o, places));
+    let text = other.map(|o| rounding::signed(value - o, places));
     html! { @if let Some(text) = text.filter(|t| t.starts_with(['+', '\u{2212}'])) { " " span .second { (text) } } }
 }
 

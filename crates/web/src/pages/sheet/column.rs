@@ -1,7 +1,7 @@
 //! A treatment as it stands in the sheet: its amounts on the chosen basis, and the way back from a
 //! typed amount to the one that is written.
 
-use formula::{Material, Stage};
+use formula::{Change, Material, Stage};
 use report::Per;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -123,6 +123,21 @@ impl<'a> Column<'a> {
         self.lines
             .iter()
             .find(|l| l.stage == stage && l.material.id == id)
+    }
+
+    /// Whether an amount was set in this treatment; else it follows the treatment that this one starts from.
+    pub fn own(&self, material: &Material) -> bool {
+        let named = |change: &Change| match change {
+            Change::Swap { out, with, .. } => *out == material.id || with.id == material.id,
+            Change::Set { material: id, .. } | Change::Remove { material: id } => {
+                *id == material.id
+            }
+            Change::Add {
+                material: added, ..
+            } => added.id == material.id,
+            Change::ScaleWater { .. } => material.is_water(),
+        };
+        self.full || self.treatment.changes.iter().any(named)
     }
 
     /// Whether a material stands at more than one stage.

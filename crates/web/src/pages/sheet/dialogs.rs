@@ -7,6 +7,8 @@ use super::column::Column;
 use super::frame::{Frame, Row};
 use formula::{At, shelf};
 use maud::{Markup, html};
+use study::Figure;
+use study::compare::figure::Part;
 use study::model::Place;
 
 pub fn dialogs(f: &Frame, live: bool) -> Markup {
@@ -22,27 +24,23 @@ pub fn dialogs(f: &Frame, live: bool) -> Markup {
         (add_treatment(f, live))
         (target(f, live))
         (dialog("paste", "What was pasted", &html! { div .asked {} }))
+        (watch(f))
         (keys())
-        datalist #materials { @for (id, name) in materials(f) { option value=(id) { (name) } } }
+        datalist #materials { @for name in materials(f) { option value=(name) {} } }
     }
 }
 
-/// Every material by id and name: the study's own first.
-fn materials(f: &Frame) -> Vec<(String, String)> {
-    let own = f
-        .study
-        .materials
-        .values()
-        .map(|m| (m.id.clone(), m.name.clone()));
+/// Every material by the name that people know: the study's own first.
+fn materials(f: &Frame) -> Vec<String> {
+    let own = f.study.materials.values().map(|m| m.name.clone());
     let rest = shelf::shelf()
         .iter()
         .filter(|m| !f.study.materials.contains_key(&m.id));
-    own.chain(rest.map(|m| (m.id.clone(), m.name.clone())))
-        .collect()
+    own.chain(rest.map(|m| m.name.clone())).collect()
 }
 
 /// What a form tells of what was seen. The counter goes up with every change, so it is no part of the sheet's shape.
-fn base(f: &Frame, live: bool) -> Markup {
+pub fn base(f: &Frame, live: bool) -> Markup {
     html! {
         input type="hidden" name="base" value=(f.view.base);
         @if live { input type="hidden" name="counter" value=(f.view.counter); }
@@ -237,6 +235,30 @@ fn target(f: &Frame, live: bool) -> Markup {
         }))
     };
     dialog("target", "Target and question", &body)
+}
+
+/// The choice of answers that stay in sight.
+fn watch(f: &Frame) -> Markup {
+    let watched = f.watched();
+    let body = html! {
+        form .edit .watch method="post" action={ (f.path()) "/sheet" } {
+            input type="hidden" name="per" value=(super::head::word(f.per));
+            input type="hidden" name="act" value="watch";
+            p .second { "Four to six of them stand under the treatments’ names, in every study of yours." }
+            @for part in Part::ALL {
+                fieldset {
+                    legend { (part.word()) }
+                    @for figure in Figure::ALL.into_iter().filter(|x| x.about().part == part) {
+                        @let about = figure.about();
+                        label .tick { input type="checkbox" name={ "watch:" (about.key) } checked[watched.contains(&figure)]; " " (about.name) }
+                    }
+                }
+            }
+            button .main { "Keep these in sight" }
+            p .word-back role="alert" {}
+        }
+    };
+    dialog("watch", "Answers in sight", &body)
 }
 
 fn keys() -> Markup {

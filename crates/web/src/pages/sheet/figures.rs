@@ -9,7 +9,7 @@ use paper::chart::spark;
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
-use study::compare::sheet::{self, Change, Sense, Shown};
+use study::compare::sheet::{self, Change, Shown};
 
 pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
     html! { (bare(f, c, figure)) (beside(f, c, &[Place::Of(figure)])) }
@@ -59,26 +59,50 @@ pub fn difference(f: &Frame, c: &Column, figure: Figure) -> Markup {
     let change = c
         .compared
         .and_then(|c| sheet::figure_cell(c, figure).change);
-    let Some(Change::By {
-        value,
-        bound,
-        sense,
-    }) = change
-    else {
+    let Some(Change::By { bound, word, .. }) = change else {
         return html! {};
     };
+    let Some((gap, decimals)) = shown_gap(f, c, figure) else {
+        return html! {};
+    };
+    let text = rounding::signed(gap, decimals);
+    html! {
+        @if text.starts_with(['+', '\u{2212}']) {
+            (bound.mark()) (f.mark(&text)) @if let Some(word) = word { " " span .than { (word) } }
+        }
+    }
+}
+
+/// What the figure was when the study was last saved, where it reads another way now.
+pub fn was(f: &Frame, c: &Column, figure: Figure) -> Markup {
+    let then = f.saved.iter().find(|s| s.answer.id == c.id());
+    let then = then.and_then(|s| figure.told(&s.answer).ok());
+    let now = c.compared.and_then(|c| figure.told(&c.answer).ok());
     let (units, unit) = (f.settings.units, figure.about().unit);
     let decimals = units.decimals(unit, decimals(f, figure));
-    let text = rounding::signed(units.gap(value, unit), decimals);
-    if !text.starts_with(['+', '\u{2212}']) {
-        return html! {};
+    let text = |v: f64| number::fixed(units.value(v, unit), decimals);
+    html! {
+        @if let Some(then) = then.map(text) && now.map(text).as_ref() != Some(&then) { "was " (f.mark(&then)) }
     }
-    let text = format!("{}{}", bound.mark(), f.mark(&text));
-    match sense {
-        Sense::Neutral => html! { (text) },
-        Sense::Better => html! { span .better { (text) " ▲" span .unseen { " better" } } },
-        Sense::Worse => html! { span .worse { (text) " ▼" span .unseen { " worse" } } },
+}
+
+/// The difference from the control by the numbers as they are shown, and its decimals.
+fn shown_gap(f: &Frame, c: &Column, figure: Figure) -> Option<(f64, usize)> {
+    let (here, there) = (c.compared?, f.columns.first()?.compared?);
+    if figure == Figure::WaterNeed {
+        let need = |c: &study::Compared| {
+            let need = c.answer.dough.water_need;
+            [need.mean, need.low95, need.high95]
+        };
+        return Some(number::gap_of_intervals(need(here), need(there)));
     }
+    let (units, unit) = (f.settings.units, figure.about().unit);
+    let decimals = units.decimals(unit, decimals(f, figure));
+    let shown = |c: &study::Compared| Some(units.value(figure.told(&c.answer).ok()?, unit));
+    Some((
+        rounding::shown_gap(shown(here)?, shown(there)?, decimals),
+        decimals,
+    ))
 }
 
 /// Points of a small curve.

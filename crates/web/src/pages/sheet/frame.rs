@@ -5,7 +5,7 @@ use app::{Settings, StudyView};
 use formula::{Material, Stage};
 use report::Per;
 use std::sync::Arc;
-use study::Study;
+use study::{Compared, Figure, Study};
 
 /// A row of the formulas.
 #[derive(Clone)]
@@ -49,6 +49,8 @@ pub struct Frame<'a> {
     /// Materials with an empty row, as asked for.
     pub extra: Vec<String>,
     pub decimals: usize,
+    /// What the treatments did when the study was last saved, where something is unsaved.
+    pub saved: &'a [Compared],
     /// The last minute and the highest moisture of the small curves.
     pub minutes: f64,
     pub moisture: f64,
@@ -96,7 +98,19 @@ impl<'a> Frame<'a> {
             extra: extra.to_vec(),
             decimals,
             columns,
+            saved: &[],
         }
+    }
+
+    /// With what the treatments did when the study was last saved.
+    pub fn since(mut self, saved: Option<&'a Vec<Compared>>) -> Self {
+        self.saved = saved.map_or(&[], Vec::as_slice);
+        self
+    }
+
+    /// The answers that stay in sight.
+    pub fn watched(&self) -> Vec<Figure> {
+        self.settings.watched()
     }
 
     /// The way to this study's pages.

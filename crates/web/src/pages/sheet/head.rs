@@ -5,6 +5,8 @@ use app::{Settings, StudyView};
 use maud::{Markup, html};
 use measure::Units;
 use report::Per;
+use study::Study;
+use study::compare::so_far::{self, Wording};
 use study::written::Path;
 use study::written::tables::TreatmentRow;
 
@@ -25,11 +27,15 @@ pub fn per_of(word: Option<&str>) -> Per {
         .unwrap_or_default()
 }
 
-pub fn head(f: &Frame) -> Markup {
+/// With `live` the answer so far stands under the question.
+pub fn head(f: &Frame, live: bool) -> Markup {
     let study = f.study;
     html! {
         div .sheet-head {
-            h1 .question { @if study.question.is_empty() { (study.name) } @else { (study.question) } }
+            div .asked-and-told {
+                h1 .question { @if study.question.is_empty() { (study.name) } @else { (study.question) } }
+                p .so-far tabindex="0" data-p="so-far" { @if live { (so_far(f.view, study, f.settings)) } }
+            }
             div .choices {
                 p .target {
                     button .quiet type="button" popovertarget="target" { "target: " (report::target_words(study)) }
@@ -44,6 +50,9 @@ pub fn head(f: &Frame) -> Markup {
                     button .quiet type="button" popovertarget="swap" { "Swap…" }
                     button .quiet type="button" popovertarget="add-treatment" { "Add treatment…" }
                     button .quiet .scripted type="button" data-do="print" { "Print" }
+                    button .quiet type="button" popovertarget="watch" { "Answers in sight…" }
+                    button .quiet .scripted type="button" data-do="fold" aria-pressed="false" { "Fold small lines" }
+                    button .quiet .scripted type="button" data-do="sure" aria-pressed="false" { "How sure" }
                     button .quiet type="button" popovertarget="keys" { "Keys" }
                 }
             }
@@ -58,6 +67,17 @@ fn address(f: &Frame, per: Per) -> String {
         format!("&rows={}", f.extra.join(","))
     };
     format!("{}?per={}{rows}", f.path(), word(per))
+}
+
+/// The answer so far, from the figures that stay in sight.
+pub fn so_far(view: &StudyView, study: &Study, settings: &Settings) -> Markup {
+    let wording = Wording {
+        units: settings.units,
+        currency: &study.currency,
+        mark: settings.decimal.mark(),
+    };
+    let told = so_far::so_far(&view.answers.compared, &settings.watched(), &wording);
+    html! { @if let Some(told) = told { b { "So far: " } (told) } }
 }
 
 /// What the sheet itself has to say of its state, for those who hear the page.

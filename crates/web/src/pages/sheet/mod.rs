@@ -4,6 +4,7 @@
 //! With script a typed cell is sent by itself, and the answer brings the live parts alone; the
 //! whole sheet only when its shape changed.
 
+mod bridge;
 mod broken;
 mod column;
 mod dialogs;
@@ -33,6 +34,7 @@ use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Redirect, Response};
 use frame::Frame;
+pub(crate) use head::so_far;
 use maud::{Markup, html};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -41,7 +43,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use study::compare::bound::Bound;
 use study::edit::{Edit, Waters};
 use study::model::WaterChoice;
-use study::{Figure, Study};
+use study::{Compared, Study};
 use table::Drawn;
 
 type Pairs = Vec<(String, String)>;
@@ -126,13 +128,27 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
         .maybe("said")
         .map(|s| s.chars().take(600).collect());
     let then = then::note(here).await?;
+    let saved = here.app.saved_answers(here.view).await;
+    let asked: Vec<String> = here
+        .query
+        .maybe("why")
+        .map(str::to_owned)
+        .into_iter()
+        .collect();
+    let reasons = match here.view.study.as_deref() {
+        Some(study) => {
+            let frame = Frame::new(here.view, study, here.settings, per, &[]);
+            why::reasons(here.app, &frame, &asked, why::More::Tries).await?
+        }
+        None => pieces::Pieces::new(),
+    };
     Ok(html! {
         @if let Some(said) = said { p .said .no-print role="alert" { (said) } }
         (then)
         @match here.view.study.as_deref() {
             Some(study) => {
-                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows));
-                (whole(&frame, &shape(&frame)))
+                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows)).since(saved.as_ref());
+                (whole(&frame, &shape(&frame), &reasons))
             }
             None => (broken::body(here.view, here.settings.units)),
         }
@@ -190,7 +206,7 @@ pub(crate) async fn act(
         Sent::try_from(form.0).map_err(unread)?
     };
     let fail = |error: AppError| Failure::of(error, wants);
-    let settings = app.settings().await.map_err(fail)?;
+    let mut settings = app.settings().await.map_err(fail)?;
     let before = app.study(&settings.who, &thing).await.map_err(fail)?;
     let per = head::per_of(Some(&sent.per));
     let (edits, mut errors, mut said) = if scripted {
@@ -199,12 +215,26 @@ pub(crate) async fn act(
         asked(&before, &settings, per, &sent, &Waters::new())
     };
     let mut preview = None;
-    let who = settings.who.as_str();
+    let who = settings.who.clone();
+    let who = who.as_str();
     let seen = app::Seen {
         base: sent.base,
         counter: sent.counter,
         window: sent.window.clone(),
     };
+    if sent.act == "watch" {
+        let chosen = sent.fields.keys();
+        let keys = chosen.filter_map(|k| Some(k.strip_prefix("watch:")?.to_owned()));
+        let new = Settings {
+            watched: keys.collect(),
+            ..settings.clone()
+        };
+        match app.save_settings(&new).await {
+            Ok(()) => settings = new,
+            Err(error @ AppError::Value { .. }) => said = Some(error.to_string()),
+            Err(error) => return Err(fail(error)),
+        }
+    }
     let after = match (sent.act.as_str(), &edits[..]) {
         ("undo", _) => app.undo(who, &thing, seen).await,
         ("redo", _) => app.redo(who, &thing, seen).await,
@@ -239,8 +269,39 @@ pub(crate) async fn act(
         }
         Err(error) => return Err(fail(error)),
     };
+    if scripted && sent.act == "why" {
+        let mut answer = Answer {
+            base: after.base,
+            counter: after.counter,
+            ..Answer::default()
+        };
+        if let Some(study) = after.study.as_deref() {
+            let frame = Frame::new(&after, study, &settings, per, &[]);
+            let more = why::More::of(sent.fields.get("more").map(String::as_str));
+            answer.pieces = why::reasons(&app, &frame, &sent.open, more)
+                .await
+                .map_err(fail)?;
+            if sent.fields.contains_key("strip") {
+                let limits = why::strip_limits(&app, &frame).await.map_err(fail)?;
+                answer.pieces.extend(limits);
+            }
+        }
+        return Ok(Json(answer).into_response());
+    }
+    let saved = app.saved_answers(&after).await;
     if scripted && sent.act == "paste" {
-        let mut answer = answer(&after, &settings, per, &sent, errors, said, None);
+        let mut answer = answer(
+            &after,
+            saved.as_ref(),
+            &settings,
+            per,
+            &sent,
+            Told {
+                errors,
+                said,
+                preview: None,
+            },
+        );
         let block = sent.fields.get("block").map_or("", String::as_str);
         match paste::read(block, settings.decimal) {
             Ok(paste::Pasted::Sure(reading)) => answer.readings = vec![reading],
@@ -276,7 +337,19 @@ pub(crate) async fn act(
         let words: Vec<String> = words.collect();
         return Ok(Redirect::to(&back(&thing, &sent, &words)).into_response());
     }
-    Ok(Json(answer(&after, &settings, per, &sent, errors, said, preview)).into_response())
+    let answer = answer(
+        &after,
+        saved.as_ref(),
+        &settings,
+        per,
+        &sent,
+        Told {
+            errors,
+            said,
+            preview,
+        },
+    );
+    Ok(Json(answer).into_response())
 }
 
 /// The edits that were asked for, errors by cell, and what can't be done at all.
@@ -363,21 +436,11 @@ fn form_edit(study: Option<&Study>, settings: &Settings, sent: &Sent) -> Result<
         .map_err(|e| e.to_string())
 }
 
-/// Materials by their short names or the names that people know, without those that there are none of.
+/// Materials by their short names or what people call them, without those that there are none of.
 fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
     let mut rows: Vec<String> = Vec::new();
     for name in asked.iter().take(60) {
-        let name = name.trim();
-        let own = study.materials.values().map(|m| &**m);
-        let named = || {
-            own.chain(formula::shelf::shelf().iter().map(|m| &**m))
-                .find(|m| m.name.eq_ignore_ascii_case(name))
-        };
-        let id = study
-            .material(name)
-            .map(|m| m.id.clone())
-            .or_else(|| named().map(|m| m.id.clone()));
-        if let Some(id) = id
+        if let Some(id) = called(study, name.trim())
             && !rows.contains(&id)
         {
             rows.push(id);
@@ -386,23 +449,57 @@ fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
     rows
 }
 
-fn answer(
-    view: &StudyView,
-    settings: &Settings,
-    per: report::Per,
-    sent: &Sent,
+/// The material that goes by a short name, a name, a name on labels, or is the only one whose name starts so; the
+/// study's own first.
+fn called(study: &Study, name: &str) -> Option<String> {
+    if let Some(material) = study.material(name) {
+        return Some(material.id.clone());
+    }
+    let own = study.materials.values().map(|m| &**m);
+    let all: Vec<&formula::Material> = own
+        .chain(formula::shelf::shelf().iter().map(|m| &**m))
+        .collect();
+    let named = |m: &&&formula::Material| m.name.eq_ignore_ascii_case(name);
+    let labelled = |m: &&&formula::Material| m.label_name.eq_ignore_ascii_case(name);
+    if let Some(material) = all.iter().find(named).or_else(|| all.iter().find(labelled)) {
+        return Some(material.id.clone());
+    }
+    let begins = |m: &&&formula::Material| {
+        let start = m.name.get(..name.len());
+        !name.is_empty() && start.is_some_and(|s| s.eq_ignore_ascii_case(name))
+    };
+    let mut ids: Vec<&str> = all.iter().filter(begins).map(|m| m.id.as_str()).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    match ids[..] {
+        [one] => Some(one.to_owned()),
+        _ => None,
+    }
+}
+
+/// What an answer tells beside the sheet.
+struct Told {
     errors: BTreeMap<String, String>,
     said: Option<String>,
     preview: Option<String>,
+}
+
+fn answer(
+    view: &StudyView,
+    saved: Option<&Vec<Compared>>,
+    settings: &Settings,
+    per: report::Per,
+    sent: &Sent,
+    told: Told,
 ) -> Answer {
     let head = study_main(view, Room::Sheet, settings, &Fields::default(), &html! {}).into_string();
     let mut answer = Answer {
         base: view.base,
         counter: view.counter,
         head,
-        errors,
-        said,
-        preview,
+        errors: told.errors,
+        said: told.said,
+        preview: told.preview,
         shape: sent.shape.clone(),
         ..Answer::default()
     };
@@ -415,10 +512,10 @@ fn answer(
         return answer;
     };
     let rows = known_rows(study, &sent.rows);
-    let frame = Frame::new(view, study, settings, per, &rows);
+    let frame = Frame::new(view, study, settings, per, &rows).since(saved);
     let shape = shape(&frame);
     if shape == sent.shape {
-        answer.pieces = pieces::pieces(&frame, |f| sent.open.iter().any(|k| k == f.about().key));
+        answer.pieces = pieces::pieces(&frame);
         for column in &frame.columns {
             answer
                 .values
@@ -429,7 +526,7 @@ fn answer(
             }
         }
     } else {
-        answer.sheet = Some(whole(&frame, &shape).into_string());
+        answer.sheet = Some(whole(&frame, &shape, &pieces::Pieces::new()).into_string());
     }
     answer.shape = shape;
     answer
@@ -443,11 +540,17 @@ fn shape(frame: &Frame) -> String {
 }
 
 fn skeleton(frame: &Frame, pieces: Option<&pieces::Pieces>) -> Markup {
-    html! { (head::head(frame)) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame, pieces.is_some())) }
+    html! { (head::head(frame, pieces.is_some())) (Drawn { frame, pieces }.table()) (dialogs::dialogs(frame, pieces.is_some())) }
 }
 
-fn whole(frame: &Frame, shape: &str) -> Markup {
-    let pieces = pieces::pieces(frame, |_: Figure| true);
+/// The sheet with its live parts, `reasons` among them where somebody asked.
+fn whole(frame: &Frame, shape: &str, reasons: &pieces::Pieces) -> Markup {
+    let mut pieces = pieces::pieces(frame);
+    pieces.extend(
+        reasons
+            .iter()
+            .map(|(key, html)| (key.clone(), html.clone())),
+    );
     let piece = |key: &str| maud::PreEscaped(pieces.get(key).cloned().unwrap_or_default());
     html! {
         div #sheet data-thing=(frame.view.thing) data-base=(frame.view.base) data-counter=(frame.view.counter) data-per=(head::word(frame.per)) data-shape=(shape)
@@ -456,7 +559,10 @@ fn whole(frame: &Frame, shape: &str) -> Markup {
             div .live-state .no-print #live-state aria-live="polite" {}
             div data-p="problems" { (piece("problems")) }
             (skeleton(frame, Some(&pieces)))
-            p .second .marks { (Bound::LEGEND) }
+            p .second .marks {
+                "Amounts in " b { "bold" } " are set in that treatment, those in grey follow the one it starts from; a dotted line marks what is assumed. "
+                (Bound::LEGEND)
+            }
             section .found { h2 #findings { "Findings" } div data-p="findings" { (piece("findings")) } }
         }
     }

@@ -3,7 +3,6 @@
 
 use super::figures;
 use super::frame::{CellKind, Frame};
-use super::why;
 use formula::Stage;
 use maud::{Markup, html};
 use measure::{Finding, Severity, rounding};
@@ -17,17 +16,8 @@ use study::compare::bound::Bound;
 /// Live parts by name.
 pub type Pieces = BTreeMap<String, String>;
 
-/// The answers that stay in sight: how long it bakes, what the line gives, how long it stays crisp, protein and cost.
-pub const STRIP: [Figure; 5] = [
-    Figure::BakeTime,
-    Figure::Output,
-    Figure::CrispDays,
-    Figure::Protein,
-    Figure::CostPerKg,
-];
-
-/// All live parts; the reasons only of those figures that are asked for.
-pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
+/// All live parts but the reasons, which are worked out for those who ask.
+pub fn pieces(f: &Frame) -> Pieces {
     let mut p = Pieces::new();
     let mut put = |key: String, html: Markup| {
         p.insert(key, html.into_string());
@@ -44,14 +34,12 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
                 );
             }
         }
-        if open(figure) {
-            put(format!("w.{key}"), why::because(f, figure));
-        }
     }
-    for figure in STRIP {
+    for figure in f.watched() {
         let key = figure.about().key;
         for (i, c) in f.columns.iter().enumerate() {
             put(format!("k.{key}.{}", c.id()), figures::bare(f, c, figure));
+            put(format!("kw.{key}.{}", c.id()), figures::was(f, c, figure));
             if i > 0 {
                 let gap = figures::difference(f, c, figure);
                 put(format!("kd.{key}.{}", c.id()), gap);
@@ -83,6 +71,10 @@ pub fn pieces(f: &Frame, open: impl Fn(Figure) -> bool) -> Pieces {
             put(format!("count.{}.{}", severity.word(), c.id()), told);
         }
     }
+    put(
+        "so-far".to_owned(),
+        super::head::so_far(f.view, f.study, f.settings),
+    );
     put("state".to_owned(), super::head::state(f.view, f.settings));
     put(
         "problems".to_owned(),
@@ -114,7 +106,11 @@ fn amounts(f: &Frame, put: &mut dyn FnMut(String, Markup)) {
                 let there = control
                     .and_then(|c| f.cell_amount(c, row))
                     .filter(|a| *a > 0.0);
-                put(format!("c.{id}.{key}"), gap(f, here, there));
+                let own = here.is_some() && c.own(&row.material);
+                put(
+                    format!("c.{id}.{key}"),
+                    html! { (gap(f, here, there)) @if own { span .own { span .unseen { " set here" } } } },
+                );
             }
         }
     }
@@ -163,7 +159,9 @@ fn gap(f: &Frame, here: Option<f64>, there: Option<f64>) -> Markup {
         (None, None) => return html! {},
         (Some(_), None) => return html! { "new" },
         (None, Some(there)) => rounding::signed(-there, f.decimals),
-        (Some(here), Some(there)) => rounding::signed(here - there, f.decimals),
+        (Some(here), Some(there)) => {
+            rounding::signed(rounding::shown_gap(here, there, f.decimals), f.decimals)
+        }
     };
     html! { @if text.starts_with(['+', '\u{2212}']) { (f.mark(&text)) } }
 }

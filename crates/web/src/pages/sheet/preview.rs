@@ -53,7 +53,7 @@ fn table(was: &Frame, old: Option<&Column>, is: &Frame, new: &Column) -> Option<
             let after = is.cell_amount(new, row);
             let decimals = was.decimals.max(is.decimals);
             let text = |f: &Frame, amount: Option<f64>| html! { (amount.map_or_else(|| "–".to_owned(), |a| f.amount_text(a))) };
-            let gap = before.zip(after).map(|(a, b)| rounding::signed(b - a, decimals));
+            let gap = before.zip(after).map(|(a, b)| rounding::signed(rounding::shown_gap(b, a, decimals), decimals));
             changed(is, &row.material.name, is.per.words(), &text(was, before), &text(is, after), gap)
         })
         .collect();
@@ -69,7 +69,7 @@ fn table(was: &Frame, old: Option<&Column>, is: &Frame, new: &Column) -> Option<
             let decimals = units.decimals(about.unit, figures::decimals(is, figure));
             let gap = number(old)
                 .zip(number(Some(new)))
-                .map(|(a, b)| rounding::signed(b - a, decimals));
+                .map(|(a, b)| rounding::signed(rounding::shown_gap(b, a, decimals), decimals));
             let before = old.map_or_else(|| html! { "–" }, |c| figures::bare(was, c, figure));
             let unit = units.unit(about.unit).replace('¤', &is.study.currency);
             changed(

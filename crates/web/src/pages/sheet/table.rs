@@ -4,7 +4,7 @@ use super::column::Column;
 use super::edits::cell_name;
 use super::figures;
 use super::frame::{CellKind, Frame, Row};
-use super::pieces::{Pieces, STAGES, STRIP};
+use super::pieces::{Pieces, STAGES};
 use maud::{Markup, PreEscaped, html};
 use measure::Severity;
 use study::Figure;
@@ -93,13 +93,17 @@ impl Drawn<'_> {
     /// The answers that stay in sight under the treatments' names, wherever one is in the table.
     fn strip(&self) -> Markup {
         html! {
-            @for figure in STRIP {
+            @for figure in self.frame.watched() {
                 @let about = figure.about();
                 tr .strip {
                     th .row-head scope="row" { (about.name) @let unit = self.unit(figure); @if !unit.is_empty() { span .unit { ", " (unit) } } }
                     @for (i, c) in self.frame.columns.iter().enumerate() {
-                        @let value = format!("k.{}.{}", about.key, c.id());
-                        td .figure .control[i == 0] data-p=(value) { (self.piece(&value)) }
+                        @let place = format!("{}.{}", about.key, c.id());
+                        td .figure .control[i == 0] {
+                            span data-p={ "k." (place) } { (self.piece(&format!("k.{place}"))) }
+                            span .was data-p={ "kw." (place) } { (self.piece(&format!("kw.{place}"))) }
+                            span .open data-p={ "kl." (place) } {}
+                        }
                         @if i > 0 { (self.slot("change", &format!("kd.{}.{}", about.key, c.id()))) }
                     }
                 }
@@ -197,10 +201,12 @@ impl Drawn<'_> {
     fn figure(&self, figure: Figure) -> Markup {
         let about = figure.about();
         let unit = self.unit(figure);
+        let because = format!("w.{}", about.key);
+        let asked = self.pieces.is_some_and(|p| p.contains_key(&because));
         html! {
             tr .figure-row id={ "row-" (about.key) } {
                 th .row-head scope="row" {
-                    details data-why=(about.key) {
+                    details data-why=(about.key) open[asked] {
                         summary { (about.name) @if !unit.is_empty() { span .unit { " " (unit) } } }
                     }
                 }
@@ -211,7 +217,12 @@ impl Drawn<'_> {
                 }
             }
             tr .because {
-                td colspan=(self.width()) { div .because-body data-p={ "w." (about.key) } { (self.piece(&format!("w.{}", about.key))) } }
+                td colspan=(self.width()) {
+                    div .because-body data-p=(because) {
+                        @if asked { (self.piece(&because)) }
+                        @else { a .no-script href={ (self.frame.path()) "?why=" (about.key) "#row-" (about.key) } { "Why" } }
+                    }
+                }
             }
         }
     }

@@ -1,44 +1,203 @@
-//! How a figure comes about: words, the figures it follows from, and what it stands on.
+//! Why a figure is what it is: what makes it differ from the control's, how sure it is, and, folded, how it comes about
+//! and what it stands on.
 
+use super::bridge::{self, Tries};
+use super::figures;
 use super::frame::Frame;
+use super::pieces::Pieces;
+use app::{App, AppError, WhyOf};
 use maud::{Markup, html};
 use measure::{Given, Grade, Source};
 use paper::number;
 use paper::parts::{Known, known};
 use study::Figure;
-use study::compare::{Limit, StandsOn};
+use study::chain::Uncertain;
+use study::compare::{Limit, Spread, StandsOn};
 
-pub fn because(f: &Frame, figure: Figure) -> Markup {
+/// How much of the reasons is asked for: each takes longer than the one before.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum More {
+    /// What makes a figure differ from the control's.
+    Causes,
+    /// What to try as well.
+    Tries,
+    /// How sure it is as well.
+    Sure,
+}
+
+impl More {
+    /// What a page asks for.
+    pub fn of(word: Option<&str>) -> Self {
+        match word {
+            Some("sure") => Self::Sure,
+            Some("tries") => Self::Tries,
+            _ => Self::Causes,
+        }
+    }
+}
+
+/// The reasons of the figures that somebody asked for, by the key of their place.
+pub async fn reasons(
+    app: &App,
+    f: &Frame<'_>,
+    asked: &[String],
+    more: More,
+) -> Result<Pieces, AppError> {
+    let spreads = if more == More::Sure && !asked.is_empty() {
+        // What can't be drawn leaves the rest of the reasons as they are.
+        app.sure(f.view).await.ok()
+    } else {
+        None
+    };
+    let mut reasons = Pieces::new();
+    for key in asked.iter().take(Figure::ALL.len()) {
+        if let Some(figure) = Figure::with_key(key) {
+            let whys = app.whys(f.view, figure).await?;
+            let tries = if more > More::Causes {
+                to_try(app, f, figure).await
+            } else {
+                Tries::new()
+            };
+            let sure = spreads.as_ref().map(|s| s.as_slice());
+            let html = because(f, figure, &whys, &tries, sure).into_string();
+            reasons.insert(format!("w.{key}"), html);
+        }
+    }
+    Ok(reasons)
+}
+
+/// What to try for a figure, by treatment; one that nothing can be tried for is left out.
+async fn to_try(app: &App, f: &Frame<'_>, figure: Figure) -> Tries {
+    let mut tries = Tries::new();
+    for column in f.columns.iter().filter(|c| c.compared.is_some()) {
+        if let Ok(found) = app.tries(f.view, column.id(), figure).await
+            && !found.is_empty()
+        {
+            tries.insert(column.id().to_owned(), found);
+        }
+    }
+    tries
+}
+
+fn because(
+    f: &Frame,
+    figure: Figure,
+    whys: &[WhyOf],
+    tries: &Tries,
+    sure: Option<&[Spread]>,
+) -> Markup {
     let about = figure.about();
     let rows = stands_on(f, figure);
     html! {
-        p { (about.how) "." }
-        @if !figure.follows_from().is_empty() {
-            p .second { "Follows from "
-                @for (i, source) in figure.follows_from().iter().enumerate() {
-                    @if i > 0 { ", " }
-                    a href={ "#row-" (source.about().key) } { (source.about().name) }
+        (bridge::bridges(f, figure, whys, tries))
+        @if let Some(sure) = sure { (how_sure(f, figure, sure)) }
+        @else { p .sure { button .quiet .scripted type="button" data-do="sure" { "How sure is it?" } } }
+        details .stands {
+            summary { "How it comes about, and what it stands on" }
+            p { (about.how) "." }
+            @if !figure.follows_from().is_empty() {
+                p .second { "Follows from "
+                    @for (i, source) in figure.follows_from().iter().enumerate() {
+                        @if i > 0 { ", " }
+                        a href={ "#row-" (source.about().key) } { (source.about().name) }
+                    }
+                    ", above in each column."
                 }
-                ", above in each column."
             }
-        }
-        @for (head, rest) in figure.limits().map(Limit::words) { p .second { b { (head) } " " (rest) } }
-        @if !rows.is_empty() {
-            table .givens {
-                thead { tr { th scope="col" { "stands on" } th .figure scope="col" { "value" } th scope="col" { "unit" } th scope="col" { "how it is known" } } }
-                tbody {
-                    @for row in &rows {
-                        tr {
-                            th scope="row" { (row.name) }
-                            td .figure { (known(&f.mark(&row.value), Known::from(row.grade))) }
-                            td .unit { @if row.unit != "1" { (row.unit) } }
-                            td .source { b { (row.grade.word()) } @if !row.source.is_empty() { ": " (row.source) } }
+            @for (head, rest) in figure.limits().map(Limit::words) { p .second { b { (head) } " " (rest) } }
+            @if !rows.is_empty() {
+                table .givens {
+                    thead { tr { th scope="col" { "stands on" } th .figure scope="col" { "value" } th scope="col" { "unit" } th scope="col" { "how it is known" } } }
+                    tbody {
+                        @for row in &rows {
+                            tr {
+                                th scope="row" { (row.name) }
+                                td .figure { (known(&f.mark(&row.value), Known::from(row.grade))) }
+                                td .unit { @if row.unit != "1" { (row.unit) } }
+                                td .source { b { (row.grade.word()) } @if !row.source.is_empty() { ": " (row.source) } }
+                            }
                         }
                     }
                 }
             }
         }
     }
+}
+
+/// The limits of the answers in sight, for their places.
+pub async fn strip_limits(app: &App, f: &Frame<'_>) -> Result<Pieces, AppError> {
+    let spreads = app.sure(f.view).await?;
+    let mut limits = Pieces::new();
+    for figure in f.watched() {
+        let told = f.columns.iter().filter(|c| c.compared.is_some());
+        for (c, spread) in told.zip(spreads.iter()) {
+            if let Some(text) = limits_text(f, figure, spread) {
+                let html = html! { "(" (text) ")" }.into_string();
+                limits.insert(format!("kl.{}.{}", figure.about().key, c.id()), html);
+            }
+        }
+    }
+    Ok(limits)
+}
+
+/// The limits of a figure as they are shown; none where nothing varies.
+fn limits_text(f: &Frame, figure: Figure, spread: &Spread) -> Option<String> {
+    let (units, unit) = (f.settings.units, figure.about().unit);
+    let decimals = units.decimals(unit, figures::decimals(f, figure));
+    let l = spread.figures.get(figure.about().key)?;
+    let (low, high) = (units.value(l.low95, unit), units.value(l.high95, unit));
+    number::limits(low, high, decimals).map(|text| f.mark(&text))
+}
+
+/// Least share of a figure's spread that is worth a line.
+const TOLD_FROM: f64 = 0.05;
+
+/// The limits of each column, and what widens the control's most, with where it is known from.
+fn how_sure(f: &Frame, figure: Figure, spreads: &[Spread]) -> Markup {
+    let key = figure.about().key;
+    let told = f.columns.iter().filter(|c| c.compared.is_some());
+    let limits: Vec<(&str, String)> = told
+        .zip(spreads)
+        .filter_map(|(c, s)| Some((c.name(), limits_text(f, figure, s)?)))
+        .collect();
+    let widest = spreads.first().and_then(|s| s.widest.get(key));
+    let widest: Vec<_> = widest
+        .into_iter()
+        .flatten()
+        .filter(|w| w.share >= TOLD_FROM)
+        .collect();
+    html! {
+        @if !limits.is_empty() {
+            p .sure { "How sure, 19 times in 20: " @for (i, (name, limits)) in limits.iter().enumerate() { @if i > 0 { "; " } (name) " " span .figure { (limits) } } "." }
+        }
+        @if !widest.is_empty() {
+            table .givens .widest {
+                thead { tr { th scope="col" { "leaves it open most" } th .figure scope="col" { "share" } th scope="col" { "how it is known" } } }
+                tbody {
+                    @for w in &widest {
+                        tr {
+                            th scope="row" { (w.input) }
+                            td .figure { (number::fixed(100.0 * w.share, 0)) " %" }
+                            td .source { (source_of(f, &w.input)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Where an input that varies is known from: a constant's own source, a material's otherwise.
+fn source_of(f: &Frame, input: &str) -> Markup {
+    if let Some(constant) = Uncertain::ALL
+        .iter()
+        .map(|u| u.about())
+        .find(|c| c.name == input)
+    {
+        return html! { b { (constant.grade.word()) } ": " (constant.source) };
+    }
+    let of = used(f).find(|m| input.ends_with(&format!(" of {}", m.name)));
+    html! { @if let Some(m) = of { b { (m.source.grade.word()) } ": " (m.source.text) } }
 }
 
 struct On {

@@ -1,0 +1,138 @@
+//! Why the treatments of a study differ from their control, and how sure the answers are.
+
+use crate::desk::Question;
+use crate::patient::patiently;
+use crate::sheet::StudyView;
+use crate::{App, AppError, Worked};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use study::chain::Key;
+use study::compare::Spread;
+use study::compare::bridge::{Bridge, Depth, Exchange};
+use study::compare::tries::{Try, tries};
+use study::{BakeOptions, Compared, Figure, spread};
+
+/// Draws from what is uncertain: enough for 95 % limits to about a sixth of their width.
+const DRAWS: usize = 80;
+/// The seed of the draws, the same for everybody.
+const SEED: u64 = 1;
+
+/// The bridges of a treatment by figure, or why there is none.
+type Bridges = BTreeMap<Figure, Result<Bridge, String>>;
+
+/// Why a treatment's figure differs from the control's.
+#[derive(Clone, Debug)]
+pub struct WhyOf {
+    /// Short name of the treatment.
+    pub id: String,
+    /// The bridge from the control, or why there is none.
+    pub bridge: Result<Bridge, String>,
+}
+
+impl App {
+    /// The bridges of a figure from the control to each treatment that was worked out; nothing where the control wasn't.
+    ///
+    /// # Errors
+    /// The work was broken off.
+    pub async fn whys(&self, view: &StudyView, figure: Figure) -> Result<Vec<WhyOf>, AppError> {
+        let desk = Arc::clone(&self.desk);
+        let worked = view.answers.worked.clone();
+        let control = view.study.as_ref().map(|s| s.control().id.clone());
+        let work = move || {
+            let [first, others @ ..] = &worked[..] else {
+                return Vec::new();
+            };
+            if control.as_ref() != Some(&first.answer.id) {
+                return Vec::new();
+            }
+            let depth = Depth::of(figure);
+            let why = |w: &Arc<Worked>| {
+                let key = Key::of(&(first.key.to_string(), w.key.to_string()));
+                let bridges = desk.ask(key, Question::Bridges(depth), || {
+                    Ok::<Bridges, String>(bridges(first, w, depth))
+                });
+                let none = || Err("it isn’t worked out".to_owned());
+                let bridge = bridges.and_then(|b| b.get(&figure).cloned().unwrap_or_else(none));
+                WhyOf {
+                    id: w.answer.id.clone(),
+                    bridge,
+                }
+            };
+            others.iter().map(why).collect()
+        };
+        tokio::task::spawn_blocking(work)
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))
+    }
+
+    /// What to try for a figure of a treatment.
+    ///
+    /// # Errors
+    /// No such treatment, or one without an answer.
+    pub async fn tries(
+        &self,
+        view: &StudyView,
+        treatment: &str,
+        figure: Figure,
+    ) -> Result<Arc<Vec<Try>>, AppError> {
+        self.looked_at(view, treatment, Question::Tries(figure), move |run| {
+            Ok(patiently(|| tries(run, figure)))
+        })
+        .await
+    }
+
+    /// What the treatments of a study did when it was last saved; none while nothing is unsaved or where that can't be
+    /// worked out.
+    pub async fn saved_answers(&self, view: &StudyView) -> Option<Vec<Compared>> {
+        view.draft.as_ref()?;
+        let form = self.form_at(&view.thing, view.base).await.ok()?;
+        let desk = Arc::clone(&self.desk);
+        let work = move || {
+            let (study, _) = study::edit::worked_out(&crate::texts::readable(&form).ok()?);
+            Some(crate::answers::answers(&study?, &desk).compared)
+        };
+        tokio::task::spawn_blocking(work).await.ok().flatten()
+    }
+
+    /// How sure the answers of all treatments are, in the order of the answers: limits from draws that they share, and
+    /// what widens them most.
+    ///
+    /// # Errors
+    /// A treatment without an answer in any draw; the work was broken off.
+    pub async fn sure(&self, view: &StudyView) -> Result<Arc<Vec<Spread>>, AppError> {
+        let Some(study) = view.study.clone() else {
+            return Ok(Arc::default());
+        };
+        let desk = Arc::clone(&self.desk);
+        let mut compared = view.answers.compared.clone();
+        let keys: Vec<String> = view
+            .answers
+            .worked
+            .iter()
+            .map(|w| w.key.to_string())
+            .collect();
+        let work = move || {
+            desk.ask(Key::of(&keys), Question::Spread, || {
+                patiently(|| spread(&study, &mut compared, &BakeOptions::QUICK, DRAWS, SEED))
+                    .map_err(|e| e.to_string())?;
+                Ok(compared.into_iter().filter_map(|c| c.spread).collect())
+            })
+        };
+        tokio::task::spawn_blocking(work)
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))?
+            .map_err(|why| AppError::Value {
+                field: "how sure".to_owned(),
+                why,
+            })
+    }
+}
+
+/// The bridges of every figure that needs no more of the chain.
+fn bridges(control: &Worked, treatment: &Worked, depth: Depth) -> Bridges {
+    let ends = [&control.run.treatment, &treatment.run.treatment];
+    let answers = [&control.answer, &treatment.answer];
+    let exchange = Exchange::new(ends, answers, depth, &BakeOptions::QUICK);
+    let of_this = Figure::ALL.into_iter().filter(|f| Depth::of(*f) == depth);
+    of_this.map(|f| (f, exchange.bridge(f))).collect()
+}
