@@ -4,6 +4,7 @@
 use super::*;
 use frame::Frame;
 use report::Per;
+use study::Figure;
 
 /// A book of its own with the demonstration in it.
 async fn book() -> (tempfile::TempDir, App, Settings) {
@@ -67,7 +68,7 @@ async fn a_swap_does_what_its_preview_shows_to_the_digit() {
             let after = app.edit(who, thing, stands.seen(), &swap).await.unwrap();
             let study = after.study.clone().unwrap();
             let frame = Frame::new(&after, &study, &settings, per, &[]);
-            let pieces = pieces::pieces(&frame, |_| false);
+            let pieces = pieces::pieces(&frame);
             for column in &frame.columns {
                 for row in &frame.rows {
                     let Some(told) = would_be(&shown, column.name(), &row.material.name) else {
