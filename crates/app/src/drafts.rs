@@ -4,14 +4,15 @@
 //! within the program ([`Lanes`]) hardly ever meets that; another program or a killed one does.
 
 use crate::cells::{cells, tidied, touched};
+use crate::reading::{readable, reading};
 use crate::steps::Step;
-use crate::texts::{readable, shown};
+use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, Draft, Entry, Kind};
 use std::collections::BTreeSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use study::edit::Edit;
-use study::written::{StudyWritten, read_written, write};
+use study::written::{StudyWritten, write};
 use tokio::sync::{Mutex, MutexGuard};
 
 /// How often a change is tried again when another program was faster.
@@ -144,7 +145,7 @@ impl App {
             let written = tidied(written)?;
             let text = write(&written);
             // What is written is read back before it is kept.
-            if !read_written(&text).is_ok_and(|again| again == written) {
+            if !reading(&text).is_ok_and(|again| again.written == written) {
                 return Err(AppError::Value {
                     field: "study".to_owned(),
                     why: "written down it couldn't be read again, so nothing was changed"

@@ -2,13 +2,13 @@
 
 use crate::cells::{cells, touched};
 use crate::drafts::{Asked, Becomes, Seen, Standing, Stands};
+use crate::reading::{readable, reading};
 use crate::sheet::StudyView;
 use crate::steps::Step;
-use crate::texts::readable;
 use crate::{App, AppError};
 use study::edit::{self, Edit, EditError, Why};
-use study::written::StudyWritten;
 use study::written::tables::TreatmentRow;
+use study::written::{StudyWritten, write};
 
 /// Whether an edit is about amounts; what else can't be is told at its field by the page that sent it.
 fn of_amounts(edit: &Edit) -> bool {
@@ -28,13 +28,15 @@ pub(crate) fn still_worked_out(
     if !edits.iter().any(of_amounts) {
         return Ok(());
     }
-    let (None, problems) = edit::worked_out(after) else {
+    let read = |written: &StudyWritten| reading(&write(written)).ok();
+    let Some(now) = read(after) else {
         return Ok(());
     };
-    if edit::worked_out(before).0.is_none() {
+    let now = now.resolved();
+    if now.study.is_some() || read(before).is_none_or(|r| r.resolved().study.is_none()) {
         return Ok(());
     }
-    let Some(problem) = problems.into_iter().next() else {
+    let Some(problem) = now.problems.first().cloned() else {
         return Ok(());
     };
     let treatment = problem.path.treatment().and_then(|id| after.treatment(id));

@@ -1,7 +1,7 @@
 //! A study as one text file, out and in again; what an import will change is shown before it does.
 
 use crate::changes::{Change, diff};
-use crate::texts::readable;
+use crate::reading::readable;
 use crate::{App, AppError};
 use serde::Serialize;
 use study::written::tables::TreatmentRow;

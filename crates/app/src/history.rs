@@ -2,7 +2,7 @@
 
 use crate::answers;
 use crate::changes::{Change, diff};
-use crate::texts::readable;
+use crate::reading::readable;
 use crate::{App, AppError};
 use book::{Entry, Kind, Page, Pageful};
 use serde::Serialize;

@@ -24,6 +24,7 @@ mod patient;
 mod pieces;
 mod place;
 mod preview;
+mod reading;
 mod saves;
 mod settings;
 mod sheet;

@@ -4,8 +4,9 @@
 //! Own values of the book are a store to take from: a study keeps the values it is worked out with
 //! in its own text, so that an old revision means the same for ever.
 
+use crate::reading::readable;
 use crate::sheet::StudyView;
-use crate::texts::{readable, shown};
+use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Entry, Kind, Order, Page, Save};
 use formula::Material;

@@ -3,8 +3,9 @@
 
 use crate::cells::{cells, touched};
 use crate::drafts::{Seen, Standing};
+use crate::reading::readable;
 use crate::steps::Step;
-use crate::texts::{readable, said, shown, title_of};
+use crate::texts::{said, shown, title_of};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, BookError, Entry, Kind, Restore, Revision, Save, SaveError};
 use std::collections::BTreeSet;

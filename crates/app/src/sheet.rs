@@ -3,13 +3,14 @@
 
 use crate::answers::{self, Answers, Worked};
 use crate::drafts::{Seen, Stands};
-use crate::texts::{readable, shown};
+use crate::reading::{Resolved, readable, reading};
+use crate::texts::shown;
 use crate::{App, AppError};
 use book::{Entry, Kind};
 use serde::Serialize;
 use std::sync::Arc;
+use study::Study;
 use study::written::{Problem, StudyWritten};
-use study::{Study, edit};
 
 /// The state of somebody's unsaved work.
 #[derive(Clone, Debug, Serialize)]
@@ -144,16 +145,20 @@ impl App {
         stands: Stands,
     ) -> Result<StudyView, AppError> {
         let desk = Arc::clone(&self.desk);
-        let (written, text) = (stands.written.clone(), stands.text.clone());
-        let (study, problems, in_proportion, answers) = tokio::task::spawn_blocking(move || {
-            let (study, problems, in_proportion) = edit::in_proportion(&written, &text);
-            let answers = study
-                .as_ref()
-                .map_or_else(Answers::default, |s| answers::answers(s, &desk));
-            (study.map(Arc::new), problems, in_proportion, answers)
+        let reading = reading(&stands.text)?;
+        let (resolved, answers) = tokio::task::spawn_blocking(move || {
+            let resolved = reading.resolved().clone();
+            let study = resolved.study.as_ref();
+            let answers = study.map_or_else(Answers::default, |s| answers::answers(s, &desk));
+            (resolved, answers)
         })
         .await
         .map_err(|e| AppError::BrokenOff(e.to_string()))?;
+        let Resolved {
+            study,
+            problems,
+            in_proportion,
+        } = resolved;
         let (back, forth) = self.steps.count(who, thing);
         let Stands {
             newest,

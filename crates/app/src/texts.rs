@@ -1,18 +1,11 @@
-//! What a study's text gives: the study as written, its title; and texts of people as they are kept and shown.
+//! Texts of people as they are kept and shown.
 
 use crate::AppError;
-use study::written::{StudyWritten, read_written};
+use study::written::StudyWritten;
 
 /// A lasting name as it may be shown in a message.
 pub(crate) fn shown(thing: &str) -> String {
     thing.chars().take(80).collect()
-}
-
-pub(crate) fn readable(text: &str) -> Result<StudyWritten, AppError> {
-    read_written(text).map_err(|problems| AppError::Unreadable {
-        text: text.to_owned(),
-        problems,
-    })
 }
 
 /// What people call a study.

@@ -88,8 +88,9 @@ impl App {
         let form = self.form_at(&view.thing, view.base).await.ok()?;
         let desk = Arc::clone(&self.desk);
         let work = move || {
-            let (study, _) = study::edit::worked_out(&crate::texts::readable(&form).ok()?);
-            Some(crate::answers::answers(&study?, &desk).compared)
+            let reading = crate::reading::reading(&form).ok()?;
+            let study = reading.resolved().study.as_ref()?;
+            Some(crate::answers::answers(study, &desk).compared)
         };
         tokio::task::spawn_blocking(work).await.ok().flatten()
     }
