@@ -230,8 +230,12 @@ async function reasons() {
     if (more === "tries" && (sending || waiting.size || !idleSince(PATIENCE_MS))) await new Promise((r) => setTimeout(r, PATIENCE_MS));
     if (!asks() || (more === "sure" && !howSure)) return;
     const fields = { more, ...(more === "sure" && { strip: "yes" }) };
-    const answer = await post(question({ act: "why", fields })).catch(() => null);
-    if (!answer || !asks()) return;
+    let answer = null;
+    // What takes longer than a page may wait is there when it is asked for again.
+    for (let tries = 0; !answer && tries < 12 && asks(); tries += 1) {
+      answer = await post(question({ act: "why", fields })).catch((error) => (error.status === 503 ? null : {}));
+    }
+    if (!answer?.pieces || !asks()) return;
     for (const [key, html] of Object.entries(answer.pieces)) reason(key, html);
   }
 }

@@ -114,7 +114,7 @@ fn the_question_is_answered_as_far_as_the_figures_go() {
         desk.open(BARS).await;
         desk.until(LIVE).await;
         let told = desk.text(".so-far").await;
-        assert!(told.contains("Barley for wheat bakes"), "{told}");
+        assert!(told.contains("Barley for wheat is"), "{told}");
         desk.fill(&cell("barley", "dry", "barley_flour"), "30")
             .await;
         desk.until(&format!(
