@@ -49,7 +49,10 @@ async fn an_edited_cell_works_out_one_treatment() {
     let (_folder, app) = fresh().await;
     let view = app.study("Ada", BARS).await.unwrap();
     // All seven were worked out when the study was made, for the figures that are kept with it.
-    assert_eq!((view.answers.worked_out, view.answers.compared.len()), (0, 7));
+    assert_eq!(
+        (view.answers.worked_out, view.answers.compared.len()),
+        (0, 7)
+    );
     assert!(view.answers.failed.is_empty(), "{:?}", view.answers.failed);
     assert_eq!(view.answers.compared[0].answer.id, "control");
     let view = app.edit("Ada", BARS, 1, &salt(0.4)).await.unwrap();

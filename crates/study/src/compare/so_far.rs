@@ -179,9 +179,9 @@ mod tests {
         assert!(told.starts_with("Twin does as the control"), "{told}");
         // A difference whose sign isn't known has no word.
         let mut unsure = compared[1].clone();
-        let gap = crate::compare::Difference {
+        let gap = compare::Difference {
             value: 5.0,
-            bound: crate::compare::Bound::About,
+            bound: compare::Bound::About,
         };
         unsure.differences.insert(Figure::BakeTime, gap);
         assert_eq!(says(&unsure, &compared[0], &WATCHED), Says::Alike);

@@ -33,6 +33,12 @@ const STEPS: &[Step] = &[
         portable: include_str!("../../../migrations/0002_counted.sql"),
         sqlite: "",
     },
+    Step {
+        number: 3,
+        name: "figures",
+        portable: include_str!("../../../migrations/0003_figures.sql"),
+        sqlite: "",
+    },
 ];
 
 /// The newest layout this program knows.
@@ -194,6 +200,7 @@ mod tests {
         let pinned = [
             "9723c4f117e93b61c9c384294ddc3b1905c60fdc50beabdd4eebf6c324824d77",
             "1de7af36655868f3bf0eac4acbc2748f5e28d6e054c0a315020fdf2af19e45e8",
+            "372b1c384742a80f5a10de63d5ad6235a3dcb1b3a248956e0d1e109b39974ccc",
         ];
         let now: Vec<String> = STEPS
             .iter()

@@ -1,8 +1,8 @@
 //! A figure of the knock-on block for one treatment: its value, its difference, its small pictures.
 
+use super::beside::{Place, beside, unknown};
 use super::column::Column;
 use super::frame::Frame;
-use super::pieces::{Place, beside, unknown};
 use maud::{Markup, html};
 use measure::rounding;
 use paper::chart::spark;
@@ -12,7 +12,7 @@ use study::Figure;
 use study::compare::sheet::{self, Change, Shown};
 
 pub fn value(f: &Frame, c: &Column, figure: Figure) -> Markup {
-    html! { (bare(f, c, figure)) (beside(f, c, &[Place::Of(figure)])) }
+    html! { (bare(f, c, figure)) (beside(c, &[Place::Of(figure)])) }
 }
 
 /// The value alone, as the sheet writes it.

@@ -4,6 +4,7 @@
 //! With script a typed cell is sent by itself, and the answer brings the live parts alone; the
 //! whole sheet only when its shape changed.
 
+mod beside;
 mod bridge;
 mod broken;
 mod column;

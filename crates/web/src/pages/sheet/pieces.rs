@@ -1,11 +1,12 @@
 //! The live parts of the sheet: everything that can follow from an edit without the table changing
 //! its shape. The page is drawn from them, and an answer to an edit sends them alone.
 
+use super::beside::{Place, beside, beside_material, unknown};
 use super::figures;
 use super::frame::{CellKind, Frame};
 use formula::Stage;
 use maud::{Markup, html};
-use measure::{Finding, Severity, rounding};
+use measure::{Severity, rounding};
 use paper::number;
 use paper::parts::{Known, known};
 use report::Per;
@@ -127,7 +128,7 @@ fn amounts(f: &Frame, put: &mut dyn FnMut(String, Markup)) {
         };
         put(
             format!("n.{}", c.id()),
-            html! { (need) (beside(f, c, &[Place::Water])) },
+            html! { (need) (beside(c, &[Place::Water])) },
         );
         let sum = match c.sum(f.per) {
             Some(sum) => html! {
@@ -164,68 +165,6 @@ fn gap(f: &Frame, here: Option<f64>, there: Option<f64>) -> Markup {
         }
     };
     html! { @if text.starts_with(['+', '\u{2212}']) { (f.mark(&text)) } }
-}
-
-/// A hollow ring for what is not known, with its reason.
-pub fn unknown(why: &str) -> Markup {
-    html! { span .unknown tabindex="0" { span .unseen { "not known: " } span .why { (why) } } }
-}
-
-/// Where a finding stands in the sheet.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub enum Place {
-    /// Beside a figure.
-    Of(Figure),
-    /// Beside the water need.
-    Water,
-}
-
-fn place_of(about: &str) -> Option<Place> {
-    if let Some(figure) = Figure::with_key(about) {
-        return Some(Place::Of(figure));
-    }
-    let room = about.split(['.', ':']).next().unwrap_or_default();
-    match (room, about) {
-        ("dough", _) => Some(Place::Water),
-        ("piece", _) => Some(Place::Of(Figure::GreenMass)),
-        ("bake" | "oven" | "properties", _) => Some(Place::Of(Figure::BakeTime)),
-        ("line" | "rework", _) => Some(Place::Of(Figure::Output)),
-        (_, "formula.fat") => Some(Place::Of(Figure::Fat)),
-        (_, "formula.salt") => Some(Place::Of(Figure::Sodium)),
-        ("nutrition", _) => Some(Place::Of(Figure::Energy)),
-        ("cost", _) => Some(Place::Of(Figure::CostPerKg)),
-        _ => None,
-    }
-}
-
-/// The word of the weightiest finding at a place of a treatment; notes stand in the list alone.
-pub fn beside(_f: &Frame, c: &super::column::Column, places: &[Place]) -> Markup {
-    let found = c.compared.map_or(&[][..], |c| &c.answer.findings);
-    let here = found
-        .iter()
-        .filter(|x| place_of(&x.about).is_some_and(|p| places.contains(&p)));
-    word_of(here)
-}
-
-fn beside_material(f: &Frame, id: &str) -> Markup {
-    let about = format!("material:{id}");
-    let of = f
-        .columns
-        .iter()
-        .filter_map(|c| c.compared)
-        .flat_map(|c| &c.answer.findings);
-    word_of(of.filter(|x| x.about == about))
-}
-
-fn word_of<'a>(findings: impl Iterator<Item = &'a Finding>) -> Markup {
-    let worst = findings
-        .filter(|f| f.severity > Severity::Note)
-        .max_by_key(|f| f.severity);
-    html! {
-        @if let Some(finding) = worst {
-            " " a .beside .stop[finding.severity == Severity::Stop] href="#findings" title=(finding.message) { (finding.severity.word()) }
-        }
-    }
 }
 
 /// Stages in the order shown.

@@ -1,0 +1,2 @@
+-- Revisions of the kind 'figures' may stand in the ledger: what a study told when it was saved. No table changes; the
+-- step tells programs that don't know the kind that the book is of a later version.
