@@ -63,7 +63,7 @@ fn ribbon_narrow() -> Markup {
 const NAMES: [&str; 4] = ["Control", "Barley", "Rice & chickpea", "…with egg white"];
 
 fn sheet() -> SideBySide {
-    let number = |v: f64, c: f64| Cell::number(v, 1).change(v - c, 1, Sense::Neutral);
+    let number = |v: f64, c: f64| Cell::number(v, 1).change(v - c, 1, None);
     let row = |name: &str, unit: &str, cells: Vec<Cell>| Row {
         name: name.into(),
         unit: unit.into(),
@@ -83,17 +83,17 @@ fn sheet() -> SideBySide {
         )
     };
     let minutes = [
-        (17.4, 1.0, Sense::Neutral),
-        (18.9, 0.92, Sense::Worse),
-        (18.1, 0.96, Sense::Worse),
-        (17.0, 1.05, Sense::Better),
+        (17.4, 1.0, None),
+        (18.9, 0.92, Some("slower")),
+        (18.1, 0.96, Some("slower")),
+        (17.0, 1.05, Some("faster")),
     ];
-    let bake = minutes.map(|(v, speed, sense)| {
+    let bake = minutes.map(|(v, speed, word)| {
         let cell = Cell::number(v, 1).picture(curve(speed));
         if v == 17.4 {
             cell
         } else {
-            cell.change(v - 17.4, 1, sense)
+            cell.change(v - 17.4, 1, word)
         }
     });
     let need = [
@@ -115,8 +115,8 @@ fn sheet() -> SideBySide {
                         "%",
                         vec![
                             Cell::number(55.0, 1),
-                            Cell::empty().change(-55.0, 1, Sense::Neutral),
-                            Cell::empty().change(-55.0, 1, Sense::Neutral),
+                            Cell::empty().change(-55.0, 1, None),
+                            Cell::empty().change(-55.0, 1, None),
                             Cell::empty(),
                         ],
                     ),
@@ -199,8 +199,8 @@ fn sheet() -> SideBySide {
                         "kg/h",
                         vec![
                             Cell::number(412.0, 0),
-                            Cell::number(379.0, 0).change(-33.0, 0, Sense::Worse),
-                            Cell::number(396.0, 0).change(-16.0, 0, Sense::Worse),
+                            Cell::number(379.0, 0).change(-33.0, 0, Some("less")),
+                            Cell::number(396.0, 0).change(-16.0, 0, Some("less")),
                             Cell::unknown(
                                 "the baking time of egg white is outside the model's range",
                             ),
