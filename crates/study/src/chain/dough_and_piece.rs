@@ -238,10 +238,7 @@ fn property_settings(
                 properties::DoughDensity::Gas(properties::GAS.clamp(gas))
             }),
         },
-        sorption: SorptionSettings {
-            measured: treatment.setting.dough.sorption.clone(),
-            ..sorption_settings(solids)
-        },
+        sorption: sorption_settings(solids, &treatment.setting.dough.sorption),
         transport: treatment.setting.dough.water_moves,
         ..PropertySettings::default()
     };
@@ -299,8 +296,9 @@ fn property_settings(
     settings
 }
 
-/// Solutes beside the sugars, as sorption takes them: the sugars count already in the make-up of the dry solid.
-pub fn sorption_settings(solids: &formula::DrySolids) -> SorptionSettings {
+/// What is set about sorption, with the solutes beside the sugars: the sugars count already in the make-up of the dry
+/// solid.
+pub fn sorption_settings(solids: &formula::DrySolids, set: &SorptionSettings) -> SorptionSettings {
     let beside = solids.solutes.known.iter().filter(|(s, _)| !s.is_sugar());
     SorptionSettings {
         solutes: beside
@@ -310,7 +308,7 @@ pub fn sorption_settings(solids: &formula::DrySolids) -> SorptionSettings {
             })
             .collect(),
         unknown_solutes: solids.humectant,
-        ..SorptionSettings::default()
+        ..set.clone()
     }
 }
 
