@@ -74,7 +74,7 @@ impl Chamber {
         let dry = formula.dry_solids();
         let settings = PropertySettings {
             density: Some(self.density),
-            sorption: study::chain::dough_and_piece::sorption_settings(&dry),
+            sorption: study::chain::dough_and_piece::sorption_settings(&dry, &Default::default()),
             ..PropertySettings::default()
         };
         let solids = study::chain::dough_and_piece::for_properties(&dry);

@@ -8,7 +8,7 @@ use formula::{Material, Nutrient};
 use serde::Serialize;
 use study::edit::Put;
 use study::written::field::{Field, Kind, one_of};
-use study::written::tables::MATERIAL;
+use study::written::tables::{MATERIAL, constituent};
 
 /// A kind of table file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -220,23 +220,15 @@ fn shelf_cell(key: &str, m: &Material) -> Cell {
             .fraction(n)
             .map_or(Cell::Empty, |v| Cell::Number((v * 1e6).round() / 1e4))
     };
+    let mut constituents = Nutrient::ALL.into_iter();
+    if let Some(n) = constituents.find(|n| constituent(*n).name == key) {
+        return percent(n);
+    }
     match key {
         "id" => Cell::from(m.id.as_str()),
         "name" => Cell::from(m.name.as_str()),
         "label_name" => Cell::from(m.label_name.as_str()),
         "category" => Cell::from(m.category.written()),
-        "moisture_pct" => percent(Nutrient::Moisture),
-        "crude_protein_pct" => percent(Nutrient::CrudeProtein),
-        "crude_fat_pct" => percent(Nutrient::CrudeFat),
-        "crude_fibre_pct" => percent(Nutrient::CrudeFibre),
-        "dietary_fibre_pct" => percent(Nutrient::DietaryFibre),
-        "ash_pct" => percent(Nutrient::Ash),
-        "sugars_pct" => percent(Nutrient::Sugars),
-        "starch_pct" => percent(Nutrient::Starch),
-        "calcium_pct" => percent(Nutrient::Calcium),
-        "phosphorus_pct" => percent(Nutrient::Phosphorus),
-        "sodium_pct" => percent(Nutrient::Sodium),
-        "potassium_pct" => percent(Nutrient::Potassium),
         "nitrogen_factor" => m.nitrogen_factor.map_or(Cell::Empty, Cell::Number),
         "bulk_density_kg_per_m3" => m.bulk_density_kg_per_m3.map_or(Cell::Empty, Cell::Number),
         "water_uptake_kg_per_kg" => m

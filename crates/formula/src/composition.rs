@@ -64,6 +64,11 @@ impl Nutrient {
         Self::Ash,
     ];
 
+    /// Whether it stands beside the label's analysis: all but what is a part of fibre and carbohydrate told there already.
+    pub const fn beside_label(self) -> bool {
+        !matches!(self, Self::DietaryFibre | Self::Sugars | Self::Starch)
+    }
+
     /// The word shown to people.
     pub const fn word(self) -> &'static str {
         match self {

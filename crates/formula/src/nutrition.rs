@@ -250,10 +250,7 @@ pub fn nutrition(
 fn missing(n: &Nutrition) -> Vec<String> {
     let mut by_material: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for (nutrient, tally) in &n.as_baked {
-        if !matches!(
-            nutrient,
-            Nutrient::DietaryFibre | Nutrient::Sugars | Nutrient::Starch
-        ) {
+        if nutrient.beside_label() {
             for id in &tally.unknown {
                 by_material.entry(id).or_default().push(nutrient.word());
             }

@@ -91,17 +91,15 @@ fn proximate(k: &KnockOn) -> Markup {
             number::fixed(kcal_per_kg, 0)
         )
     };
-    let rows = [
-        (Nutrient::CrudeProtein.word(), n.crude_protein_pct, 1),
-        (Nutrient::CrudeFat.word(), n.crude_fat_pct, 1),
-        (Nutrient::CrudeFibre.word(), n.crude_fibre_pct, 1),
-        (Nutrient::Ash.word(), n.ash_pct, 1),
-        (REST, n.nfe_pct, 1),
-        (Nutrient::Calcium.word(), n.calcium_pct, 2),
-        (Nutrient::Phosphorus.word(), n.phosphorus_pct, 2),
-        (Nutrient::Sodium.word(), n.sodium_pct, 2),
-        (Nutrient::Potassium.word(), n.potassium_pct, 2),
-    ];
+    let told = |x: Nutrient, places: usize| Some((x.word(), n.as_packed_pct(x)?, places));
+    let beside = |x: &Nutrient| x.beside_label() && !Nutrient::PROXIMATE.contains(x);
+    let proximate = Nutrient::PROXIMATE.into_iter();
+    let others = Nutrient::ALL.into_iter().filter(beside);
+    let rows: Vec<(&str, f64, usize)> = proximate
+        .filter_map(|x| told(x, 1))
+        .chain([(REST, n.nfe_pct, 1)])
+        .chain(others.filter_map(|x| told(x, 2)))
+        .collect();
     // What the same materials make unsure is told in one line.
     let mut alike: BTreeMap<&[String], Vec<&str>> = BTreeMap::new();
     for (name, ..) in &rows {

@@ -26,24 +26,23 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/piece/file",  post(piece::file))
         .route("/materials/import",          post(materials::import))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
-    let pages = Router::new()
+    // Each room is looked at under its own address; what is done in one stands below.
+    let rooms = Room::ALL.into_iter().fold(Router::new(), |rooms, room| {
+        rooms.route(&room.address("{thing}"), look(room))
+    });
+    let pages = rooms
         .route("/",                          get(studies::list))
         .route("/studies",                   get(studies::list).post(studies::create))
         .route("/studies/import/confirm",    post(exchange::confirm_new))
         .route("/removed",                   get(studies::removed))
-        .route("/study/{thing}",             look(Room::Sheet))
         .route("/study/{thing}/sheet",       post(sheet::act))
         .route("/study/{thing}/so-far",      get(studies::so_far))
-        .route("/study/{thing}/piece",       look(Room::Piece).post(piece::act))
-        .route("/study/{thing}/after",       look(Room::After).post(after::act))
-        .route("/study/{thing}/bake",        look(Room::Bake))
+        .route("/study/{thing}/piece",       post(piece::act))
+        .route("/study/{thing}/after",       post(after::act))
         .route("/study/{thing}/field",       get(bake::field))
         .route("/study/{thing}/solid",       get(bake::asked::look).post(bake::asked::start))
         .route("/study/{thing}/solid/stop",  post(bake::asked::stop))
         .route("/study/{thing}/solid/frames", get(bake::asked::frames))
-        .route("/study/{thing}/line",        look(Room::Line))
-        .route("/study/{thing}/label",       look(Room::Label))
-        .route("/study/{thing}/history",     look(Room::History))
         .route("/study/{thing}/difference",  get(history::difference))
         .route("/study/{thing}/conflict",    get(conflict::page))
         .route("/study/{thing}/export",      get(exchange::export))

@@ -36,17 +36,22 @@ impl Room {
         Self::History,
     ];
 
+    /// The table of rooms: the word on the way, in forms and in the address, and the script.
+    const fn row(self) -> (&'static str, Option<&'static str>) {
+        match self {
+            Self::Sheet => ("sheet", Some("sheet.js")),
+            Self::Piece => ("piece", Some("section.js")),
+            Self::Bake => ("bake", Some("bake.js")),
+            Self::After => ("after", Some("section.js")),
+            Self::Line => ("line", None),
+            Self::Label => ("label", None),
+            Self::History => ("history", None),
+        }
+    }
+
     /// The word on the way and in forms.
     pub(crate) const fn word(self) -> &'static str {
-        match self {
-            Self::Sheet => "sheet",
-            Self::Piece => "piece",
-            Self::Bake => "bake",
-            Self::After => "after",
-            Self::Line => "line",
-            Self::Label => "label",
-            Self::History => "history",
-        }
+        self.row().0
     }
 
     /// The room that a word names; the sheet for any other.
@@ -62,15 +67,6 @@ impl Room {
         match self {
             Self::Sheet => format!("/study/{thing}"),
             _ => format!("/study/{thing}/{}", self.word()),
-        }
-    }
-
-    fn script(self) -> Option<&'static str> {
-        match self {
-            Self::Sheet => Some("sheet.js"),
-            Self::Bake => Some("bake.js"),
-            Self::Piece | Self::After => Some("section.js"),
-            Self::Line | Self::Label | Self::History => None,
         }
     }
 }
@@ -113,7 +109,7 @@ pub(crate) fn study_page(
     document(
         &format!("{title}, {}", room.word()),
         &head,
-        room.script(),
+        room.row().1,
         &nav,
         &main,
     )

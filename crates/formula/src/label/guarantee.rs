@@ -65,12 +65,7 @@ pub fn laboratory_pct(nutrient: Nutrient, mean_pct: f64) -> f64 {
         Nutrient::CrudeFibre => by_tens(&[0.5, 0.8]),
         Nutrient::Ash => by_tens(&[0.4, 0.6, 0.8]),
         Nutrient::Calcium | Nutrient::Phosphorus => 0.3,
-        Nutrient::Moisture
-        | Nutrient::DietaryFibre
-        | Nutrient::Sugars
-        | Nutrient::Starch
-        | Nutrient::Sodium
-        | Nutrient::Potassium => 0.0,
+        _ => 0.0,
     }
 }
 

@@ -249,10 +249,7 @@ fn property_settings(
                 properties::DoughDensity::Gas(properties::GAS.clamp(gas))
             }),
         },
-        sorption: SorptionSettings {
-            measured: treatment.setting.dough.sorption.clone(),
-            ..sorption_settings(solids)
-        },
+        sorption: sorption_settings(solids, &treatment.setting.dough.sorption),
         transport: treatment.setting.dough.water_moves,
         ..PropertySettings::default()
     };
@@ -310,8 +307,9 @@ fn property_settings(
     settings
 }
 
-/// Solutes beside the sugars, as sorption takes them: the sugars count already in the make-up of the dry solid.
-pub fn sorption_settings(solids: &formula::DrySolids) -> SorptionSettings {
+/// What is set about sorption, with the solutes beside the sugars: the sugars count already in the make-up of the dry
+/// solid.
+pub fn sorption_settings(solids: &formula::DrySolids, set: &SorptionSettings) -> SorptionSettings {
     let beside = solids.solutes.known.iter().filter(|(s, _)| !s.is_sugar());
     SorptionSettings {
         solutes: beside
@@ -321,7 +319,7 @@ pub fn sorption_settings(solids: &formula::DrySolids) -> SorptionSettings {
             })
             .collect(),
         unknown_solutes: solids.humectant,
-        ..SorptionSettings::default()
+        ..set.clone()
     }
 }
 

@@ -4,8 +4,7 @@ use super::Keeping;
 use baking::line::LineSetting;
 use baking::oven::{Cooling, Oven, Pack};
 use baking::piece::{DockerPattern, Layout, Piece};
-use baking::properties::TransportSettings;
-use baking::properties::sorption::MeasuredPair;
+use baking::properties::{SorptionSettings, TransportSettings};
 use formula::Forming;
 use serde::Serialize;
 
@@ -46,8 +45,8 @@ pub struct Dough {
     pub density: DoughDensity,
     /// pH of the baked piece, as measured.
     pub ph: Option<f64>,
-    /// Own readings of moisture and water activity.
-    pub sorption: Vec<MeasuredPair>,
+    /// How its solids hold water; what dissolves comes from the formula.
+    pub sorption: SorptionSettings,
     /// Own numbers about the movement of water.
     pub water_moves: TransportSettings,
 }

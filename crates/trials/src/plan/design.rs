@@ -1,4 +1,31 @@
-//! The list of designs, and a wish for each.
+//! The list of designs, one file each, and a wish for each.
+
+mod augmented;
+mod blocks;
+mod box_behnken;
+mod central_composite;
+mod completely_randomised;
+mod constrained_mixture;
+mod factorial;
+mod fractional;
+mod latin_square;
+mod simplex;
+mod split_plot;
+mod williams;
+
+pub use augmented::Augmented;
+pub use blocks::Blocks;
+pub use box_behnken::BoxBehnken;
+pub use central_composite::{CentralComposite, Reach};
+pub use completely_randomised::CompletelyRandomised;
+pub use constrained_mixture::ConstrainedMixture;
+pub use factorial::Factorial;
+pub use fractional::{Fraction, Fractional};
+pub use latin_square::LatinSquare;
+pub(super) use simplex::tidy;
+pub use simplex::{SimplexCentroid, SimplexLattice};
+pub use split_plot::SplitPlot;
+pub use williams::Williams;
 
 use super::*;
 use serde::{Deserialize, Serialize};

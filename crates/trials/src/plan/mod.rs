@@ -1,45 +1,21 @@
-//! Plans, one file per design: what to bake or offer, in which order, so that the answer stands.
+//! Plans, one file per design in `design/`: what to bake or offer, in which order, so that the answer stands.
 
-mod augmented;
-mod blocks;
-mod box_behnken;
-mod central_composite;
-mod completely_randomised;
-mod constrained_mixture;
 mod design;
 pub(crate) mod error;
 mod factor;
-mod factorial;
-mod fractional;
-mod latin_square;
 mod model;
 pub mod optimal;
 mod sheet;
-mod simplex;
-mod split_plot;
 mod unit;
 pub mod vertices;
-mod williams;
 
-pub use augmented::Augmented;
-pub use blocks::Blocks;
-pub use box_behnken::BoxBehnken;
-pub use central_composite::{CentralComposite, Reach};
-pub use completely_randomised::CompletelyRandomised;
-pub use constrained_mixture::ConstrainedMixture;
-pub use design::{Design, Request};
+pub use design::*;
 pub use error::PlanError;
 pub use factor::{Component, Factor, Named};
-pub use factorial::Factorial;
-pub use fractional::{Fraction, Fractional};
-pub use latin_square::LatinSquare;
 pub use model::{Degree, Model};
 pub use optimal::{Exchange, exchange};
 pub use sheet::{Column, Fact, Level, Run, RunSheet};
-pub use simplex::{SimplexCentroid, SimplexLattice};
-pub use split_plot::SplitPlot;
 pub use unit::Unit;
-pub use williams::Williams;
 
 use crate::Code;
 use measure::{Finding, Severity};

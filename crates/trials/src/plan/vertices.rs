@@ -96,7 +96,7 @@ pub fn corners(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> {
                 };
                 rest -= point[i];
             }
-            point[slack] = super::simplex::tidy(rest);
+            point[slack] = super::design::tidy(rest);
             if rest < components[slack].low - SAME || rest > components[slack].high + SAME {
                 continue;
             }
@@ -213,7 +213,7 @@ fn mean(points: &[&Vec<f64>]) -> Vec<f64> {
     let q = points.first().map_or(0, |p| p.len());
     (0..q)
         .map(|i| {
-            super::simplex::tidy(points.iter().map(|p| p[i]).sum::<f64>() / points.len() as f64)
+            super::design::tidy(points.iter().map(|p| p[i]).sum::<f64>() / points.len() as f64)
         })
         .collect()
 }

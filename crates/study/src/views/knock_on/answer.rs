@@ -4,6 +4,7 @@
 //! unknown is told, never shown as zero.
 
 use super::Beyond;
+use formula::Nutrient;
 use measure::{Finding, Given};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -235,6 +236,15 @@ pub struct Nutrition {
     pub energy_unsure: Vec<String>,
     /// The same figures per dry matter, %.
     pub dry_matter: BTreeMap<String, f64>,
+}
+
+impl Nutrition {
+    /// A constituent as packed, % of the whole; at least, where a material's value is unknown. None for moisture, which
+    /// is no part of dry matter.
+    pub fn as_packed_pct(&self, nutrient: Nutrient) -> Option<f64> {
+        let dry_pct = self.dry_matter.get(nutrient.word())?;
+        Some(dry_pct * (1.0 - self.moisture_pct / 100.0))
+    }
 }
 
 /// The label draft.

@@ -17,8 +17,8 @@ use baking::piece::{
     ClosedPath, Docker, DockerPattern, Layout, Outline, OutlineMeasure, PathError, Piece,
     PieceError, Places, dock,
 };
-use baking::properties::TransportSettings;
 use baking::properties::sorption::{MeasuredPair, readings_fit};
+use baking::properties::{SorptionSettings, TransportSettings};
 use measure::units::MINUTE_S;
 use measure::{WetBasis, temperature::kelvin};
 use std::sync::LazyLock;
@@ -129,7 +129,10 @@ fn dough(row: &DoughRow<'_>, at: &At<'_>, problems: &mut Problems) -> Option<Dou
             None => DoughDensity::UsualGas,
         },
         ph: row.ph.value,
-        sorption: readings,
+        sorption: SorptionSettings {
+            measured: readings,
+            ..SorptionSettings::default()
+        },
         water_moves: row
             .water_moves
             .get()

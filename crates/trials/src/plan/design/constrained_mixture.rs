@@ -1,12 +1,12 @@
 //! Mixtures within bounds, chosen by the determinant, with water as a process factor.
 
-use super::error::within;
-use super::vertices::{candidates, check_bounds, pseudo};
-use super::{
+use crate::Code;
+use crate::plan::error::within;
+use crate::plan::vertices::{candidates, check_bounds, pseudo};
+use crate::plan::{
     Column, Component, Degree, Draft, DraftRun, Factor, Level, Model, PlanError, degrees, exchange,
     point_labels,
 };
-use crate::Code;
 use crate::random::{SplitMix64, permutation};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};

@@ -1,7 +1,7 @@
 //! Split plot: one factor per oven load, the other per batch within the load.
 
-use super::error::{distinct, within};
-use super::{Column, Draft, DraftRun, Level, Named, PlanError};
+use crate::plan::error::{distinct, within};
+use crate::plan::{Column, Draft, DraftRun, Level, Named, PlanError};
 use crate::random::{SplitMix64, permutation};
 use serde::{Deserialize, Serialize};
 

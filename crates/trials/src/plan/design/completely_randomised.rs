@@ -1,7 +1,7 @@
 //! Completely randomised: every treatment equally often, one random order over all.
 
-use super::error::{distinct, within};
-use super::{Draft, DraftRun, MOST_RUNS, PlanError};
+use crate::plan::error::{distinct, within};
+use crate::plan::{Draft, DraftRun, MOST_RUNS, PlanError};
 use crate::random::{SplitMix64, shuffle};
 use serde::{Deserialize, Serialize};
 

@@ -1,7 +1,7 @@
 //! Simplex lattice and simplex centroid: mixtures whose parts go from a least to all the rest.
 
-use super::error::{distinct, within};
-use super::{
+use crate::plan::error::{distinct, within};
+use crate::plan::{
     Column, Degree, Draft, DraftRun, Level, MOST_RUNS, Model, PlanError, degrees, point_labels,
 };
 use crate::random::{SplitMix64, shuffle};
@@ -200,6 +200,6 @@ fn mixture_runs(
 }
 
 /// Clears the last bits of a fraction for print.
-pub(super) fn tidy(x: f64) -> f64 {
+pub(in crate::plan) fn tidy(x: f64) -> f64 {
     (x * 1e12).round() / 1e12
 }

@@ -1,7 +1,7 @@
 //! Randomised blocks: every treatment in every block, usually a bake day.
 
-use super::error::{distinct, within};
-use super::{Draft, DraftRun, MOST_RUNS, PlanError};
+use crate::plan::error::{distinct, within};
+use crate::plan::{Draft, DraftRun, MOST_RUNS, PlanError};
 use crate::random::{SplitMix64, shuffle};
 use serde::{Deserialize, Serialize};
 

@@ -1,7 +1,7 @@
 //! Box–Behnken: factors at their ends two or three at a time, the others in the middle.
 
-use super::error::within;
-use super::{Degree, Draft, Factor, Model, PlanError, coded_runs};
+use crate::plan::error::within;
+use crate::plan::{Degree, Draft, Factor, Model, PlanError, coded_runs};
 use serde::{Deserialize, Serialize};
 
 /// A Box–Behnken plan for a quadratic model in 3 to 7 factors.

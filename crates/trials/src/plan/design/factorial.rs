@@ -1,7 +1,7 @@
 //! Factorial: every combination of the levels.
 
-use super::error::within;
-use super::{Column, Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
+use crate::plan::error::within;
+use crate::plan::{Column, Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
 use crate::random::{SplitMix64, shuffle};
 use serde::{Deserialize, Serialize};
 

@@ -1,9 +1,9 @@
 //! Two-level fraction: a chosen part of all combinations, and what it confounds.
 
-use super::error::within;
 use super::factorial::replicated;
-use super::{Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
 use crate::Code;
+use crate::plan::error::within;
+use crate::plan::{Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
 

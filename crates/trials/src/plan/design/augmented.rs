@@ -1,8 +1,8 @@
 //! Factorial with a control that stands outside the factors.
 
-use super::error::{distinct, within};
 use super::factorial::{combinations, replicated};
-use super::{Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
+use crate::plan::error::{distinct, within};
+use crate::plan::{Draft, DraftRun, Level, MOST_RUNS, Named, PlanError};
 use serde::{Deserialize, Serialize};
 
 /// Every combination and, in each replicate, the control.

@@ -1,8 +1,8 @@
 //! Central composite: corners, axial points and repeated centre.
 
-use super::error::within;
 use super::fractional::Fraction;
-use super::{Degree, Draft, Factor, Model, PlanError, coded_runs};
+use crate::plan::error::within;
+use crate::plan::{Degree, Draft, Factor, Model, PlanError, coded_runs};
 use serde::{Deserialize, Serialize};
 
 /// How far out the axial points stand, in coded units.

@@ -1,8 +1,8 @@
 //! Williams crossover: every dog gets every food, each food follows each other equally often.
 
-use super::error::{distinct, within};
-use super::{Draft, DraftRun, PlanError};
 use crate::Code;
+use crate::plan::error::{distinct, within};
+use crate::plan::{Draft, DraftRun, PlanError};
 use crate::random::{SplitMix64, permutation};
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
