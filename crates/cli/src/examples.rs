@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 40] = [
+const EXAMPLES: [(&str, &str); 41] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -46,6 +46,7 @@ const EXAMPLES: [(&str, &str); 40] = [
     ("book backup", "copy.book --book trials.book"),
     ("book restore", "copy.book --book trials.book"),
     ("book info", "--book trials.book"),
+    ("book moved", "--book trials.book"),
 ];
 
 /// The command line with an example at the end of every help.
