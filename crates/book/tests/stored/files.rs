@@ -652,10 +652,7 @@ async fn a_copy_is_made_before_the_layout_changes() {
     let old = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/v1.book");
     std::fs::copy(old, &path).unwrap();
     let book = Book::open(&path, false).await.unwrap();
-    let copy = folder.path().join(format!(
-        "lab.book.copies/before-layout-{}.book",
-        book::SCHEMA
-    ));
+    let copy = folder.path().join("lab.book.copies/before-layout-2.book");
     let mut before = raw(&copy).await;
     let layout: i64 = sqlx::query_scalar("SELECT MAX(number) FROM migration")
         .fetch_one(&mut before)
