@@ -60,7 +60,7 @@ pub fn share_factor(from: WetBasis, to: WetBasis) -> f64 {
 
 /// Crude protein min, crude fat min, crude fibre max, moisture max, in the order of a label, from
 /// formula values alone, as packed; [`guaranteed_analysis_kept`] holds to the end of shelf life. Use
-/// [`guarantee`](super::guarantee::guarantee) for each nutrient that was analysed in lots.
+/// [`guarantee`] for each nutrient that was analysed in lots.
 ///
 /// A constituent that isn't known of every material has a least but no most, so no `Max` is given for it.
 pub fn guaranteed_analysis(nutrition: &Nutrition) -> Vec<Guarantee> {
