@@ -153,10 +153,13 @@ impl Book {
         let mut session = self.read().await?;
         // Numbers have no gaps.
         let newest = session.of(kind, thing, None).await?;
+        let total = newest.map_or(0, |newest| newest.entry.number);
+        let items = session.history(kind, thing, page).await?;
+        self.none_missing(&items, page, total)?;
         Ok(Pageful {
-            items: session.history(kind, thing, page).await?,
+            items,
             start: page.start,
-            total: newest.map_or(0, |newest| newest.entry.number),
+            total,
         })
     }
 
@@ -170,10 +173,25 @@ impl Book {
         let total = session.tip().await?.id;
         // Ids have no gaps, so the page is found by its ids.
         let from = total.saturating_sub(page.start);
+        let items = session.up_to(from, page.count).await?;
+        self.none_missing(&items, page, total)?;
         Ok(Pageful {
-            items: session.up_to(from, page.count).await?,
+            items,
             start: page.start,
             total,
+        })
+    }
+
+    /// Refuses a page with fewer entries than there have to be: a broken index must not make a book look smaller.
+    /// Somebody may have added one meanwhile, so that there may be more.
+    fn none_missing(&self, items: &[Entry], page: Page, total: u64) -> Result<(), BookError> {
+        let wanted = page.count.min(total.saturating_sub(page.start));
+        if items.len() as u64 >= wanted {
+            return Ok(());
+        }
+        Err(BookError::Damaged {
+            path: self.path().to_owned(),
+            what: format!("{} of {wanted} entries are found", items.len()),
         })
     }
 

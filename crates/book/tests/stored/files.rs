@@ -283,6 +283,53 @@ async fn flipped_bytes_in_the_file_are_found() {
     assert!(found > places.len() / 4, "{found} of {}", places.len());
 }
 
+/// The index of places in the book, cell by cell: what it hides is told, never left out.
+#[tokio::test]
+async fn a_broken_index_does_not_make_a_book_smaller() {
+    let shelf = shelf().await;
+    let path = shelf.book.path().to_owned();
+    for number in 0..40 {
+        let thing = format!("study-{number}");
+        let save = study(&thing, None, "flour = 60");
+        shelf.book.save(save).await.unwrap();
+    }
+    shelf.book.close().await;
+    let mut connection = raw(&path).await;
+    let page: i64 = sqlx::query_scalar(
+        "SELECT rootpage FROM sqlite_master WHERE name = 'sqlite_autoindex_revision_1'",
+    )
+    .fetch_one(&mut connection)
+    .await
+    .unwrap();
+    connection.close().await.unwrap();
+    let whole = std::fs::read(&path).unwrap();
+    let begins = (usize::try_from(page).unwrap() - 1) * 4096;
+    let (mut told, mut refused) = (0, 0);
+    // The head of the page with the places of its cells, then the cells, which stand at its end.
+    for place in (begins..begins + 88).chain((begins + 3700..begins + 4096).step_by(3)) {
+        let mut harmed = whole.clone();
+        harmed[place] ^= 0x41;
+        std::fs::write(&path, &harmed).unwrap();
+        let Ok(book) = Book::open(&path, false).await else {
+            refused += 1;
+            continue;
+        };
+        match book.recent(Page::first(Page::LONGEST)).await {
+            Ok(recent) => {
+                assert_eq!(recent.items.len(), 40, "byte {}", place - begins);
+                told += 1;
+            }
+            Err(_) => refused += 1,
+        }
+        book.close().await;
+        for ending in ["-wal", "-shm"] {
+            let _there_may_be_none = std::fs::remove_file(format!("{}{ending}", path.display()));
+        }
+    }
+    println!("{told} answered in full, {refused} refused");
+    assert!(refused > 20, "{refused}");
+}
+
 type Everything = (Vec<book::Entry>, Vec<String>, Vec<book::Draft>, Tip);
 
 /// All that a book answers.

@@ -29,19 +29,32 @@ macro_rules! doing {
 /// of revisions, of which a grouping would read every one.
 macro_rules! newest {
     () => {
-        "WITH RECURSIVE named(kind, thing) AS (
-             SELECT kind, thing FROM (SELECT kind, thing FROM revision ORDER BY kind, thing LIMIT 1) AS first
+        "WITH RECURSIVE kinds(word) AS (
+             SELECT MIN(kind) FROM revision
              UNION ALL
-             SELECT r.kind, r.thing FROM named AS n JOIN revision AS r ON r.id = (
-                 SELECT id FROM revision WHERE (kind, thing) > (n.kind, n.thing)
-                 ORDER BY kind, thing, number LIMIT 1)
-             -- Of a broken index as well the names only grow, so that this ends.
-             WHERE (r.kind, r.thing) > (n.kind, n.thing)
-         ), latest(kind, thing, number) AS (
-             SELECT n.kind, n.thing,
-                 (SELECT MAX(number) FROM revision AS r WHERE r.kind = n.kind AND r.thing = n.thing)
+             SELECT (SELECT MIN(r.kind) FROM revision AS r WHERE r.kind > k.word) FROM kinds AS k
+             -- In a broken index as well words only grow, so that this ends.
+             WHERE (SELECT MIN(r.kind) FROM revision AS r WHERE r.kind > k.word) > k.word
+         ), named(of_kind, name) AS (
+             SELECT k.word, (SELECT MIN(r.thing) FROM revision AS r WHERE r.kind = k.word)
+             FROM kinds AS k WHERE k.word IS NOT NULL
+             UNION ALL
+             SELECT n.of_kind, (SELECT MIN(r.thing) FROM revision AS r WHERE r.kind = n.of_kind AND r.thing > n.name)
+             FROM named AS n
+             WHERE (SELECT MIN(r.thing) FROM revision AS r WHERE r.kind = n.of_kind AND r.thing > n.name) > n.name
+         ), latest(of_kind, name, newest) AS (
+             SELECT n.of_kind, n.name,
+                 (SELECT MAX(r.number) FROM revision AS r WHERE r.kind = n.of_kind AND r.thing = n.name)
              FROM named AS n
          ) "
+    };
+}
+
+/// Their rows; the order of the two is kept, for the other way round every revision would be read.
+macro_rules! of_the_newest {
+    () => {
+        " FROM latest CROSS JOIN revision
+          ON kind = latest.of_kind AND thing = latest.name AND number = latest.newest "
     };
 }
 
@@ -50,7 +63,7 @@ impl Talk {
     async fn has_all(&mut self) -> Result<(), sqlx::Error> {
         let sql = concat!(
             newest!(),
-            "SELECT (SELECT COALESCE(SUM(number), 0) FROM latest), (SELECT COALESCE(MAX(id), 0) FROM revision)"
+            "SELECT (SELECT COALESCE(SUM(newest), 0) FROM latest), (SELECT COALESCE(MAX(id), 0) FROM revision)"
         );
         let (found, all): (i64, i64) = sqlx::query_as(sql).fetch_one(&mut *self.line).await?;
         if found == all {
@@ -199,7 +212,8 @@ impl Session for Talk {
                 newest!(),
                 "SELECT ",
                 entry_columns!(),
-                " FROM latest JOIN revision USING (kind, thing, number) WHERE kind = $1"
+                of_the_newest!(),
+                "WHERE kind = $1"
             );
             let rows = sqlx::query(sql)
                 .bind(kind.word())
@@ -214,8 +228,9 @@ impl Session for Talk {
             self.has_all().await?;
             let sql = concat!(
                 newest!(),
-                "SELECT kind, COUNT(*), SUM(CASE WHEN action = 'remove' THEN 1 ELSE 0 END)
-                 FROM latest JOIN revision USING (kind, thing, number) GROUP BY kind"
+                "SELECT kind, COUNT(*), SUM(CASE WHEN action = 'remove' THEN 1 ELSE 0 END)",
+                of_the_newest!(),
+                "GROUP BY kind"
             );
             let grouped: Vec<(String, i64, i64)> =
                 sqlx::query_as(sql).fetch_all(&mut *self.line).await?;
