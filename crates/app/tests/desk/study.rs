@@ -1,20 +1,9 @@
 //! What a person does with a study, on a fresh book with the demonstration.
-#![allow(clippy::unwrap_used)] // a helper of a test may panic
 
+use crate::{BARS, fresh};
+use ::study::edit::Edit;
 use app::{App, AppError, SaveOutcome, Settings};
 use book::{Order, Page};
-use study::edit::Edit;
-use tempfile::TempDir;
-
-const BARS: &str = "spent-grain-bars";
-
-async fn fresh() -> (TempDir, App) {
-    let folder = tempfile::tempdir().unwrap();
-    let app = App::open(&folder.path().join("deep").join("lab.book"))
-        .await
-        .unwrap();
-    (folder, app)
-}
 
 fn salt(amount: f64) -> [Edit; 1] {
     [Edit::SetAmount {
@@ -26,7 +15,10 @@ fn salt(amount: f64) -> [Edit; 1] {
 
 #[tokio::test]
 async fn first_start_has_the_demonstration_and_the_next_one_does_not_make_it_again() {
-    let (folder, app) = fresh().await;
+    // In a folder that isn't there yet.
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("deep").join("lab.book");
+    let app = App::open(&path).await.unwrap();
     app.close().await;
     let app = App::open(&folder.path().join("deep").join("lab.book"))
         .await

@@ -1,26 +1,9 @@
 //! Windows of one person and other people on one study: what a window hasn't seen it neither overwrites nor drops.
-#![allow(clippy::unwrap_used)] // a helper of a test may panic
 
+use crate::{BARS, amount, fresh};
+use ::study::edit::{Edit, apply};
+use ::study::written::write;
 use app::{App, AppError, SaveOutcome, Seen, StudyView};
-use study::edit::{Edit, apply};
-use study::written::write;
-use tempfile::TempDir;
-
-const BARS: &str = "spent-grain-bars";
-
-async fn fresh() -> (TempDir, App) {
-    let folder = tempfile::tempdir().unwrap();
-    let app = App::open(&folder.path().join("lab.book")).await.unwrap();
-    (folder, app)
-}
-
-fn amount(treatment: &str, material: &str, amount: f64) -> [Edit; 1] {
-    [Edit::SetAmount {
-        treatment: treatment.into(),
-        material: material.into(),
-        amount,
-    }]
-}
 
 /// A window that looks at what is shown now.
 async fn window(app: &App, who: &str, name: &str) -> Seen {

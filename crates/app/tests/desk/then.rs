@@ -1,19 +1,10 @@
 //! A study that was saved under another version of the model says so, with the figures told then and now.
-#![allow(clippy::unwrap_used)] // a helper of a test may panic
 
+use crate::{BARS, fresh};
+use ::study::edit::Edit;
 use app::{App, SaveOutcome, Then};
 use book::{Kind, Save};
 use serde_json::{Value, json};
-use study::edit::Edit;
-use tempfile::TempDir;
-
-const BARS: &str = "spent-grain-bars";
-
-async fn fresh() -> (TempDir, App) {
-    let folder = tempfile::tempdir().unwrap();
-    let app = App::open(&folder.path().join("lab.book")).await.unwrap();
-    (folder, app)
-}
 
 async fn saved(app: &App, base: u64, amount: f64) -> u64 {
     let edit = [Edit::SetAmount {

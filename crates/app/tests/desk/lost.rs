@@ -1,30 +1,13 @@
 //! Nothing that was acknowledged is lost, and nothing that was typed locks a study: windows, clients and programs at the
 //! same moment, texts that can't be seen, drafts that can't be read, a stored book of the first program.
-#![allow(clippy::unwrap_used)] // a helper of a test may panic
 
+use crate::{BARS, amount, fresh};
+use ::study::edit::{Edit, Put};
+use ::study::written::tables::{RootRow, TreatmentRow};
 use app::{App, AppError, SaveOutcome, Seen, Then};
 use book::{Book, Draft, Kind, Page};
 use std::collections::BTreeMap;
 use std::path::Path;
-use study::edit::{Edit, Put};
-use study::written::tables::{RootRow, TreatmentRow};
-use tempfile::TempDir;
-
-const BARS: &str = "spent-grain-bars";
-
-async fn fresh() -> (TempDir, App) {
-    let folder = tempfile::tempdir().unwrap();
-    let app = App::open(&folder.path().join("lab.book")).await.unwrap();
-    (folder, app)
-}
-
-fn amount(treatment: &str, material: &str, amount: f64) -> [Edit; 1] {
-    [Edit::SetAmount {
-        treatment: treatment.into(),
-        material: material.into(),
-        amount,
-    }]
-}
 
 fn noted(treatment: &str, note: &str) -> [Edit; 1] {
     [Edit::SetNote {
@@ -337,7 +320,7 @@ async fn extreme_numbers_change_nothing_when_they_are_refused() {
 async fn the_book_of_the_first_program_opens_with_all_that_was_in_it() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("lab.book");
-    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/first.book");
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/desk/data/first.book");
     std::fs::copy(kept, &path).unwrap();
     let app = App::open(&path).await.unwrap();
     assert_eq!(app.settings().await.unwrap().who, "Ada");
