@@ -1,5 +1,6 @@
 //! The list of studies: search, make, duplicate, remove.
 
+use crate::reading::{readable, reading};
 use crate::starts::Start;
 use crate::texts::title_of;
 use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
@@ -8,7 +9,7 @@ use serde::Serialize;
 use study::edit::{self, Edit, Put};
 use study::written::tables::{RootRow, StudyRow};
 use study::written::typed::{Key, Text};
-use study::written::{StudyWritten, read_written, write};
+use study::written::{StudyWritten, write};
 
 /// A line of the list of studies.
 #[derive(Clone, Debug, Serialize)]
@@ -72,8 +73,8 @@ impl App {
     /// What a study wants to know, as it was last saved.
     async fn question(&self, thing: &str) -> Result<String, AppError> {
         let newest = self.book.newest(Kind::Study, thing).await?;
-        let written = newest.and_then(|r| read_written(&r.form).ok());
-        let question = written.as_ref().and_then(StudyWritten::question);
+        let reading = newest.and_then(|r| reading(&r.form).ok());
+        let question = reading.as_ref().and_then(|r| r.written.question());
         Ok(question.unwrap_or_default().to_owned())
     }
 
@@ -98,10 +99,7 @@ impl App {
         text: &str,
         why: Option<String>,
     ) -> Result<String, AppError> {
-        let written = read_written(text).map_err(|problems| AppError::Unreadable {
-            text: text.to_owned(),
-            problems,
-        })?;
+        let written = readable(text)?;
         self.create(who, &written, why).await
     }
 
@@ -125,10 +123,7 @@ impl App {
     ) -> Result<String, AppError> {
         let name = checked_name(name)?;
         let currency = self.settings().await?.currency;
-        let written = read_written(start.text()).map_err(|problems| AppError::Unreadable {
-            text: start.text().to_owned(),
-            problems,
-        })?;
+        let written = readable(start.text())?;
         let written = named(
             &named(&written, StudyRow::name, name)?,
             StudyRow::currency,
@@ -195,7 +190,7 @@ impl App {
         let written = crate::cells::tidied(written.clone())?;
         let form = write(&written);
         // What enters the ledger is read back before.
-        if !read_written(&form).is_ok_and(|again| again == written) {
+        if !reading(&form).is_ok_and(|again| again.written == written) {
             return Err(AppError::Value {
                 field: "study".to_owned(),
                 why: "written down it couldn't be read again".to_owned(),

@@ -2,14 +2,13 @@
 //! version of the model told otherwise.
 
 use crate::answers;
+use crate::reading::{Reading, reading};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, Entry, Kind, Revision, Save, SaveError};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 use study::MODEL_VERSION;
 use study::compare::{Moved, Told, moved, told};
-use study::edit::worked_out;
-use study::written::{StudyWritten, read_written};
 
 /// How often keeping figures is tried again when somebody else is just keeping some.
 const TRIES: usize = 3;
@@ -66,8 +65,8 @@ impl App {
         if kept.told.model == MODEL_VERSION {
             return Ok(None);
         }
-        let now = match read_written(&self.form_at(thing, revision).await?) {
-            Ok(written) => self.told_of(written).await?,
+        let now = match reading(&self.form_at(thing, revision).await?) {
+            Ok(reading) => self.told_of(reading).await?,
             Err(_) => Told::default(),
         };
         Ok(Some(Then::Otherwise {
@@ -98,12 +97,12 @@ impl App {
             title,
             ..
         } = &saved.entry;
-        let Ok(written) = read_written(&saved.form) else {
+        let Ok(reading) = reading(&saved.form) else {
             return Ok(());
         };
         let form = serde_json::to_string(&KeptFigures {
             revision: *number,
-            told: self.told_of(written).await?,
+            told: self.told_of(reading).await?,
         })
         .map_err(|e| AppError::BrokenOff(e.to_string()))?;
         for _ in 0..TRIES {
@@ -134,12 +133,11 @@ impl App {
     }
 
     /// What is told of a study, from the desk where it lies there.
-    async fn told_of(&self, written: StudyWritten) -> Result<Told, AppError> {
+    async fn told_of(&self, reading: Arc<Reading>) -> Result<Told, AppError> {
         let desk = Arc::clone(&self.desk);
         tokio::task::spawn_blocking(move || {
-            let compared = worked_out(&written)
-                .0
-                .map(|s| answers::answers(&s, &desk).compared);
+            let study = reading.resolved().study.as_ref();
+            let compared = study.map(|s| answers::answers(s, &desk).compared);
             told(&compared.unwrap_or_default())
         })
         .await
