@@ -26,7 +26,7 @@ use std::sync::Arc;
 pub const ALL_ORDERS: usize = 4;
 
 /// Which causes have had their turn, a bit each.
-type Taken = u32;
+type Taken = u64;
 
 /// A cause and what the figure moves by at its turn.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
