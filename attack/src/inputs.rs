@@ -1,20 +1,26 @@
-//! Mutated studies, drawings, tables and workbooks: each is read or refused, without a panic and in time.
+//! Mutated studies, drawings, tables, workbooks and model cases: each is read or refused, without a panic and in time.
 
 use crate::How;
 use crate::record::Counts;
 use crate::server::HANG;
 use anyhow::Result;
+use baking::bake::case::CaseFile;
+use baking::bake::{Workspace, bake};
 use book::exchange::{Limits, csv, xlsx};
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::Instant;
 
-const EACH: u64 = 125;
+/// Of each kind, so that they are 500 together.
+const EACH: u64 = 100;
 
 const STUDY: &str = include_str!("../../examples/spent-grain.toml");
 const DRAWING: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="60mm" viewBox="0 0 60 40"><g id="a"><path d="M0 0 h60 v40 c-10 5 -20 -5 -30 0 q-10 4 -30 0 z"/></g></svg>"#;
 const TABLE: &str = "id;moisture_pct;lot\nchickpea_flour;9,5;0012E5\nbarley_flour;11;\"a;b\"\n";
+
+/// One of the bakes that the model is timed with, on few cells.
+pub const CASE: &str = r#"{"cells":10,"accuracy":"quick","params":{"L":0.008,"X0":0.45,"T0":298.15,"rho_s":850,"c_s":1700,"c_w":4186,"k0":0.17,"k1":0.4,"D0":6e-10,"Ea":31000,"Tref":333.15,"bX":0,"phitau":0.01,"kappa":1e-13,"DK":0,"delta":0.01,"isoA":2.28,"isoB":0.38,"isoT":0.0056,"eps":0.9,"lam0":2501000,"lam1":2361,"Xc":0.1,"nX":2.8},"stages":[{"dur":240,"Ta":453.15,"Tr":463.15,"Tb":423.15,"pa":14034,"hc":20,"hb":80,"open":0,"km":1},{"dur":900,"Ta":298.15,"Tr":298.15,"Tb":298.15,"pa":1500,"hc":10,"hb":10,"open":1,"km":1}]}"#;
 
 /// The texts that go in the place of a piece.
 const PIECES: &[&str] = &[
@@ -78,6 +84,14 @@ pub fn run(how: How) -> Result<Counts> {
         let table = mutated(TABLE.as_bytes(), &mut random);
         tried("table", &table, &mut counts, |bytes| {
             let _table_or_not = csv::read(bytes, csv::Separator::of(bytes), &Limits::USUAL);
+        });
+        let case = mutated(CASE.as_bytes(), &mut random);
+        tried("case", &case, &mut counts, |bytes| {
+            if let Ok(file) = serde_json::from_slice::<CaseFile>(bytes)
+                && let Ok(case) = file.read()
+            {
+                let _baked_or_refused = bake(&case.input, &case.ask, &mut Workspace::new());
+            }
         });
         let sheet = mutated(&workbook, &mut random);
         tried("workbook", &sheet, &mut counts, |bytes| {
@@ -166,4 +180,19 @@ fn mutated(whole: &[u8], random: &mut Pcg64Mcg) -> Vec<u8> {
         }
     }
     bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_mutated_is_read_as_long_as_it_is_whole() {
+        let file: CaseFile = serde_json::from_str(CASE).unwrap();
+        let case = file.read().unwrap();
+        assert!(bake(&case.input, &case.ask, &mut Workspace::new()).is_ok());
+        assert!(study::written::read(STUDY).is_ok());
+        assert!(study::svg_outline::svg_outline(DRAWING).is_ok());
+        assert!(csv::read(TABLE.as_bytes(), csv::Separator::Semicolon, &Limits::USUAL).is_ok());
+    }
 }

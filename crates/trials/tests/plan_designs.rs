@@ -467,6 +467,21 @@ fn bad_wishes_are_named() {
         replicates: 100,
     });
     assert!(say(&many).contains("at most 2000"));
+    // Refused before a run of it is made: these would not fit into any memory.
+    let huge = Request::Blocks(Blocks {
+        treatments: names("t", 200),
+        block_name: "day".into(),
+        blocks: names("day", 200),
+        per_block: 2000,
+    });
+    assert!(say(&huge).contains("80000000 given, at most 2000"));
+    let huge = Request::SimplexLattice(SimplexLattice {
+        components: names("p", 10),
+        least: vec![0.0; 10],
+        steps: 10,
+        replicates: 2000,
+    });
+    assert!(say(&huge).contains("184756000 given, at most 2000"));
     let single = Request::CompletelyRandomised(CompletelyRandomised {
         treatments: names("t", 3),
         replicates: 1,

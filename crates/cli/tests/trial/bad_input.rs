@@ -198,3 +198,27 @@ fn a_wrong_bowl_names_its_row() {
         ran.err
     );
 }
+
+#[test]
+fn a_plan_of_more_blocks_than_anybody_bakes_is_refused_at_once() {
+    for design in [
+        &["blocks", "--treatments", "a,b"][..],
+        &[
+            "split-plot",
+            "--whole-plot",
+            "oven=150,170",
+            "--factor",
+            "fat=4,8",
+        ],
+    ] {
+        for blocks in ["201", "4294967296", "18446744073709551615"] {
+            let ran = run(&[&["trial", "plan"][..], design, &["--blocks", blocks]].concat());
+            assert_eq!(ran.code, 2);
+            assert!(
+                ran.err.contains(&format!("--blocks {blocks}: at most 200")),
+                "{}",
+                ran.err
+            );
+        }
+    }
+}

@@ -23,6 +23,9 @@ use measure::{Finding, Severity};
 /// Most runs a plan may have; beyond it the wish is taken for a slip of the pen.
 pub const MOST_RUNS: usize = 2000;
 
+/// Most blocks that a plan may have.
+pub const MOST_BLOCKS: usize = 200;
+
 /// Draws a plan.
 ///
 /// The same request, unit and seed give the same sheet for ever; the seed and the algorithm stand

@@ -7,8 +7,8 @@ use crate::{End, tell};
 use serde_json::json;
 use trials::plan::{
     Augmented, Blocks, BoxBehnken, CentralComposite, CompletelyRandomised, Component,
-    ConstrainedMixture, Degree, Design, Factor, Factorial, Fractional, LatinSquare, Named, Reach,
-    Request, SimplexCentroid, SimplexLattice, SplitPlot, Williams,
+    ConstrainedMixture, Degree, Design, Factor, Factorial, Fractional, LatinSquare, MOST_BLOCKS,
+    Named, Reach, Request, SimplexCentroid, SimplexLattice, SplitPlot, Williams,
 };
 
 /// The options each design takes beside seed, unit and outputs.
@@ -173,10 +173,13 @@ fn request(args: &Plan, design: Design) -> anyhow::Result<Request> {
     };
     let replicates = args.replicates.unwrap_or(3);
     let block_name = || args.block_name.clone().unwrap_or_else(|| "bake day".into());
-    let blocks = || -> Vec<String> {
-        (1..=args.blocks.unwrap_or(3))
-            .map(|i| format!("{i}"))
-            .collect()
+    let blocks = || {
+        let count = args.blocks.unwrap_or(3);
+        anyhow::ensure!(
+            count <= MOST_BLOCKS,
+            "--blocks {count}: at most {MOST_BLOCKS} are allowed; split the question into several trials"
+        );
+        Ok((1..=count).map(|i| i.to_string()).collect())
     };
     let named = || {
         args.factor
@@ -207,7 +210,7 @@ fn request(args: &Plan, design: Design) -> anyhow::Result<Request> {
         Design::Blocks => Request::Blocks(Blocks {
             treatments: treatments()?,
             block_name: block_name(),
-            blocks: blocks(),
+            blocks: blocks()?,
             per_block: args.per_block.unwrap_or(1),
         }),
         Design::LatinSquare => Request::LatinSquare(LatinSquare {
@@ -254,7 +257,7 @@ fn request(args: &Plan, design: Design) -> anyhow::Result<Request> {
                 whole: self::named(whole)?,
                 sub: sub.remove(0),
                 block_name: block_name(),
-                blocks: blocks(),
+                blocks: blocks()?,
             })
         }
         Design::CentralComposite => Request::CentralComposite(CentralComposite {

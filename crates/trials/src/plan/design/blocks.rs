@@ -1,7 +1,7 @@
 //! Randomised blocks: every treatment in every block, usually a bake day.
 
 use crate::plan::error::{distinct, within};
-use crate::plan::{Draft, DraftRun, MOST_RUNS, PlanError};
+use crate::plan::{Draft, DraftRun, MOST_BLOCKS, MOST_RUNS, PlanError};
 use crate::random::{SplitMix64, shuffle};
 use serde::{Deserialize, Serialize};
 
@@ -28,10 +28,11 @@ impl Blocks {
             "blocks",
             b,
             2,
-            200,
+            MOST_BLOCKS,
             "; with one block draw a completely randomised plan",
         )?;
         within("units per treatment and block", r, 1, MOST_RUNS, "")?;
+        within("runs", t * b * r, 2, MOST_RUNS, "")?;
         let mut generator = SplitMix64::new(seed);
         let mut runs = Vec::with_capacity(t * b * r);
         for block in &self.blocks {

@@ -133,6 +133,7 @@ fn mixture_runs(
 ) -> Result<Draft, PlanError> {
     distinct("part", components)?;
     within("replicates", replicates, 1, MOST_RUNS, "")?;
+    within("runs", points.len() * replicates, 1, MOST_RUNS, "")?;
     let q = components.len();
     if least.len() != q {
         return Err(PlanError::WrongCount {

@@ -1,7 +1,7 @@
 //! Split plot: one factor per oven load, the other per batch within the load.
 
 use crate::plan::error::{distinct, within};
-use crate::plan::{Column, Draft, DraftRun, Level, Named, PlanError};
+use crate::plan::{Column, Draft, DraftRun, Level, MOST_BLOCKS, Named, PlanError};
 use crate::random::{SplitMix64, permutation};
 use serde::{Deserialize, Serialize};
 
@@ -32,7 +32,7 @@ impl SplitPlot {
             "blocks",
             r,
             2,
-            200,
+            MOST_BLOCKS,
             "; with one block the oven setting has no replicate",
         )?;
         // Two streams: the whole plots can be redrawn without moving the sub-plots.
