@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
 use baking::bake::case::{Benchmark, CaseFile};
-use baking::bake::search::{Found, Limit, at_band_time, spatial_error};
+use baking::bake::search::{Cooling, Found, Limit, spatial_error, stretched};
 use baking::bake::{
     Accuracy, Ask, AskedTimes, BakeInput, Edge, StageKind, TargetAt, Workspace, bake, bake_simple,
     band_time_for_target,
@@ -59,7 +59,7 @@ fn band_time_of_the_reference_piece() {
         );
         assert!((found.moisture.0 - target).abs() <= 1.0001e-4, "{found:?}");
         assert!(found.bakes <= 9, "{}", found.bakes);
-        let direct = bake_simple(&at_band_time(&steel(40), found.time_s)).unwrap();
+        let direct = bake_simple(&stretched(&steel(40), found.time_s, Cooling::AsGiven)).unwrap();
         assert_eq!(direct, found.bake);
     }
 }
@@ -93,7 +93,7 @@ fn a_bake_that_is_wetted_again_is_told_at_its_first_crossing() {
     last.air_vapour_pa = 65_000.0;
     last.top_w_per_m2_k = 60.0;
     let exit = |time_s: f64| {
-        let result = bake_simple(&at_band_time(&input, time_s)).unwrap();
+        let result = bake_simple(&stretched(&input, time_s, Cooling::AsGiven)).unwrap();
         result
             .end_of(StageKind::Oven)
             .unwrap()

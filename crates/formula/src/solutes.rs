@@ -47,15 +47,6 @@ impl Solutes {
             .find(|(s, _)| *s == solute)
             .map_or(0.0, |(_, kg)| *kg)
     }
-
-    /// All that isn't a sugar, kg per kg dry solid: what is neither starch nor among the sugars.
-    pub fn beside_sugars(&self) -> f64 {
-        self.known
-            .iter()
-            .filter(|(s, _)| !s.is_sugar())
-            .map(|(_, kg)| kg)
-            .sum()
-    }
 }
 
 impl Formula {

@@ -156,8 +156,9 @@ fn solutes_are_told_apart_from_starch() {
     assert_eq!(solids.solutes.unknown, ["Softener"]);
     // What is left for starch is the flour's, to the humectant that nobody knows.
     let carbohydrate = solids.digestible_carbohydrate;
-    let rest =
-        carbohydrate - solids.sugars.at_least - solids.solutes.beside_sugars() - solids.humectant;
+    let others = solids.solutes.known.iter().filter(|(s, _)| !s.is_sugar());
+    let others: f64 = others.map(|(_, kg)| kg).sum();
+    let rest = carbohydrate - solids.sugars.at_least - others - solids.humectant;
     let flour = Formula::new(vec![line("wheat_flour_soft", 60.0)]).unwrap();
     let of_flour = flour.dry_solids();
     let flours = (of_flour.digestible_carbohydrate - of_flour.sugars.at_least) * flour.solids();

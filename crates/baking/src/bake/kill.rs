@@ -147,24 +147,9 @@ impl WetLaw {
 }
 
 /// ln of the rate 1/D \[1/s\] of a place with the wet phase: the slowest law that fits its water activity while it is
-/// wetter than 0.80, else as credited. `plain_dough` is a dough without sugar, polyols or much salt.
+/// wetter than 0.80, else `credited`, that of [`ln_rate`]. `plain_dough` is a dough without sugar, polyols or much salt.
 ///
 /// The same 80 °C is 0.004 min or 0.25 min of D by the choice of law; the slower one counts.
-///
-/// ```
-/// use baking::bake::kill::{ln_rate, ln_rate_wet};
-/// let d_min = |a, plain| (-ln_rate_wet(80.0, a, plain)).exp() / 60.0;
-/// assert!((d_min(0.97, true) - 0.0041).abs() < 1e-4);
-/// assert!((d_min(0.97, false) - 0.2458).abs() < 1e-3);
-/// assert!((d_min(0.85, true) - 0.2458).abs() < 1e-3);
-/// assert_eq!(ln_rate_wet(80.0, 0.5, false), ln_rate(80.0, 0.5));
-/// ```
-pub fn ln_rate_wet(celsius: f64, room_water_activity: f64, plain_dough: bool) -> f64 {
-    let credited = ln_rate(celsius, room_water_activity);
-    wet_of(celsius, room_water_activity, plain_dough, credited)
-}
-
-/// The same where the credited one is at hand.
 #[inline(always)]
 pub(crate) fn wet_of(
     celsius: f64,
@@ -379,6 +364,16 @@ pub(crate) fn mean_rate(ln_a: f64, ln_b: f64, a: f64, b: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_slower_law_that_fits_counts_where_it_is_wet() {
+        let ln_rate_wet = |a, plain| wet_of(80.0, a, plain, ln_rate(80.0, a));
+        let d_min = |a, plain| (-ln_rate_wet(a, plain)).exp() / 60.0;
+        assert!((d_min(0.97, true) - 0.0041).abs() < 1e-4);
+        assert!((d_min(0.97, false) - 0.2458).abs() < 1e-3);
+        assert!((d_min(0.85, true) - 0.2458).abs() < 1e-3);
+        assert_eq!(ln_rate_wet(0.5, false), ln_rate(80.0, 0.5));
+    }
 
     #[test]
     fn constant_matches_its_logarithm() {

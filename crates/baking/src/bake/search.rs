@@ -117,11 +117,6 @@ pub const TOLERANCE: f64 = 1e-4;
 /// Bakes after which the search settles for what it has.
 const MOST_BAKES: usize = 40;
 
-/// The same bake with the oven's zones stretched to a total time \[s\].
-pub fn at_band_time(input: &BakeInput, time_s: f64) -> BakeInput {
-    stretched(input, time_s, Cooling::AsGiven)
-}
-
 /// What the cooling does while the oven's zones stretch.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cooling {

@@ -249,22 +249,6 @@ impl Piece {
     }
 }
 
-/// Mass after baking from the mass before \[kg\]: solids stay, less what leavening gives off.
-///
-/// m = m_green (1 − M_dough)/(1 − M_baked) · (1 − leavening loss). Moistures on wet basis; the
-/// leavening loss is a share of the dry solid, 0.002 to 0.005 in practice (from memory).
-///
-/// ```
-/// use baking::piece::baked_mass_kg;
-/// use measure::WetBasis;
-/// // 28 % dough to 7 % biscuit: yield 0.774194.
-/// let yielded = baked_mass_kg(1.0, WetBasis(0.28), WetBasis(0.07), 0.0);
-/// assert!((yielded - 0.7741935).abs() < 1e-6);
-/// ```
-pub fn baked_mass_kg(green_kg: f64, dough: WetBasis, baked: WetBasis, leavening_loss: f64) -> f64 {
-    green_kg * (1.0 - dough.0) / (1.0 - baked.0) * (1.0 - leavening_loss)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

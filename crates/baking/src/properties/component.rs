@@ -221,12 +221,6 @@ impl Mixture {
         self.sum(|c| c.conductivity_w_per_m_k(celsius) / c.density_kg_per_m3(celsius))
             / self.sum(|c| 1.0 / c.density_kg_per_m3(celsius))
     }
-
-    /// The same with the components one behind the other, 1 / Σ(v/k) \[W/(m K)\].
-    pub fn series_conductivity_w_per_m_k(&self, celsius: f64) -> f64 {
-        self.sum(|c| 1.0 / c.density_kg_per_m3(celsius))
-            / self.sum(|c| 1.0 / (c.density_kg_per_m3(celsius) * c.conductivity_w_per_m_k(celsius)))
-    }
 }
 
 #[cfg(test)]
@@ -292,16 +286,5 @@ mod tests {
         let flour = Mixture([0.105, 0.012, 0.72, 0.03, 0.005, 0.128]);
         let ratio = flour.mean_heat_capacity_j_per_kg_k(0.0, 100.0) / 1840.0;
         assert!((1.06..1.14).contains(&ratio), "{ratio}");
-    }
-
-    #[test]
-    fn side_by_side_is_never_below_one_behind_the_other() {
-        let dough = Mixture([0.09, 0.06, 0.50, 0.035, 0.015, 0.30]);
-        for celsius in [0.0, 50.0, 100.0, 150.0] {
-            assert!(
-                dough.parallel_conductivity_w_per_m_k(celsius)
-                    > dough.series_conductivity_w_per_m_k(celsius)
-            );
-        }
     }
 }

@@ -236,23 +236,8 @@ fn from_log_odds(l: f64) -> f64 {
     1.0 / (1.0 + (-l).exp())
 }
 
-/// Moisture \[kg/kg dry solid\] that a dry solid takes up at a water activity, 25 °C, by classes.
-///
-/// ```
-/// use baking::properties::{solids::DrySolids, sorption::{class_moisture, SugarState}};
-/// // Wheat flour at water activity 0.5: 10.5 to 12 % dry basis (from memory, to be confirmed).
-/// let flour = DrySolids {
-///     protein: 0.12, fat: 0.012, carbohydrate: 0.835, fibre: 0.027, ash: 0.006,
-///     sugars: Some(0.015), salt: Some(0.0), starch: None,
-/// };
-/// let x = class_moisture(&flour, 0.5, SugarState::Dissolved).0;
-/// assert!((0.105..0.120).contains(&x));
-/// ```
-pub fn class_moisture(solids: &DrySolids, water_activity: f64, sugars: SugarState) -> DryBasis {
-    held_by_classes(solids, water_activity, sugars, 0.0, 1.0)
-}
-
-/// The same without a share of other solutes in the carbohydrate, and with a factor on the starch.
+/// Moisture \[kg/kg dry solid\] that a dry solid takes up at a water activity, 25 °C, by classes, without a share of
+/// other solutes in the carbohydrate, and with a factor on the starch.
 fn held_by_classes(
     solids: &DrySolids,
     water_activity: f64,

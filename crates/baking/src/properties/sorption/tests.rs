@@ -27,6 +27,14 @@ fn isotherm(solids: &DrySolids, settings: &SorptionSettings) -> Sorption {
     sorption(solids, settings, &mut Vec::new(), &mut Vec::new()).unwrap()
 }
 
+/// Wheat flour at water activity 0.5: 10.5 to 12 % dry basis (from memory, to be confirmed).
+#[test]
+fn flour_holds_what_flour_holds() {
+    let flour = solids(0.12, 0.012, 0.027, 0.006, 0.015, 0.0);
+    let held = held_by_classes(&flour, 0.5, SugarState::Dissolved, 0.0, 1.0).0;
+    assert!((0.105..0.120).contains(&held), "{held}");
+}
+
 /// Semolina (durum) lies within the envelope of five published GAB sets for pasta and semolina
 /// (Waananen 1989 at 40 °C, Andrieu 1985, Erbas 2005, Singh 1996 and a later refit; parameters
 /// seen, values computed), water activity 0.2 to 0.8.
