@@ -16,7 +16,7 @@ pub use pattern::{Docked, DockerPattern, PatternError, Places, dock};
 
 use crate::Code;
 use crate::bake::{Edge, HoleWalls};
-use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units, WetBasis};
+use measure::{Apart, Constant, Finding, Grade, Range, Severity, Units};
 use serde::{Deserialize, Serialize};
 
 /// A piece as it is formed.
