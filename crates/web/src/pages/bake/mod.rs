@@ -3,6 +3,7 @@
 
 pub(crate) mod asked;
 mod section;
+mod side;
 mod sure;
 mod whole;
 mod zones;
@@ -68,6 +69,11 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             (troubles(page))
             (choice(page, &chosen, Room::Bake, true))
             (head(&here, &chosen, page.settings.units))
+            (side::side(page, &here, beside.as_ref(), zones::whose(page, &here.oven)))
+            section .part {
+                h2 { "The zones" }
+                (zones::zones(page, &here, &chosen))
+            }
             div .through-time {
                 (section::clock())
                 (section::section(page, &here, beside.as_ref()))
@@ -77,10 +83,6 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                 }
             }
             (whole::whole(page, chosen.here).await?)
-            section .part {
-                h2 { "The zones" }
-                (zones::zones(page, &here, &chosen))
-            }
             section .part {
                 h2 { "What passes last, and what would help" }
                 p { (report::passes_last(&here.field, here.answer.bake.exit_moisture_pct, page.settings.units)) " " (zones::way_out(&here.oven)) }
