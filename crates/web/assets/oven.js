@@ -4,26 +4,26 @@
 const MOUTH = 30;
 const EXIT = 930;
 /** Least share of the length that a zone keeps. */
-const LEAST = 0.02;
-const STEP = 0.01;
+const LEAST_SHARE = 0.02;
+const STEP_SHARE = 0.01;
 
 const sharesOf = (figure) => [...figure.querySelectorAll(".border")].map((b) => Number(b.dataset.share));
 
-function place(border, share) {
+function moveBorder(border, share) {
   const figure = border.closest(".oven");
   const at = [0, ...sharesOf(figure), 1];
   const i = Number(border.dataset.border);
-  const kept = Math.min(at[i + 2] - LEAST, Math.max(at[i] + LEAST, share));
+  const kept = Math.min(at[i + 2] - LEAST_SHARE, Math.max(at[i] + LEAST_SHARE, share));
   border.dataset.share = kept.toFixed(5);
   border.setAttribute("transform", `translate(${MOUTH + (EXIT - MOUTH) * kept} 0)`);
   border.setAttribute("aria-valuenow", (100 * kept).toFixed(1));
 }
 
 /** The border that was moved last, to be held again once the page is drawn anew. */
-let last = null;
+let lastBorder = null;
 document.addEventListener("hardtack:shown", () => {
-  document.querySelector(`.oven .border[data-border="${last}"]`)?.focus({ preventScroll: true });
-  last = null;
+  document.querySelector(`.oven .border[data-border="${lastBorder}"]`)?.focus({ preventScroll: true });
+  lastBorder = null;
 });
 
 /** Sends the lengths of the zones on both sides of a border. */
@@ -38,7 +38,7 @@ function letGo(border) {
     const value = Number(((at[zone + 1] - at[zone]) * all).toPrecision(4));
     return { edit: "set_zone", treatment: figure.dataset.treatment ?? null, zone: name, field, value };
   });
-  last = border.dataset.border;
+  lastBorder = border.dataset.border;
   document.dispatchEvent(new CustomEvent("hardtack:edit", { detail: edits }));
 }
 
@@ -52,7 +52,7 @@ document.addEventListener("pointerdown", (event) => {
   const from = border.dataset.share;
   const move = (e) => {
     const x = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse()).x;
-    place(border, (x - MOUTH) / (EXIT - MOUTH));
+    moveBorder(border, (x - MOUTH) / (EXIT - MOUTH));
   };
   const stop = () => {
     border.removeEventListener("pointermove", move);
@@ -63,13 +63,13 @@ document.addEventListener("pointerdown", (event) => {
   border.addEventListener("pointercancel", stop, { once: true });
 });
 
-let quiet = 0;
+let borderWaits = 0;
 document.addEventListener("keydown", (event) => {
   const border = event.target.closest?.(".oven .border");
   const way = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1 }[event.key];
   if (!border || !way) return;
   event.preventDefault();
-  place(border, Number(border.dataset.share) + way * STEP * (event.shiftKey ? 5 : 1));
-  clearTimeout(quiet);
-  quiet = setTimeout(() => letGo(border), 500);
+  moveBorder(border, Number(border.dataset.share) + way * STEP_SHARE * (event.shiftKey ? 5 : 1));
+  clearTimeout(borderWaits);
+  borderWaits = setTimeout(() => letGo(border), 500);
 });

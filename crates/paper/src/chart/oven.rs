@@ -9,13 +9,13 @@ use maud::{Markup, html};
 /// Width of the drawing, px.
 const WIDE: f64 = 960.0;
 /// Height of the drawing, px.
-const HIGH: f64 = 206.0;
+const HIGH: f64 = 186.0;
 /// Where the housing begins and ends, px.
 const MOUTH: f64 = 30.0;
 const EXIT: f64 = 930.0;
 /// Top of the housing and height of the band, px.
-const ROOF: f64 = 30.0;
-const BAND: f64 = 122.0;
+const ROOF: f64 = 26.0;
+const BAND: f64 = 102.0;
 /// Width of a piece on the band, px: pieces are larger than the oven is to length.
 const PIECE: f64 = 38.0;
 /// Room between two pieces, px.
@@ -69,7 +69,7 @@ pub fn oven_side(o: &OvenSide, crust: impl Fn(f64) -> Rgb) -> Markup {
     let begins = |i: usize| i.checked_sub(1).map_or(0.0, |b| ends[b]);
     let count = ((EXIT - MOUTH) / (PIECE + GAP)).floor();
     let high = (PIECE * o.thickness_share).clamp(5.0, 26.0);
-    let steel = if o.mesh { "band mesh" } else { "band" };
+    let steel = if o.mesh { "steel mesh" } else { "steel" };
     html! {
         svg .oven-side role="img" viewBox={ "0 0 " (n(WIDE)) " " (n(HIGH)) } {
             title { (o.title) }
@@ -87,7 +87,7 @@ pub fn oven_side(o: &OvenSide, crust: impl Fn(f64) -> Rgb) -> Markup {
             @for (i, zone) in o.zones.iter().enumerate() {
                 @let middle = at((begins(i) + ends[i]) / 2.0);
                 (text(middle, ROOF - 10.0, Anchor::Middle, "zone-name", &zone.name))
-                @for (j, words) in zone.above.iter().enumerate() { (text(middle, ROOF + 18.0 + 18.0 * j as f64, Anchor::Middle, "", words)) }
+                @for (j, words) in zone.above.iter().enumerate() { (text(middle, ROOF + 19.0 + 17.0 * j as f64, Anchor::Middle, "", words)) }
                 (text(middle, BAND + 36.0, Anchor::Middle, "", &zone.below))
                 @for (j, words) in zone.at_end.iter().enumerate() {
                     (text(at(ends[i]), BAND + 58.0 + 18.0 * j as f64, if i + 1 == o.zones.len() { Anchor::End } else { Anchor::Middle }, "second", words))

@@ -149,21 +149,6 @@ fn a_new_study_starts_from_what_one_makes() {
     });
 }
 
-/// How sure the answers in sight are is told on demand, and goes again.
-#[test]
-fn limits_of_the_answers_are_told_on_demand() {
-    at_desk(|desk| async move {
-        desk.open(BARS).await;
-        desk.until(LIVE).await;
-        let limits = "[...document.querySelectorAll('.strip .open')].filter((c) => c.textContent.includes(' to ')).length";
-        assert_eq!(desk.ask::<usize>(limits).await, 0);
-        desk.press(".tools", "How sure").await;
-        desk.long_until(&format!("({limits}) > 3")).await;
-        desk.press(".tools", "How sure").await;
-        desk.until(&format!("({limits}) === 0")).await;
-    });
-}
-
 /// The home page says what a study is, shows each with its question, answer and picture, and puts one away and out again.
 #[test]
 fn a_study_is_put_away_and_taken_out_again() {

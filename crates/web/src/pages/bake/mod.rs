@@ -21,7 +21,7 @@ use app::{App, AppError, OvenShown, oven_shown};
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
-use measure::Units;
+use measure::{Units, rounding};
 use paper::number;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -114,7 +114,8 @@ fn head(here: &Shown<'_>, chosen: &Chosen<'_>, units: Units) -> Markup {
     let b = &here.answer.bake;
     let gap = chosen.beside.and_then(|c| {
         let told = |k: &KnockOn| Figure::BakeTime.told(k).ok();
-        Some((told(here.answer)? - told(&c.answer)?, &c.answer.name))
+        let gap = rounding::shown_gap(told(here.answer)?, told(&c.answer)?, 1);
+        Some((gap, &c.answer.name))
     });
     html! {
         p .bake-time {

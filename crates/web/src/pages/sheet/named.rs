@@ -25,6 +25,12 @@ fn has_letter(text: &str) -> bool {
     text.chars().any(char::is_alphabetic)
 }
 
+/// Whether a number begins a text.
+fn is_begun(text: &str) -> bool {
+    let digits = text.trim_start_matches(['-', '+']);
+    digits.starts_with(|c: char| c.is_ascii_digit())
+}
+
 /// Whether a block holds names beside its amounts.
 pub fn is_list(raw: &str) -> bool {
     raw.lines()
@@ -54,8 +60,9 @@ pub fn read(raw: &str, own: Decimal) -> Result<List, String> {
     let (mut heads, mut left) = (Vec::new(), Vec::new());
     let (mut names, mut amounts) = (Vec::new(), Vec::new());
     for (i, (name, row)) in rows.into_iter().enumerate() {
-        if row.iter().all(String::is_empty) || (i == 0 && row.iter().any(|c| has_letter(c))) {
-            if i == 0 && row.iter().any(|c| !c.is_empty()) {
+        let head = i == 0 && row.iter().any(|c| has_letter(c)) && !row.iter().any(|c| is_begun(c));
+        if head || row.iter().all(String::is_empty) {
+            if head {
                 heads = row;
             } else {
                 left.push(name);

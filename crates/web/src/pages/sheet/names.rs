@@ -9,6 +9,9 @@ const MOST_CANDIDATES: usize = 4;
 /// Likeness, 0 to 1, below which a material isn't worth showing (judgement).
 const LIKE_ENOUGH: f64 = 0.45;
 
+/// How much liker a material is that stands in one of the study's formulas (judgement).
+const IN_USE: f64 = 0.15;
+
 /// Materials by their short names or what people call them, without those that there are none of.
 pub fn known_rows(study: &Study, asked: &[String]) -> Vec<String> {
     let mut rows: Vec<String> = Vec::new();
@@ -69,10 +72,17 @@ fn all(study: &Study) -> impl Iterator<Item = &Material> {
 /// Materials that a name may mean, the likest first.
 pub fn candidates<'s>(study: &'s Study, name: &str) -> Vec<&'s Material> {
     let wanted = words(name);
+    let formulas = study.treatments.iter().map(|t| &t.formula);
+    let used = formulas
+        .flat_map(|f| f.lines())
+        .map(|l| l.material.id.as_str());
+    let used: BTreeSet<&str> = used.collect();
     let like = |m: &'s Material| {
         let names = [&m.name, &m.label_name, &m.id];
         let best = names.map(|n| likeness(&wanted, &words(n)));
-        (best.into_iter().fold(0.0, f64::max), m)
+        let best = best.into_iter().fold(0.0, f64::max);
+        let own = best > 0.0 && used.contains(m.id.as_str());
+        (best + if own { IN_USE } else { 0.0 }, m)
     };
     let mut found: Vec<(f64, &Material)> = all(study).map(like).collect();
     found.retain(|(likeness, _)| *likeness >= LIKE_ENOUGH);
@@ -170,6 +180,7 @@ mod tests {
             ("chick pea flour", "chickpea_flour"),
             ("wheat flour, soft", "wheat_flour_soft"),
             ("sunflower", "sunflower_oil"),
+            ("wheat flour", "wheat_flour_soft"),
         ] {
             assert_eq!(certain(&study, name), None, "{name}");
             let found = candidates(&study, name);
