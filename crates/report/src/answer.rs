@@ -35,7 +35,7 @@ pub fn answer(study: &Study, compared: &[Compared]) -> Markup {
                     th scope="col" {}
                     @for figure in OPENS_WITH {
                         @let about = figure.about();
-                        th .figure scope="col" { (about.name) @if !about.unit.is_empty() { span .unit { (about.unit.replace('¤', &study.currency)) } } }
+                        th .figure scope="col" { (about.name) @if !about.unit.is_empty() { " " span .unit { (about.unit.replace('¤', &study.currency)) } } }
                     }
                 } }
                 tbody {

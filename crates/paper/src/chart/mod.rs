@@ -5,6 +5,7 @@
 
 mod axis;
 mod bars;
+mod biscuit;
 mod dots;
 mod frame;
 mod heat;
@@ -24,6 +25,7 @@ mod ternary;
 mod variants;
 
 pub use bars::{Bar, Bars, bars};
+pub use biscuit::biscuit;
 pub use dots::{Dot, DotPlot, dot_plot};
 pub use heat::{HeatStrip, heat_strip};
 pub use inline::{Interval, interval, spark};

@@ -71,7 +71,8 @@ pub fn oven_side(o: &OvenSide, crust: impl Fn(f64) -> Rgb) -> Markup {
     let high = (PIECE * o.thickness_share).clamp(5.0, 26.0);
     let steel = if o.mesh { "steel mesh" } else { "steel" };
     html! {
-        svg .oven-side role="img" viewBox={ "0 0 " (n(WIDE)) " " (n(HIGH)) } {
+        // What can be moved can't stand inside a picture.
+        svg .oven-side role=(if o.movable { "group" } else { "img" }) aria-label=(o.title) viewBox={ "0 0 " (n(WIDE)) " " (n(HIGH)) } {
             title { (o.title) }
             (rect("housing", MOUTH, ROOF, EXIT - MOUTH, BAND - ROOF + 12.0))
             @for i in 0..count as usize {

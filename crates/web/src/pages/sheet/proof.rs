@@ -2,10 +2,14 @@
 //! study that can't be worked out. Checks against itself: arithmetic, no source.
 
 use super::asked::{Asked, asked_by_need};
+use super::sent::Sent;
 use super::*;
+use app::{App, Settings, StudyView};
 use frame::{CellKind, Frame};
 use report::Per;
+use std::collections::BTreeMap;
 use study::Figure;
+use study::edit::Edit;
 
 /// A book of its own with the demonstration in it.
 async fn book() -> (tempfile::TempDir, App, Settings) {
