@@ -21,23 +21,12 @@ fn row(of: &Row, way: &str, cells: &mut Cells) {
         match &entry.value {
             Value::Row(below) => row(below, &here, cells),
             Value::Rows(rows) => {
-                // A treatment or material is known by its name alone.
-                let way = if matches!(entry.key, "treatment" | "material") {
-                    way
-                } else {
-                    here.as_str()
-                };
-                let mut met = BTreeMap::<String, usize>::new();
-                for below in rows {
-                    let name = name(below);
-                    let times = met.entry(name.clone()).or_default();
-                    *times += 1;
-                    let name = if *times > 1 {
-                        format!("{name} {times}")
-                    } else {
-                        name
-                    };
-                    row(below, &joined(way, &name), cells);
+                for (name, below) in named(rows) {
+                    row(
+                        below,
+                        &joined(way_of_list(entry.key, way, &here), &name),
+                        cells,
+                    );
                 }
             }
             value => {
@@ -47,7 +36,32 @@ fn row(of: &Row, way: &str, cells: &mut Cells) {
     }
 }
 
-fn joined(way: &str, name: &str) -> String {
+/// The way to the rows of a list: a treatment or material is known by its name alone.
+pub(crate) fn way_of_list<'w>(key: &str, way: &'w str, here: &'w str) -> &'w str {
+    if matches!(key, "treatment" | "material") {
+        way
+    } else {
+        here
+    }
+}
+
+/// The rows of a list by their names, told apart where several have the same.
+pub(crate) fn named(rows: &[Row]) -> Vec<(String, &Row)> {
+    let mut met = BTreeMap::<String, usize>::new();
+    let mut once = |row| {
+        let name = name(row);
+        let times = met.entry(name.clone()).or_default();
+        *times += 1;
+        if *times > 1 {
+            format!("{name} {times}")
+        } else {
+            name
+        }
+    };
+    rows.iter().map(|row| (once(row), row)).collect()
+}
+
+pub(crate) fn joined(way: &str, name: &str) -> String {
     if way.is_empty() {
         name.to_owned()
     } else {
@@ -56,7 +70,7 @@ fn joined(way: &str, name: &str) -> String {
 }
 
 /// What a row of a list is known by; a change of a formula by what it does to what.
-fn name(row: &Row) -> String {
+pub(crate) fn name(row: &Row) -> String {
     for key in ["id", "material", "name"] {
         if let Some(Value::Text(text)) = row.entry(key).map(|e| &e.value) {
             return text.clone();

@@ -189,7 +189,7 @@ fn lists(was: &[Row], is: &[Row], about: &str, key: &str, what: &str, changes: &
 }
 
 /// What a formula line says of its amount; of other rows all that they say.
-fn amount(row: &Row) -> String {
+pub(crate) fn amount(row: &Row) -> String {
     let Some(line) = FormulaLineRow::read(row) else {
         return sentence(row);
     };
@@ -210,7 +210,7 @@ fn sentence(row: &Row) -> String {
     parts.join(", ")
 }
 
-fn told(value: &Value) -> String {
+pub(crate) fn told(value: &Value) -> String {
     match value {
         Value::Text(text) => text.clone(),
         Value::Number(n) => number(*n),
@@ -227,7 +227,7 @@ fn number(n: f64) -> String {
 }
 
 /// A key as words: `thickness_mm` is `thickness, mm`.
-fn words(key: &str) -> String {
+pub(crate) fn words(key: &str) -> String {
     const UNITS: [(&str, &str); 21] = [
         ("_kg_per_m3", "kg/m³"),
         ("_kg_per_kg", "kg/kg"),

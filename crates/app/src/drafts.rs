@@ -5,6 +5,7 @@
 
 use crate::cells::{cells, tidied, touched};
 use crate::reading::{readable, reading};
+use crate::settle::Choices;
 use crate::steps::Step;
 use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
@@ -93,6 +94,8 @@ pub(crate) enum Asked<'a> {
     Whole(&'a StudyWritten),
     /// One step back, or forth.
     Step { forth: bool },
+    /// What was typed, on top of what somebody else saved.
+    Settled { seen: u64, choices: &'a Choices },
 }
 
 /// What is to become of somebody's unsaved work.
@@ -138,6 +141,7 @@ impl App {
         seen: &Seen,
         asked: Asked<'_>,
     ) -> Result<crate::StudyView, AppError> {
+        self.stop_sure(thing);
         let _turn = self.lanes.turn(who, thing).await;
         for _ in 0..TRIES {
             let stood = self.standing(who, thing).await?;

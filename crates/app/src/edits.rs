@@ -95,6 +95,9 @@ impl App {
         seen.is_of_the_past(stood)?;
         let (stands, written) = match asked {
             Asked::Step { forth } => return self.stepping(who, thing, seen, forth, stood).await,
+            Asked::Settled { seen, choices } => {
+                return self.settled(thing, seen, choices, stood).await;
+            }
             Asked::Whole(written) => {
                 let stands = self.made_on(who, thing, seen, stood).await?;
                 (stands, written.clone())
@@ -162,11 +165,13 @@ impl App {
                 view.can_undo = back > 0 || view.draft.is_some() || view.newest.number > 1;
                 view.can_redo = forth > 0;
             }
-            Asked::Edits(_) | Asked::Whole(_) if view.text != before.form => {
+            Asked::Edits(_) | Asked::Whole(_) | Asked::Settled { .. }
+                if view.text != before.form =>
+            {
                 self.steps.made(who, thing, before);
                 (view.can_undo, view.can_redo) = (true, false);
             }
-            Asked::Edits(_) | Asked::Whole(_) => {}
+            Asked::Edits(_) | Asked::Whole(_) | Asked::Settled { .. } => {}
         }
     }
 

@@ -68,7 +68,7 @@ pub enum AppError {
     },
     /// Another window changed the same cell.
     #[error(
-        "{cell} was changed in another window to ‘{theirs}’ while here it was to become ‘{yours}’. Nothing was changed; look at it again and type it anew if it is still wanted."
+        "{cell} was changed in another window. What stands there now: ‘{theirs}’. What you typed: ‘{yours}’. Nothing was changed; look at it again and type it anew if it is still wanted."
     )]
     Overtaken {
         /// The cell.

@@ -1,7 +1,7 @@
 //! The oven and the piece of a treatment as a person sets them, in the units and under the names
 //! that the study's edits take.
 
-use baking::oven::{Humidity, TopHeat, Zone};
+use baking::oven::{Humidity, Kind, TopHeat, Zone, ZoneLength};
 use measure::temperature::celsius;
 use serde::Serialize;
 use study::Treatment;
@@ -30,6 +30,8 @@ pub struct ZoneShown {
     pub name: String,
     /// Its share of the time in the oven, %.
     pub share_pct: f64,
+    /// Its length or its share of it, as it is written.
+    pub length: ZoneValue,
     /// What is set in it.
     pub values: Vec<ZoneValue>,
 }
@@ -49,6 +51,8 @@ pub struct OvenShown {
     pub time_min: Option<f64>,
     /// Share of the bottom through which vapour leaves, %.
     pub open_below_pct: f64,
+    /// Whether a band runs through it; else trays stand in it.
+    pub runs: bool,
     /// The zones in the order the pieces pass them.
     pub zones: Vec<ZoneShown>,
     /// Shape of the piece seen from above, in a word.
@@ -70,6 +74,7 @@ pub fn oven_shown(treatment: &Treatment) -> OvenShown {
         own: treatment.own.contains(&"oven"),
         time_min: s.bake_time_s.map(|t| t / 60.0),
         open_below_pct: 100.0 * s.oven.open(),
+        runs: matches!(s.oven.kind, Kind::Band { .. }),
         zones: s
             .oven
             .zones
@@ -78,6 +83,7 @@ pub fn oven_shown(treatment: &Treatment) -> OvenShown {
             .map(|(z, share)| ZoneShown {
                 name: z.name.clone(),
                 share_pct: 100.0 * share,
+                length: length(z),
                 values: values(z),
             })
             .collect(),
@@ -111,14 +117,27 @@ fn values(zone: &Zone) -> Vec<ZoneValue> {
         ),
     ]
     .into_iter()
-    .map(|(field, what, unit, value)| ZoneValue {
+    .map(zone_value)
+    .collect()
+}
+
+fn length(zone: &Zone) -> ZoneValue {
+    zone_value(match zone.length {
+        ZoneLength::Metres(m) => ("length_m", "length", "m", m),
+        ZoneLength::Share(share) => ("share", "share of the length", "", share),
+    })
+}
+
+fn zone_value(
+    (field, what, unit, value): (&'static str, &'static str, &'static str, f64),
+) -> ZoneValue {
+    ZoneValue {
         field,
         what,
         unit,
         value,
         allowed: field_of(&ZONE, field).map_or_else(String::new, |f| f.kind.words()),
-    })
-    .collect()
+    }
 }
 
 #[cfg(test)]
@@ -132,7 +151,7 @@ mod tests {
         let oven = oven_shown(study.control());
         assert_eq!(oven.zones.len(), 3);
         for zone in &oven.zones {
-            for v in &zone.values {
+            for v in zone.values.iter().chain([&zone.length]) {
                 let edit = study::edit::Edit::SetZone {
                     treatment: None,
                     zone: zone.name.clone(),
@@ -143,7 +162,8 @@ mod tests {
                 let after = study::written::resolve(&after).unwrap();
                 let changed = oven_shown(after.control());
                 let here = changed.zones.iter().find(|z| z.name == zone.name).unwrap();
-                let now = here.values.iter().find(|w| w.field == v.field).unwrap();
+                let mut all = here.values.iter().chain([&here.length]);
+                let now = all.find(|w| w.field == v.field).unwrap();
                 assert!((now.value - v.value - 1.0).abs() < 1e-9, "{now:?}");
                 assert!(!v.allowed.is_empty());
             }

@@ -1,13 +1,7 @@
 //! Work that can wait: one thread of its own, so that whoever types in a cell doesn't wait for it.
 
 use rayon::{ThreadPool, ThreadPoolBuilder};
-use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
-
-/// The turn of whoever holds it: who asks the same meanwhile finds the answer when it comes round.
-pub(crate) fn in_turn() -> MutexGuard<'static, ()> {
-    static TURN: Mutex<()> = Mutex::new(());
-    TURN.lock().unwrap_or_else(PoisonError::into_inner)
-}
+use std::sync::OnceLock;
 
 /// Does a work whose parts would otherwise take every core, on one thread.
 pub(crate) fn patiently<R: Send>(work: impl FnOnce() -> R + Send) -> R {

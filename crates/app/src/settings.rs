@@ -173,6 +173,9 @@ pub struct Settings {
     pub texts: bool,
     /// The answers that stay in sight over a study, by key; the usual ones while it is empty.
     pub watched: Vec<String>,
+    /// Lasting names of studies that are put away: kept, and out of the list.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub put_away: Vec<String>,
 }
 
 impl Default for Settings {
@@ -190,6 +193,7 @@ impl Default for Settings {
             copies: true,
             texts: false,
             watched: Vec::new(),
+            put_away: Vec::new(),
         }
     }
 }

@@ -29,6 +29,18 @@ pub struct Studies {
     pub studies: Pageful<StudyLine>,
     /// How many have been removed and can be restored.
     pub removed: u64,
+    /// How many are put away; they aren’t among the studies unless these were asked for.
+    pub put_away: u64,
+}
+
+/// Which studies are listed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Shelf {
+    /// Those that aren’t put away.
+    #[default]
+    Out,
+    /// Those that are.
+    Away,
 }
 
 impl App {
@@ -41,9 +53,10 @@ impl App {
         who: &str,
         search: Option<&str>,
         order: Order,
+        shelf: Shelf,
         page: Page,
     ) -> Result<Studies, AppError> {
-        let list = self.book.list(Kind::Study, search, order, page).await?;
+        let (list, put_away) = self.listed(search, order, shelf, page).await?;
         let drafts = self.book.drafts(who).await?;
         let removed = self
             .book
@@ -67,7 +80,89 @@ impl App {
                 total: list.total,
             },
             removed: removed.total,
+            put_away,
         })
+    }
+
+    /// A page of the studies on a shelf, and how many of all are put away.
+    async fn listed(
+        &self,
+        search: Option<&str>,
+        order: Order,
+        shelf: Shelf,
+        page: Page,
+    ) -> Result<(Pageful<Entry>, u64), AppError> {
+        let away = self.settings().await?.put_away;
+        if away.is_empty() && shelf == Shelf::Out {
+            return Ok((self.book.list(Kind::Study, search, order, page).await?, 0));
+        }
+        let mut all = Page::first(Page::LONGEST);
+        let (mut items, mut put_away) = (Vec::new(), 0);
+        loop {
+            let list = self.book.list(Kind::Study, search, order, all).await?;
+            for entry in list.items {
+                let is_away = away.contains(&entry.thing);
+                put_away += u64::from(is_away);
+                if is_away == (shelf == Shelf::Away) {
+                    items.push(entry);
+                }
+            }
+            all.start += all.count;
+            if all.start >= list.total {
+                break;
+            }
+        }
+        let total = items.len() as u64;
+        let start = usize::try_from(page.start).unwrap_or(usize::MAX);
+        let count = usize::try_from(page.count).unwrap_or(usize::MAX);
+        let items = items.into_iter().skip(start).take(count).collect();
+        let list = Pageful {
+            items,
+            start: page.start,
+            total,
+        };
+        Ok((list, put_away))
+    }
+
+    /// Puts a study away, or out again. It stays in the book as it is.
+    ///
+    /// # Errors
+    /// No such study; what the book tells.
+    pub async fn put_away(&self, thing: &str, to: Shelf) -> Result<(), AppError> {
+        self.newest(thing).await?;
+        let mut settings = self.settings().await?;
+        settings.put_away.retain(|t| t != thing);
+        if to == Shelf::Away {
+            settings.put_away.push(thing.to_owned());
+        }
+        self.save_settings(&settings).await
+    }
+
+    /// The studies of another book that lies at a place, each with its newest text; the other book is only read.
+    ///
+    /// # Errors
+    /// What is no book, or can't be read.
+    pub async fn of_another_book(
+        &self,
+        path: &std::path::Path,
+    ) -> Result<Vec<(Entry, String)>, AppError> {
+        let other = book::Book::open(path, false).await?;
+        let mut page = Page::first(Page::LONGEST);
+        let mut all = Vec::new();
+        loop {
+            let list = other.list(Kind::Study, None, Order::Title, page).await?;
+            for entry in list.items {
+                if let Some(newest) = other.newest(Kind::Study, &entry.thing).await? {
+                    all.push((entry, newest.form));
+                }
+            }
+            page.start += page.count;
+            if page.start >= list.total {
+                break;
+            }
+        }
+        other.close().await;
+        Ok(all)
     }
 
     /// What a study wants to know, as it was last saved.

@@ -1,21 +1,15 @@
-//! Why the treatments of a study differ from their control, and how sure the answers are.
+//! Why the treatments of a study differ from their control.
 
 use crate::desk::Question;
-use crate::patient::{in_turn, patiently};
+use crate::patient::patiently;
 use crate::sheet::StudyView;
 use crate::{App, AppError, Worked};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::chain::Key;
-use study::compare::Spread;
 use study::compare::bridge::{Bridge, Depth, Exchange};
 use study::compare::tries::{Try, tries};
-use study::{BakeOptions, Compared, Figure, spread};
-
-/// Draws from what is uncertain: enough for 95 % limits to about a quarter of their width.
-const DRAWS: usize = 40;
-/// The seed of the draws, the same for everybody.
-const SEED: u64 = 1;
+use study::{BakeOptions, Compared, Figure};
 
 /// The bridges of a treatment by figure, or why there is none.
 type Bridges = BTreeMap<Figure, Result<Bridge, String>>;
@@ -93,40 +87,6 @@ impl App {
             Some(crate::answers::answers(study, &desk).compared)
         };
         tokio::task::spawn_blocking(work).await.ok().flatten()
-    }
-
-    /// How sure the answers of all treatments are, in the order of the answers: limits from draws that they share, and
-    /// what widens them most.
-    ///
-    /// # Errors
-    /// A treatment without an answer in any draw; the work was broken off.
-    pub async fn sure(&self, view: &StudyView) -> Result<Arc<Vec<Spread>>, AppError> {
-        let Some(study) = view.study.clone() else {
-            return Ok(Arc::default());
-        };
-        let desk = Arc::clone(&self.desk);
-        let mut compared = view.answers.compared.clone();
-        let keys: Vec<String> = view
-            .answers
-            .worked
-            .iter()
-            .map(|w| w.key.to_string())
-            .collect();
-        let work = move || {
-            let _turn = in_turn();
-            desk.ask(Key::of(&keys), Question::Spread, || {
-                patiently(|| spread(&study, &mut compared, &BakeOptions::QUICK, DRAWS, SEED))
-                    .map_err(|e| e.to_string())?;
-                Ok(compared.into_iter().filter_map(|c| c.spread).collect())
-            })
-        };
-        tokio::task::spawn_blocking(work)
-            .await
-            .map_err(|e| AppError::BrokenOff(e.to_string()))?
-            .map_err(|why| AppError::Value {
-                field: "how sure".to_owned(),
-                why,
-            })
     }
 }
 

@@ -2,13 +2,27 @@
 
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
+use std::sync::LazyLock;
+
+/// The program's version, the revision of its source and the version of the model that its figures come from.
+fn version() -> &'static str {
+    static VERSION: LazyLock<String> = LazyLock::new(|| {
+        format!(
+            "{} (revision {}, model {})",
+            env!("CARGO_PKG_VERSION"),
+            env!("HARDTACK_REVISION"),
+            study::MODEL_VERSION
+        )
+    });
+    &VERSION
+}
 
 /// Hardtack: change one number in a formula and see what it does to the dough, the bake, the
 /// line, the label and the cost, beside the control.
 #[derive(Debug, Parser)]
 #[command(
     name = "hardtack",
-    version,
+    version = version(),
     about,
     max_term_width = 100,
     args_conflicts_with_subcommands = true
@@ -50,6 +64,9 @@ pub enum Command {
     /// The book that keeps studies: verify, back up, restore, tell about it.
     #[command(subcommand)]
     Book(Book),
+    /// What a shell and the manual know of these commands.
+    #[command(subcommand)]
+    Terminal(crate::cmd::terminal::Terminal),
 }
 
 /// How to open the book on screen.

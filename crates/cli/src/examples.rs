@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 41] = [
+const EXAMPLES: [(&str, &str); 43] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -47,6 +47,8 @@ const EXAMPLES: [(&str, &str); 41] = [
     ("book restore", "copy.book --book trials.book"),
     ("book info", "--book trials.book"),
     ("book moved", "--book trials.book"),
+    ("terminal completions", "bash"),
+    ("terminal manual", "man1"),
 ];
 
 /// The command line with an example at the end of every help.

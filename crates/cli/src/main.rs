@@ -6,6 +6,7 @@ mod args;
 mod cmd;
 mod examples;
 mod files;
+mod progress;
 mod table;
 mod tell;
 mod trial_args;

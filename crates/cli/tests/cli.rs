@@ -1121,3 +1121,48 @@ fn the_book_tells_which_figures_moved() {
         (1, &"9.87".into())
     );
 }
+
+/// What a shell and the manual need comes from the commands themselves, and the version tells what it was built from.
+#[test]
+fn shells_the_manual_and_the_version_know_the_commands() {
+    let place = TempDir::new().unwrap();
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let told = out(place.path(), &["terminal", "completions", shell], 0);
+        assert!(
+            told.contains("hardtack") && told.contains("spread"),
+            "{shell}"
+        );
+    }
+    out(place.path(), &["terminal", "manual", "man"], 0);
+    let page = |name: &str| std::fs::read_to_string(place.path().join("man").join(name)).unwrap();
+    // A page of the manual has a title and a name (man(7)).
+    let report = page("hardtack-study-report.1");
+    assert!(
+        report.contains(".TH") && report.contains("\\-\\-spread"),
+        "{report}"
+    );
+    assert!(
+        report.contains("Example: hardtack study report"),
+        "{report}"
+    );
+    assert!(page("hardtack.1").contains("hardtack\\-study(1)"));
+    // What is there stays as it is.
+    out(place.path(), &["terminal", "manual", "man"], 2);
+    out(place.path(), &["terminal", "manual", "man", "--force"], 0);
+    let version = out(place.path(), &["--version"], 0);
+    assert!(
+        version.contains("revision ") && version.contains("model "),
+        "{version}"
+    );
+}
+
+/// Long work says nothing of how far it is in a pipe.
+#[test]
+fn progress_is_for_terminals_alone() {
+    let place = folder();
+    let told = run(
+        place.path(),
+        &["study", "report", "study.toml", "--spread", "20"],
+    );
+    assert_eq!(text(&told.stderr), "");
+}

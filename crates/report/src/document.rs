@@ -1,5 +1,6 @@
 //! The whole report: one document that carries everything in it.
 
+use crate::answer::answer;
 use crate::water::Curve;
 use crate::{
     Per, bake_curves, cost_build_up, findings, how_it_comes_about, label_draft, limits_of_validity,
@@ -66,6 +67,7 @@ fn head(study: &Study, compared: &[Compared], options: &Options) -> Markup {
             p .second { "Study report" }
             h1 { (study.name) }
             @if !study.question.is_empty() { p .lead { (study.question) } }
+            (answer(study, compared))
             @for paragraph in study.note.split("\n\n").filter(|p| !p.trim().is_empty()) { p { (paragraph) } }
             p .facts {
                 span { "For " (study.species.word()) "s" }

@@ -5,6 +5,7 @@
 //! databases, and works out nothing: a number that isn't in the answer isn't in the report.
 
 mod after_svg;
+mod answer;
 mod bake;
 mod bake_svg;
 mod cross_section;

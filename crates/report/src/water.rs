@@ -15,6 +15,9 @@ pub struct Curve {
     pub points: Vec<WaterPoint>,
 }
 
+/// Curves that can be told apart by their names at their ends (judgement).
+const MOST_NAMED: usize = 4;
+
 /// Output of the oven alone against dough water, with each treatment's own place as a dot.
 /// Points at which the target isn't reached are left out.
 pub fn water_curve(compared: &[Compared], curves: &[Curve]) -> Markup {
@@ -38,13 +41,19 @@ pub fn water_curve_with(
     if drawn.is_empty() {
         return html! {};
     }
-    let lines = drawn.iter().map(|(i, k, curve)| {
-        let look = if picked == Some(k.id.as_str()) {
-            Look::Changed
+    // Of many only the one that is looked at and the control are named; the others stand behind.
+    let many = picked.is_some() && drawn.len() > MOST_NAMED;
+    let mut ordered: Vec<_> = drawn.iter().collect();
+    ordered.sort_by_key(|(i, k, _)| (picked == Some(k.id.as_str()), *i == 0));
+    let lines = ordered.into_iter().map(|(i, k, curve)| {
+        let (look, name) = if picked == Some(k.id.as_str()) {
+            (Look::Changed, k.name.as_str())
         } else if *i == 0 {
-            Look::Control
+            (Look::Control, k.name.as_str())
+        } else if many {
+            (Look::Behind, "")
         } else {
-            Look::Treatment
+            (Look::Treatment, k.name.as_str())
         };
         let points = curve.points.iter().map(|p| {
             (
@@ -54,7 +63,7 @@ pub fn water_curve_with(
                     .map_or(f64::NAN, &shown),
             )
         });
-        Series::new(&k.name, look, points)
+        Series::new(name, look, points)
     });
     let places = drawn.iter().map(|(_, k, _)| {
         (
@@ -73,13 +82,22 @@ pub fn water_curve_with(
     } else {
         "; left out where the target can’t be reached"
     };
+    let behind = if many {
+        "; the others stand behind"
+    } else {
+        ""
+    };
     line_chart(&LineChart {
         title: "What dough water costs in the oven".to_owned(),
         note: format!(
-            "each dot is a treatment’s own water, each line runs from drier to wetter dough around it{left_out}"
+            "each dot is a treatment’s own water, each line runs from drier to wetter dough around it{left_out}{behind}"
         ),
         x: Axis::new("water added", units.unit("kg per 100 kg dry mix")),
-        y: Axis::new("oven alone", format!("{mass} saleable per hour")).with_zero(),
+        y: if many {
+            Axis::new("oven alone", format!("{mass} saleable per hour"))
+        } else {
+            Axis::new("oven alone", format!("{mass} saleable per hour")).with_zero()
+        },
         series,
         zones: Vec::new(),
         levels: Vec::new(),

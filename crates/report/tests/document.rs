@@ -264,3 +264,54 @@ fn the_drawing_file_stands_alone() {
     }
     assert!(!svg.contains("var(") && !svg.contains("light-dark"));
 }
+
+/// The answer stands before everything else: the sentence, and the same figures that the sheet tells.
+#[test]
+fn the_answer_stands_first() {
+    let html = document(&DEMO, Per::Mix);
+    let head = &html[html.find("report-head").unwrap()..html.find("class=\"contents\"").unwrap()];
+    assert!(head.contains("So far: "), "{head}");
+    let table = &head[head.find("class=\"opening\"").unwrap()..head.find("</table>").unwrap()];
+    for c in &DEMO.compared {
+        let line = &table[table.find(&c.answer.name).unwrap()..];
+        let line = &line[..line.find("</tr>").unwrap()];
+        let bake = format!("{:.1}", c.answer.bake.time_min);
+        assert!(line.contains(&bake), "{bake}: {line}");
+    }
+    assert_eq!(table.matches("<tr>").count(), DEMO.compared.len() + 1);
+}
+
+/// Of many curves only the chosen one and the control's are named, so that they can be told apart.
+#[test]
+fn of_many_curves_the_chosen_one_stands_in_front() {
+    let points = &DEMO.curves[0].points;
+    let curves: Vec<Curve> = (DEMO.compared.iter())
+        .map(|c| Curve {
+            id: c.answer.id.clone(),
+            points: points.clone(),
+        })
+        .collect();
+    assert!(curves.len() > 4);
+    let drawn = |picked| {
+        fragment(&report::water_curve_with(
+            &DEMO.compared,
+            &curves,
+            picked,
+            Units::Metric,
+        ))
+    };
+    let chosen = drawn(Some("barley"));
+    let named = |html: &str, id: &str| {
+        let name = &DEMO
+            .compared
+            .iter()
+            .find(|c| c.answer.id == id)
+            .unwrap()
+            .answer
+            .name;
+        html.contains(name.split(' ').next().unwrap())
+    };
+    assert!(named(&chosen, "barley") && named(&chosen, "control"));
+    assert!(!named(&chosen, "poultry_fat") && chosen.contains("series behind"));
+    assert!(named(&drawn(None), "poultry_fat"));
+}

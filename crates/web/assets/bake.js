@@ -351,8 +351,9 @@ async function begin() {
 function tellChange() {
   const { bakeMin, treatment } = root().dataset;
   const place = document.getElementById("before");
-  if (place && kept.bakeMin && kept.treatment === treatment && Math.abs(bakeMin - kept.bakeMin) >= 0.05) {
-    const change = bakeMin - kept.bakeMin;
+  // By the numbers as they are shown.
+  const change = kept.bakeMin ? Number(bakeMin).toFixed(1) - Number(kept.bakeMin).toFixed(1) : 0;
+  if (place && kept.treatment === treatment && Math.abs(change) >= 0.05) {
     place.textContent = `was ${told(Number(kept.bakeMin), 1)} before this change (${change > 0 ? "+" : ""}${told(change, 1)})`;
   }
   kept.bakeMin = bakeMin;

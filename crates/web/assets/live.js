@@ -56,7 +56,7 @@ async function take(response) {
 }
 
 /** Sends edits (see the list of edits in the study crate) and shows what follows. */
-export function send(edits) {
+function send(edits) {
   return inOrder(async () => {
     const here = study();
     if (!here) return false;
@@ -68,6 +68,9 @@ export function send(edits) {
     return take(response);
   }).catch(() => say("The program doesn't answer. Is it still running? What was kept before is safe."));
 }
+
+/** Another script asks for edits. */
+document.addEventListener("hardtack:edit", (event) => send(event.detail));
 
 /** Sends a form and shows what follows. */
 export function submit(form, submitter) {

@@ -1,7 +1,8 @@
-// Keys, selection and clipboard of the study sheet.
+// Keys, selection and copying of the study sheet.
 
-/** The cell that is being typed in, if any; what stood in the cell before; the other end of a selection. */
-const grid = { editing: null, before: null, anchor: null };
+/** The cell that is being typed in, if any; what stood in the cell before; the other end of a selection; the name of the
+ * cell where somebody was last. */
+const grid = { editing: null, before: null, anchor: null, last: null };
 let deeds = {};
 
 const CELL = "#sheet [data-cell], #sheet [data-told]";
@@ -52,55 +53,27 @@ function restored() { clearSelection(); }
 
 const text = (cell) => cell.value ?? cell.textContent.trim().replace("–", "");
 
+/** A figure that was marked goes along with its unit, as 14.5 min. */
+function withUnit(event) {
+  const marked = getSelection();
+  const words = marked?.toString().trim() ?? "";
+  const cell = marked?.anchorNode?.parentElement?.closest(".figure-row td.figure, .strip td.figure");
+  if (!words || !cell?.contains(marked.focusNode)) return;
+  const unit = cell.parentElement.querySelector(".row-head .unit")?.textContent.replace(/^[,\s]+/, "").trim();
+  event.clipboardData.setData("text/plain", unit ? `${words} ${unit}` : words);
+  event.preventDefault();
+}
+
 function copy(event, cut) {
   const here = document.activeElement;
-  if (!here?.matches?.(CELL) || !grid.anchor) return;
+  if (!here?.matches?.(CELL) || !grid.anchor) {
+    if (!cut && !here?.matches?.("input, textarea")) withUnit(event);
+    return;
+  }
   const cells = range(grid.anchor, here);
   event.clipboardData.setData("text/plain", cells.map((row) => row.map(text).join("\t")).join("\n"));
   event.preventDefault();
   if (cut) for (const cell of cells.flat()) if (cell.dataset.cell) { cell.value = ""; deeds.typed(cell); }
-}
-
-/** A single number is pasted as the browser does it; the program reads a block, and what it can't be sure of it asks. */
-async function paste(event) {
-  const here = document.activeElement;
-  if (!here?.matches?.("#sheet [data-cell]")) return;
-  const raw = event.clipboardData?.getData("text/plain") ?? "";
-  const other = document.getElementById("sheet").dataset.decimal === "." ? "," : ".";
-  if (!/[\t\n\r;]/.test(raw.trim()) && !raw.includes(other)) return;
-  event.preventDefault();
-  const answer = await deeds.read(raw);
-  if (!answer?.readings.length) return;
-  const take = (reading) => lay(here.dataset.cell, reading.rows);
-  if (!answer.which) { take(answer.readings[0]); return; }
-  const over = document.getElementById("paste");
-  over.querySelector(".asked").innerHTML = answer.which;
-  over.onclick = (click) => {
-    const button = click.target.closest("[data-do=paste]");
-    if (!button) return;
-    over.hidePopover();
-    if (button.dataset.reading) take(answer.readings[Number(button.dataset.reading)]);
-  };
-  over.showPopover();
-  over.querySelector("[data-do=paste]").focus();
-}
-
-/** Amounts into the cells from one on; what finds no cell is told. */
-function lay(name, rows) {
-  const here = deeds.cellNamed(name);
-  const at = here && placeOf(here);
-  if (!at) return;
-  const left = [];
-  rows.forEach((row, dr) => row.forEach((value, dc) => {
-    const cell = at.rows[at.r + dr]?.[at.c + dc];
-    if (!cell?.dataset.cell) { if (value && !(cell && text(cell) === value)) left.push(value); return; }
-    if (cell.value === value) return;
-    cell.value = value;
-    deeds.typed(cell);
-  }));
-  grid.editing = null;
-  here.focus();
-  if (left.length) deeds.tell(`${left.slice(0, 6).join(" · ")}${left.length > 6 ? " …" : ""} found no cell that can be typed in; the other amounts are in.`);
 }
 
 const caretAt = (cell, end) =>
@@ -184,9 +157,11 @@ function install(given) {
   document.addEventListener("copy", (e) => copy(e, false));
   document.addEventListener("cut", (e) => copy(e, true));
   document.addEventListener("paste", paste);
+  document.addEventListener("submit", pasteForms, true);
   document.addEventListener("focusin", (event) => {
     const cell = event.target;
     if (!cell.matches?.("#sheet input[data-cell]")) return;
+    grid.last = cell.dataset.cell;
     if (grid.before?.name !== cell.dataset.cell) grid.before = { name: cell.dataset.cell, text: cell.value };
     if (grid.editing !== cell) cell.select();
   });

@@ -1,7 +1,7 @@
 // The study sheet, live: a typed cell is sent by itself, what follows from it comes back and takes
 // the place of what stood there. Nothing typed is lost: what couldn't be sent waits and is tried
 // again, and it is kept in the browser until the book has it.
-// It is one module with sheet-keys.js, which stands before it.
+// It is one module with sheet-keys.js and sheet-paste.js, which stand before it.
 
 const PAUSE_MS = 120;
 /** Which window this is, so that a person's windows are told apart. */
@@ -210,33 +210,46 @@ function show(answer, sent = {}) {
     const cell = cellNamed(name);
     if (cell && name in sent && cell.value !== sent[name] && !waiting.has(name)) cell.value = sent[name];
     setError(name, why);
+    if (answer.clashes?.[name]) settleAt(name, answer.clashes[name]);
   }
   say(Object.keys(answer.errors).length ? "" : answer.said);
   document.dispatchEvent(new CustomEvent("hardtack:sheet"));
   fold();
   // A look at what would change leaves the reasons as they are.
-  if (answer.sheet || stood !== `${answer.base} ${answer.counter}`) reasons();
+  if (answer.sheet || stood !== `${answer.base} ${answer.counter}`) { unsure(); reasons(); }
 }
 
-/** Asks why, for the figures that are open: what makes them differ, then what to try, and how sure they are where
- * somebody wants to know. What takes longer waits until nobody types. */
+/** Asks why, for the figures that are open: what makes them differ, then what to try; then how sure the answers are.
+ * What takes longer waits until nobody types. */
 let round = 0;
 let howSure = false;
 const PATIENCE_MS = 1200;
+const LOOK_AGAIN_MS = 400;
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 async function reasons() {
   const mine = ++round;
-  const asks = () => mine === round && sheet() && (howSure || sheet().querySelector("details[data-why][open]"));
-  for (const more of ["causes", "tries", "sure"]) {
-    if (more === "tries" && (sending || waiting.size || !idleSince(PATIENCE_MS))) await new Promise((r) => setTimeout(r, PATIENCE_MS));
-    if (!asks() || (more === "sure" && !howSure)) return;
-    const fields = { more, ...(more === "sure" && { strip: "yes" }) };
+  const current = () => mine === round && sheet();
+  const patient = async () => { while (current() && (sending || waiting.size || !idleSince(PATIENCE_MS))) await pause(PATIENCE_MS); return current(); };
+  for (const more of ["causes", "tries"]) {
+    const asks = () => current() && sheet().querySelector("details[data-why][open]");
+    if (more === "tries" && !(await patient())) return;
+    if (!asks()) continue;
     let answer = null;
     // What takes longer than a page may wait is there when it is asked for again.
     for (let tries = 0; !answer && tries < 12 && asks(); tries += 1) {
-      answer = await post(question({ act: "why", fields })).catch((error) => (error.status === 503 ? null : {}));
+      answer = await post(question({ act: "why", fields: { more } })).catch((error) => (error.status === 503 ? null : {}));
     }
-    if (!answer?.pieces || !asks()) return;
+    if (!current()) return;
+    for (const [key, html] of Object.entries(answer?.pieces ?? {})) reason(key, html);
+  }
+  while (await patient()) {
+    const fields = { more: "sure", strip: howSure ? "all" : "open" };
+    const answer = await post(question({ act: "why", fields })).catch(() => null);
+    if (!answer || !current()) return;
+    markSure(answer.sure);
     for (const [key, html] of Object.entries(answer.pieces)) reason(key, html);
+    if (answer.sure >= 1) return;
+    await pause(LOOK_AGAIN_MS);
   }
 }
 
@@ -363,6 +376,28 @@ function setError(name, why) {
     cell.after(words);
   }
   words.textContent = why;
+}
+
+/** Another window wrote in this cell: what stands there now, or what was typed. */
+function settleAt(name, { stands, typed: mine }) {
+  const words = cellNamed(name)?.parentElement.querySelector(".wrong");
+  if (!words) return;
+  for (const [text, taken] of [[stands, false], [mine, true]]) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.dataset.settle = taken ? "typed" : "stands";
+    button.textContent = `${taken ? "Put" : "Keep"} ${text || "nothing"}`;
+    button.addEventListener("click", () => {
+      const cell = cellNamed(name);
+      waitNoMore(name);
+      clearError(cell);
+      cell.value = text;
+      grid.editing = null;
+      if (taken) typed(cell, true); else remember();
+      cell.focus();
+    });
+    words.append(" ", button);
+  }
 }
 
 function clearError(cell) {
@@ -502,11 +537,17 @@ function bringBack() {
   remember();
 }
 
-/** How sure the answers in sight are, as long as somebody wants to know. */
-function markSure() {
+/** Whether all limits are shown, and how far the work is that tells them. */
+function markSure(done = 1) {
   const button = sheet()?.querySelector(".tools [data-do=sure]");
-  button?.setAttribute("aria-pressed", String(howSure));
-  if (!howSure) for (const place of sheet()?.querySelectorAll(".strip .open") ?? []) { place.replaceChildren(); shown.delete(place); }
+  if (!button) return;
+  button.setAttribute("aria-pressed", String(howSure));
+  button.textContent = done < 1 ? `How sure: ${Math.floor(100 * done)} % worked out` : "How sure";
+}
+
+/** Limits of numbers that stand there no longer. */
+function unsure() {
+  for (const place of sheet()?.querySelectorAll(".strip .open") ?? []) { place.replaceChildren(); shown.delete(place); }
 }
 
 /** Small lines that stand under each other, under one line with their sum, for who wants the formula short. */
@@ -564,22 +605,29 @@ function ready() {
   markSure();
   fold();
   document.documentElement.classList.add("live");
+  reasons();
   for (const cell of sheet()?.querySelectorAll("[data-cell]") ?? []) known.set(cell, cell.defaultValue);
   restored();
 }
 
-/** Asks how a pasted block reads. */
-async function read(block) {
+/** Asks how a pasted block reads, for a place in the sheet. */
+async function read(block, from) {
   await settled();
-  const answer = await ask({ act: "paste", fields: { block } });
+  const answer = await ask({ act: "paste", fields: { block, from } });
   if (!answer) say("The program doesn’t answer; nothing was pasted. Try again.");
   return answer;
+}
+
+/** Takes a list as it was looked at and chosen. */
+async function take(fields) {
+  await settled();
+  return ask({ act: "lay", fields });
 }
 
 /** Says something once what waits is in the book, since an answer clears what was said. */
 const tellThen = (words) => settled().then(() => say(words));
 
-install({ typed, step, clearError, known, settled, read, cellNamed, tell: tellThen, waits: (cell) => waiting.has(cell.dataset.cell) });
+install({ typed, step, clearError, known, settled, read, take, cellNamed, tell: tellThen, waits: (cell) => waiting.has(cell.dataset.cell) });
 document.addEventListener("hardtack:shown", ready);
 if (sheet()) { ready(); bringBack(); }
 if (main()) tell();

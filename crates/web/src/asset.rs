@@ -15,7 +15,7 @@ pub(crate) async fn asset(Path((tag, name)): Path<(String, String)>) -> Response
                 (CONTENT_TYPE, asset.kind),
                 (CACHE_CONTROL, "public, max-age=31536000, immutable"),
             ];
-            (headers, asset.text.as_str()).into_response()
+            (headers, asset.content.as_slice()).into_response()
         }
         None => Failure::new(
             StatusCode::NOT_FOUND,

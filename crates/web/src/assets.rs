@@ -7,6 +7,8 @@ use sha2::{Digest, Sha256};
 use std::sync::LazyLock;
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
+const STYLE: &str = "text/css; charset=utf-8";
+const FONT: &str = "font/woff2";
 
 /// An asset.
 pub(crate) struct Asset {
@@ -15,14 +17,73 @@ pub(crate) struct Asset {
     /// Its media type.
     pub kind: &'static str,
     /// What is in it.
-    pub text: String,
+    pub content: Vec<u8>,
     /// Says what is in it, in its address.
     pub tag: String,
 }
 
+impl Asset {
+    fn new(name: &'static str, kind: &'static str, content: impl Into<Vec<u8>>) -> Self {
+        let content = content.into();
+        Self {
+            name,
+            kind,
+            tag: tag(&content),
+            content,
+        }
+    }
+}
+
+/// The type of the pages, made by `tools/subset_fonts.py`: family, style, weights, file. Their figures are lining and of
+/// one width. SIL Open Font License 1.1; its text stands beside the files.
+const FONTS: [(&str, &str, &str, &str, &[u8]); 4] = [
+    (
+        "Vollkorn",
+        "normal",
+        "400 600",
+        "vollkorn.woff2",
+        include_bytes!("../assets/fonts/vollkorn.woff2"),
+    ),
+    (
+        "Vollkorn",
+        "italic",
+        "400",
+        "vollkorn-italic.woff2",
+        include_bytes!("../assets/fonts/vollkorn-italic.woff2"),
+    ),
+    (
+        "Asap",
+        "normal",
+        "400 600",
+        "asap.woff2",
+        include_bytes!("../assets/fonts/asap.woff2"),
+    ),
+    (
+        "Asap",
+        "italic",
+        "400",
+        "asap-italic.woff2",
+        include_bytes!("../assets/fonts/asap-italic.woff2"),
+    ),
+];
+
+/// The fonts that every page needs at once.
+pub(crate) const FIRST_FONTS: [&str; 2] = ["vollkorn.woff2", "asap.woff2"];
+
 /// Every asset.
 pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
-    let style = [
+    let mut assets: Vec<Asset> = Vec::new();
+    let mut style = String::new();
+    for (family, slant, weights, name, content) in FONTS {
+        let font = Asset::new(name, FONT, content);
+        style.push_str(&format!(
+            "@font-face {{ font-family: {family}; font-style: {slant}; font-weight: {weights}; font-display: swap; \
+             src: url(\"/assets/{}/{name}\") format(\"woff2\"); }}\n",
+            font.tag
+        ));
+        assets.push(font);
+    }
+    let sheets = [
         paper::STYLE,
         report::STYLE,
         include_str!("../assets/pages.css"),
@@ -30,57 +91,36 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         include_str!("../assets/bake.css"),
         include_str!("../assets/piece.css"),
         include_str!("../assets/after.css"),
-    ]
-    .join("\n");
-    [
-        ("style.css", "text/css; charset=utf-8", style),
-        (
-            "live.js",
-            SCRIPT,
-            include_str!("../assets/live.js").to_owned(),
-        ),
-        (
-            "sheet.js",
-            SCRIPT,
-            [
-                include_str!("../assets/sheet-keys.js"),
-                include_str!("../assets/sheet.js"),
-            ]
-            .join("\n"),
-        ),
-        (
-            "bake.js",
-            SCRIPT,
-            [
-                include_str!("../assets/bake.js"),
-                include_str!("../assets/whole.js"),
-            ]
-            .join("\n"),
-        ),
-        (
-            "section.js",
-            SCRIPT,
-            include_str!("../assets/section.js").to_owned(),
-        ),
-        (
+    ];
+    style.push_str(&sheets.join("\n"));
+    let sheet = [
+        include_str!("../assets/sheet-keys.js"),
+        include_str!("../assets/sheet-paste.js"),
+        include_str!("../assets/sheet.js"),
+    ];
+    let bake = [
+        include_str!("../assets/oven.js"),
+        include_str!("../assets/bake.js"),
+        include_str!("../assets/whole.js"),
+    ];
+    assets.extend([
+        Asset::new("style.css", STYLE, style),
+        Asset::new("live.js", SCRIPT, include_str!("../assets/live.js")),
+        Asset::new("sheet.js", SCRIPT, sheet.join("\n")),
+        Asset::new("bake.js", SCRIPT, bake.join("\n")),
+        Asset::new("section.js", SCRIPT, include_str!("../assets/section.js")),
+        Asset::new(
             "favicon.svg",
             "image/svg+xml",
-            include_str!("../assets/favicon.svg").to_owned(),
+            include_str!("../assets/favicon.svg"),
         ),
-    ]
-    .into_iter()
-    .map(|(name, kind, text)| Asset {
-        name,
-        kind,
-        tag: tag(&text),
-        text,
-    })
-    .collect()
+    ]);
+    assets
 });
 
 /// Sixteen digits of the content's hash.
-fn tag(text: &str) -> String {
-    Sha256::digest(text.as_bytes())
+fn tag(content: &[u8]) -> String {
+    Sha256::digest(content)
         .iter()
         .take(8)
         .map(|byte| format!("{byte:02x}"))
@@ -101,4 +141,29 @@ pub(crate) async fn favicon() -> Response {
         (CACHE_CONTROL, "public, max-age=86400"),
     ];
     (headers, include_str!("../assets/favicon.svg")).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The limit is ours: what a page may weigh before it is read.
+    #[test]
+    fn the_type_of_the_pages_is_shipped_and_light() {
+        let fonts: Vec<&Asset> = ASSETS.iter().filter(|a| a.kind == FONT).collect();
+        let bytes: usize = fonts.iter().map(|f| f.content.len()).sum();
+        assert!(fonts.len() == 4 && bytes <= 120_000, "{bytes} bytes");
+        // A compressed font begins with its signature (W3C, WOFF 2.0, 4.1).
+        assert!(fonts.iter().all(|f| f.content.starts_with(b"wOF2")));
+        let style = ASSETS.iter().find(|a| a.name == "style.css").unwrap();
+        let style = std::str::from_utf8(&style.content).unwrap();
+        for font in fonts {
+            assert!(style.contains(&address(font.name)), "{}", font.name);
+        }
+        for family in ["Vollkorn", "Asap"] {
+            let token = format!("{family}, ");
+            assert!(paper::STYLE.contains(&token), "{family} isn't used");
+        }
+        assert!(FIRST_FONTS.iter().all(|f| !address(f).is_empty()));
+    }
 }

@@ -1,6 +1,6 @@
 //! What every page has around it: head, way through the rooms, the state of a study, foot.
 
-use crate::assets::address;
+use crate::assets::{FIRST_FONTS, address};
 use crate::fields::Fields;
 use app::{Seen, Settings, StudyView};
 use axum::response::Html;
@@ -227,6 +227,7 @@ fn document(
                 meta name="color-scheme" content="light dark";
                 title { (title) " · Hardtack" }
                 link rel="icon" href=(address("favicon.svg")) type="image/svg+xml";
+                @for font in FIRST_FONTS { link rel="preload" href=(address(font)) as="font" type="font/woff2" crossorigin; }
                 link rel="stylesheet" href=(address("style.css"));
                 script type="module" src=(address("live.js")) {}
                 @if let Some(script) = script { script type="module" src=(address(script)) {} }

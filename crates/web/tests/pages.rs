@@ -384,7 +384,13 @@ async fn the_loser_of_a_race_sees_both_versions() {
         .unwrap();
     let saved = site.post(&format!("{BARS}/save"), &[("base", "1")]).await;
     assert_eq!(saved.status, StatusCode::CONFLICT);
-    for words in ["Yours", "Theirs", "Somebody else", "0.4", "0.6"] {
+    for words in [
+        "what you typed",
+        "what stands here now",
+        "Somebody else",
+        "0.4",
+        "0.6",
+    ] {
         assert!(saved.text.contains(words), "{words}");
     }
     assert_eq!(
@@ -865,7 +871,56 @@ async fn a_pasted_block_is_read_by_the_program() {
     let ask = paste("58,5").await;
     assert_eq!(ask["readings"][0]["rows"], serde_json::json!([["58.5"]]));
     assert!(ask["which"].as_str().unwrap().contains("58.5"));
-    let refused = paste("Salt\t0.3").await;
-    assert!(refused["said"].as_str().unwrap().contains("‘Salt’"));
+    // A list says what each name means, or what it may mean.
+    let list = paste("Salt\t0.3\nbarly flour\t50").await;
+    let shown = list["which"].as_str().unwrap();
+    assert!(shown.contains("value=\"salt\"") && shown.contains("One name isn’t certain"));
+    assert!(shown.contains("type=\"radio\" name=\"as.1\" value=\"barley_flour\""));
+    let refused = paste("Salt\t0.3 g").await;
+    assert!(refused["said"].as_str().unwrap().contains("‘0.3 g’"));
     assert!(site.get(BARS).await.text.contains("saved: revision 1"));
+}
+
+/// A list that was looked at becomes amounts as a whole: what was chosen for each name, and nothing where a name is left
+/// open or one of its amounts can't be.
+#[tokio::test]
+async fn a_pasted_list_is_taken_as_it_was_chosen_or_not_at_all() {
+    let site = Site::new().await;
+    let lay = async |base: u64, counter: u64, fields: serde_json::Value| {
+        let body = serde_json::json!({ "base": base, "counter": counter, "per": "mix", "act": "lay", "fields": fields });
+        let request = Request::post(format!("{BARS}/sheet"))
+            .header(header::HOST, HOST)
+            .header(header::CONTENT_TYPE, "application/json");
+        let told = site
+            .ask(request.body(Body::from(body.to_string())).unwrap())
+            .await;
+        assert_eq!(told.status, StatusCode::OK, "{}", told.text);
+        serde_json::from_str::<serde_json::Value>(&told.text).unwrap()
+    };
+    let block = "Salt\t0.45\nbarly flour\t5\nwater\t20";
+    let open =
+        serde_json::json!({ "block": block, "to.0": "control", "as.0": "salt", "as.2": "water" });
+    let told = lay(1, 0, open).await;
+    assert!(
+        told["said"].as_str().unwrap().contains("‘barly flour’"),
+        "{told}"
+    );
+    let wrong = serde_json::json!({ "block": block, "to.0": "control", "as.0": "salt", "as.1": "?", "other.1": "barley", "as.2": "salt" });
+    assert!(lay(1, 0, wrong).await["said"].is_string());
+    let less = serde_json::json!({ "block": "Salt\t-1\nMolasses\t2", "to.0": "control", "as.0": "salt", "as.1": "molasses" });
+    assert!(lay(1, 0, less).await["said"].is_string());
+    assert!(site.get(BARS).await.text.contains("saved: revision 1"));
+    let chosen = serde_json::json!({ "block": block, "to.0": "control", "as.0": "salt", "as.1": "barley_flour", "as.2": "-" });
+    let told = lay(1, 0, chosen).await;
+    assert!(told["said"].is_null(), "{told}");
+    let text = site
+        .app
+        .study(&site.app.settings().await.unwrap().who, "spent-grain-bars")
+        .await
+        .unwrap()
+        .text;
+    assert!(
+        text.contains("0.45") && text.contains("barley_flour\""),
+        "{text}"
+    );
 }

@@ -2,7 +2,7 @@
 
 use crate::{BARS, fresh};
 use ::study::edit::Edit;
-use app::{App, AppError, SaveOutcome, Settings};
+use app::{App, AppError, SaveOutcome, Settings, Shelf};
 use book::{Order, Page};
 
 fn salt(amount: f64) -> [Edit; 1] {
@@ -24,13 +24,19 @@ async fn first_start_has_the_demonstration_and_the_next_one_does_not_make_it_aga
         .await
         .unwrap();
     let list = app
-        .studies("Ada", None, Order::Recent, Page::first(10))
+        .studies("Ada", None, Order::Recent, Shelf::Out, Page::first(10))
         .await
         .unwrap();
     assert_eq!(list.studies.total, 1);
     assert_eq!(list.studies.items[0].entry.thing, BARS);
     let found = app
-        .studies("Ada", Some("no such words"), Order::Recent, Page::first(10))
+        .studies(
+            "Ada",
+            Some("no such words"),
+            Order::Recent,
+            Shelf::Out,
+            Page::first(10),
+        )
         .await
         .unwrap();
     assert_eq!(found.studies.total, 0);
@@ -245,4 +251,112 @@ async fn a_study_goes_out_and_in_unchanged() {
     let new = app.create_named("Ada", "Crackers").await.unwrap();
     let view = app.study("Ada", &new).await.unwrap();
     assert!(view.problems.is_empty() && view.answers.failed.is_empty());
+}
+
+/// What is put away is kept and out of the list; a study of another book is copied with its text, and that book stays as
+/// it is.
+#[tokio::test]
+async fn a_study_is_put_away_and_one_is_copied_from_another_book() {
+    let (_folder, app) = fresh().await;
+    let names = |shelf| {
+        let app = app.clone();
+        async move {
+            let list = app.studies("Ada", None, Order::Title, shelf, Page::first(10));
+            let list = list.await.unwrap();
+            let names: Vec<String> = list
+                .studies
+                .items
+                .into_iter()
+                .map(|l| l.entry.thing)
+                .collect();
+            (names, list.studies.total, list.put_away)
+        }
+    };
+    let oats = app.create_named("Ada", "Oats").await.unwrap();
+    app.put_away(BARS, Shelf::Away).await.unwrap();
+    assert_eq!(names(Shelf::Out).await, (vec![oats.clone()], 1, 1));
+    assert_eq!(names(Shelf::Away).await, (vec![BARS.to_owned()], 1, 1));
+    assert!(app.study("Ada", BARS).await.is_ok(), "it is kept");
+    app.put_away(BARS, Shelf::Out).await.unwrap();
+    assert_eq!(names(Shelf::Out).await.1, 2);
+    assert!(app.put_away("no-such-study", Shelf::Away).await.is_err());
+
+    let (folder, other) = fresh().await;
+    let start = other.study("Grace", BARS).await.unwrap();
+    other
+        .edit("Grace", BARS, start.seen(), &salt(0.7))
+        .await
+        .unwrap();
+    let stands = other.study("Grace", BARS).await.unwrap();
+    other
+        .save("Grace", BARS, stands.seen(), None)
+        .await
+        .unwrap();
+    let path = other.book().path().to_owned();
+    other.close().await;
+    let bytes = std::fs::read(&path).unwrap();
+    let theirs = app.of_another_book(&path).await.unwrap();
+    assert_eq!(theirs.len(), 1);
+    let copy = app
+        .create_from_text("Ada", &theirs[0].1, None)
+        .await
+        .unwrap();
+    assert!(copy != BARS && app.study("Ada", &copy).await.unwrap().text.contains("0.7"));
+    assert_eq!(std::fs::read(&path).unwrap(), bytes);
+    assert!(
+        app.of_another_book(&folder.path().join("none.book"))
+            .await
+            .is_err()
+    );
+}
+
+/// Two people wrote in the same revision: what was chosen stands, the rest comes together, unsaved.
+#[tokio::test]
+async fn what_two_people_wrote_is_put_together_as_chosen() {
+    let (_folder, app) = fresh().await;
+    let start = app.study("Ada", BARS).await.unwrap();
+    app.edit("Ada", BARS, start.seen(), &salt(0.6))
+        .await
+        .unwrap();
+    let grace = app.edit("Grace", BARS, 1, &salt(0.4)).await.unwrap();
+    let note = Edit::SetNote {
+        treatment: Some("barley".into()),
+        note: "drinks more".into(),
+    };
+    let grace = app
+        .edit("Grace", BARS, grace.seen(), &[note])
+        .await
+        .unwrap();
+    app.save("Grace", BARS, grace.seen(), None).await.unwrap();
+    let conflict = app.conflict("Ada", BARS).await.unwrap().unwrap();
+    let SaveOutcome::Conflict {
+        theirs,
+        base,
+        yours,
+        ..
+    } = conflict
+    else {
+        panic!("no conflict")
+    };
+    let settling = app::settling(&base.unwrap().form, &theirs.form, &yours).unwrap();
+    assert_eq!(settling.both.len(), 1, "{settling:?}");
+    // Nobody chose, or somebody saved once more: nothing is changed.
+    let none = app::Choices::new();
+    assert!(matches!(
+        app.settle("Ada", BARS, 2, &none).await,
+        Err(AppError::Value { .. })
+    ));
+    assert!(matches!(
+        app.settle("Ada", BARS, 1, &none).await,
+        Err(AppError::Unseen)
+    ));
+    let chosen = app::Choices::from([(settling.both[0].way.clone(), app::Side::Typed)]);
+    let view = app.settle("Ada", BARS, 2, &chosen).await.unwrap();
+    assert!(view.text.contains("0.6") && view.text.contains("drinks more"));
+    assert_eq!((view.base, view.draft.is_some()), (2, true));
+    let back = app.undo("Ada", BARS, view.seen()).await.unwrap();
+    assert_eq!((back.base, back.text), (1, yours));
+    let view = app.settle("Ada", BARS, 2, &chosen).await.unwrap();
+    let saved = app.save("Ada", BARS, view.seen(), None).await.unwrap();
+    assert!(matches!(saved, SaveOutcome::Saved(entry) if entry.number == 3));
 }

@@ -2,7 +2,7 @@
 
 use crate::args::{Book, BookPlace};
 use crate::table::{Row, Side, WIDTH, table, wrap};
-use crate::{End, tell};
+use crate::{End, progress, tell};
 use anyhow::Context;
 use app::Then;
 use book::Book as Kept;
@@ -50,7 +50,13 @@ async fn open(place: &BookPlace) -> anyhow::Result<Kept> {
 }
 
 async fn verify(place: &BookPlace, expect: Option<&str>) -> anyhow::Result<End> {
-    let report = book::verify_file(&path(place)?, expect, |_, _| {}).await?;
+    let bar = progress::bar("checking");
+    let told = |done: u64, all: u64| {
+        bar.set_length(all);
+        bar.set_position(done);
+    };
+    let report = book::verify_file(&path(place)?, expect, told).await?;
+    bar.finish_and_clear();
     if place.json {
         tell::json(&report)?;
     } else {

@@ -12,6 +12,7 @@ mod open;
 pub mod piece;
 pub mod solid;
 mod study;
+pub mod terminal;
 mod trial;
 mod why;
 
@@ -32,5 +33,6 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Trial(args)) => trial::run(args),
         Some(Command::Measure(args)) => measure::run(args),
         Some(Command::Book(args)) => book::run(args),
+        Some(Command::Terminal(args)) => terminal::run(&args),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::find::find;
 use crate::table::{Row, Side, WIDTH, table, wrap};
-use crate::{End, files, tell};
+use crate::{End, files, progress, tell};
 use anyhow::{Context, bail};
 use baking::bake::solid::{SolidFrames, SolidGrid};
 use clap::Args;
@@ -12,7 +12,6 @@ use paper::chart::piece::as_file;
 use paper::chart::solid::{HeatPicture, heat_pictures, pixels};
 use serde_json::{Value, json};
 use std::fmt::Write;
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use study::chain::timed_bake::OVEN_TIME_S;
 use study::views::whole_piece::dockers::{DockerStudy, DockersAsked, docker_study};
@@ -119,8 +118,15 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let mut progress = Progress::new(!args.json);
-    let mut go_on = |done: f64| progress.tell(done);
+    let bar = progress::bar(if args.docker_study {
+        "baking with other holes"
+    } else {
+        "baking the whole piece"
+    });
+    let mut go_on = |done: f64| {
+        progress::to_share(&bar, done);
+        true
+    };
     if args.docker_study {
         let mut asked = DockersAsked::default();
         asked.grid = grid(args, asked.grid).unwrap_or(asked.grid);
@@ -132,7 +138,7 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
             asked.diameters_m = args.diameters_mm.iter().map(|d| d / 1e3).collect();
         }
         let tried = docker_study(&baked(treatment)?, &asked, &mut go_on)?;
-        progress.clear();
+        bar.finish_and_clear();
         if args.json {
             tell::json(&with_version(serde_json::to_value(&tried)?))?;
         } else {
@@ -149,7 +155,7 @@ pub fn run(args: &BakeSolid) -> anyhow::Result<End> {
         bake_time_s: args.minutes.map(|m| m * 60.0),
     };
     let (answer, frames) = whole_piece(&baked(treatment)?, &asked, &mut go_on)?;
-    progress.clear();
+    bar.finish_and_clear();
     if let Some(out) = &args.csv {
         files::write(out, &csv(&answer), args.force)?;
     }
@@ -196,36 +202,6 @@ fn with_version(value: Value) -> Value {
         all.extend(rest);
     }
     document
-}
-
-/// Tells a person how far it is, on a terminal only.
-struct Progress {
-    shown: bool,
-    percent: i64,
-}
-
-impl Progress {
-    fn new(wanted: bool) -> Self {
-        Self {
-            shown: wanted && std::io::stderr().is_terminal(),
-            percent: -1,
-        }
-    }
-
-    fn tell(&mut self, done: f64) -> bool {
-        let percent = (100.0 * done) as i64;
-        if self.shown && percent > self.percent {
-            self.percent = percent;
-            tell::note(&format!("\r{percent:3} %"));
-        }
-        true
-    }
-
-    fn clear(&self) {
-        if self.shown {
-            tell::note("\r     \r");
-        }
-    }
 }
 
 fn csv(a: &SolidAnswer) -> String {

@@ -3,14 +3,16 @@
 use super::find::find;
 use crate::args::{Curve as CurveArgs, Report, Study, StudyFile};
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
-use crate::{End, files, tell};
+use crate::{End, files, progress, tell};
 use measure::rounding::{decimals_for, signed};
 use measure::{Finding, Severity};
+use rayon::prelude::*;
 use report::{Curve, Options, Per};
 use serde_json::{Value, json};
 use study::compare;
+use study::compare::Drawing;
 use study::compare::sheet::{self, Change, RowKind, Shown};
-use study::{BakeOptions, Compared, Figure, Treatment};
+use study::{BakeOptions, Compared, Figure, Treatment, Workspace};
 use unicode_width::UnicodeWidthStr;
 
 /// Does what was asked.
@@ -144,7 +146,7 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
     };
     let mut compared = compare(&study, &wanted, &BakeOptions::QUICK)?;
     if let Some(draws) = args.spread {
-        study::spread(&study, &mut compared, &BakeOptions::QUICK, draws, args.seed)?;
+        spread_told(&study, &mut compared, draws, args.seed);
     }
     if let Some(out) = &args.html {
         let options = Options {
@@ -167,6 +169,23 @@ pub fn report(args: &Report) -> anyhow::Result<End> {
         }
     }
     Ok(worst(compared.iter().map(|c| c.answer.findings.as_slice())))
+}
+
+/// Adds the spread to a comparison, telling how far it is.
+fn spread_told(study: &study::Study, compared: &mut [Compared], draws: usize, seed: u64) {
+    let drawing = Drawing::of(study, compared, &BakeOptions::QUICK, draws, seed);
+    let bar = progress::bar("drawing");
+    bar.set_length(drawing.draws as u64);
+    let rows: Vec<_> = (0..drawing.draws)
+        .into_par_iter()
+        .map_init(Workspace::new, |w, number| {
+            let row = drawing.one(number, w);
+            bar.inc(1);
+            row
+        })
+        .collect();
+    bar.finish_and_clear();
+    drawing.tell(&rows, compared);
 }
 
 fn curves(study: &study::Study, compared: &[Compared]) -> anyhow::Result<Vec<Curve>> {

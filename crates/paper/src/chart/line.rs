@@ -19,6 +19,8 @@ pub enum Look {
     Treatment,
     /// The one being changed now, in the accent.
     Changed,
+    /// One of many that stand behind the one that is looked at: a hairline in second ink.
+    Behind,
     /// Marks only, no line.
     Points,
 }
@@ -335,6 +337,7 @@ fn classes(series: &[Series]) -> Vec<String> {
         .map(|s| match s.look {
             Look::Control => "series control".to_owned(),
             Look::Changed => "series changed".to_owned(),
+            Look::Behind => "series behind".to_owned(),
             Look::Points => "series points".to_owned(),
             Look::Treatment => {
                 treatments += 1;
@@ -446,7 +449,7 @@ fn readings(chart: &LineChart, x: &Scale, plot: &Plot) -> Markup {
         let place = plot.left + (i as f64 + 0.5) * step;
         let at = x.value(place);
         let values: Vec<String> = (chart.series.iter())
-            .filter(|s| s.look != Look::Points)
+            .filter(|s| !matches!(s.look, Look::Points | Look::Behind))
             .filter_map(|s| Some(format!("{} {}", s.name, number::three(s.value_at(at)?))))
             .collect();
         (!values.is_empty()).then(|| (place, at, values.join(", ")))

@@ -5,16 +5,19 @@
 
 mod axis;
 mod bars;
+mod biscuit;
 mod dots;
 mod frame;
 mod heat;
 mod inline;
 pub mod label;
 mod line;
+mod oven;
 pub mod piece;
 mod ribbon;
 mod rows;
 pub mod scale;
+mod small;
 pub mod solid;
 mod stack;
 mod svg;
@@ -22,11 +25,14 @@ mod ternary;
 mod variants;
 
 pub use bars::{Bar, Bars, bars};
+pub use biscuit::biscuit;
 pub use dots::{Dot, DotPlot, dot_plot};
 pub use heat::{HeatStrip, heat_strip};
 pub use inline::{Interval, interval, spark};
 pub use line::{Axis, Band, Level, LineChart, Look, Mark, Series, Zone, line_chart};
+pub use oven::{OvenSide, OvenZone, oven_side};
 pub use ribbon::{Ribbon, RibbonStage, ribbon};
+pub use small::small_piece;
 pub use stack::{Stack, StackRow, stack};
 pub use svg::Width;
 pub use ternary::{Ternary, TernaryPoint, ternary};

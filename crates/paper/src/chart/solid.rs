@@ -7,7 +7,7 @@ use maud::{Markup, html};
 /// Colour steps in a drawing.
 const STEPS: usize = 48;
 /// Room around and between the pictures \[mm\].
-const ROOM_MM: f64 = 4.0;
+pub(super) const ROOM_MM: f64 = 4.0;
 /// Size of the text \[mm\].
 const TEXT_MM: f64 = 3.2;
 
@@ -54,7 +54,7 @@ impl HeatPicture {
         }
     }
 
-    fn size_mm(&self) -> (f64, f64) {
+    pub(super) fn size_mm(&self) -> (f64, f64) {
         (
             self.points[0] as f64 * self.step_mm[0],
             self.points[1] as f64 * self.step_mm[1],
@@ -122,7 +122,7 @@ fn key(p: &HeatPicture, left: f64, top: f64) -> Markup {
 }
 
 /// One path per colour; neighbours of a colour run together.
-fn cells(p: &HeatPicture, top: f64) -> Markup {
+pub(super) fn cells(p: &HeatPicture, top: f64) -> Markup {
     let mut paths = vec![String::new(); STEPS];
     let [across, up] = p.step_mm;
     for j in 0..p.points[1] {

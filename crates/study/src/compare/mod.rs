@@ -24,6 +24,6 @@ pub use report::{Report, report, report_markdown, report_schema};
 pub use sensitivity::{Sensitivity, sensitivities};
 pub use sheet::{Per, Sheet, sheet};
 pub use told::{MODEL_VERSION, Moved, Told, ToldTreatment, moved, told};
-pub use uncertainty::{Spread, spread};
+pub use uncertainty::{Drawing, Spread, spread};
 pub use validity::Limit;
 pub use water_curve::{WaterPoint, water_curve};

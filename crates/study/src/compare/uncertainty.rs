@@ -62,77 +62,110 @@ pub fn spread(
     draws: usize,
     seed: u64,
 ) -> Result<(), RunError> {
-    let draws = draws.clamp(2, MOST_DRAWS);
-    let treatments: Vec<&Treatment> = compared
-        .iter()
-        .filter_map(|c| study.treatment(&c.answer.id))
-        .collect();
-    // One row per draw: each treatment's figures, none where the draw has no answer.
-    let rows: Vec<Vec<Option<Vec<f64>>>> = (0..draws as u64)
+    let drawing = Drawing::of(study, compared, options, draws, seed);
+    let rows: Vec<Drawn> = (0..drawing.draws)
         .into_par_iter()
-        .map_init(Workspace::new, |w, number| {
-            let draw = Sample::Number { seed, number };
-            treatments
-                .iter()
-                .map(|t| {
-                    let k = knock_on(&run(t, options, draw, w).ok()?);
-                    k.bake.reached.then(|| figures(&k))
-                })
-                .collect()
-        })
+        .map_init(Workspace::new, |w, number| drawing.one(number, w))
         .collect();
-    for (i, c) in compared.iter_mut().enumerate() {
-        let used: Vec<usize> = (0..draws).filter(|d| rows[*d][i].is_some()).collect();
-        let pick = |d: usize, t: usize, f: usize| rows[d][t].as_ref().map_or(f64::NAN, |v| v[f]);
-        let paired: Vec<usize> = used
-            .iter()
-            .copied()
-            .filter(|d| rows[*d][0].is_some())
-            .collect();
-        let names = input_names(treatments[i]);
-        let inputs: Vec<Vec<f64>> = names
-            .iter()
-            .map(|n| {
-                used.iter()
-                    .map(|d| {
-                        Sample::Number {
-                            seed,
-                            number: *d as u64,
-                        }
-                        .z(n)
-                    })
-                    .collect()
-            })
-            .collect();
-        let ranked: Vec<Vec<f64>> = inputs.iter().map(|v| ranks(v)).collect();
-        let mut s = Spread {
-            draws,
-            used: used.len(),
+    drawing.tell(&rows, compared);
+    Ok(())
+}
+
+/// The draws of a comparison, to be made one at a time by whoever wants to tell how far they are or to stop.
+#[derive(Debug)]
+pub struct Drawing<'s> {
+    treatments: Vec<&'s Treatment>,
+    options: BakeOptions,
+    /// Draws to be made.
+    pub draws: usize,
+    seed: u64,
+}
+
+/// One draw: each treatment's figures, none where the draw has no answer.
+#[derive(Clone, Debug)]
+pub struct Drawn(Vec<Option<Vec<f64>>>);
+
+impl<'s> Drawing<'s> {
+    /// Of the treatments of a comparison; 2 to [`MOST_DRAWS`] draws.
+    pub fn of(
+        study: &'s Study,
+        compared: &[Compared],
+        options: &BakeOptions,
+        draws: usize,
+        seed: u64,
+    ) -> Self {
+        let treatment = |c: &Compared| study.treatment(&c.answer.id);
+        Self {
+            treatments: compared.iter().filter_map(treatment).collect(),
+            options: *options,
+            draws: draws.clamp(2, MOST_DRAWS),
             seed,
-            figures: BTreeMap::new(),
-            versus_control: BTreeMap::new(),
-            widest: BTreeMap::new(),
+        }
+    }
+
+    /// The draw of a number, 0 up to the draws to be made.
+    pub fn one(&self, number: usize, w: &mut Workspace) -> Drawn {
+        let draw = self.sample(number);
+        let of = |t: &&Treatment| {
+            let k = knock_on(&run(t, &self.options, draw, w).ok()?);
+            k.bake.reached.then(|| figures(&k))
         };
-        for (f, figure) in Figure::ALL.into_iter().enumerate() {
-            let key = figure.about().key;
-            let values: Vec<f64> = used.iter().map(|d| pick(*d, i, f)).collect();
-            if let Some(limits) = limits(&values) {
-                s.figures.insert(key, limits);
-                s.widest.insert(key, widest(&names, &ranked, &values));
-            }
-            if i > 0 {
-                let gaps: Vec<f64> = paired
-                    .iter()
-                    .map(|d| pick(*d, i, f) - pick(*d, 0, f))
-                    .collect();
-                if let Some(limits) = limits(&gaps) {
-                    s.versus_control.insert(key, limits);
+        Drawn(self.treatments.iter().map(of).collect())
+    }
+
+    fn sample(&self, number: usize) -> Sample {
+        Sample::Number {
+            seed: self.seed,
+            number: number as u64,
+        }
+    }
+
+    /// Puts what the draws came to, in the order of their numbers, beside the answers.
+    pub fn tell(&self, rows: &[Drawn], compared: &mut [Compared]) {
+        let draws = rows.len();
+        for (i, c) in compared.iter_mut().enumerate() {
+            let used: Vec<usize> = (0..draws).filter(|d| rows[*d].0[i].is_some()).collect();
+            let pick =
+                |d: usize, t: usize, f: usize| rows[d].0[t].as_ref().map_or(f64::NAN, |v| v[f]);
+            let paired: Vec<usize> = used
+                .iter()
+                .copied()
+                .filter(|d| rows[*d].0[0].is_some())
+                .collect();
+            let names = input_names(self.treatments[i]);
+            let inputs: Vec<Vec<f64>> = names
+                .iter()
+                .map(|n| used.iter().map(|d| self.sample(*d).z(n)).collect())
+                .collect();
+            let ranked: Vec<Vec<f64>> = inputs.iter().map(|v| ranks(v)).collect();
+            let mut s = Spread {
+                draws,
+                used: used.len(),
+                seed: self.seed,
+                figures: BTreeMap::new(),
+                versus_control: BTreeMap::new(),
+                widest: BTreeMap::new(),
+            };
+            for (f, figure) in Figure::ALL.into_iter().enumerate() {
+                let key = figure.about().key;
+                let values: Vec<f64> = used.iter().map(|d| pick(*d, i, f)).collect();
+                if let Some(limits) = limits(&values) {
+                    s.figures.insert(key, limits);
+                    s.widest.insert(key, widest(&names, &ranked, &values));
+                }
+                if i > 0 {
+                    let gaps: Vec<f64> = paired
+                        .iter()
+                        .map(|d| pick(*d, i, f) - pick(*d, 0, f))
+                        .collect();
+                    if let Some(limits) = limits(&gaps) {
+                        s.versus_control.insert(key, limits);
+                    }
                 }
             }
+            c.spread = Some(s);
         }
-        c.spread = Some(s);
     }
-    Ok(())
 }
 
 fn figures(k: &KnockOn) -> Vec<f64> {

@@ -205,3 +205,62 @@ pub(crate) async fn confirm_into(
         .map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
 }
+
+/// The studies of another book, to be copied from.
+pub(crate) async fn from_book(
+    State(app): State<App>,
+    wants: Wants,
+    parts: Multipart,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let upload = upload(parts, wants).await?;
+    let kept = tempfile::Builder::new().prefix("hardtack-other-").tempdir();
+    let kept = kept.map_err(|e| unkept(&e, wants))?;
+    let path = kept.path().join("other.book");
+    tokio::fs::write(&path, &upload.bytes)
+        .await
+        .map_err(|e| unkept(&e, wants))?;
+    let studies = app.of_another_book(&path).await.map_err(told)?;
+    let settings = app.settings().await.map_err(told)?;
+    let body = html! {
+        h1 { "Studies of " (upload.name) }
+        p { "Each can be looked at and copied into this book. The other book stays as it is." }
+        @if studies.is_empty() { p { "It has no study in use." } }
+        ul .studies {
+            @for (entry, text) in &studies {
+                li {
+                    div .told {
+                        h2 { (entry.title) }
+                        p .second .saved { "revision " (entry.number) ", " (settings.dates.written(&entry.when)) ", " (entry.who) }
+                    }
+                    form method="post" action="/studies/import/text" {
+                        textarea name="text" .unseen tabindex="-1" aria-hidden="true" readonly { "\n" (text) }
+                        button { "Look at it" span .unseen { ": " (entry.title) } }
+                    }
+                }
+            }
+        }
+        p { a href="/" { "Leave it" } }
+    };
+    Ok(shell::page("Studies of another book", &body).into_response())
+}
+
+fn unkept(error: &std::io::Error, wants: Wants) -> Failure {
+    Failure::new(
+        StatusCode::INSUFFICIENT_STORAGE,
+        "The other book couldn't be looked into",
+        format!("There is no place to lay it meanwhile: {error}."),
+        "Make room on the disk and choose the file again.",
+    )
+    .told_as(wants)
+}
+
+/// A look at a text before it becomes a new study.
+pub(crate) async fn import_text(
+    State(app): State<App>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
+    let text = fields.text("text").map_err(|e| Failure::of(e, wants))?;
+    preview(&app, None, &text.replace("\r\n", "\n"), wants).await
+}

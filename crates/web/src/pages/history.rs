@@ -56,8 +56,8 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
                                 td { (e.who) }
                                 td { (e.action.word()) @if let Some(r) = e.restored { " of " (r) } }
                                 td .words { (e.why.as_deref().unwrap_or("")) }
-                                td { label .pick { input type="radio" name="from" value=(e.number) checked[i == 1] aria-label=(format!("compare from revision {}", e.number)); } }
-                                td { label .pick { input type="radio" name="to" value=(e.number) checked[i == 0] aria-label=(format!("compare to revision {}", e.number)); } }
+                                td { label .pick data-word="from" { input type="radio" name="from" value=(e.number) checked[i == 1] aria-label=(format!("compare from revision {}", e.number)); } }
+                                td { label .pick data-word="to" { input type="radio" name="to" value=(e.number) checked[i == 0] aria-label=(format!("compare to revision {}", e.number)); } }
                                 td .unit { code title=(e.hash) { (e.hash.chars().take(10).collect::<String>()) } }
                             }
                         }

@@ -8,7 +8,8 @@ use ::study::Compared;
 use ::study::views::knock_on::KnockOn;
 use app::AppError;
 use maud::{Markup, html};
-use measure::{Finding, Units, rounding::decimals_for};
+use measure::rounding::{self, decimals_for};
+use measure::{Finding, Units};
 use paper::number;
 use paper::parts::findings;
 use report::Curve;
@@ -63,19 +64,19 @@ fn head(k: &KnockOn, beside: Option<&Compared>, units: Units) -> Markup {
     let places = decimals_for(units.value(k.line.output_kg_per_h, "kg/h"), 0);
     let told = |kg_per_h: f64| number::fixed(units.value(kg_per_h, "kg/h"), places);
     let unit = units.unit("kg/h");
+    // By the numbers as they are shown.
+    let shown = |kg_per_h: f64| units.value(kg_per_h, "kg/h");
     let gap = beside.map(|c| {
-        (
-            k.line.output_kg_per_h - c.answer.line.output_kg_per_h,
-            &c.answer.name,
-        )
+        let (here, there) = (k.line.output_kg_per_h, c.answer.line.output_kg_per_h);
+        let gap = rounding::shown_gap(shown(here), shown(there), places);
+        (rounding::signed(gap, places), &c.answer.name)
     });
     html! {
         p .bake-time {
             span .name { (k.name) } " "
             b { (told(k.line.output_kg_per_h)) " " (unit) }
-            @if let Some((kg, name)) = gap {
-                @let text = told(kg);
-                " " span .second { @if kg > 0.0 && text != "0" { "+" } (text) " " (unit) " against " (name) }
+            @if let Some((text, name)) = gap {
+                " " span .second { (text) " " (unit) " against " (name) }
             }
         }
         p .words {

@@ -78,13 +78,14 @@ pub(crate) async fn save(
     Sent(fields): Sent,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let watched = app.settings().await.map_err(told)?.watched;
-    let settings = read(&fields, watched).map_err(told)?;
+    let before = app.settings().await.map_err(told)?;
+    let settings = read(&fields, before).map_err(told)?;
     app.save_settings(&settings).await.map_err(told)?;
     Ok(Redirect::to("/settings").into_response())
 }
 
-fn read(fields: &Fields, watched: Vec<String>) -> Result<Settings, AppError> {
+/// What was typed; what this page doesn’t show stays as it is.
+fn read(fields: &Fields, before: Settings) -> Result<Settings, AppError> {
     let unknown = |field: &str| AppError::Value {
         field: field.to_owned(),
         why: "choose one of the list".to_owned(),
@@ -108,6 +109,6 @@ fn read(fields: &Fields, watched: Vec<String>) -> Result<Settings, AppError> {
         },
         copies: fields.maybe("copies") != Some("no"),
         texts: fields.maybe("texts") == Some("yes"),
-        watched,
+        ..before
     })
 }

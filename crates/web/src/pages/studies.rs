@@ -9,12 +9,13 @@ use crate::fields::Fields;
 use crate::sent::Sent;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::{App, AppError, Start};
+use app::{App, AppError, Shelf, Start, StudyView, seen_from_above};
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use book::{Order, Page};
 use maud::{Markup, html};
+use paper::chart::small_piece;
 
 /// Studies on a page.
 const LENGTH: u64 = 50;
@@ -44,9 +45,14 @@ pub(crate) async fn list(
     } else {
         Order::Recent
     };
+    let shelf = if query.maybe("away").is_some() {
+        Shelf::Away
+    } else {
+        Shelf::Out
+    };
     let who = who(&app).await.map_err(told)?;
     let list = app
-        .studies(&who, search, order, asked(&query).map_err(told)?)
+        .studies(&who, search, order, shelf, asked(&query).map_err(told)?)
         .await
         .map_err(told)?;
     if wants == Wants::Json {
@@ -55,44 +61,67 @@ pub(crate) async fn list(
     let settings = app.settings().await.map_err(told)?;
     let notices = app.notices().await.map_err(told)?;
     let body = html! {
-        h1 { "Studies" }
+        h1 { @match shelf { Shelf::Out => "Studies", Shelf::Away => "Studies put away" } }
+        p .lead { "A study asks one question of a dough: a control and its rivals side by side, worked out from formula to price." }
         @for notice in &notices { p .said role="alert" { (notice) } }
         form .line method="get" action="/" role="search" {
+            @if shelf == Shelf::Away { input type="hidden" name="away" value="yes"; }
             label { span .unseen { "search" } input type="search" name="q" value=(search.unwrap_or("")) placeholder="words of the name"; }
             label { "order " select name="by" { option value="recent" { "latest first" } option value="title" selected[order == Order::Title] { "by name" } } }
             button { "Search" }
         }
         @if list.studies.items.is_empty() {
             @if search.is_some() { p { "No study has these words. " a href="/" { "Show all" } } }
+            @else if shelf == Shelf::Away { p { "No study is put away. " a href="/" { "To the studies" } } }
+            @else if list.put_away > 0 { p { "Every study is put away." } }
             @else { p { "The book has no study yet. Make one below, or read one in from a file: it starts with a control, and every change of it is a treatment beside it." } }
         } @else {
-            div .scroll role="region" aria-label="Studies" tabindex="0" {
-                table .list {
-                    thead { tr { th scope="col" { "study" } th scope="col" { "revision" } th scope="col" { "saved" } th scope="col" { "by" } th scope="col" { "why" } } }
-                    tbody {
-                        @for line in &list.studies.items {
-                            tr {
-                                th scope="row" {
-                                    a .title href=(Room::Sheet.address(&line.entry.thing)) { (line.entry.title) }
-                                    @if line.draft_since.is_some() { " " span .unsaved { "with a draft" } }
-                                }
-                                td .figure { (line.entry.number) }
-                                td { (settings.dates.written(&line.entry.when)) }
-                                td { (line.entry.who) }
-                                td .words { (line.entry.why.as_deref().unwrap_or("")) }
+            ul .studies {
+                @for line in &list.studies.items {
+                    li {
+                        div .picture data-so-far=(format!("/study/{}/picture", line.entry.thing)) {}
+                        div .told {
+                            h2 { a .title href=(Room::Sheet.address(&line.entry.thing)) { (line.entry.title) } @if line.draft_since.is_some() { " " span .unsaved { "with a draft" } } }
+                            @if !line.question.is_empty() { p .asked { (line.question) } }
+                            p .so-far data-so-far=(format!("/study/{}/so-far", line.entry.thing)) {}
+                            p .second .saved {
+                                "revision " (line.entry.number) ", " (settings.dates.written(&line.entry.when)) ", " (line.entry.who)
+                                @if let Some(why) = line.entry.why.as_deref().filter(|w| !w.is_empty()) { ": " (why) }
                             }
-                            tr .told {
-                                td colspan="5" {
-                                    @if !line.question.is_empty() { p .asked { (line.question) } }
-                                    p .so-far data-so-far=(format!("/study/{}/so-far", line.entry.thing)) {}
-                                }
+                        }
+                        form .away method="post" action=(format!("/study/{}/away", line.entry.thing)) {
+                            @match shelf {
+                                Shelf::Out => button .quiet name="to" value="away" { "Put away" span .unseen { ": " (line.entry.title) } },
+                                Shelf::Away => button .quiet name="to" value="out" { "Take out again" span .unseen { ": " (line.entry.title) } },
                             }
                         }
                     }
                 }
             }
-            (turn(&format!("/studies?q={}", encoded(search.unwrap_or(""))), list.studies.start, list.studies.items.len() as u64, list.studies.total))
+            (turn(&address(search, order, shelf), list.studies.start, list.studies.items.len() as u64, list.studies.total))
         }
+        @if shelf == Shelf::Away { p { a href="/" { "To the studies" } } } @else { (new(list.put_away, list.removed)) }
+    };
+    Ok(shell::page("Studies", &body).into_response())
+}
+
+fn address(search: Option<&str>, order: Order, shelf: Shelf) -> String {
+    let by = if order == Order::Title {
+        "&by=title"
+    } else {
+        ""
+    };
+    let away = if shelf == Shelf::Away {
+        "&away=yes"
+    } else {
+        ""
+    };
+    format!("/studies?q={}{by}{away}", encoded(search.unwrap_or("")))
+}
+
+/// Ways to a new study, and to those that aren't in the list.
+fn new(put_away: u64, removed: u64) -> Markup {
+    html! {
         h2 { "A new study" }
         form .line method="post" action="/studies" {
             label { "name " input name="name" required maxlength="200"; }
@@ -103,9 +132,64 @@ pub(crate) async fn list(
             label { "or from a study file " input type="file" name="file" accept=".toml,text/plain"; }
             button { "Look at it first" }
         }
-        @if list.removed > 0 { p { a href="/removed" { (list.removed) " removed" } } }
+        form .line method="post" action="/studies/from-book" enctype="multipart/form-data" {
+            label { "or copied from another book " input type="file" name="file"; }
+            button { "Look into it" }
+        }
+        p .elsewhere {
+            @if put_away > 0 { a .way href="/?away=yes" { (put_away) " put away" } }
+            @if removed > 0 { a .way href="/removed" { (removed) " removed" } }
+        }
+    }
+}
+
+/// Puts a study away, or out again.
+pub(crate) async fn away(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let (to, back) = match fields.text("to").map_err(told)? {
+        "away" => (Shelf::Away, "/"),
+        "out" => (Shelf::Out, "/?away=yes"),
+        _ => {
+            return Err(told(AppError::Value {
+                field: "to".to_owned(),
+                why: "a study is put away or taken out".to_owned(),
+            }));
+        }
     };
-    Ok(shell::page("Studies", &body).into_response())
+    app.put_away(&thing, to).await.map_err(told)?;
+    Ok(Redirect::to(back).into_response())
+}
+
+async fn view(app: &App, thing: &str) -> Result<(StudyView, app::Settings), AppError> {
+    let settings = app.settings().await?;
+    Ok((app.study(&settings.who, thing).await?, settings))
+}
+
+/// The control's piece as a small picture.
+pub(crate) async fn picture(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let (view, _) = view(&app, &thing)
+        .await
+        .map_err(|e| Failure::of(e, wants))?;
+    let drawn = view.study.as_deref().map(|study| {
+        let piece = seen_from_above(study.control());
+        let said = format!("the piece of {}", study.control().name);
+        small_piece(
+            &said,
+            &piece.outline_mm,
+            &piece.holes_mm,
+            piece.hole_radius_mm,
+        )
+    });
+    Ok(Html(drawn.unwrap_or_default().into_string()).into_response())
 }
 
 /// The answer so far of a study, worked out when somebody looks at the list.
@@ -115,8 +199,7 @@ pub(crate) async fn so_far(
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let settings = app.settings().await.map_err(told)?;
-    let view = app.study(&settings.who, &thing).await.map_err(told)?;
+    let (view, settings) = view(&app, &thing).await.map_err(told)?;
     let body = view
         .study
         .as_deref()

@@ -108,9 +108,9 @@ fn somebody_chooses_the_answers_in_sight() {
 fn the_question_is_answered_as_far_as_the_figures_go() {
     at_desk(|desk| async move {
         desk.open("/").await;
-        desk.until("document.querySelector('.list .so-far').innerText.includes('Worked out, not baked yet')")
+        desk.until("document.querySelector('.studies .so-far').innerText.includes('Worked out, not baked yet')")
             .await;
-        assert!(desk.text(".list .asked").await.ends_with('?'));
+        assert!(desk.text(".studies .asked").await.ends_with('?'));
         desk.open(BARS).await;
         desk.until(LIVE).await;
         let told = desk.text(".so-far").await;
@@ -149,17 +149,56 @@ fn a_new_study_starts_from_what_one_makes() {
     });
 }
 
-/// How sure the answers in sight are is told on demand, and goes again.
+/// The home page says what a study is, shows each with its question, answer and picture, and puts one away and out again.
 #[test]
-fn limits_of_the_answers_are_told_on_demand() {
+fn a_study_is_put_away_and_taken_out_again() {
+    at_desk(|desk| async move {
+        desk.open("/").await;
+        desk.until("document.querySelector('.studies .small-piece polygon')")
+            .await;
+        assert!(
+            desk.text(".lead")
+                .await
+                .starts_with("A study asks one question")
+        );
+        desk.click(".studies .away button").await;
+        desk.until_told("Every study is put away.").await;
+        desk.press("main", "1 put away").await;
+        desk.until("document.querySelector('.studies a.title')")
+            .await;
+        desk.click(".studies .away button").await;
+        desk.until_told("No study is put away.").await;
+        desk.open("/").await;
+        desk.until("document.querySelector('.studies a.title')")
+            .await;
+        // The settings' own page leaves it as it is.
+        desk.click(".studies .away button").await;
+        desk.until_told("Every study is put away.").await;
+        desk.open("/settings").await;
+        desk.press_on("main", "Save").await;
+        desk.open("/").await;
+        desk.until_told("Every study is put away.").await;
+    });
+}
+
+/// A figure that was marked is copied with its unit.
+#[test]
+fn a_figure_is_copied_with_its_unit() {
     at_desk(|desk| async move {
         desk.open(BARS).await;
         desk.until(LIVE).await;
-        let limits = "[...document.querySelectorAll('.strip .open')].filter((c) => c.textContent.includes(' to ')).length";
-        assert_eq!(desk.ask::<usize>(limits).await, 0);
-        desk.press(".tools", "How sure").await;
-        desk.long_until(&format!("({limits}) > 3")).await;
-        desk.press(".tools", "How sure").await;
-        desk.until(&format!("({limits}) === 0")).await;
+        let copied: String = desk
+            .run(
+                "const place = document.querySelector(\"[data-p='k.bake.time_min.control']\");
+                 const range = document.createRange(); range.selectNodeContents(place);
+                 getSelection().removeAllRanges(); getSelection().addRange(range);
+                 const data = new DataTransfer();
+                 document.dispatchEvent(new ClipboardEvent('copy', { clipboardData: data, bubbles: true, cancelable: true }));
+                 return data.getData('text/plain');",
+                &[],
+            )
+            .await;
+        let bake = desk.text(&part("k.bake.time_min.control")).await;
+        assert_eq!(copied, format!("{bake} min"));
     });
 }

@@ -69,3 +69,67 @@ fn the_slider_moves_the_picture_and_a_zone_changes_the_answer() {
         desk.until(&format!("{minutes} === '{was}'")).await;
     });
 }
+
+/// The oven stands there from the side; the border of a zone is dragged, or moved by keys, and both lengths and the
+/// answer follow; undo puts it back.
+#[test]
+fn the_border_of_a_zone_is_moved() {
+    at_desk(|desk| async move {
+        desk.open(&format!("{BARS}/bake?treatment=control")).await;
+        desk.until("!document.getElementById('clock').hidden").await;
+        let minutes = "document.getElementById('bake').dataset.bakeMin";
+        let share = "[...document.querySelectorAll('.oven .border')].map((b) => Number(b.dataset.share).toFixed(2)).join(' ')";
+        let (was, had): (String, String) = (desk.ask(minutes).await, desk.ask(share).await);
+        let lengths = "['entrance', 'middle', 'exit'].map((z) => Number(document.querySelector(`[data-cell='${z}.share'], [data-cell='${z}.length_m']`).value))";
+        let before: Vec<f64> = desk.ask(lengths).await;
+        desk.run::<bool>(
+            "document.querySelector('.oven .border').focus(); return true;",
+            &[],
+        )
+        .await;
+        for _ in 0..3 {
+            desk.keys(Key::Shift + Key::Right).await;
+        }
+        desk.until(&format!(
+            "{minutes} !== '{was}' && document.querySelector('.unsaved')"
+        ))
+        .await;
+        let after: Vec<f64> = desk.ask(lengths).await;
+        assert!(
+            after[0] > before[0] && after[1] < before[1],
+            "{before:?} {after:?}"
+        );
+        assert!(
+            (after[0] + after[1] - before[0] - before[1]).abs() < 0.01,
+            "{after:?}"
+        );
+        assert!(
+            (after[2] - before[2]).abs() < 1e-9,
+            "the last zone is as it was"
+        );
+        desk.until("document.activeElement.matches('.oven .border')")
+            .await;
+        desk.press("#study", "Undo").await;
+        desk.until(&format!("{minutes} === '{was}' && {share} === '{had}'"))
+            .await;
+        // With the pointer.
+        desk.run::<bool>(
+            "const border = document.querySelector('.oven .border'); const box = border.getBoundingClientRect();
+             const [x, y] = [box.left + box.width / 2, box.top + 40];
+             const send = (type, at) => border.dispatchEvent(new PointerEvent(type, { bubbles: true, cancelable: true, pointerId: 1, clientX: at, clientY: y }));
+             border.setPointerCapture = () => {};
+             send('pointerdown', x); send('pointermove', x + 60); send('pointerup', x + 60); return true;",
+            &[],
+        )
+        .await;
+        desk.until(&format!(
+            "{minutes} !== '{was}' && document.querySelector('.unsaved')"
+        ))
+        .await;
+        let dragged: Vec<f64> = desk.ask(lengths).await;
+        assert!(
+            dragged[0] > before[0] && dragged[1] < before[1],
+            "{before:?} {dragged:?}"
+        );
+    });
+}

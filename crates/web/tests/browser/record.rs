@@ -86,7 +86,7 @@ fn who_saves_second_is_shown_both_versions_and_loses_nothing() {
 
         desk.web.switch_to_window(first.clone()).await.unwrap();
         desk.press("#study", "Save").await;
-        desk.until_told("Two changes of the same revision").await;
+        desk.until_told("Both wrote here").await;
         let told = desk.text("main").await;
         for words in [
             "Somebody else",
@@ -97,12 +97,12 @@ fn who_saves_second_is_shown_both_versions_and_loses_nothing() {
         ] {
             assert!(told.contains(words), "{words}: {told}");
         }
-        desk.press("main", "Back to your draft").await;
+        desk.press("main", "Back to what you typed").await;
         desk.until(LIVE).await;
         desk.until_reads(&salt(), "0.40").await;
         desk.click("a.stale").await;
-        desk.until_told("Two changes of the same revision").await;
-        desk.press("main", "Save yours over theirs, as a new revision")
+        desk.until_told("Both wrote here").await;
+        desk.press("main", "Save all as you typed it, over revision 2")
             .await;
         until_saved(&desk, 3).await;
         desk.until_reads(&salt(), "0.40").await;
@@ -145,11 +145,120 @@ fn who_saves_second_is_shown_both_versions_and_loses_nothing() {
             "['0.8', '0.75'].every((v) => document.querySelector('.wrong')?.textContent.includes(v))",
         )
         .await;
+        // It is settled where it stands: what was typed is put in, now that both were seen.
+        desk.click("[data-settle=typed]").await;
+        desk.until("!document.querySelector('.wrong') && document.getElementById('live-state').textContent === ''")
+            .await;
+        desk.until_reads(&salt(), "0.75").await;
         desk.open(BARS).await;
         desk.until(LIVE).await;
-        desk.until_reads(&salt(), "0.80").await;
+        desk.until_reads(&salt(), "0.75").await;
         desk.press("#study", "Save").await;
         until_saved(&desk, 5).await;
+    });
+}
+
+/// Another window of the same person wrote in the same cell and in others: what stands there is kept with one click, and
+/// what was typed in the other cells meanwhile goes through.
+#[test]
+fn a_cell_that_two_windows_wrote_is_settled_in_its_place() {
+    at_desk(|desk| async move {
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        let who = desk.app.settings().await.unwrap().who;
+        let edit = study::edit::Edit::SetAmount {
+            treatment: "control".into(),
+            material: "salt".into(),
+            amount: 0.52,
+        };
+        let other = app::Seen {
+            base: 1,
+            counter: Some(0),
+            window: Some("another".into()),
+        };
+        let thing = "spent-grain-bars";
+        desk.app.edit(&who, thing, other, &[edit]).await.unwrap();
+        // Two cells at once, one of which the other window wrote.
+        let soda = cell("control", "dry", "baking_soda");
+        desk.run::<bool>(
+            "for (const [name, text] of [['c:control:dry:salt', '0.71'], ['c:control:dry:baking_soda', '0.44']]) {
+               const c = document.querySelector(`[data-cell='${name}']`); c.value = text; c.dispatchEvent(new Event('input', { bubbles: true })); }
+             return true;",
+            &[],
+        )
+        .await;
+        desk.until_told(
+            "Changed in another window. What stands here now: 0.52. What you typed: 0.71.",
+        )
+        .await;
+        let kept = desk.app.study(&who, thing).await.unwrap().text;
+        assert!(
+            kept.contains("0.52") && kept.contains("0.44"),
+            "the other cell went through"
+        );
+        desk.click("[data-settle=stands]").await;
+        desk.until_reads(&salt(), "0.52").await;
+        desk.until_reads(&soda, "0.44").await;
+        desk.until("!document.querySelector('.wrong')").await;
+        let after = desk.app.study(&who, thing).await.unwrap();
+        assert_eq!(after.text, kept);
+    });
+}
+
+/// Two people wrote in the same revision: the cell that both wrote is chosen, the rest comes together, and it stays
+/// unsaved until somebody saves it.
+#[test]
+fn two_people_settle_cell_by_cell() {
+    at_desk(|desk| async move {
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        for (at, amount) in [("salt", "0.4"), ("baking_soda", "0.44")] {
+            desk.fill(&cell("control", "dry", at), amount).await;
+            desk.keys(Key::Enter).await;
+        }
+        desk.until("document.getElementById('live-state').textContent === ''")
+            .await;
+        let (other, thing) = ("Somebody else", "spent-grain-bars");
+        for (treatment, amount) in [("control", 0.6), ("barley", 0.7)] {
+            let edit = study::edit::Edit::SetAmount {
+                treatment: treatment.into(),
+                material: "salt".into(),
+                amount,
+            };
+            desk.app.edit(other, thing, 1, &[edit]).await.unwrap();
+        }
+        desk.app.save(other, thing, 1, None).await.unwrap();
+        desk.press("#study", "Save").await;
+        desk.until_told("Both wrote here").await;
+        assert_eq!(
+            desk.ask::<usize>("document.querySelectorAll('.both tbody tr').length")
+                .await,
+            1
+        );
+        let row = desk.text(".both tbody tr").await;
+        for words in ["salt", "0.3", "0.6", "0.4"] {
+            assert!(row.contains(words), "{words}: {row}");
+        }
+        desk.click(".both [value=typed]").await;
+        desk.press_on("main", "Put both together as chosen").await;
+        desk.until(LIVE).await;
+        for (treatment, material, amount) in [
+            ("control", "salt", "0.40"),
+            ("control", "baking_soda", "0.44"),
+        ] {
+            desk.until_reads(&cell(treatment, "dry", material), amount)
+                .await;
+        }
+        desk.until("document.querySelector('.unsaved').textContent.includes('over revision 2')")
+            .await;
+        let who = desk.app.settings().await.unwrap().who;
+        let text = desk.app.study(&who, thing).await.unwrap().text;
+        assert!(
+            text.contains("0.7"),
+            "what the other changed elsewhere came in: {text}"
+        );
+        desk.press("#study", "Save").await;
+        until_saved(&desk, 3).await;
     });
 }
 

@@ -28,7 +28,7 @@ fn from_the_first_start_to_a_changed_number_and_back() {
         // A folder that wasn't there: the book is made, with the demonstration in it.
         desk.open("/").await;
         assert_eq!(desk.text("h1").await, "Studies");
-        desk.click("table.list a.title").await;
+        desk.click(".studies a.title").await;
         desk.until(LIVE).await;
         assert!(desk.text(".state").await.starts_with("saved: revision 1"));
         assert!(
@@ -276,6 +276,92 @@ fn a_pasted_block_is_read_as_a_whole_and_asked_about() {
             .await;
         desk.until_reads(&salt(), "0.45").await;
         desk.until("document.querySelector('.unsaved')").await;
+    });
+}
+
+/// A list with names goes where its names belong: a name that is certain is matched, one that isn't shows what it may
+/// mean, and nothing is taken before it is chosen.
+#[test]
+fn a_pasted_list_finds_its_materials_and_asks_where_it_is_not_certain() {
+    at_desk(|desk| async move {
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        let (barley, was) = (
+            cell("barley", "dry", "barley_flour"),
+            desk.value(&salt()).await,
+        );
+        desk.press(".tools", "Paste a list…").await;
+        desk.click("#paste textarea").await;
+        desk.run::<bool>(
+            "document.querySelector('#paste textarea').value = arguments[0]; return true;",
+            &["material\tBarley for wheat\nBarley flour\t48,5\nchick pea flour\t3,0\nSalt\t0,45\n".into()],
+        )
+        .await;
+        desk.press("#paste", "Read it").await;
+        desk.until("document.querySelectorAll('#paste .names tbody tr').length === 3")
+            .await;
+        assert_eq!(
+            desk.value("#paste [name='to.0']").await,
+            "barley",
+            "its head names the treatment"
+        );
+        assert_eq!(
+            desk.ask::<usize>("document.querySelectorAll('#paste .unsure').length")
+                .await,
+            1
+        );
+        let offers = desk.text("#paste .unsure .meant").await;
+        assert!(offers.contains("Chickpea flour"), "{offers}");
+        assert_eq!(desk.value(&salt()).await, was, "nothing is taken yet");
+        // Without a choice nothing is sent.
+        desk.press("#paste .names", "Take it so").await;
+        assert!(
+            desk.ask::<bool>("document.querySelector('#paste').matches(':popover-open')")
+                .await
+        );
+        desk.click("#paste .meant [value=chickpea_flour]").await;
+        desk.press("#paste .names", "Take it so").await;
+        desk.until("!document.querySelector(':popover-open')").await;
+        desk.until_reads(&barley, "48.50").await;
+        desk.until_reads(&cell("barley", "dry", "chickpea_flour"), "3.00")
+            .await;
+        desk.until_reads(&cell("barley", "dry", "salt"), "0.45")
+            .await;
+        assert_eq!(desk.value(&salt()).await, was, "the control is as it was");
+        // It is one step: undo takes the whole list back.
+        desk.keys(Key::Control + "z").await;
+        desk.until("!document.querySelector('.unsaved')").await;
+    });
+}
+
+/// A difference that is smaller than what isn't known tells its limits by itself once they are drawn, and no longer than
+/// the numbers that they are of stand there.
+#[test]
+fn limits_come_by_themselves_where_a_difference_is_open() {
+    at_desk(|desk| async move {
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        let shown = "[...document.querySelectorAll('.strip .open')].filter((o) => o.textContent)";
+        desk.long_until(&format!("{shown}.length > 0")).await;
+        let odd: Vec<String> = desk
+            .ask(&format!(
+                "{shown}.filter((o) => o.dataset.p.startsWith('kg.')).map((o) => o.textContent.match(/[+−]?[0-9.]+/g).slice(0, 2).map((n) => Number(n.replace('−', '-')))).filter(([low, high]) => low > 0 || high < 0).map(String)"
+            ))
+            .await;
+        assert!(
+            odd.is_empty(),
+            "limits beside differences that are sure: {odd:?}"
+        );
+        let some: usize = desk.ask(&format!("{shown}.length")).await;
+        desk.press(".tools", "How sure").await;
+        desk.long_until(&format!("{shown}.length > {some}")).await;
+        desk.press(".tools", "How sure").await;
+        desk.long_until(&format!("{shown}.length === {some}")).await;
+        desk.fill(&cell("control", "dry", "wheat_flour_soft"), "44")
+            .await;
+        desk.keys(Key::Enter).await;
+        desk.until(&format!("{shown}.length === 0")).await;
+        desk.long_until(&format!("{shown}.length > 0")).await;
     });
 }
 

@@ -78,7 +78,7 @@ fn what_comes_back_with_the_page_is_not_put_over_what_it_had_not_seen() {
         desk.open(&format!("/study/{BARS}")).await;
         desk.until(LIVE).await;
         desk.until_told(
-            "was changed in another window to ‘0.52’ while here it was to become ‘0.71’",
+            "Changed in another window. What stands here now: 0.52. What you typed: 0.71.",
         )
         .await;
         assert!(kept(&desk).await.contains("0.52"));

@@ -3,6 +3,7 @@
 
 pub(crate) mod asked;
 mod section;
+mod side;
 mod sure;
 mod whole;
 mod zones;
@@ -20,7 +21,7 @@ use app::{App, AppError, OvenShown, oven_shown};
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
-use measure::Units;
+use measure::{Units, rounding};
 use paper::number;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -68,6 +69,11 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             (troubles(page))
             (choice(page, &chosen, Room::Bake, true))
             (head(&here, &chosen, page.settings.units))
+            (side::side(page, &here, beside.as_ref(), zones::whose(page, &here.oven)))
+            section .part {
+                h2 { "The zones" }
+                (zones::zones(page, &here, &chosen))
+            }
             div .through-time {
                 (section::clock())
                 (section::section(page, &here, beside.as_ref()))
@@ -77,10 +83,6 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                 }
             }
             (whole::whole(page, chosen.here).await?)
-            section .part {
-                h2 { "The zones" }
-                (zones::zones(page, &here, &chosen))
-            }
             section .part {
                 h2 { "What passes last, and what would help" }
                 p { (report::passes_last(&here.field, here.answer.bake.exit_moisture_pct, page.settings.units)) " " (zones::way_out(&here.oven)) }
@@ -112,7 +114,8 @@ fn head(here: &Shown<'_>, chosen: &Chosen<'_>, units: Units) -> Markup {
     let b = &here.answer.bake;
     let gap = chosen.beside.and_then(|c| {
         let told = |k: &KnockOn| Figure::BakeTime.told(k).ok();
-        Some((told(here.answer)? - told(&c.answer)?, &c.answer.name))
+        let gap = rounding::shown_gap(told(here.answer)?, told(&c.answer)?, 1);
+        Some((gap, &c.answer.name))
     });
     html! {
         p .bake-time {

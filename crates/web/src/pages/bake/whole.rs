@@ -10,6 +10,7 @@ use ::study::views::whole_piece::{EndTold, MapTold, PlaceTold, SolidAnswer};
 use app::{App, AppError, Settings, SolidAnswered, SolidState, SolidWhat, StudyView};
 use maud::{Markup, html};
 use measure::Units;
+use paper::chart::biscuit;
 use paper::chart::solid::{HeatPicture, heat_pictures};
 use paper::parts::findings;
 use paper::{CRUST_DELTA_E, Ramp, number};
@@ -152,7 +153,11 @@ fn answer_of(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: Solid
         @if let Some(exit) = exit {
             div .whole-pictures {
                 (moving(view, a, what, units))
-                div .figures .still-maps { p .second { "At the oven’s exit" } (maps(a, exit)) }
+                div .figures .still-maps {
+                    p .second { "At the oven’s exit, at its true size" }
+                    (as_baked(view, a, exit))
+                    details .reason { summary { "The numbers as maps" } (maps(a, exit)) }
+                }
             }
             (at_exit(a, exit, units))
         }
@@ -244,11 +249,17 @@ fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> M
     }
 }
 
-/// Maps at the oven's exit, to scale.
-fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
+/// A map at the oven’s exit.
+fn picture(
+    title: &str,
+    exit: &EndTold,
+    map: &MapTold,
+    ramp: Ramp,
+    unit: &'static str,
+) -> HeatPicture {
     // Crusts are drawn as they look, from raw dough on, so that two bakes can be compared by eye.
     let crust = exit.colour_most_delta_e.max(CRUST_DELTA_E);
-    let picture = |title: &str, map: &MapTold, ramp: Ramp, unit: &'static str| HeatPicture {
+    HeatPicture {
         title: title.to_owned(),
         points: map.points,
         step_mm: map.step_mm,
@@ -256,18 +267,42 @@ fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
         ramp,
         range: (ramp == Ramp::Crust).then_some((0.0, crust)),
         unit,
+    }
+}
+
+/// The piece as it comes out of the oven: outline, holes, crust.
+fn as_baked(view: &StudyView, a: &SolidAnswer, exit: &EndTold) -> Markup {
+    let study = view.study.as_deref();
+    let Some(treatment) = study.and_then(|s| s.treatment(&a.id)) else {
+        return html! {};
     };
+    let seen = app::seen_from_above(treatment);
+    let crust = picture("", exit, &exit.colour_map, Ramp::Crust, "");
+    let said = format!("{} as it comes out of the oven, seen from above", a.name);
+    biscuit(
+        &said,
+        &crust,
+        &seen.outline_mm,
+        &seen.holes_mm,
+        seen.hole_radius_mm,
+    )
+}
+
+/// Maps at the oven’s exit, to scale.
+fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
     heat_pictures(
         &format!("{} at the oven’s exit, seen from above", a.name),
         &[
             picture(
                 "Moisture, mean through the thickness",
+                exit,
                 &exit.moisture_map,
                 Ramp::Moisture,
                 "%",
             ),
             picture(
                 "Colour of the top, ΔE from raw dough",
+                exit,
                 &exit.colour_map,
                 Ramp::Crust,
                 "",

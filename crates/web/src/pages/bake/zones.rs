@@ -30,14 +30,16 @@ pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -
                 caption .unseen { "Zones of the oven" }
                 thead { tr {
                     th scope="col" { "zone" }
-                    th .figure scope="col" { "share of the time, %" }
+                    th .figure scope="col" { "of the length, %" }
+                    @if let Some(zone) = oven.zones.first().filter(|_| oven.zones.len() > 1) { th scope="col" { (zone.length.what) " " span .unit { (page.settings.units.unit(zone.length.unit)) } } }
                     @for v in heads { th scope="col" { (v.what) " " span .unit { (page.settings.units.unit(v.unit)) } } }
                 } }
                 tbody {
                     @for zone in &oven.zones {
                         tr {
                             th scope="row" { (zone.name) }
-                            td .figure data-label="share of the time, %" { (paper::number::fixed(zone.share_pct, 0)) }
+                            td .figure data-label="of the length, %" { (paper::number::fixed(zone.share_pct, 0)) }
+                            @if oven.zones.len() > 1 { td data-label=(zone.length.what) { (form.value(&zone.name, &zone.length)) } }
                             @for v in &zone.values {
                                 td data-label={ (v.what) ", " (page.settings.units.unit(v.unit)) } { (form.value(&zone.name, v)) }
                             }
@@ -51,7 +53,7 @@ pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -
 }
 
 /// Whether a change holds for the treatment alone: as asked, else where its values stand now.
-fn whose(page: &InStudy<'_>, oven: &OvenShown) -> bool {
+pub(super) fn whose(page: &InStudy<'_>, oven: &OvenShown) -> bool {
     match page.query.maybe("whose") {
         Some("own") => true,
         Some("study") => false,

@@ -23,7 +23,7 @@ pub fn dialogs(f: &Frame, live: bool) -> Markup {
         (swap(f, live))
         (add_treatment(f, live))
         (target(f, live))
-        (dialog("paste", "What was pasted", &html! { div .asked {} }))
+        (paste())
         (watch(f))
         (keys())
         datalist #materials { @for name in materials(f) { option value=(name) {} } }
@@ -237,6 +237,19 @@ fn target(f: &Frame, live: bool) -> Markup {
     dialog("target", "Target and question", &body)
 }
 
+/// A list or a block of amounts from elsewhere, and what it is taken for.
+fn paste() -> Markup {
+    let body = html! {
+        form .paste-in {
+            label { span { "names and amounts, or amounts alone, from a spreadsheet, a text or a message" } textarea name="block" rows="8" maxlength="200000" required {} }
+            button .main { "Read it" }
+            p .word-back role="alert" {}
+        }
+        div .asked {}
+    };
+    dialog("paste", "Paste a list", &body)
+}
+
 /// The choice of answers that stay in sight.
 fn watch(f: &Frame) -> Markup {
     let watched = f.watched();
@@ -262,7 +275,7 @@ fn watch(f: &Frame) -> Markup {
 }
 
 fn keys() -> Markup {
-    const KEYS: [(&str, &str); 10] = [
+    const KEYS: [(&str, &str); 11] = [
         (
             "arrows",
             "from cell to cell; inside a number once you are typing",
@@ -271,7 +284,14 @@ fn keys() -> Markup {
         ("Esc", "put back what stood there"),
         ("Delete, then Enter", "take the line out"),
         ("Shift + arrows", "choose several cells"),
-        ("Ctrl + C, Ctrl + V", "copy to and paste from a spreadsheet"),
+        (
+            "Ctrl + C, Ctrl + V",
+            "copy to and paste from a spreadsheet, names of materials and all",
+        ),
+        (
+            "Ctrl + C on a marked figure",
+            "copy it with its unit, such as 14.5 min",
+        ),
         ("Ctrl + Z, Ctrl + Shift + Z", "undo, redo"),
         ("Ctrl + S", "save with a reason"),
         ("Alt + Enter", "open the treatment or the row of a cell"),

@@ -49,6 +49,7 @@ pub fn head(f: &Frame, live: bool) -> Markup {
                 div .tools.no-print {
                     button .quiet type="button" popovertarget="swap" { "Swap…" }
                     button .quiet type="button" popovertarget="add-treatment" { "Add treatment…" }
+                    button .quiet .scripted type="button" popovertarget="paste" { "Paste a list…" }
                     button .quiet .scripted type="button" data-do="print" { "Print" }
                     button .quiet type="button" popovertarget="watch" { "Answers in sight…" }
                     button .quiet .scripted type="button" data-do="fold" aria-pressed="false" { "Fold small lines" }

@@ -23,8 +23,8 @@ pub enum Pasted {
 }
 
 /// Rows and columns that are more than any sheet has.
-const MOST_ROWS: usize = 400;
-const MOST_COLUMNS: usize = 100;
+pub const MOST_ROWS: usize = 400;
+pub const MOST_COLUMNS: usize = 100;
 
 /// How the digits of a block are grouped.
 #[derive(Clone, Copy)]
@@ -113,6 +113,20 @@ fn parted(cells: &[Vec<String>], own: Decimal) -> Result<Pasted, String> {
             "The block has {columns} columns; at most {MOST_COLUMNS} can be pasted. Nothing was changed."
         ));
     }
+    let mut ways = ways(cells, own)?;
+    Ok(if ways.len() == 1 {
+        Pasted::Sure(ways.remove(0))
+    } else {
+        Pasted::Ask(ways)
+    })
+}
+
+/// The ways in which the amounts of a block whose columns are known can be read, the likeliest first.
+///
+/// # Errors
+/// Why they can't be read, and what to do.
+pub fn ways(cells: &[Vec<String>], own: Decimal) -> Result<Vec<Reading>, String> {
+    let columns = cells.iter().map(Vec::len).max().unwrap_or(0);
     let columns = if columns == 1 {
         "one column".to_owned()
     } else {
@@ -123,15 +137,10 @@ fn parted(cells: &[Vec<String>], own: Decimal) -> Result<Pasted, String> {
          Write them all alike and paste again; nothing was changed."
             .to_owned()
     })?;
-    let mut ways = marks
+    marks
         .iter()
         .map(|m| reading(cells, own, *m, &told(&columns, *m)))
-        .collect::<Result<Vec<_>, _>>()?;
-    Ok(if ways.len() == 1 {
-        Pasted::Sure(ways.remove(0))
-    } else {
-        Pasted::Ask(ways)
-    })
+        .collect()
 }
 
 fn told(columns: &str, marks: Marks) -> String {
@@ -146,7 +155,8 @@ fn told(columns: &str, marks: Marks) -> String {
     }
 }
 
-fn cells(lines: &[&str], separator: Option<char>) -> Vec<Vec<String>> {
+/// The cells of a block, bare of quotes, marks of per cent and spaces that don't break.
+pub fn cells(lines: &[&str], separator: Option<char>) -> Vec<Vec<String>> {
     let cell = |text: &str| {
         let text = text.trim();
         let bare = text

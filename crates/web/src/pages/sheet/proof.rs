@@ -1,10 +1,15 @@
 //! That the sheet keeps numbers: a preview is the result, a share of flour moves flours alone, and no edit leaves a
 //! study that can't be worked out. Checks against itself: arithmetic, no source.
 
+use super::asked::{Asked, asked_by_need};
+use super::sent::Sent;
 use super::*;
-use frame::Frame;
+use app::{App, Settings, StudyView};
+use frame::{CellKind, Frame};
 use report::Per;
+use std::collections::BTreeMap;
 use study::Figure;
+use study::edit::Edit;
 
 /// A book of its own with the demonstration in it.
 async fn book() -> (tempfile::TempDir, App, Settings) {
@@ -244,4 +249,96 @@ async fn no_edit_leaves_a_study_that_cannot_be_worked_out() {
         let after = app.study(who, &thing).await.unwrap();
         assert_eq!(after.text, before.text);
     }
+}
+
+/// What is typed in a cell is what the cell shows afterwards, on every basis and for every
+/// treatment of the demonstration (checks against itself: arithmetic, no source).
+#[tokio::test]
+async fn a_typed_amount_is_shown_afterwards() {
+    let folder = tempfile::tempdir().unwrap();
+    let app = App::open(&folder.path().join("t.book")).await.unwrap();
+    let settings = app.settings().await.unwrap();
+    let thing = "spent-grain-bars";
+    let view = app.study(&settings.who, thing).await.unwrap();
+    let study = view.study.clone().unwrap();
+    let mut tried = 0;
+    for per in Per::ALL {
+        let frame = Frame::new(&view, &study, &settings, per, &[]);
+        for column in &frame.columns {
+            let typed_in = frame
+                .rows
+                .iter()
+                .filter(|r| frame.cell_kind(column, r) == CellKind::Typed);
+            for row in typed_in
+                .filter(|r| ["salt", "chickpea_flour", "spent_grain", "molasses"].contains(&r.id()))
+            {
+                let wanted = frame.cell_amount(column, row).unwrap_or(1.5) * 1.25;
+                let name = edits::cell_name(column.id(), row);
+                let cells = BTreeMap::from([(name.clone(), format!("{wanted:.4}"))]);
+                let sent = Sent {
+                    cells,
+                    ..Sent::default()
+                };
+                let (edits, errors, _) = asked_by_need(&view, &settings, per, &sent);
+                assert!(errors.is_empty(), "{name} {per:?}: {errors:?}");
+                let after = app.preview(&settings.who, thing, &edits).await.unwrap();
+                let study = after.study.clone().unwrap();
+                let after = Frame::new(&after, &study, &settings, per, &[]);
+                let column = after
+                    .columns
+                    .iter()
+                    .find(|c| c.id() == column.id())
+                    .unwrap();
+                let shown = after.cell_amount(column, row).unwrap();
+                // On dry matter the salts of the water that the need adds count as well.
+                let near = if per == Per::DryMatter && column.follows_need() {
+                    1e-3 * wanted
+                } else {
+                    1e-4
+                };
+                assert!(
+                    (shown - wanted).abs() < near,
+                    "{name} {per:?}: typed {wanted}, shown {shown}"
+                );
+                tried += 1;
+            }
+        }
+    }
+    assert!(tried > 60, "{tried}");
+}
+
+#[tokio::test]
+async fn the_shape_holds_while_amounts_change() {
+    let folder = tempfile::tempdir().unwrap();
+    let app = App::open(&folder.path().join("t.book")).await.unwrap();
+    let settings = app.settings().await.unwrap();
+    let thing = "spent-grain-bars";
+    let shape_of = |view: &StudyView| {
+        let study = view.study.clone().unwrap();
+        shape(&Frame::new(view, &study, &settings, Per::Mix, &[]))
+    };
+    let before = app.study(&settings.who, thing).await.unwrap();
+    let set = |treatment: &str, material: &str, amount: f64| Edit::SetAmount {
+        treatment: treatment.into(),
+        material: material.into(),
+        amount,
+    };
+    let amount = app
+        .preview(
+            &settings.who,
+            thing,
+            &[set("rice_chickpea", "chickpea_flour", 29.0)],
+        )
+        .await
+        .unwrap();
+    assert_eq!(shape_of(&before), shape_of(&amount));
+    let line = app
+        .preview(
+            &settings.who,
+            thing,
+            &[set("control", "egg_white_dried", 1.0)],
+        )
+        .await
+        .unwrap();
+    assert_ne!(shape_of(&before), shape_of(&line));
 }

@@ -104,7 +104,12 @@ impl Drawn<'_> {
                             span .was data-p={ "kw." (place) } { (self.piece(&format!("kw.{place}"))) }
                             span .open data-p={ "kl." (place) } {}
                         }
-                        @if i > 0 { (self.slot("change", &format!("kd.{}.{}", about.key, c.id()))) }
+                        @if i > 0 {
+                            td .change {
+                                span data-p={ "kd." (place) } { (self.piece(&format!("kd.{place}"))) }
+                                span .open data-p={ "kg." (place) } {}
+                            }
+                        }
                     }
                 }
             }

@@ -2,9 +2,9 @@
 //! and what it stands on.
 
 use super::bridge::{self, Tries};
-use super::figures;
 use super::frame::Frame;
 use super::pieces::Pieces;
+use super::sure;
 use app::{App, AppError, WhyOf};
 use maud::{Markup, html};
 use measure::{Given, Grade, Source};
@@ -42,13 +42,8 @@ pub async fn reasons(
     f: &Frame<'_>,
     asked: &[String],
     more: More,
+    sure: Option<&[Spread]>,
 ) -> Result<Pieces, AppError> {
-    let spreads = if more == More::Sure && !asked.is_empty() {
-        // What can't be drawn leaves the rest of the reasons as they are.
-        app.sure(f.view).await.ok()
-    } else {
-        None
-    };
     let mut reasons = Pieces::new();
     for key in asked.iter().take(Figure::ALL.len()) {
         if let Some(figure) = Figure::with_key(key) {
@@ -58,7 +53,6 @@ pub async fn reasons(
             } else {
                 Tries::new()
             };
-            let sure = spreads.as_ref().map(|s| s.as_slice());
             let html = because(f, figure, &whys, &tries, sure).into_string();
             reasons.insert(format!("w.{key}"), html);
         }
@@ -124,31 +118,6 @@ fn because(
     }
 }
 
-/// The limits of the answers in sight, for their places.
-pub async fn strip_limits(app: &App, f: &Frame<'_>) -> Result<Pieces, AppError> {
-    let spreads = app.sure(f.view).await?;
-    let mut limits = Pieces::new();
-    for figure in f.watched() {
-        let told = f.columns.iter().filter(|c| c.compared.is_some());
-        for (c, spread) in told.zip(spreads.iter()) {
-            if let Some(text) = limits_text(f, figure, spread) {
-                let html = html! { "(" (text) ")" }.into_string();
-                limits.insert(format!("kl.{}.{}", figure.about().key, c.id()), html);
-            }
-        }
-    }
-    Ok(limits)
-}
-
-/// The limits of a figure as they are shown; none where nothing varies.
-fn limits_text(f: &Frame, figure: Figure, spread: &Spread) -> Option<String> {
-    let (units, unit) = (f.settings.units, figure.about().unit);
-    let decimals = units.decimals(unit, figures::decimals(f, figure));
-    let l = spread.figures.get(figure.about().key)?;
-    let (low, high) = (units.value(l.low95, unit), units.value(l.high95, unit));
-    number::limits(low, high, decimals).map(|text| f.mark(&text))
-}
-
 /// Least share of a figure's spread that is worth a line.
 const TOLD_FROM: f64 = 0.05;
 
@@ -158,7 +127,7 @@ fn how_sure(f: &Frame, figure: Figure, spreads: &[Spread]) -> Markup {
     let told = f.columns.iter().filter(|c| c.compared.is_some());
     let limits: Vec<(&str, String)> = told
         .zip(spreads)
-        .filter_map(|(c, s)| Some((c.name(), limits_text(f, figure, s)?)))
+        .filter_map(|(c, s)| Some((c.name(), sure::of_figure(f, figure, s)?)))
         .collect();
     let widest = spreads.first().and_then(|s| s.widest.get(key));
     let widest: Vec<_> = widest
