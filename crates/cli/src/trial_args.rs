@@ -296,6 +296,37 @@ pub struct Analyse {
     /// Compare all pairs by ranks as well (Dunn).
     #[arg(long)]
     pub by_ranks: bool,
+    /// This is a planned look before the end, counted from 1: differences are judged by its limit.
+    #[arg(long, value_name = "N")]
+    pub look: Option<usize>,
+    /// How many looks were planned, evenly spaced, the last at the end [default: 2].
+    #[arg(long, value_name = "N", requires = "look")]
+    pub looks: Option<usize>,
+    /// Shares of the planned units that are in at each look, instead of evenly spaced ones.
+    #[arg(
+        long,
+        value_delimiter = ',',
+        value_name = "SHARE,SHARE,…,1",
+        requires = "look",
+        conflicts_with = "looks"
+    )]
+    pub looks_at: Vec<f64>,
+    /// How the plan spends the risk over the looks: most at the end (late), or about evenly (even)
+    /// [default: late].
+    #[arg(long, value_parser = ["late", "even"], value_name = "HOW", requires = "look")]
+    pub spend: Option<String>,
+    /// Read each difference as a belief as well: how likely it is higher, better, at least as good.
+    #[arg(long)]
+    pub belief: bool,
+    /// Of --belief: before the trial differences are held to lie about 0 with this standard
+    /// deviation; without it every difference is held as likely as another.
+    #[arg(
+        long,
+        value_name = "SD",
+        allow_negative_numbers = true,
+        requires = "belief"
+    )]
+    pub prior_sd: Option<f64>,
     /// Leave a row of the file out, with the reason; both answers are shown. Repeat for more.
     #[arg(long, value_name = "ROW=REASON")]
     pub exclude: Vec<String>,

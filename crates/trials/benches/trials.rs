@@ -4,7 +4,7 @@
 use std::time::Instant;
 use trials::analyse::{AnalysisRequest, Cell, Table, analyse};
 use trials::random::SplitMix64;
-use trials::stats::compare::tukey;
+use trials::stats::compare::{pairs, tukey_of};
 use trials::stats::design::{Coding, Design, Factor};
 use trials::stats::mixed::{Mixed, RandomTerm};
 use trials::stats::one_way::one_way;
@@ -53,12 +53,16 @@ fn main() {
         .collect();
     time("one-way and Tukey, 18,009 rows, 9 groups", 20.0, 20, || {
         let table = one_way(&codes, &y, 9);
-        let pairs = tukey(
-            &table.groups,
-            table.error_variance(),
-            table.test.denominator_df,
-        );
-        assert_eq!(pairs.len(), 36);
+        let (g, df) = (&table.groups, table.test.denominator_df);
+        let s2 = table.within / df;
+        let rows: Vec<_> = pairs(g.len())
+            .into_iter()
+            .map(|(a, b)| {
+                let se = (s2 * (1.0 / g[a].n as f64 + 1.0 / g[b].n as f64)).sqrt();
+                (a, b, g[a].mean - g[b].mean, se, df)
+            })
+            .collect();
+        assert_eq!(tukey_of(&rows, g.len(), 1.0).len(), 36);
     });
 
     let design = Design::factorial(

@@ -130,6 +130,12 @@ measure::codes! {
         MarginWithoutControl = "margin-without-control",
         /// A contrast can't be worked out as written.
         Contrast = "contrast",
+        /// What was believed before the trial can't be used.
+        Prior = "prior",
+        /// A look before the end isn't one that was planned, or can't answer what is asked.
+        Look = "look",
+        /// There are more levels to compare, or terms to fit, than can be worked out in good time.
+        TooManyTerms = "too-many-terms",
         /// Ranks don't suit this table.
         ByRanks = "by-ranks",
         /// One of several responses has no answer.
@@ -192,8 +198,6 @@ measure::codes! {
         // Measurements.
         /// The bend test's span is short for the piece's thickness.
         ShortSpan = "short-span",
-        /// Moistures by different methods are mixed.
-        MoistureMethodsMixed = "moisture-methods-mixed",
         /// Fewer packs were weighed than the rule asks for.
         TooFewWeighed = "too-few-weighed",
         /// The rule's table of net content is from memory.

@@ -6,8 +6,8 @@
 mod first_choice;
 mod subsamples;
 
+pub(crate) use first_choice::binomial_from;
 pub use first_choice::{ExactPower, first_choice_power, smallest_significant};
-pub(crate) use first_choice::{binomial_at, binomial_from};
 pub use subsamples::{batch_mean_sd, design_effect, pieces_per_batch};
 
 use crate::plan::{PlanError, Unit};
@@ -548,14 +548,13 @@ impl Comparison {
                 | Self::Paired { difference, .. }
                 | Self::OneWay { difference, .. }
                 | Self::Blocks { difference, .. } => *difference = d,
+                // Not stated as one difference: answered with none below.
                 Self::Means { .. }
                 | Self::Proportions { .. }
                 | Self::AsGood { .. }
-                | Self::FirstChoice { .. } => {
-                    return None;
-                }
+                | Self::FirstChoice { .. } => {}
             }
-            Some(other)
+            other
         };
         let sd = match self {
             Self::TwoSample { sd, .. } | Self::OneWay { sd, .. } | Self::Blocks { sd, .. } => *sd,
@@ -569,7 +568,7 @@ impl Comparison {
                 return Ok(None);
             }
         };
-        let gap = |d: f64| with(d).map_or(f64::NAN, |c| c.power_unchecked(n as f64, alpha) - power);
+        let gap = |d: f64| with(d).power_unchecked(n as f64, alpha) - power;
         Ok(Some(root_above(gap, 0.0, sd)))
     }
 }

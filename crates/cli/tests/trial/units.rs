@@ -223,3 +223,91 @@ fn keeping_looks_and_several_answer() {
             .contains("differ in y")
     );
 }
+
+#[test]
+fn a_unit_that_was_measured_again_counts_once_in_every_count() {
+    let mut text = String::from("treatment,batch,storage_day,y\n");
+    for (t, treatment) in ["a", "b"].iter().enumerate() {
+        for batch in 0..3 {
+            for day in 0..5 {
+                let y = 20 + 3 * t + batch + (day * 7 + batch) % 3;
+                text += &format!("{treatment},{treatment}{batch},{day},{y}\n");
+            }
+        }
+    }
+    let (_folder, path) = crate::table(&text);
+    let told = crate::run(&["trial", "analyse", &path, "--response", "y", "--json"]).json();
+    assert_eq!((&told["units"], &told["rows"]), (&6.into(), &30.into()));
+    for mean in told["means"].as_array().unwrap() {
+        if mean["term"] == "treatment" {
+            assert_eq!(mean["n"], 3);
+        }
+    }
+}
+
+#[test]
+fn shares_of_a_split_plot_are_shares_and_yes_or_no_is_not_a_log_odd() {
+    let mut split = String::from("day,oven,load,flour,broken,counted\n");
+    for day in 0..4 {
+        for oven in ["hot", "cold"] {
+            for (f, flour) in ["rice", "barley", "pea"].iter().enumerate() {
+                let broken = 2 + 3 * f + (day * 5 + f) % 4 + usize::from(oven == "hot");
+                split += &format!("{day},{oven},{day}{oven},{flour},{broken},40\n");
+            }
+        }
+    }
+    let (_folder, path) = crate::table(&split);
+    let ask = [
+        "--response",
+        "broken",
+        "--out-of",
+        "counted",
+        "--whole-plot",
+        "oven",
+    ];
+    let args = [&["trial", "analyse", &path][..], &ask, &["--json"]].concat();
+    let told = crate::run(&args).json();
+    let mean = |level: &str| {
+        let all = told["means"].as_array().unwrap();
+        let own = all.iter().find(|m| m["level"] == level).unwrap();
+        own["mean"].as_f64().unwrap()
+    };
+    assert!((0.05..0.15).contains(&mean("rice")) && (0.2..0.35).contains(&mean("pea")));
+
+    let mut eaten = String::from("food,dog,day,ate\n");
+    for dog in 0..8 {
+        for (f, food) in ["control", "new"].iter().enumerate() {
+            for day in 0..4 {
+                // The control is eaten on 3 days of 4, the new food on 1.
+                let ate = usize::from((dog + day) % 4 > 2 * f);
+                eaten += &format!("{food},d{dog},{day},{ate}\n");
+            }
+        }
+    }
+    let (_folder, path) = crate::table(&eaten);
+    let args = [
+        "trial",
+        "analyse",
+        &path,
+        "--response",
+        "ate",
+        "--unit",
+        "dog",
+        "--json",
+    ];
+    let told = crate::run(&args).json();
+    let means: Vec<f64> = ["control", "new"]
+        .iter()
+        .filter_map(|level| {
+            let all = told["means"].as_array().unwrap();
+            let own = all
+                .iter()
+                .find(|m| m["level"] == *level && m["term"] == "food")?;
+            own["mean"].as_f64()
+        })
+        .collect();
+    assert!(
+        (means[0] - 0.75).abs() < 1e-9 && (means[1] - 0.25).abs() < 1e-9,
+        "{told}"
+    );
+}

@@ -7,7 +7,7 @@ use paper::chart::{
     Axis, Dot, DotPlot, Interaction, InteractionLine, Residuals, dot_plot, interaction_plot,
     residual_plot,
 };
-use trials::analyse::{Analysis, MeanLine, Scale};
+use trials::analyse::{Analysis, MeanLine, ResidualPoint, Scale};
 use trials::response::Response;
 
 /// Tells an analysis. `control` is the control's level, when there is one.
@@ -32,6 +32,19 @@ pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
         sheets: sheets(found),
         findings: found.findings.clone(),
     };
+    if let Some(look) = &found.look {
+        told.facts.push((
+            "look before the end",
+            format!(
+                "{} of {}, {} % of the planned units in; limit of p {}, risk spent so far {}",
+                look.look,
+                look.looks,
+                paper::number::fixed(100.0 * look.time, 0),
+                paper::number::three(look.nominal_p),
+                paper::number::three(look.spent),
+            ),
+        ));
+    }
     told.facts.retain(|(_, words)| !words.is_empty());
     if let Some(all) = &found.with_all_rows {
         let mut means = means_sheet(all);
@@ -85,8 +98,37 @@ fn of_term<'a>(found: &'a Analysis, term: &'a str) -> impl Iterator<Item = &'a M
         .filter(move |m| m.term == term && m.mean.is_some())
 }
 
+/// Marks that a drawing can show.
+const MOST_MARKS: usize = 2_000;
+
+/// Of very many units every so many-th, and those that stand out.
+fn marks(found: &Analysis) -> Vec<&ResidualPoint> {
+    let step = found.residuals.len() / MOST_MARKS + 1;
+    let mut odd = 0;
+    let residuals = found.residuals.iter().enumerate();
+    residuals
+        .filter(|(i, r)| {
+            let stands_out =
+                step > 1 && odd < MOST_MARKS && r.studentised.is_some_and(|t| t.abs() > 4.0);
+            odd += usize::from(stands_out);
+            i % step == 0 || stands_out
+        })
+        .map(|(_, r)| r)
+        .collect()
+}
+
 fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> {
     let (times, unit) = scale(found);
+    let marks = marks(found);
+    let part = if marks.len() < found.residuals.len() {
+        format!(
+            " {} of {} are drawn.",
+            paper::number::fixed(marks.len() as f64, 0),
+            paper::number::fixed(found.residuals.len() as f64, 0)
+        )
+    } else {
+        String::new()
+    };
     let mut out = Vec::new();
     for term in terms(found) {
         let parts = term.split(':').count();
@@ -96,15 +138,15 @@ fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> 
             out.push(picture);
         }
         let mut dots: Vec<Dot> = of_term(found, term)
-            .map(|m| Dot {
+            .filter_map(|m| Some((m, m.mean?)))
+            .map(|(m, mean)| Dot {
                 name: m.level.clone(),
-                mean: times * m.mean.unwrap_or(f64::NAN),
+                mean: times * mean,
                 limits: m
                     .low95
                     .zip(m.high95)
                     .map(|(low, high)| (times * low, times * high)),
-                observations: found
-                    .residuals
+                observations: marks
                     .iter()
                     .filter(|r| r.level == m.level)
                     .map(|r| times * r.observed)
@@ -121,8 +163,8 @@ fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> 
             .iter()
             .find(|d| is_control(d))
             .map(|d| (d.name.clone(), d.mean));
-        let marks = if dots.iter().any(|d| !d.observations.is_empty()) {
-            format!(" Each mark is one {}.", found.unit)
+        let each = if dots.iter().any(|d| !d.observations.is_empty()) {
+            format!(" Each mark is one {}.{part}", found.unit)
         } else {
             String::new()
         };
@@ -133,7 +175,7 @@ fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> 
         };
         out.push(dot_plot(&DotPlot {
             title: format!("Means by {term}"),
-            note: format!("with 95 % intervals.{marks}{letters}"),
+            note: format!("with 95 % intervals.{each}{letters}"),
             axis: Axis::new(name, unit),
             dots,
             level,
@@ -143,13 +185,12 @@ fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> 
         out.push(residual_plot(&Residuals {
             title: "What is left over".into(),
             note: format!(
-                "beside what was fitted, one mark for each {}; a funnel or a bow speaks against the model.",
+                "beside what was fitted, one mark for each {}; a funnel or a bow speaks against the model.{part}",
                 found.unit
             ),
             response: name.to_owned(),
             unit: unit.to_owned(),
-            points: found
-                .residuals
+            points: marks
                 .iter()
                 .map(|r| (times * r.fitted, times * r.residual))
                 .collect(),
@@ -243,6 +284,7 @@ fn sheets(found: &Analysis) -> Vec<Sheet> {
         ]);
     }
     out.push(equal);
+    out.push(belief_sheet(found));
     let mut table = Sheet::new(
         "Table of analysis",
         "",
@@ -401,6 +443,44 @@ fn contrast_sheet(found: &Analysis) -> Sheet {
             fixed(Some(c.low95_holm), d),
             fixed(Some(c.high95_holm), d),
             p(Some(c.p_scheffe)),
+        ]);
+    }
+    sheet
+}
+
+fn belief_sheet(found: &Analysis) -> Sheet {
+    let unit = found
+        .beliefs
+        .iter()
+        .find_map(|b| b.scale.word())
+        .unwrap_or_else(|| scale(found).1);
+    let difference = format!("#difference{}", of_unit(unit));
+    let mut sheet = Sheet::new(
+        "Differences as beliefs",
+        "How likely each is after the trial, by what was held likely before it. Each stands for itself, not guarded for their being several; a look at the intervals above is still the test.",
+        &[
+            "first",
+            "less",
+            difference.as_str(),
+            "#95 % likely from",
+            "#to",
+            "#higher, %",
+            "#better, %",
+            "#at least as good, %",
+        ],
+    );
+    let d = places(found.beliefs.iter().map(|b| b.high95 - b.low95));
+    let share = |v: Option<f64>| fixed(v.map(|v| 100.0 * v), 1);
+    for b in &found.beliefs {
+        sheet.rows.push(vec![
+            Cell::from(b.a.as_str()),
+            Cell::from(b.b.as_str()),
+            fixed(Some(b.median), d),
+            fixed(Some(b.low95), d),
+            fixed(Some(b.high95), d),
+            share(Some(b.higher)),
+            share(b.better),
+            share(b.as_good),
         ]);
     }
     sheet

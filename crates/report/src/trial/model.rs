@@ -231,13 +231,15 @@ fn of(report: &ModelReport, kind: &'static str, asked: &[Asked]) -> Told {
             "residual standard deviation",
             format!(
                 "{} on {} degrees of freedom",
-                number(report.residual_sd),
+                report.residual_sd.map_or_else(|| "–".into(), number),
                 paper::number::fixed(report.residual_df, 0)
             ),
         ),
         (
             "share of the variation explained",
-            paper::number::fixed(report.r2, 3),
+            report
+                .r2
+                .map_or_else(|| "–".into(), |r2| paper::number::fixed(r2, 3)),
         ),
     ];
     if let Some((f, p)) = report.lack_of_fit {

@@ -37,7 +37,7 @@ pub fn two_bowl(found: &TwoBowl) -> Told {
             fixed(Some(t.mean), d),
             fixed(Some(t.low95), d),
             fixed(Some(t.high95), d),
-            fixed(Some(t.t), 2),
+            fixed(t.t, 2),
             fixed(Some(t.df), 0),
             p(Some(t.p)),
         ]);
@@ -131,7 +131,7 @@ fn rank_row(name: &str, t: &SignedRanks) -> Vec<Cell> {
         fixed(Some(t.n as f64), 0),
         p(Some(t.p)),
         Cell::from(if t.exact { "exact" } else { "approximate" }),
-        three(Some(t.shift)),
+        three(t.shift),
     ]
 }
 
@@ -169,7 +169,6 @@ pub fn ranking(found: &Ranking) -> Told {
             p(Some(pair.p_adjusted)),
         ]);
     }
-    let t = &found.friedman;
     Told {
         kind: "Preference ranking",
         title: "Preference ranking".into(),
@@ -178,11 +177,16 @@ pub fn ranking(found: &Ranking) -> Told {
             ("experimental unit", format!("dog ({})", found.dogs)),
             (
                 "Friedman",
-                format!(
-                    "chi-square {} on {} degrees of freedom, p {}",
-                    paper::number::three(t.statistic),
-                    paper::number::fixed(t.df, 0),
-                    p(Some(t.p)).text
+                found.friedman.map_or_else(
+                    || "–".into(),
+                    |t| {
+                        format!(
+                            "chi-square {} on {} degrees of freedom, p {}",
+                            paper::number::three(t.statistic),
+                            paper::number::fixed(t.df, 0),
+                            p(Some(t.p)).text
+                        )
+                    },
                 ),
             ),
         ],

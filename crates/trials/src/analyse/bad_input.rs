@@ -93,6 +93,19 @@ pub fn values(
             );
         }
     }
+    // Squares of such numbers leave what a computer can tell.
+    let told = |v: f64| v == 0.0 || (1e-100..=1e100).contains(&v.abs());
+    if let Some(at) = values.iter().position(|v| !told(*v)) {
+        return Err(vec![stop(
+            Code::OutsidePlausibleRange,
+            name,
+            format!(
+                "row {}: {:e} is no measurement of {name}",
+                rows[at], values[at]
+            ),
+            "look for a slip of the keys; give the values in another unit if they are really so",
+        )]);
+    }
     let first = values[0];
     if values.iter().all(|v| *v == first) && request.out_of.is_none() {
         return Err(vec![stop(

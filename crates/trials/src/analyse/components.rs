@@ -27,10 +27,7 @@ pub fn analyse(
     let used: Vec<usize> = (0..values.len())
         .filter(|&at| values[at].is_some() && !excluded(at))
         .collect();
-    let y: Vec<f64> = used
-        .iter()
-        .map(|&at| values[at].unwrap_or(f64::NAN))
-        .collect();
+    let y: Vec<f64> = used.iter().filter_map(|&at| values[at]).collect();
     let mut findings = Vec::new();
     let missing: Vec<usize> = (0..values.len())
         .filter(|&at| values[at].is_none())
@@ -101,6 +98,7 @@ pub fn analyse(
     let total: f64 = variance.iter().map(|v| v.value).sum();
     let shares: Vec<String> = variance
         .iter()
+        .filter(|_| total > 0.0)
         .map(|v| format!("{} {:.0} %", v.term, 100.0 * v.value / total))
         .collect();
     let mean = model.combine(&[1.0]);
@@ -133,6 +131,8 @@ pub fn analyse(
         checks: Vec::new(),
         effect: EffectSize::default(),
         equivalence: Vec::new(),
+        look: None,
+        beliefs: Vec::new(),
         sentence: format!(
             "{}: of the spread between single values {}.",
             request.response,

@@ -71,8 +71,7 @@ pub fn contrasts(
 ) -> Result<Vec<ContrastLine>, Vec<Finding>> {
     let k = estimates.levels.len();
     let mut problems = Vec::new();
-    let mut lines = Vec::new();
-    let mut all_weights: Vec<Vec<f64>> = Vec::new();
+    let mut answers = Vec::new();
     for contrast in wanted {
         let mut weights = vec![0.0; k];
         for (level, weight) in &contrast.weights {
@@ -99,11 +98,8 @@ pub fn contrasts(
             );
             continue;
         }
-        match answer(estimates, contrast, &weights) {
-            Some(line) => {
-                lines.push(line);
-                all_weights.push(weights);
-            }
+        match answer(estimates, contrast, weights) {
+            Some(answer) => answers.push(answer),
             None => problems.push(
                 refused(
                     &contrast.name,
@@ -116,65 +112,94 @@ pub fn contrasts(
     if !problems.is_empty() {
         return Err(problems);
     }
-    let p: Vec<f64> = lines.iter().map(|l| l.p).collect();
-    for (line, p) in lines.iter_mut().zip(adjust(&p, Adjustment::Holm)) {
-        line.p_holm = p;
-    }
-    together(estimates, &all_weights, &mut lines);
-    let one_sided: Vec<(f64, f64, f64)> = lines
-        .iter()
-        .map(|l| (l.estimate, l.se, l.df.unwrap_or(f64::INFINITY)))
-        .collect();
-    for (line, (p, low, high)) in lines.iter_mut().zip(holm_limits(&one_sided)) {
-        (line.p_sign, line.low95_holm, line.high95_holm) = (p, low, high);
-    }
-    Ok(lines)
+    Ok(lines_of(estimates, answers))
+}
+
+/// A contrast by itself, before it is seen beside the others.
+struct Answer {
+    name: String,
+    weights: Vec<f64>,
+    estimate: f64,
+    se: f64,
+    /// Infinite where the spread is known.
+    df: f64,
+    p: f64,
+}
+
+/// The lines, each guarded for the others that were asked for.
+fn lines_of(estimates: &Estimates, answers: Vec<Answer>) -> Vec<ContrastLine> {
+    let k = estimates.levels.len();
+    let p: Vec<f64> = answers.iter().map(|a| a.p).collect();
+    let by_holm = adjust(&p, Adjustment::Holm);
+    let alone: Vec<(f64, f64, f64)> = answers.iter().map(|a| (a.estimate, a.se, a.df)).collect();
+    let signs = holm_limits(&alone);
+    let joint = together(estimates, &answers);
+    let beside = by_holm.into_iter().zip(signs);
+    answers
+        .into_iter()
+        .zip(beside)
+        .map(|(a, (p_holm, (p_sign, low95_holm, high95_holm)))| {
+            let half = t_quantile(0.975, a.df) * a.se;
+            let wide = scheffe_critical(k, a.df, 0.95) * a.se;
+            let df1 = k as f64 - 1.0;
+            let t = a.estimate / a.se;
+            let critical = joint.as_ref().map(|(_, critical)| critical * a.se);
+            ContrastLine {
+                name: a.name,
+                estimate: a.estimate,
+                se: a.se,
+                df: a.df.is_finite().then_some(a.df),
+                low95: a.estimate - half,
+                high95: a.estimate + half,
+                p: a.p,
+                p_holm,
+                p_sign,
+                low95_holm,
+                high95_holm,
+                p_together: joint.as_ref().map(|(joint, _)| joint.p(t)),
+                low95_together: critical.map(|c| a.estimate - c),
+                high95_together: critical.map(|c| a.estimate + c),
+                p_scheffe: f_above(t * t / df1, df1, a.df),
+                low95_scheffe: a.estimate - wide,
+                high95_scheffe: a.estimate + wide,
+            }
+        })
+        .collect()
 }
 
 /// The joint answer: the covariance of two contrasts follows from the variances of differences,
 /// Cov(Σ wᵢ mᵢ, Σ vⱼ mⱼ) = −½ Σᵢ Σⱼ wᵢ vⱼ Var(mᵢ − mⱼ).
-fn together(estimates: &Estimates, weights: &[Vec<f64>], lines: &mut [ContrastLine]) {
-    let m = lines.len();
-    let Some(df) = lines.first().map(|l| l.df.unwrap_or(f64::INFINITY)) else {
-        return;
-    };
-    let apart = |l: &ContrastLine| {
-        let own = l.df.unwrap_or(f64::INFINITY);
-        own != df && (own - df).abs() > 1e-6 * df
-    };
-    if lines.iter().any(apart) {
-        return;
+///
+/// None where their degrees of freedom differ or there are too many of them.
+fn together(estimates: &Estimates, answers: &[Answer]) -> Option<(Together, f64)> {
+    let df = answers.first()?.df;
+    if answers
+        .iter()
+        .any(|a| a.df != df && (a.df - df).abs() > 1e-6 * df)
+    {
+        return None;
     }
     let k = estimates.levels.len();
-    let covariance = |w: &[f64], v: &[f64]| -> f64 {
+    let covariance = |w: &[f64], v: &[f64]| -> Option<f64> {
         let mut total = 0.0;
         for i in (0..k).filter(|&i| w[i] != 0.0) {
             for j in (0..k).filter(|&j| j != i && v[j] != 0.0) {
-                let se = estimates.difference(i, j).map_or(f64::NAN, |d| d.1);
+                let (_, se, _) = estimates.difference(i, j)?;
                 total -= 0.5 * w[i] * v[j] * se * se;
             }
         }
-        total
+        Some(total)
     };
-    let correlation = nalgebra::DMatrix::from_fn(m, m, |i, j| {
-        if i == j {
-            1.0
-        } else {
-            covariance(&weights[i], &weights[j]) / (lines[i].se * lines[j].se)
+    let m = answers.len();
+    let mut correlation = nalgebra::DMatrix::identity(m, m);
+    for (i, a) in answers.iter().enumerate() {
+        for (j, b) in answers.iter().enumerate().filter(|(j, _)| *j != i) {
+            correlation[(i, j)] = covariance(&a.weights, &b.weights)? / (a.se * b.se);
         }
-    });
-    if correlation.iter().any(|r| !r.is_finite()) {
-        return;
     }
-    let Some(joint) = Together::new(&correlation, df) else {
-        return;
-    };
+    let joint = Together::new(&correlation, df)?;
     let critical = joint.quantile(0.95);
-    for line in lines {
-        line.p_together = Some(joint.p(line.estimate / line.se));
-        line.low95_together = Some(line.estimate - critical * line.se);
-        line.high95_together = Some(line.estimate + critical * line.se);
-    }
+    Some((joint, critical))
 }
 
 /// p-value and limits of Holm's test of the signs of several estimates (each: value, standard error,
@@ -207,12 +232,7 @@ fn refused(name: &str, what: String) -> Finding {
     Finding::new(Severity::Stop, Code::Contrast, name.to_owned(), what)
 }
 
-fn answer(
-    estimates: &Estimates,
-    contrast: &WantedContrast,
-    weights: &[f64],
-) -> Option<ContrastLine> {
-    let k = weights.len();
+fn answer(estimates: &Estimates, contrast: &WantedContrast, weights: Vec<f64>) -> Option<Answer> {
     let (mut estimate, mut variance, mut df) = (0.0, 0.0, f64::INFINITY);
     for (i, w) in weights.iter().enumerate().filter(|(_, w)| **w != 0.0) {
         estimate += w * estimates.means[i]?.0;
@@ -225,28 +245,14 @@ fn answer(
         }
     }
     let se = variance.max(0.0).sqrt();
-    let one = of(estimate, se, df);
-    let half = t_quantile(0.975, df) * se;
-    let wide = scheffe_critical(k, df, 0.95) * se;
-    let df1 = k as f64 - 1.0;
-    one.p.is_finite().then(|| ContrastLine {
+    let p = of(estimate, se, df).p;
+    p.is_finite().then(|| Answer {
         name: contrast.name.clone(),
+        weights,
         estimate,
         se,
-        df: df.is_finite().then_some(df),
-        low95: estimate - half,
-        high95: estimate + half,
-        p: one.p,
-        p_holm: one.p,
-        p_sign: f64::NAN,
-        low95_holm: f64::NAN,
-        high95_holm: f64::NAN,
-        p_together: None,
-        low95_together: None,
-        high95_together: None,
-        p_scheffe: f_above(one.t * one.t / df1, df1, df),
-        low95_scheffe: estimate - wide,
-        high95_scheffe: estimate + wide,
+        df,
+        p,
     })
 }
 
@@ -265,7 +271,8 @@ pub fn by_ranks(laid: &Laid) -> Result<Vec<ComparisonLine>, Vec<Finding>> {
         &laid.y,
         treatment.levels.len(),
         Adjustment::Holm,
-    );
+    )
+    .ok_or_else(|| no_ranks("all values are alike, so ranks tell nothing"))?;
     let line = |r: &ranks::RankPair| ComparisonLine {
         a: treatment.levels[r.a].clone(),
         b: treatment.levels[r.b].clone(),

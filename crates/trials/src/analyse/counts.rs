@@ -10,23 +10,35 @@ use super::{
 };
 use crate::Code;
 use crate::response::Kind;
+use crate::stats::beta_binomial::beta_binomial;
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, interactions};
 use crate::stats::distribution::{
     beta_quantile, chi_square_above, chi_square_quantile, root_between,
 };
-use crate::stats::glm::expit;
+use crate::stats::glm::{binomial, expit};
+use crate::stats::glmm::binomial_mixed;
 use crate::stats::permutation::{between, exchange, pearson};
 use crate::stats::quasi::{CountTest, Counted, Family, fit, negative_binomial};
 use measure::{Finding, Severity};
 
 /// Deals of batches among the treatments that are looked through, or drawn.
 const DEALS: usize = 4_999;
+/// Up to so many units the spread between them is also estimated by models of it.
+const FOR_A_SECOND_MODEL: usize = 200;
+/// Up to so many units counts are also fitted by the negative binomial.
+const FOR_A_NEGATIVE_BINOMIAL: usize = 2_000;
+/// Points of the quadrature over units.
+const POINTS: usize = 9;
 /// Where cells hold fewer than this on average, a subject's share is an amount, not a count.
 const FEW_PER_CELL: f64 = 5.0;
 
 /// Analyses counts.
-pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+pub fn analyse(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    risk: f64,
+) -> Result<Analysis, Vec<Finding>> {
     let family = if laid.kind == Kind::Count {
         Family::Poisson
     } else {
@@ -46,7 +58,14 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         Family::Poisson => Scale::LogRate,
     };
     let mean_n = n.iter().sum::<f64>() / n.len() as f64;
-    if laid.whole_plots.is_some() || laid.again.is_some() {
+    let few = family == Family::Binomial && mean_n < FEW_PER_CELL;
+    let errors = laid.whole_plots.is_some() || laid.again.is_some();
+    if few && (errors || !laid.blocks.is_empty()) {
+        // A yes or no, or a few of them: log odds of single ones say nothing, shares average well.
+        let y = k.iter().zip(&n).map(|(k, n)| k / n).collect();
+        return as_amounts(laid, request, (y, Scale::Share, risk), (&k, &n));
+    }
+    if errors {
         // Several errors: on the scale of log odds (log rates) of each unit, ½ added so that none
         // and all have a value, as an amount.
         let y = k
@@ -57,31 +76,27 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                 Family::Poisson => ((k + 0.5) / n).ln(),
             })
             .collect();
-        return as_amounts(laid, request, y, scale, &k, &n);
+        return as_amounts(laid, request, (y, scale, risk), (&k, &n));
     }
-    let few = family == Family::Binomial && mean_n < FEW_PER_CELL;
-    if few && !laid.blocks.is_empty() {
-        let y = k.iter().zip(&n).map(|(k, n)| k / n).collect();
-        return as_amounts(laid, request, y, Scale::Share, &k, &n);
+    if let Some(too_many) = continuous::too_many_terms(laid, &laid.combined()) {
+        return Err(too_many);
     }
-    by_counting(laid, request, family, scale, (&k, &n))
+    by_counting(laid, request, family, (scale, risk), (&k, &n))
 }
 
 /// The analysis of amounts on another scale.
 fn as_amounts(
     laid: &Laid,
     request: &AnalysisRequest,
-    y: Vec<f64>,
-    scale: Scale,
-    k: &[f64],
-    n: &[f64],
+    (y, scale, risk): (Vec<f64>, Scale, f64),
+    (k, n): (&[f64], &[f64]),
 ) -> Result<Analysis, Vec<Finding>> {
     let laid = Laid {
         y,
         averaged: false,
         ..laid.clone()
     };
-    let mut found = continuous::on_scale(&laid, request, scale)?;
+    let mut found = continuous::on_scale(&laid, request, scale, risk)?;
     let what = match scale {
         Scale::Share => "shares by unit as amounts",
         Scale::LogRate => "log rates by unit, ½ added to each count",
@@ -121,14 +136,14 @@ fn spread(
         return None;
     }
     let found = fit(family, &own, &k, &n, false, None);
-    (found.df > 0.0).then(|| (found.dispersion(), found.df))
+    found.dispersion().map(|spread| (spread, found.df))
 }
 
 fn by_counting(
     laid: &Laid,
     request: &AnalysisRequest,
     family: Family,
-    scale: Scale,
+    (scale, risk): (Scale, f64),
     (k, n): (&[f64], &[f64]),
 ) -> Result<Analysis, Vec<Finding>> {
     let mut findings = laid.findings.clone();
@@ -302,17 +317,24 @@ fn by_counting(
     {
         own.p = Some(p);
     }
-    if family == Family::Poisson {
-        lines.push(negative_binomial_line(&columns, k, n));
+    match family {
+        Family::Poisson if k.len() <= FOR_A_NEGATIVE_BINOMIAL => {
+            lines.push(negative_binomial_line(&columns, k, n));
+        }
+        Family::Binomial if !single && k.len() <= FOR_A_SECOND_MODEL => {
+            lines.extend(batches_at_random(&columns, k, n));
+        }
+        Family::Poisson | Family::Binomial => {}
     }
-    let form = |row: &[f64]| -> f64 {
+    let form = |row: &[f64]| -> Option<f64> {
+        let covariance = used.covariance.as_ref()?;
         let mut total = 0.0;
         for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {
             for (j, b) in row.iter().enumerate() {
-                total += a * b * used.covariance[(i, j)];
+                total += a * b * covariance[(i, j)];
             }
         }
-        (dispersion * total).sqrt()
+        Some((dispersion * total).sqrt()).filter(|se| se.is_finite())
     };
     let value =
         |row: &[f64]| -> f64 { row.iter().zip(&used.coefficients).map(|(r, b)| r * b).sum() };
@@ -353,13 +375,15 @@ fn by_counting(
                 })
                 .collect(),
             n: sets.iter().map(|s| many(s)).collect(),
-            means: rows.iter().map(|r| Some((value(r), form(r), df))).collect(),
+            means: rows
+                .iter()
+                .map(|r| Some((value(r), form(r)?, df)))
+                .collect(),
             differences: pairs(rows.len())
                 .into_iter()
                 .map(|(a, b)| {
                     let d: Vec<f64> = rows[a].iter().zip(&rows[b]).map(|(a, b)| a - b).collect();
-                    let (value, se) = (value(&d), form(&d));
-                    (se > 0.0 && se.is_finite()).then_some((value, se, df))
+                    Some((value(&d), form(&d).filter(|se| *se > 0.0)?, df))
                 })
                 .collect(),
         }
@@ -399,7 +423,7 @@ fn by_counting(
             .as_ref()
             .and_then(|c| estimates.levels.iter().position(|l| l == c));
         let shown = at.filter(|_| request.wanted != Wanted::AllPairs);
-        let (m, mut c) = estimates.lines(shown, Guard::Common, *compared, scale);
+        let (m, mut c) = estimates.lines(shown, Guard::Common, *compared, scale, risk);
         if t == 1 && !edge.is_empty() {
             for line in &mut c {
                 profile.limits(line, &edge);
@@ -414,7 +438,11 @@ fn by_counting(
             } else {
                 margin
             };
-            equivalence.extend(of_totals.equivalence(at, share, better));
+            let scale = match family {
+                Family::Binomial => Scale::Share,
+                Family::Poisson => Scale::Amount,
+            };
+            equivalence.extend(of_totals.equivalence(at, share, better, scale));
         }
     }
     for mean in &mut means {
@@ -655,6 +683,42 @@ fn negative_binomial_line(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> CheckLi
             format!("θ = {:.3}: variance μ + μ²/θ", found.theta)
         },
     )
+}
+
+/// How much batches differ beyond counting, by two models of it.
+fn batches_at_random(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Vec<CheckLine> {
+    let kept = crate::stats::least_squares::fit(columns, k).kept;
+    let own: Vec<Vec<f64>> = kept.iter().map(|&c| columns[c].clone()).collect();
+    let plain = binomial(&own, k, n);
+    let batches: Vec<usize> = (0..k.len()).collect();
+    let mixed = binomial_mixed(&own, k, n, &batches, POINTS);
+    let spread = beta_binomial(&own, k, n);
+    let line = |name: &str, ln_likelihood: f64, settled: bool, says: String| {
+        let ratio = (2.0 * (ln_likelihood - plain.ln_likelihood)).max(0.0);
+        // At the edge of what a variance can be, half of the chance lies at 0.
+        let p = 0.5 * chi_square_above(ratio, 1.0);
+        settled.then(|| checks::line(name, ratio, p, says))
+    };
+    [
+        line(
+            "batches at random on log odds (likelihood ratio)",
+            mixed.ln_likelihood,
+            mixed.converged,
+            format!("sd {:.3} between batches", mixed.sd),
+        ),
+        line(
+            "beta-binomial against binomial (likelihood ratio)",
+            spread.ln_likelihood,
+            spread.converged,
+            format!(
+                "correlation {:.3} of two pieces of a batch",
+                spread.correlation
+            ),
+        ),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The penalised likelihood along one difference.

@@ -1,5 +1,7 @@
 //! Means and their differences, from whatever model: intervals, adjusted p-values and letters.
 
+use super::continuous::MOST_LEVELS;
+use super::look::RISK;
 use super::{ComparisonLine, EquivalenceLine, MeanLine, Scale};
 use crate::response::Better;
 use crate::stats::compare::{self, Difference, pairs};
@@ -47,15 +49,22 @@ impl Guard {
     }
 }
 
+/// Partners that a treatment's share in common with the control is worked out from.
+const TRIADS: usize = 40;
+
+/// A difference that can be judged: finite, with a spread and degrees of freedom.
+fn judged(difference: Option<(f64, f64, f64)>) -> Option<(f64, f64, f64)> {
+    difference.filter(|(d, se, df)| d.is_finite() && se.is_finite() && *se > 0.0 && *df > 0.0)
+}
+
 impl Estimates {
     /// The letters of each level, `a` for the highest mean.
     fn letters(&self, all: &[Option<Difference>]) -> Vec<String> {
         let k = self.levels.len();
-        let mut order: Vec<usize> = (0..k).filter(|&i| self.means[i].is_some()).collect();
-        order.sort_by(|&i, &j| {
-            let mean = |i: usize| self.means[i].map_or(f64::NAN, |m| m.0);
-            mean(j).total_cmp(&mean(i))
-        });
+        let mut known: Vec<(usize, f64)> =
+            (0..k).filter_map(|i| Some((i, self.means[i]?.0))).collect();
+        known.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let order: Vec<usize> = known.into_iter().map(|(i, _)| i).collect();
         let found = letters(order.len(), |i, j| {
             let (a, b) = (order[i].max(order[j]), order[i].min(order[j]));
             all.iter()
@@ -69,14 +78,14 @@ impl Estimates {
         out
     }
 
-    fn all_pairs(&self) -> Vec<Option<Difference>> {
+    fn all_pairs(&self, shares: f64) -> Vec<Option<Difference>> {
         let k = self.levels.len();
         let usable: Vec<(usize, usize, f64, f64, f64)> = pairs(k)
             .into_iter()
             .zip(&self.differences)
-            .filter_map(|((a, b), d)| d.map(|(d, se, df)| (a, b, d, se, df)))
+            .filter_map(|((a, b), d)| judged(*d).map(|(d, se, df)| (a, b, d, se, df)))
             .collect();
-        let found = compare::tukey_of(&usable, k, self.families);
+        let found = compare::tukey_of(&usable, k, shares);
         let mut found = found.into_iter().peekable();
         pairs(k)
             .into_iter()
@@ -86,14 +95,16 @@ impl Estimates {
 
     /// a less b.
     pub fn difference(&self, a: usize, b: usize) -> Option<(f64, f64, f64)> {
-        let (high, low) = (a.max(b), a.min(b));
-        let at = pairs(self.levels.len())
-            .iter()
-            .position(|p| *p == (high, low))?;
-        self.differences[at].map(|(d, se, df)| (if a > b { d } else { -d }, se, df))
+        if a == b {
+            return None;
+        }
+        let (k, high, low) = (self.levels.len(), a.max(b), a.min(b));
+        // The place of the pair in the order of `pairs`: all pairs of lower first levels lie before.
+        let at = (low * (2 * k - low - 1) / 2 + high).checked_sub(low + 1)?;
+        judged(*self.differences.get(at)?).map(|(d, se, df)| (if a > b { d } else { -d }, se, df))
     }
 
-    fn with_control(&self, control: usize) -> Vec<Difference> {
+    fn with_control(&self, control: usize, shares: f64) -> Vec<Difference> {
         let rows: Vec<(usize, usize, f64, f64, f64)> = (0..self.levels.len())
             .filter(|&i| i != control)
             .filter_map(|i| {
@@ -110,12 +121,7 @@ impl Estimates {
                     .find(|(d, _)| *d == df)
                     .map(|(_, c)| *c)
                     .unwrap_or_else(|| {
-                        let c = dunnett::quantile(
-                            1.0 - 0.05 / self.families,
-                            &loadings,
-                            df,
-                            Sides::Two,
-                        );
+                        let c = dunnett::quantile(1.0 - RISK / shares, &loadings, df, Sides::Two);
                         known.push((df, c));
                         c
                     });
@@ -127,9 +133,8 @@ impl Estimates {
                     df,
                     low: difference - critical * se,
                     high: difference + critical * se,
-                    p: (self.families
-                        * dunnett::p_value(difference / se, &loadings, df, Sides::Two))
-                    .min(1.0),
+                    p: (shares * dunnett::p_value(difference / se, &loadings, df, Sides::Two))
+                        .min(1.0),
                 }
             })
             .collect()
@@ -141,13 +146,11 @@ impl Estimates {
         let m = rows.len();
         let correlation = |i: usize, j: usize| -> f64 {
             let (a, b) = (rows[i], rows[j]);
-            let between = self.difference(a.0, b.0).map_or(f64::NAN, |d| d.1 * d.1);
-            let r = (a.3 * a.3 + b.3 * b.3 - between) / (2.0 * a.3 * b.3);
-            if r.is_finite() {
+            // Two treatments that can't be compared with each other: as in equal numbers.
+            self.difference(a.0, b.0).map_or(0.5, |(_, between, _)| {
+                let r = (a.3 * a.3 + b.3 * b.3 - between * between) / (2.0 * a.3 * b.3);
                 r.clamp(1e-6, 0.999)
-            } else {
-                0.5
-            }
+            })
         };
         match m {
             0 | 1 => vec![0.5f64.sqrt(); m],
@@ -156,8 +159,10 @@ impl Estimates {
                 .map(|i| {
                     let mut total = 0.0;
                     let mut count = 0.0;
-                    for j in (0..m).filter(|&j| j != i) {
-                        for l in (j + 1..m).filter(|&l| l != i) {
+                    // Of many treatments some partners tell enough.
+                    let step = m / TRIADS + 1;
+                    for j in (0..m).step_by(step).filter(|&j| j != i) {
+                        for l in (j + 1..m).step_by(step).filter(|&l| l != i) {
                             total += correlation(i, j) * correlation(i, l) / correlation(j, l);
                             count += 1.0;
                         }
@@ -168,16 +173,21 @@ impl Estimates {
         }
     }
 
-    /// Mean lines, with letters from all pairs; and the differences asked for.
+    /// Mean lines, with letters from all pairs; and the differences asked for, guarded at `risk` in
+    /// all (0.05, or what is left for a look before the end).
     pub fn lines(
         &self,
         control: Option<usize>,
         guard: Guard,
         compared: bool,
         scale: Scale,
+        risk: f64,
     ) -> (Vec<MeanLine>, Vec<ComparisonLine>) {
+        // A look has its share of the 5 % as a family among others has.
+        let shares = self.families * RISK / risk;
+        let compared = compared && self.levels.len() <= MOST_LEVELS;
         let all = if compared && self.levels.len() <= 40 {
-            self.all_pairs()
+            self.all_pairs(shares)
         } else {
             Vec::new()
         };
@@ -193,8 +203,8 @@ impl Estimates {
             .map(|(i, level)| {
                 let found = self.means[i];
                 let half = found
-                    .map(|(_, se, df)| t_quantile(0.975, df) * se)
-                    .filter(|h| h.is_finite());
+                    .filter(|(_, se, df)| se.is_finite() && *df > 0.0)
+                    .map(|(_, se, df)| t_quantile(0.975, df) * se);
                 let mean = found.map(|f| f.0);
                 MeanLine {
                     level: level.clone(),
@@ -212,8 +222,8 @@ impl Estimates {
             return (means, Vec::new());
         }
         let chosen: Vec<Difference> = match control {
-            Some(control) => self.with_control(control),
-            None if all.is_empty() => self.all_pairs().into_iter().flatten().collect(),
+            Some(control) => self.with_control(control, shares),
+            None if all.is_empty() => self.all_pairs(shares).into_iter().flatten().collect(),
             None => all.into_iter().flatten().collect(),
         };
         let mut method = guard.word(control.is_some(), self.levels.len()).to_owned();
@@ -248,6 +258,7 @@ impl Estimates {
         control: usize,
         margin: f64,
         better: Option<Better>,
+        scale: Scale,
     ) -> Vec<EquivalenceLine> {
         (0..self.levels.len())
             .filter(|&i| i != control)
@@ -265,7 +276,11 @@ impl Estimates {
                     a: self.levels[i].clone(),
                     b: self.levels[control].clone(),
                     term: self.term.clone(),
+                    scale,
                     margin,
+                    difference,
+                    se,
+                    df: df.is_finite().then_some(df),
                     low90: found.low90,
                     high90: found.high90,
                     p: found.p,

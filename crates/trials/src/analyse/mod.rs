@@ -2,6 +2,7 @@
 //! the method, and says no more than the data bear.
 
 mod bad_input;
+mod belief;
 pub mod best;
 mod checks;
 mod components;
@@ -11,6 +12,7 @@ mod counts;
 mod estimates;
 pub mod from_sheet;
 pub mod keeping;
+mod look;
 pub mod model;
 mod ordinal;
 mod rows;
@@ -19,7 +21,9 @@ pub mod several;
 mod structure;
 mod table;
 
+pub use belief::{BeliefLine, Prior};
 pub use contrasts::{ContrastLine, WantedContrast};
+pub use look::{LookLine, PlannedLook};
 pub use table::{Cell, Column, Table};
 
 use crate::Code;
@@ -145,6 +149,12 @@ pub struct AnalysisRequest {
     /// Whether all pairs are also compared by ranks (Dunn).
     #[serde(default)]
     pub by_ranks: bool,
+    /// Which planned look before the end this is; none at the end of a trial without looks.
+    #[serde(default)]
+    pub look: Option<PlannedLook>,
+    /// Whether differences are also read as beliefs, and from which prior.
+    #[serde(default)]
+    pub belief: Option<Prior>,
     /// Rows left out, each with a reason.
     #[serde(default)]
     pub exclude: Vec<Exclusion>,
@@ -177,6 +187,8 @@ impl AnalysisRequest {
             margin: None,
             contrasts: Vec::new(),
             by_ranks: false,
+            look: None,
+            belief: None,
             exclude: Vec::new(),
         }
     }
@@ -287,11 +299,12 @@ pub struct ComparisonLine {
     pub scale: Scale,
     /// Mean of a less mean of b.
     pub difference: f64,
-    /// Lower end of the 95 % interval (for the whole family).
+    /// Lower end of the 95 % interval (for the whole family, and over all planned looks).
     pub low95: Option<f64>,
     /// Upper end.
     pub high95: Option<f64>,
-    /// p-value, adjusted for there being several.
+    /// p-value, adjusted for there being several, and for the planned looks: below 0.05 just where
+    /// the interval leaves 0 out.
     pub p_adjusted: f64,
     /// How it was adjusted, and on which scale when not the response's own.
     pub method: String,
@@ -349,8 +362,16 @@ pub struct EquivalenceLine {
     pub b: String,
     /// The factor or combination of factors.
     pub term: String,
+    /// The scale of margin, difference and interval.
+    pub scale: Scale,
     /// Difference too small to matter.
     pub margin: f64,
+    /// Mean of a less mean of b.
+    pub difference: f64,
+    /// Its standard error.
+    pub se: f64,
+    /// Degrees of freedom; null when infinite.
+    pub df: Option<f64>,
     /// Lower end of the 90 % interval of the difference.
     pub low90: f64,
     /// Upper end.
@@ -421,6 +442,10 @@ pub struct Analysis {
     pub effect: EffectSize,
     /// Equivalence with the control, when a margin was given.
     pub equivalence: Vec<EquivalenceLine>,
+    /// The limit of the look before the end, when it is one.
+    pub look: Option<LookLine>,
+    /// Differences read as beliefs, when asked for.
+    pub beliefs: Vec<BeliefLine>,
     /// What it says, in plain words.
     pub sentence: String,
     /// What to know beside it.
@@ -483,11 +508,14 @@ fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Findin
     if let Some(groups) = structure::only_groups(table, request) {
         return components::analyse(table, request, &groups);
     }
+    let look = look::limit(request)?;
     let laid = structure::lay_out(table, request)?;
     let mut analysis = match laid.kind {
-        Kind::CountOf | Kind::Binary | Kind::Count => counts::analyse(&laid, request)?,
-        Kind::Ordinal => ordinal::analyse(&laid, request)?,
-        Kind::Continuous => continuous::analyse(&laid, request)?,
+        Kind::CountOf | Kind::Binary | Kind::Count => {
+            counts::analyse(&laid, request, look::risk(look.as_ref()))?
+        }
+        Kind::Ordinal => ordinal::analyse(&laid, request, look::risk(look.as_ref()))?,
+        Kind::Continuous => continuous::analyse(&laid, request, look::risk(look.as_ref()))?,
     };
     if request.by_ranks {
         analysis.by_ranks = contrasts::by_ranks(&laid)?;
@@ -503,6 +531,8 @@ fn once(table: &Table, request: &AnalysisRequest) -> Result<Analysis, Vec<Findin
             .help("leave --contrast out: shares and scores are compared on the scale of log odds"),
         ]);
     }
+    analysis.look = look;
+    analysis.beliefs = belief::beliefs(&analysis, request)?;
     analysis.sentence = sentence::write(&analysis, &laid, request);
     analysis
         .findings

@@ -8,13 +8,15 @@ use crate::Code;
 use crate::stats::distribution::t_two_sided;
 use crate::stats::least_squares::Fit;
 use crate::stats::mixed::{Mixed, RandomTerm};
-use crate::stats::mixture::{Degree, Mixture, Prediction, nested_test};
-use crate::stats::moments::sum_of_squares;
+use crate::stats::mixture::{Degree, Mixture, Prediction, explained, nested_test};
 use crate::stats::region::Outside;
 use crate::stats::surface::{Canonical, Shape, Surface};
 use crate::stats::{design::Factor, least_squares};
 use measure::{Finding, Severity};
 use serde::Serialize;
+
+/// Units that can have slopes of their own.
+const MOST_SLOPES: usize = 300;
 
 /// A coefficient of a model.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -42,12 +44,12 @@ pub struct ModelReport {
     pub method: String,
     /// Coefficients.
     pub coefficients: Vec<CoefficientLine>,
-    /// Residual standard deviation.
-    pub residual_sd: f64,
+    /// Residual standard deviation; null where nothing is left to judge by.
+    pub residual_sd: Option<f64>,
     /// Residual degrees of freedom.
     pub residual_df: f64,
-    /// Share of the variation about the mean explained.
-    pub r2: f64,
+    /// Share of the variation about the mean explained; null where nothing varies.
+    pub r2: Option<f64>,
     /// Lack of fit beside repeated points: F, p-value; null without repeats.
     pub lack_of_fit: Option<(f64, f64)>,
     /// What it says.
@@ -246,11 +248,12 @@ fn points(
         members[code].push(row);
     }
     for own in members {
-        out.x.push(x[own[0]].clone());
-        out.y.push(crate::stats::moments::mean(
-            &own.iter().map(|&i| values[i]).collect::<Vec<_>>(),
-        ));
-        out.rows.push(rows[own[0]]);
+        let mean = crate::stats::moments::mean(&own.iter().map(|&i| values[i]).collect::<Vec<_>>());
+        if let (Some(&first), Some(mean)) = (own.first(), mean) {
+            out.x.push(x[first].clone());
+            out.y.push(mean);
+            out.rows.push(rows[first]);
+        }
     }
     findings.push(Finding::new(
         Severity::Note,
@@ -281,7 +284,7 @@ fn coefficient_lines(fit: &Fit, names: &[String]) -> Vec<CoefficientLine> {
                 se: se.filter(|s| s.is_finite()),
                 df: Some(fit.df),
                 t,
-                p: t.map(|t| t_two_sided(t, fit.df)),
+                p: t.map(|t| t_two_sided(t, fit.df)).filter(|p| p.is_finite()),
             }
         })
         .collect()
@@ -404,7 +407,7 @@ pub fn fit_mixture(
     let bends = (degree != Degree::Linear)
         .then(|| Mixture::fit(&x, &y, Degree::Linear).ok())
         .flatten()
-        .map(|linear| nested_test(&linear.fit, &model.fit));
+        .and_then(|linear| nested_test(&linear.fit, &model.fit));
     let lack = lack_of_fit(&x, &y, &model.fit);
     let best = names
         .iter()
@@ -431,7 +434,7 @@ pub fn fit_mixture(
                 degree.order()
             ),
             coefficients: coefficient_lines(&model.fit, &names),
-            residual_sd: model.fit.variance().sqrt(),
+            residual_sd: model.fit.variance().map(f64::sqrt),
             residual_df: model.fit.df,
             r2: model.r2,
             lack_of_fit: lack,
@@ -561,9 +564,9 @@ pub fn fit_surface(
             response: response.into(),
             method: "full quadratic response surface, variables coded to -1 … 1".into(),
             coefficients: coefficient_lines(&model.fit, &names),
-            residual_sd: model.fit.variance().sqrt(),
+            residual_sd: model.fit.variance().map(f64::sqrt),
             residual_df: model.fit.df,
-            r2: 1.0 - model.fit.rss / sum_of_squares(&y),
+            r2: explained(model.fit.rss, &y),
             lack_of_fit: lack,
             sentence,
             findings,
@@ -615,7 +618,7 @@ pub fn fit_trend(
             "give more rows",
         ));
     }
-    let r2 = 1.0 - ols.rss / sum_of_squares(&y);
+    let r2 = explained(ols.rss, &y);
     let (method, coefficients, residual_sd, lack) = match unit {
         None if slopes => {
             return Err(stop(
@@ -628,10 +631,21 @@ pub fn fit_trend(
         None => (
             "straight line by least squares".to_string(),
             coefficient_lines(&ols, &names),
-            ols.variance().sqrt(),
+            ols.variance().map(f64::sqrt),
             lack_of_fit(&read.x, &y, &ols),
         ),
         Some((unit, codes)) => {
+            let units = codes.iter().max().map_or(0, |m| m + 1);
+            if slopes && units > MOST_SLOPES {
+                return Err(stop(
+                    Code::TooManyTerms,
+                    &unit,
+                    format!(
+                        "{units} units are more than the {MOST_SLOPES} that can have slopes of their own"
+                    ),
+                    "leave --slopes out, or take a part of the units",
+                ));
+            }
             let random = if slopes {
                 RandomTerm::with_slope(unit.as_str(), codes, x.clone())
             } else {
@@ -681,7 +695,7 @@ pub fn fit_trend(
                     }
                 ),
                 lines,
-                model.residual_variance().sqrt(),
+                Some(model.residual_variance.sqrt()),
                 lack_beside_units(&columns, &x, &y, &random),
             )
         }

@@ -16,13 +16,15 @@ use crate::stats::ordinal_mixed::cumulative_mixed;
 use measure::{Finding, Severity};
 use nalgebra::DMatrix;
 
+/// Up to so many scores the cumulative logit is fitted.
+const MOST_SCORES: usize = 2_000;
 /// Points of the quadrature over subjects.
 const POINTS: usize = 15;
 
 /// A fitted model of scores, with or without subjects.
 struct Scored {
     effects: Vec<f64>,
-    covariance: DMatrix<f64>,
+    covariance: Option<DMatrix<f64>>,
     ln_likelihood: f64,
     sd: Option<f64>,
     converged: bool,
@@ -34,7 +36,9 @@ fn fit(columns: &[Vec<f64>], steps: &[usize], levels: usize, subject: Option<&Fa
         let found = cumulative_mixed(columns, steps, levels, &subject.codes, POINTS);
         let cuts = levels - 1;
         return Scored {
-            covariance: found.covariance.view((cuts, cuts), (p, p)).into_owned(),
+            covariance: found
+                .covariance
+                .map(|c| c.view((cuts, cuts), (p, p)).into_owned()),
             effects: found.effects,
             ln_likelihood: found.ln_likelihood,
             sd: Some(found.sd),
@@ -52,16 +56,24 @@ fn fit(columns: &[Vec<f64>], steps: &[usize], levels: usize, subject: Option<&Fa
 }
 
 /// Analyses scores.
-pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
+pub fn analyse(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    risk: f64,
+) -> Result<Analysis, Vec<Finding>> {
     let mut scores = laid.y.clone();
     scores.sort_by(f64::total_cmp);
     scores.dedup();
+    let many = laid.y.len() > MOST_SCORES;
     let larger = laid.whole_plots.is_some() || laid.again.is_some() || !laid.covariates.is_empty();
-    if laid.averaged || scores.len() > 15 || scores.len() < 2 || larger {
+    if laid.averaged || scores.len() > 15 || scores.len() < 2 || larger || many {
         return as_amounts(
             laid,
             request,
-            if larger {
+            risk,
+            if many {
+                "with so many scores their means are as good as normal, so scores are treated as amounts: fair when steps are about equal"
+            } else if larger {
                 "with several errors or a covariate scores are treated as amounts: fair when steps are about equal"
             } else {
                 "scores were averaged within units and treated as amounts: fair when steps are about equal; the answer by ranks stands beside it"
@@ -117,6 +129,7 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
         return as_amounts(
             laid,
             request,
+            risk,
             "a treatment's scores lie wholly beyond the others', or were never given beside them: odds have no finite estimate, so scores were treated as amounts; see the answer by ranks",
         );
     }
@@ -208,22 +221,22 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
                 .map(|s| {
                     let v = members(s);
                     let n = v.len() as f64;
-                    Some((
-                        moments::mean(&v),
-                        (moments::variance(&v) / n).sqrt(),
-                        n - 1.0,
-                    ))
+                    let mean = moments::mean(&v)?;
+                    // One score has a mean, but no spread of its own.
+                    let se = moments::variance(&v).map_or(f64::INFINITY, |s2| (s2 / n).sqrt());
+                    Some((mean, se, n - 1.0))
                 })
                 .collect(),
             differences: pairs(rows.len())
                 .into_iter()
                 .map(|(a, b)| {
+                    let covariance = full.covariance.as_ref()?;
                     let d: Vec<f64> = rows[a].iter().zip(&rows[b]).map(|(a, b)| a - b).collect();
                     let value: f64 = d.iter().zip(&full.effects).map(|(d, b)| d * b).sum();
                     let mut form = 0.0;
                     for (i, x) in d.iter().enumerate() {
                         for (j, y) in d.iter().enumerate() {
-                            form += x * y * full.covariance[(i, j)];
+                            form += x * y * covariance[(i, j)];
                         }
                     }
                     (form > 0.0).then(|| (value, form.sqrt(), df2))
@@ -244,14 +257,14 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
             .as_ref()
             .and_then(|c| estimates.levels.iter().position(|l| l == c))
             .filter(|_| request.wanted != Wanted::AllPairs);
-        let (m, c) = estimates.lines(at, Guard::Common, *compared, Scale::LogOddsOfHigher);
+        let (m, c) = estimates.lines(at, Guard::Common, *compared, Scale::LogOddsOfHigher, risk);
         means.extend(m);
         comparisons.extend(c);
     }
     let contrasts = super::contrasts::contrasts(&all[0].0, &request.contrasts)?;
     // How much worse a food may be is asked in points: answered on the mean score.
     let equivalence = if request.margin.is_some() {
-        continuous::analyse(laid, request)?.equivalence
+        continuous::analyse(laid, request, risk)?.equivalence
     } else {
         Vec::new()
     };
@@ -290,8 +303,13 @@ pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<F
     })
 }
 
-fn as_amounts(laid: &Laid, request: &AnalysisRequest, why: &str) -> Result<Analysis, Vec<Finding>> {
-    let mut found = continuous::analyse(laid, request)?;
+fn as_amounts(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    risk: f64,
+    why: &str,
+) -> Result<Analysis, Vec<Finding>> {
+    let mut found = continuous::analyse(laid, request, risk)?;
     found.findings.push(Finding::new(
         Severity::Note,
         Code::ScoresAsAmounts,

@@ -108,7 +108,42 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
         ));
     }
     said.extend(claim(laid, request));
+    said.extend(look(analysis));
     said.join(" ")
+}
+
+/// What a look before the end says of going on.
+fn look(analysis: &Analysis) -> Option<String> {
+    let look = analysis.look.as_ref()?;
+    let shown = analysis
+        .comparisons
+        .iter()
+        .any(|c| verdict(c) == Some(Verdict::Shown));
+    let limit = short(look.nominal_p);
+    let words = match (shown, look.look == look.looks) {
+        (true, false) => format!(
+            "the trial may stop for what is shown, whose p lies below the {limit} planned for this look; an estimate from a trial that stopped early is too large on average"
+        ),
+        (false, false) => format!(
+            "nothing lies below the {limit} planned for this look, so the trial goes on as planned"
+        ),
+        (true, true) => format!("what is shown lies below the {limit} that is left for the end"),
+        (false, true) => format!("nothing lies below the {limit} that is left for the end"),
+    };
+    Some(format!(
+        "This is look {} of {}, with {:.0} % of the planned units in: {words}.",
+        look.look,
+        look.looks,
+        100.0 * look.time
+    ))
+}
+
+/// How rare a difference is; at a look before the end, only that its limit is crossed.
+fn rare(line: &ComparisonLine, analysis: &Analysis) -> String {
+    match &analysis.look {
+        Some(look) => format!("shown by the limit of look {}", look.look),
+        None => chance(line.p_adjusted),
+    }
 }
 
 /// Where a slice along time stands: `on day 7`.
@@ -227,7 +262,7 @@ fn one(
                 "ratio"
             });
             let end = if shown {
-                format!("({ratio}); {}.", chance(line.p_adjusted))
+                format!("({ratio}); {}.", rare(line, analysis))
             } else {
                 format!("({ratio}): {open}.")
             };
@@ -240,7 +275,7 @@ fn one(
         Scale::LogOddsOfHigher => {
             let odds = ratio("odds of a higher score").replace(", 95 %", " times, 95 %");
             let end = if shown {
-                chance(line.p_adjusted)
+                rare(line, analysis)
             } else {
                 open.into()
             };
@@ -269,7 +304,7 @@ fn one(
                     "{response} of {a} is {size}{unit} {way} than that of {b}{place}, 95 % interval {} to {}{unit}; {}.{margin}",
                     short(near),
                     short(far),
-                    chance(line.p_adjusted),
+                    rare(line, analysis),
                 )
             } else {
                 format!(
@@ -290,7 +325,7 @@ fn margin(analysis: &Analysis, line: &ComparisonLine, request: &AnalysisRequest)
         .find(|e| e.a == line.a && e.b == line.b && e.term == line.term);
     match found {
         Some(e) => answer(e, analysis),
-        None if request.control.as_ref().is_some_and(|c| c.eq_ignore_ascii_case(&line.b))
+        None if analysis.look.is_none() && request.control.as_ref().is_some_and(|c| c.eq_ignore_ascii_case(&line.b))
             && request.margin.is_none()
             && verdict(line) == Some(Verdict::Open) =>
         {
@@ -359,9 +394,10 @@ fn many(analysis: &Analysis, term: &str, lines: &[&ComparisonLine], response: &s
     let mut ranked: Vec<_> = analysis
         .means
         .iter()
-        .filter(|m| m.term == term && m.mean.is_some())
+        .filter(|m| m.term == term)
+        .filter_map(|m| Some((m, m.mean?)))
         .collect();
-    ranked.sort_by(|a, b| b.mean.unwrap_or(0.0).total_cmp(&a.mean.unwrap_or(0.0)));
+    ranked.sort_by(|a, b| b.1.total_cmp(&a.1));
     let told = lines
         .iter()
         .filter(|c| verdict(c) == Some(Verdict::Shown))
@@ -371,9 +407,10 @@ fn many(analysis: &Analysis, term: &str, lines: &[&ComparisonLine], response: &s
         .table
         .iter()
         .rev()
+        .filter(|_| analysis.look.is_none())
         .find(|l| l.p.is_some() && (l.term == term || l.term == format!("{term} (Welch)")))
         .and_then(|l| l.p);
-    let end = |m: &MeanLine| {
+    let end = |(m, mean): (&MeanLine, f64)| {
         let told = |v: Option<f64>| match v {
             Some(v) if analysis.measure == "share" => short(100.0 * v),
             Some(v) => short(v),
@@ -382,13 +419,13 @@ fn many(analysis: &Analysis, term: &str, lines: &[&ComparisonLine], response: &s
         format!(
             "{} ({}, 95 % interval {} to {})",
             called(term, &m.level),
-            amount(m.mean.unwrap_or(f64::NAN), analysis),
+            amount(mean, analysis),
             told(m.low95),
             told(m.high95)
         )
     };
     let ends = match (ranked.first(), ranked.last()) {
-        (Some(top), Some(bottom)) => format!("highest {}, lowest {}", end(top), end(bottom)),
+        (Some(top), Some(bottom)) => format!("highest {}, lowest {}", end(*top), end(*bottom)),
         _ => String::new(),
     };
     let all = lines.len();

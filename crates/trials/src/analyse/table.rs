@@ -16,6 +16,16 @@ pub enum Cell {
     Empty,
 }
 
+/// A cell's label, told from others without writing it out: a number that is written the shortest way
+/// is one with no other writing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Key<'a> {
+    /// The bits of a number.
+    Number(u64),
+    /// What was written.
+    Text(&'a str),
+}
+
 /// Marks that mean "not measured".
 const MISSING: [&str; 7] = ["", "na", "n/a", "nan", "null", "-", "."];
 
@@ -46,6 +56,15 @@ impl Cell {
         match self {
             Self::Number(value) | Self::Written(value, _) => Some(*value),
             Self::Text(_) | Self::Empty => None,
+        }
+    }
+
+    /// What tells its label from others without writing it out; none when empty.
+    pub fn key(&self) -> Option<Key<'_>> {
+        match self {
+            Self::Number(value) => Some(Key::Number(value.to_bits())),
+            Self::Written(_, text) | Self::Text(text) => Some(Key::Text(text)),
+            Self::Empty => None,
         }
     }
 

@@ -1,8 +1,7 @@
 //! Moisture from dish weights, and the method that belongs to it.
 
 use super::{MeasurementError, not_negative, positive};
-use crate::Code;
-use measure::{Finding, Severity, WetBasis};
+use measure::WetBasis;
 use serde::{Deserialize, Serialize};
 
 /// How the water was driven off or measured. Figures of different methods are not compared.
@@ -124,21 +123,5 @@ pub fn of_dishes(dishes: &[Dish]) -> Result<Dishes, MeasurementError> {
         mean: WetBasis(w.iter().sum::<f64>() / w.len() as f64),
         spread: high - low,
         dishes: w.len(),
-    })
-}
-
-/// A finding that stops a comparison of moistures by several methods; none when all are alike.
-pub fn mixed_methods(methods: &[Method]) -> Option<Finding> {
-    let mut words: Vec<&str> = methods.iter().map(|m| m.word()).collect();
-    words.sort_unstable();
-    words.dedup();
-    (words.len() > 1).then(|| {
-        Finding::new(
-            Severity::Stop,
-            Code::MoistureMethodsMixed,
-            "moisture",
-            format!("Moistures by {} stand in one comparison; their differences are partly differences of method.", words.join(" and ")),
-        )
-        .help("Compare only figures of one method, or measure the others again.")
     })
 }

@@ -6,10 +6,7 @@
 
 use super::{MeasurementError, positive};
 use crate::Code;
-use crate::power::binomial_at;
-use crate::stats::distribution::{
-    mean_over_scaled_chi, normal_below, normal_quantile, root_between, t_quantile,
-};
+use crate::stats::distribution::t_quantile;
 use crate::stats::moments;
 use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
@@ -271,8 +268,13 @@ pub fn check(
         positive("net weight", *w)?;
     }
     let errors: Vec<f64> = net_g.iter().map(|w| w - label_g).collect();
-    let mean_error_g = moments::mean(&errors);
-    let sd_g = moments::variance(&errors).sqrt();
+    let too_few = || MeasurementError {
+        name: "number of packages",
+        value: errors.len() as f64,
+        allowed: "from 2 up",
+    };
+    let mean_error_g = moments::mean(&errors).ok_or_else(too_few)?;
+    let sd_g = moments::variance(&errors).ok_or_else(too_few)?.sqrt();
     let mean_limit_g = -factor * sd_g;
     let beyond = |g: f64| errors.iter().filter(|e| **e < -g - 1e-9).count();
     let (short, far_short) = (beyond(allowed_shortage_g), beyond(2.0 * allowed_shortage_g));
@@ -328,75 +330,4 @@ fn recalled(rule: Rule) -> Finding {
         "Confirm them in the current edition, and ask counsel or the weights and measures officer.",
     )
     .source("recalled")
-}
-
-/// The mean fill that holds both rules with a wished probability.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct FillTarget {
-    /// Mean over label needed for the average, g (may be below 0: chance is allowed for).
-    pub for_average_g: f64,
-    /// Mean over label needed for the single packages, g.
-    pub for_single_g: f64,
-    /// Mean over label to aim at: the larger of both, never below 0.
-    pub giveaway_g: f64,
-    /// Probability that the mean passes at that fill.
-    pub average_passes: f64,
-    /// Probability that the single packages pass at that fill.
-    pub single_passes: f64,
-}
-
-/// The mean fill over the label at which, with packages varying by `sd_g` (normal), a sample of
-/// `packages` passes the average test and the single-package test, each with `wish`.
-///
-/// Aiming below the label on purpose is not honest filling, so the target never is.
-///
-/// # Errors
-/// Values out of range.
-pub fn fill_target(
-    rule: Rule,
-    label_g: f64,
-    sd_g: f64,
-    packages: usize,
-    short_allowed: usize,
-    wish: f64,
-) -> Result<FillTarget, MeasurementError> {
-    let allowed = rule.allowed_shortage_g(label_g)?;
-    let sd = positive("standard deviation", sd_g)?;
-    let factor = rule.correction_factor(packages)?;
-    if !(0.5..1.0).contains(&wish) {
-        return Err(MeasurementError {
-            name: "wished probability",
-            value: wish,
-            allowed: "from 0.5 to below 1",
-        });
-    }
-    let (n, root) = (packages as f64, (packages as f64).sqrt());
-    // Mean error + factor·s ≥ 0 with error mean μ: Φ(√n(μ/σ + factor·s/σ)) averaged over s.
-    let average = |over: f64| {
-        mean_over_scaled_chi(n - 1.0, f64::NAN, |s| {
-            normal_below(root * (over / sd + factor * s))
-        })
-    };
-    let single = |over: f64| {
-        let p = normal_below((-allowed - over) / sd);
-        (0..=short_allowed.min(packages))
-            .map(|k| binomial_at(packages, k, p))
-            .sum::<f64>()
-    };
-    let reach = 2.0 * allowed + 12.0 * sd;
-    let solve = |f: &dyn Fn(f64) -> f64| root_between(|over| f(over) - wish, -reach, reach);
-    let for_average_g = solve(&average);
-    let mut for_single_g = solve(&single);
-    if rule == Rule::EuropeanUnion {
-        // 2.5 % of the packages below nominal − TNE, over the whole batch.
-        for_single_g = for_single_g.max(normal_quantile(0.975) * sd - allowed);
-    }
-    let giveaway_g = for_average_g.max(for_single_g).max(0.0);
-    Ok(FillTarget {
-        for_average_g,
-        for_single_g,
-        giveaway_g,
-        average_passes: average(giveaway_g),
-        single_passes: single(giveaway_g),
-    })
 }

@@ -100,18 +100,3 @@ pub fn retention_before_2009_pct(
     let ratio = positive("gel", gel_g)? / positive("flour", flour_g)?;
     Ok(100.0 * (ratio - 1.0) * 0.86 / (1.0 - w))
 }
-
-/// Gluten performance index: lactic acid over the sum of sucrose and carbonate (ICC 186, seen in
-/// print).
-///
-/// # Errors
-/// Retentions that are not above 0.
-pub fn gluten_performance(
-    lactic_acid_pct: f64,
-    sucrose_pct: f64,
-    carbonate_pct: f64,
-) -> Result<f64, MeasurementError> {
-    let below = positive("sucrose retention", sucrose_pct)?
-        + positive("carbonate retention", carbonate_pct)?;
-    Ok(positive("lactic acid retention", lactic_acid_pct)? / below)
-}

@@ -22,11 +22,3 @@ pub fn ratio(width_m: f64, thickness_m: f64) -> Result<f64, MeasurementError> {
 pub fn factor_pct(ratio: f64, control_ratio: f64) -> Result<f64, MeasurementError> {
     Ok(100.0 * positive("ratio", ratio)? / positive("ratio of the control", control_ratio)?)
 }
-
-/// Change of a length between die and baked piece, % of the die.
-///
-/// # Errors
-/// Lengths that are not above 0.
-pub fn change_pct(baked_m: f64, die_m: f64) -> Result<f64, MeasurementError> {
-    Ok(100.0 * (positive("baked length", baked_m)? / positive("die length", die_m)? - 1.0))
-}

@@ -53,8 +53,8 @@ pub struct Ranking {
     pub dogs: usize,
     /// The foods, best first.
     pub foods: Vec<RankedFood>,
-    /// Friedman's test that the foods differ at all.
-    pub friedman: FriedmanTest,
+    /// Friedman's test that the foods differ at all; none where every dog likes all foods alike.
+    pub friedman: Option<FriedmanTest>,
     /// All pairs.
     pub pairs: Vec<RankedPair>,
     /// The result in plain words.
@@ -112,12 +112,11 @@ pub fn ranking(foods: &[String], ranks: &[Vec<f64>]) -> Result<Ranking, Palatabi
         }
     }
     let strengths = bradley_terry(&wins);
-    let rank_test = friedman(ranks);
-    let test = FriedmanTest {
-        statistic: rank_test.statistic,
-        df: rank_test.df,
-        p: rank_test.p,
-    };
+    let test = friedman(ranks).map(|found| FriedmanTest {
+        statistic: found.statistic,
+        df: found.df,
+        p: found.p,
+    });
     let places: Vec<(usize, usize)> = (0..k)
         .flat_map(|i| (i + 1..k).map(move |j| (i, j)))
         .collect();
@@ -146,18 +145,18 @@ pub fn ranking(foods: &[String], ranks: &[Vec<f64>]) -> Result<Ranking, Palatabi
     list.sort_by(|a, b| a.mean_rank.total_cmp(&b.mean_rank));
     let n = ranks.len();
     let order: Vec<&str> = list.iter().map(|f| f.food.as_str()).collect();
-    let sentence = if test.p < 0.05 {
-        format!(
+    let sentence = match test {
+        Some(test) if test.p < 0.05 => format!(
             "The {n} dogs rank the foods differently ({}, best first); if all were liked alike, rankings this far apart would come up in {} trials.",
             order.join(", "),
             how_often(test.p)
-        )
-    } else {
-        format!(
+        ),
+        Some(test) => format!(
             "The rankings of {n} dogs do not show that any food is liked more (order seen: {}); rankings this far apart come up in {} trials even when all foods are liked alike.",
             order.join(", "),
             how_often(test.p)
-        )
+        ),
+        None => format!("Each of the {n} dogs ranks all foods alike, so nothing is shown."),
     };
     Ok(Ranking {
         dogs: n,

@@ -23,8 +23,8 @@ pub struct MeanTest {
     pub mean: f64,
     /// Standard deviation between dogs.
     pub sd: f64,
-    /// t.
-    pub t: f64,
+    /// t; none where all dogs differ from it by the same amount, which no t can tell.
+    pub t: Option<f64>,
     /// Degrees of freedom.
     pub df: f64,
     /// Two-sided p-value.
@@ -35,12 +35,12 @@ pub struct MeanTest {
     pub high95: f64,
 }
 
-/// Mean of values against `against`.
-fn mean_test(values: &[f64], against: f64) -> MeanTest {
+/// Mean of values against `against`; none of fewer than two.
+fn mean_test(values: &[f64], against: f64) -> Option<MeanTest> {
     let n = values.len() as f64;
-    let mean = moments::mean(values);
-    let sd = moments::variance(values).sqrt();
-    test_of(mean, sd, sd / n.sqrt(), n - 1.0, against)
+    let mean = moments::mean(values)?;
+    let sd = moments::variance(values)?.sqrt();
+    Some(test_of(mean, sd, sd / n.sqrt(), n - 1.0, against))
 }
 
 fn test_of(mean: f64, sd: f64, se: f64, df: f64, against: f64) -> MeanTest {
@@ -55,7 +55,7 @@ fn test_of(mean: f64, sd: f64, se: f64, df: f64, against: f64) -> MeanTest {
     MeanTest {
         mean,
         sd,
-        t,
+        t: Some(t).filter(|t| t.is_finite()),
         df,
         p: t_two_sided(t, df),
         low95: mean - half,
@@ -74,8 +74,8 @@ pub struct SignedRanks {
     pub p: f64,
     /// Whether it is exact.
     pub exact: bool,
-    /// Median of the pairwise means of the differences (Hodges and Lehmann).
-    pub shift: f64,
+    /// Median of the pairwise means of the differences (Hodges and Lehmann); none without differences.
+    pub shift: Option<f64>,
 }
 
 impl From<SignedRank> for SignedRanks {
@@ -179,17 +179,6 @@ pub fn two_bowl(rows: &[BowlRow], rules: BowlRules) -> Result<TwoBowl, Palatabil
             }),
         }
     }
-    if used.len() < 2 {
-        let reasons: Vec<String> = left_out
-            .iter()
-            .take(5)
-            .map(|l| format!("; {}: {}", l.dog, l.reason))
-            .collect();
-        return Err(PalatabilityError::TooFew {
-            dogs: used.len(),
-            reasons: reasons.concat(),
-        });
-    }
     let ratio_of = |r: &BowlRow| r.intake_a_g / (r.intake_a_g + r.intake_b_g);
     let ratios: Vec<f64> = used
         .iter()
@@ -199,8 +188,17 @@ pub fn two_bowl(rows: &[BowlRow], rules: BowlRules) -> Result<TwoBowl, Palatabil
         .iter()
         .map(|p| 0.5 * p.iter().map(|r| r.intake_a_g - r.intake_b_g).sum::<f64>())
         .collect();
-    let ratio = mean_test(&ratios, 0.5);
-    let grams_test = mean_test(&grams, 0.0);
+    let (Some(ratio), Some(grams_test)) = (mean_test(&ratios, 0.5), mean_test(&grams, 0.0)) else {
+        let reasons: Vec<String> = left_out
+            .iter()
+            .take(5)
+            .map(|l| format!("; {}: {}", l.dog, l.reason))
+            .collect();
+        return Err(PalatabilityError::TooFew {
+            dogs: used.len(),
+            reasons: reasons.concat(),
+        });
+    };
     let zeros = Zeros::Drop;
     let about_half: Vec<f64> = ratios.iter().map(|r| snap(r - 0.5)).collect();
     let eaten = |f: fn(&BowlRow) -> f64| used.iter().flatten().map(|r| f(r)).sum::<f64>();
@@ -296,14 +294,13 @@ fn side_and_day(
         return (None, None);
     }
     let df = l + r - 2.0;
-    let squares =
-        moments::variance(&to_left) * (l - 1.0) + moments::variance(&to_right) * (r - 1.0);
+    let squares = moments::sum_of_squares(&to_left) + moments::sum_of_squares(&to_right);
     let sd = (squares / df).sqrt();
     let se = 0.5 * sd * (1.0 / l + 1.0 / r).sqrt();
-    let (ml, mr) = (moments::mean(&to_left), moments::mean(&to_right));
+    let both = moments::mean(&to_left).zip(moments::mean(&to_right));
     (
-        Some(test_of(0.5 * (ml - mr), sd, se, df, 0.0)),
-        Some(test_of(0.5 * (ml + mr), sd, se, df, 0.0)),
+        both.map(|(l, r)| test_of(0.5 * (l - r), sd, se, df, 0.0)),
+        both.map(|(l, r)| test_of(0.5 * (l + r), sd, se, df, 0.0)),
     )
 }
 

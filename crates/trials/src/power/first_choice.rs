@@ -65,7 +65,7 @@ pub fn smallest_significant(n: usize, alpha: f64) -> Option<usize> {
 }
 
 /// Probability of exactly k of n.
-pub(crate) fn binomial_at(n: usize, k: usize, p: f64) -> f64 {
+fn binomial_at(n: usize, k: usize, p: f64) -> f64 {
     let (nf, kf) = (n as f64, k as f64);
     let ln_choose = ln_gamma(nf + 1.0) - ln_gamma(kf + 1.0) - ln_gamma(nf - kf + 1.0);
     let ln = |count: f64, q: f64| if count == 0.0 { 0.0 } else { count * q.ln() };

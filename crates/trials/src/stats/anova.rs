@@ -102,8 +102,10 @@ pub fn anova(design: &Design, y: &[f64], sums: SumsType) -> Anova {
                     (without.df - full.df, (without.rss - full.rss).max(0.0))
                 }
             };
-            let ratio = (df > 0.0 && full.df > 0.0)
-                .then(|| (sum_sq / df) / full.variance())
+            let ratio = full
+                .variance()
+                .filter(|_| df > 0.0)
+                .map(|s2| (sum_sq / df) / s2)
                 .filter(|f| f.is_finite());
             Line {
                 term: design.term_name(term),
@@ -153,7 +155,9 @@ impl Anova {
                         .collect::<Vec<_>>()
                         .join(":"),
                     mean: found.map(|(mean, _)| mean),
-                    se: found.map(|(_, form)| (form * self.fit.variance()).sqrt()),
+                    se: found
+                        .zip(self.fit.variance())
+                        .map(|((_, form), s2)| (form * s2).sqrt()),
                     n: (0..self.fit.fitted.len())
                         .filter(|&at| fixed.iter().all(|&(f, l)| codes(at, f) == l))
                         .count(),

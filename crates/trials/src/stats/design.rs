@@ -18,17 +18,27 @@ impl Factor {
     /// every label is a number.
     pub fn new(name: impl Into<String>, labels: &[impl AsRef<str>]) -> Self {
         let mut seen: HashMap<&str, usize> = HashMap::new();
-        let mut levels: Vec<&str> = Vec::new();
-        let mut codes: Vec<usize> = labels
+        let mut levels: Vec<String> = Vec::new();
+        let codes: Vec<usize> = labels
             .iter()
             .map(|label| {
                 let label = label.as_ref();
                 *seen.entry(label).or_insert_with(|| {
-                    levels.push(label);
+                    levels.push(label.to_owned());
                     levels.len() - 1
                 })
             })
             .collect();
+        Self::in_order(name, levels, codes)
+    }
+
+    /// A factor from levels in order of first appearance and the code of every row; the levels are
+    /// put in the order of their numbers when every one is a number.
+    pub fn in_order(
+        name: impl Into<String>,
+        mut levels: Vec<String>,
+        mut codes: Vec<usize>,
+    ) -> Self {
         let numbers: Option<Vec<f64>> = levels.iter().map(|l| l.parse().ok()).collect();
         if let Some(numbers) = numbers {
             let mut order: Vec<usize> = (0..levels.len()).collect();
@@ -37,14 +47,17 @@ impl Factor {
             for (to, &from) in order.iter().enumerate() {
                 place[from] = to;
             }
-            levels = order.iter().map(|&i| levels[i]).collect();
+            levels = order
+                .iter()
+                .map(|&i| std::mem::take(&mut levels[i]))
+                .collect();
             for code in &mut codes {
                 *code = place[*code];
             }
         }
         Self {
             name: name.into(),
-            levels: levels.into_iter().map(String::from).collect(),
+            levels,
             codes,
         }
     }

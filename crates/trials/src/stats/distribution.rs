@@ -1,4 +1,8 @@
 //! The distributions that tests stand on: normal, t, chi-square, F, noncentral F, scaled chi.
+//!
+//! These are numeric kernels: an argument outside a distribution's domain (a NaN, no degrees of
+//! freedom) gives NaN, as IEEE 754 does. What is told of them checks its domain before, and tells an
+//! absent number as none.
 
 use super::quadrature;
 use libm::{erfc, lgamma as ln_gamma};
@@ -305,8 +309,12 @@ pub fn ln_scaled_chi_density(s: f64, df: f64) -> f64 {
 }
 
 /// The mean of `value(s)` over the scaled chi distribution with `df` degrees of freedom;
-/// `bend` is the place where `value` changes fastest, so that the integral is cut there.
-pub fn mean_over_scaled_chi(df: f64, bend: f64, mut value: impl FnMut(f64) -> f64) -> f64 {
+/// `bend` is the place where `value` changes fastest, if it has one: the integral is cut there.
+pub fn mean_over_scaled_chi(
+    df: f64,
+    bend: impl Into<Option<f64>>,
+    mut value: impl FnMut(f64) -> f64,
+) -> f64 {
     // Beyond this the error variance is as good as known, and the density's logarithms cancel.
     if df > 1e7 {
         return value(1.0);
@@ -325,10 +333,9 @@ pub fn mean_over_scaled_chi(df: f64, bend: f64, mut value: impl FnMut(f64) -> f6
     }
     let low = low.max(0.0);
     let rule = quadrature::legendre_64();
-    let cuts = if bend > low && bend < high {
-        vec![low, bend, high]
-    } else {
-        vec![low, high]
+    let cuts = match bend.into() {
+        Some(bend) if bend > low && bend < high => vec![low, bend, high],
+        _ => vec![low, high],
     };
     cuts.windows(2)
         .flat_map(|cut| quadrature::between(rule, cut[0], cut[1]).collect::<Vec<_>>())

@@ -3,7 +3,8 @@
 //! The differences share the control, so their correlation is a product,
 //! `ρ_ij = λ_i λ_j` with `λ_i = sqrt(n_i / (n_i + n_0))`, and one integral over the control's
 //! error and one over the error standard deviation suffice. The two-sided table of 1955 is
-//! approximate; the values here are those of the exact integral.
+//! approximate; the values here are those of the exact integral. Numeric kernels: NaN outside their
+//! domain, as in [`super::distribution`].
 
 use super::distribution::{
     mean_over_scaled_chi, normal_below_quick, normal_density, root_above, root_between, t_below,

@@ -24,10 +24,13 @@ pub struct Effect {
 /// ```
 /// use trials::stats::{effect::effect, one_way::FTest};
 /// let e = effect(&FTest::new(4.84608786238014, 2.0, 27.0));
+/// let e = e.unwrap();
 /// assert!((e.omega2 - 0.204078845989971).abs() < 1e-12); // R 4.2.2, PlantGrowth
 /// assert!((e.noncentrality90.1 - 22.5209155492197).abs() < 1e-4);
 /// ```
-pub fn effect(test: &FTest) -> Effect {
+///
+/// None where the ratio isn't a finite number.
+pub fn effect(test: &FTest) -> Option<Effect> {
     let FTest {
         f,
         df,
@@ -43,17 +46,16 @@ pub fn effect(test: &FTest) -> Effect {
             root_above(|l| p - noncentral_f_below(f, df, df2, l), 0.0, 10.0)
         }
     };
-    let noncentrality90 = if f.is_finite() {
-        (noncentrality(0.95), noncentrality(0.05))
-    } else {
-        (f64::NAN, f64::NAN)
-    };
+    if !(f.is_finite() && df.is_finite() && df2.is_finite()) {
+        return None;
+    }
+    let noncentrality90 = (noncentrality(0.95), noncentrality(0.05));
     let share = |l: f64| l / (l + total);
-    Effect {
+    Some(Effect {
         eta2: explained / (explained + df2),
         omega2: (explained - df) / (explained + df2 + 1.0),
         epsilon2: (explained - df) / (explained + df2),
         noncentrality90,
         eta2_90: (share(noncentrality90.0), share(noncentrality90.1)),
-    }
+    })
 }

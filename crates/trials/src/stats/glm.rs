@@ -39,8 +39,9 @@ pub struct Binomial {
     pub deviance: f64,
     /// Residual degrees of freedom.
     pub df: f64,
-    /// Pearson's chi-square over its degrees of freedom: above 1 means more spread than binomial.
-    pub dispersion: f64,
+    /// Pearson's chi-square over its degrees of freedom: above 1 means more spread than binomial. None
+    /// without degrees of freedom.
+    pub dispersion: Option<f64>,
     /// Log likelihood.
     pub ln_likelihood: f64,
     /// Whether it settled; a treatment with none or all counts as not settled.
@@ -118,7 +119,7 @@ pub fn binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Binomial {
         covariance,
         deviance,
         df,
-        dispersion: pearson / df,
+        dispersion: (df > 0.0).then(|| pearson / df),
         ln_likelihood,
         converged,
     }

@@ -86,25 +86,25 @@ fn meets(
     last: f64,
 ) -> Option<f64> {
     let t = t_quantile(level, found.df);
-    let s2 = found.variance();
-    // Room left between bound and limit.
-    let room = |at: f64| -> f64 {
-        let (mean, form) = found.combine(&row(at)).unwrap_or((f64::NAN, f64::NAN));
+    let s2 = found.variance()?;
+    // Room left between bound and limit; none where the line isn't told.
+    let room = |at: f64| -> Option<f64> {
+        let (mean, form) = found.combine(&row(at))?;
         let half = t * (form * s2).sqrt();
-        match side {
+        Some(match side {
             Side::Lower => mean - half - limit,
             Side::Upper => limit - mean - half,
-        }
+        })
     };
-    if room(0.0) < 0.0 {
+    if room(0.0)? < 0.0 {
         return Some(0.0);
     }
     let steps = 1000;
     let step = REACH * last / f64::from(steps);
     (1..=steps)
         .map(|i| step * f64::from(i))
-        .find(|&at| room(at) < 0.0)
-        .map(|at| root_between(|x| -room(x), at - step, at))
+        .find(|&at| room(at).is_some_and(|r| r < 0.0))
+        .map(|at| root_between(|x| room(x).map_or(0.0, |r| -r), at - step, at))
 }
 
 /// Works out how long batches keep. `level` is the one-sided confidence of the bound (0.95 where
@@ -137,24 +137,26 @@ pub fn keeping(
     columns.pop();
     columns.extend((0..batches).map(own_time));
     let full = fit(&columns, y);
-    if full.df < 1.0 || full.kept.len() < 2 * batches {
+    let variance = full.variance()?;
+    if full.kept.len() < 2 * batches {
         return None;
     }
     let last = time.iter().fold(0.0_f64, |m, t| m.max(*t));
-    let test = |small: &Fit, large: &Fit, error: &Fit| -> PoolTest {
+    let test = |small: &Fit, large: &Fit, error: &Fit| -> Option<PoolTest> {
         let df = small.df - large.df;
         if df <= 0.0 {
-            return PoolTest { f: 0.0, p: 1.0 };
+            return Some(PoolTest { f: 0.0, p: 1.0 });
         }
-        let f = (small.rss - large.rss).max(0.0) / df / error.variance();
-        PoolTest {
+        let f = (small.rss - large.rss).max(0.0) / df / error.variance()?;
+        // Points that all lie on their lines leave no error to test against.
+        f.is_finite().then(|| PoolTest {
             f,
             p: f_above(f, df, error.df),
-        }
+        })
     };
-    let slopes = test(&parallel, &full, &full);
-    let starts = test(&one, &parallel, &full);
-    let starts_reduced = test(&one, &parallel, &parallel);
+    let slopes = test(&parallel, &full, &full)?;
+    let starts = test(&one, &parallel, &full)?;
+    let starts_reduced = test(&one, &parallel, &parallel)?;
     let lines = if slopes.p < POOLING {
         Lines::Separate
     } else if starts.p < POOLING {
@@ -162,17 +164,22 @@ pub fn keeping(
     } else {
         Lines::Common
     };
-    let coefficient = |f: &Fit, i: usize| f.coefficients[i].unwrap_or(f64::NAN);
-    let common = BatchLine {
-        start: coefficient(&one, 0),
-        slope: coefficient(&one, 1),
-        keeps: meets(&one, |t| vec![1.0, t], limit, side, level, last),
+    let line = |f: &Fit, start: usize, slope: usize, keeps: Option<f64>| {
+        Some(BatchLine {
+            start: f.coefficients[start]?,
+            slope: f.coefficients[slope]?,
+            keeps,
+        })
     };
+    let common = line(
+        &one,
+        0,
+        1,
+        meets(&one, |t| vec![1.0, t], limit, side, level, last),
+    )?;
     let of_parallel = (0..batches)
-        .map(|b| BatchLine {
-            start: coefficient(&parallel, b),
-            slope: coefficient(&parallel, batches),
-            keeps: meets(
+        .map(|b| {
+            let keeps = meets(
                 &parallel,
                 |t| {
                     let mut row = vec![0.0; batches + 1];
@@ -183,14 +190,13 @@ pub fn keeping(
                 side,
                 level,
                 last,
-            ),
+            );
+            line(&parallel, b, batches, keeps)
         })
-        .collect::<Vec<_>>();
+        .collect::<Option<Vec<_>>>()?;
     let separate = (0..batches)
-        .map(|b| BatchLine {
-            start: coefficient(&full, b),
-            slope: coefficient(&full, batches + b),
-            keeps: meets(
+        .map(|b| {
+            let keeps = meets(
                 &full,
                 |t| {
                     let mut row = vec![0.0; 2 * batches];
@@ -201,20 +207,19 @@ pub fn keeping(
                 side,
                 level,
                 last,
-            ),
+            );
+            line(&full, b, batches + b, keeps)
         })
-        .collect();
+        .collect::<Option<Vec<_>>>()?;
     let alone: Vec<Option<BatchLine>> = (0..batches)
         .map(|b| {
             let rows: Vec<usize> = (0..n).filter(|&i| batch[i] == b).collect();
             let times: Vec<f64> = rows.iter().map(|&i| time[i]).collect();
             let values: Vec<f64> = rows.iter().map(|&i| y[i]).collect();
             let own = fit(&[vec![1.0; rows.len()], times], &values);
-            (own.df > 0.0 && own.kept.len() == 2).then(|| BatchLine {
-                start: coefficient(&own, 0),
-                slope: coefficient(&own, 1),
-                keeps: meets(&own, |t| vec![1.0, t], limit, side, level, last),
-            })
+            own.variance()?;
+            let keeps = meets(&own, |t| vec![1.0, t], limit, side, level, last);
+            line(&own, 0, 1, keeps)
         })
         .collect();
     let shortest = |all: &[BatchLine]| -> Option<f64> {
@@ -240,7 +245,7 @@ pub fn keeping(
         parallel: of_parallel,
         separate,
         alone,
-        variance: full.variance(),
+        variance,
         keeps,
     })
 }

@@ -14,7 +14,7 @@ pub const ALIAS: f64 = 1e-7;
 pub struct Fit {
     /// Coefficients in the order of the columns; none for an aliased column.
     pub coefficients: Vec<Option<f64>>,
-    /// Standard errors, likewise.
+    /// Standard errors, likewise; none either without residual degrees of freedom.
     pub standard_errors: Vec<Option<f64>>,
     /// Columns kept, in order.
     pub kept: Vec<usize>,
@@ -37,13 +37,9 @@ pub struct Fit {
 }
 
 impl Fit {
-    /// Residual variance; NaN without residual degrees of freedom.
-    pub fn variance(&self) -> f64 {
-        if self.df > 0.0 {
-            self.rss / self.df
-        } else {
-            f64::NAN
-        }
+    /// Residual variance; none without residual degrees of freedom.
+    pub fn variance(&self) -> Option<f64> {
+        (self.df > 0.0).then(|| self.rss / self.df)
     }
 
     /// Whether the combination `row` of all coefficients can be estimated in spite of aliasing.
@@ -184,12 +180,12 @@ pub fn fit(columns: &[Vec<f64>], y: &[f64]) -> Fit {
         }
     }
     let inverse = &root * root.transpose();
-    let variance = if df > 0.0 { rss / df } else { f64::NAN };
+    let variance = (df > 0.0).then(|| rss / df);
     let mut coefficients = vec![None; columns.len()];
     let mut standard_errors = vec![None; columns.len()];
     for (k, &at) in kept.iter().enumerate() {
         coefficients[at] = Some(scaled[k] / lengths[at]);
-        standard_errors[at] = Some((variance * inverse[(k, k)]).sqrt());
+        standard_errors[at] = variance.map(|v| (v * inverse[(k, k)]).sqrt());
     }
     let leverage = leverage(&reflectors, n);
     let aliased = aliased_heads

@@ -40,8 +40,8 @@ pub struct Mixture {
     pub terms: Vec<Vec<usize>>,
     /// The fit; coefficients in the order of the terms.
     pub fit: Fit,
-    /// Share of the variation about the mean explained (never about zero).
-    pub r2: f64,
+    /// Share of the variation about the mean explained (never about zero); none where nothing varies.
+    pub r2: Option<f64>,
     points: Vec<Vec<f64>>,
 }
 
@@ -58,10 +58,10 @@ pub struct Prediction {
     pub new95: (f64, f64),
 }
 
-/// The prediction of a model row, from the fit.
+/// The prediction of a model row, from the fit; none where it can't be estimated or no error is left.
 pub fn predict_row(fit: &Fit, row: &[f64]) -> Option<Prediction> {
     let (mean, form) = fit.combine(row)?;
-    let s2 = fit.variance();
+    let s2 = fit.variance()?;
     let t = t_quantile(0.975, fit.df);
     let se = (form * s2).sqrt();
     let wide = ((1.0 + form) * s2).sqrt();
@@ -116,7 +116,7 @@ impl Mixture {
             .map(|t| points.iter().map(|p| product(t, p)).collect())
             .collect();
         let fitted = fit(&columns, y);
-        let r2 = 1.0 - fitted.rss / sum_of_squares(y);
+        let r2 = explained(fitted.rss, y);
         Ok(Self {
             degree,
             terms,
@@ -140,12 +140,20 @@ fn product(term: &[usize], point: &[f64]) -> f64 {
     term.iter().map(|&i| point[i]).product()
 }
 
-/// Whether the larger of two nested fits explains more than chance.
-pub fn nested_test(small: &Fit, large: &Fit) -> FTest {
+/// Share of the variation about the mean that is explained; none where nothing varies.
+pub fn explained(rss: f64, y: &[f64]) -> Option<f64> {
+    let total = sum_of_squares(y);
+    (total > 0.0).then(|| 1.0 - rss / total)
+}
+
+/// Whether the larger of two nested fits explains more than chance; none where nothing is left to
+/// judge by.
+pub fn nested_test(small: &Fit, large: &Fit) -> Option<FTest> {
     let df = small.df - large.df;
-    FTest::new(
-        ((small.rss - large.rss) / df) / large.variance(),
+    let test = FTest::new(
+        ((small.rss - large.rss) / df) / large.variance()?,
         df,
         large.df,
-    )
+    );
+    test.p.is_finite().then_some(test)
 }

@@ -28,6 +28,7 @@ pub mod ordinal;
 pub mod ordinal_mixed;
 pub mod outlier;
 pub mod permutation;
+pub mod posterior;
 pub mod proportion;
 pub mod quadrature;
 pub mod quasi;

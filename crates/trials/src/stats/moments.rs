@@ -38,45 +38,40 @@ pub fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
     total.value()
 }
 
-/// The arithmetic mean; NaN when there is nothing.
+/// The arithmetic mean; none when there is nothing.
 ///
 /// The mean is taken as the first value plus the mean distance from it, so that many leading
 /// digits in common cost nothing.
-pub fn mean(values: &[f64]) -> f64 {
-    let Some(&first) = values.first() else {
-        return f64::NAN;
-    };
-    first + sum(values.iter().map(|v| v - first)) / values.len() as f64
+pub fn mean(values: &[f64]) -> Option<f64> {
+    let first = *values.first()?;
+    Some(first + sum(values.iter().map(|v| v - first)) / values.len() as f64)
 }
 
 /// The sum of squared distances from the mean, two passes with the correction term
 /// `S - (Σd)²/n` that removes the rounding of the mean itself.
 pub fn sum_of_squares(values: &[f64]) -> f64 {
-    let centre = mean(values);
+    let Some(centre) = mean(values) else {
+        return 0.0;
+    };
     let squares = sum(values.iter().map(|v| (v - centre).powi(2)));
     let rest = sum(values.iter().map(|v| v - centre));
-    (squares - rest * rest / (values.len().max(1) as f64)).max(0.0)
+    (squares - rest * rest / values.len() as f64).max(0.0)
 }
 
-/// The variance with `n - 1` below; NaN below two values.
-pub fn variance(values: &[f64]) -> f64 {
-    if values.len() < 2 {
-        return f64::NAN;
-    }
-    sum_of_squares(values) / (values.len() - 1) as f64
+/// The variance with `n - 1` below; none below two values.
+pub fn variance(values: &[f64]) -> Option<f64> {
+    (values.len() >= 2).then(|| sum_of_squares(values) / (values.len() - 1) as f64)
 }
 
-/// The median; NaN when there is nothing.
-pub fn median(values: &[f64]) -> f64 {
-    if values.is_empty() {
-        return f64::NAN;
-    }
+/// The median; none when there is nothing.
+pub fn median(values: &[f64]) -> Option<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
     let middle = sorted.len() / 2;
-    if sorted.len() % 2 == 1 {
-        sorted[middle]
+    let upper = *sorted.get(middle)?;
+    Some(if sorted.len() % 2 == 1 {
+        upper
     } else {
-        0.5 * (sorted[middle - 1] + sorted[middle])
-    }
+        0.5 * (sorted[middle - 1] + upper)
+    })
 }

@@ -11,11 +11,14 @@ pub fn nonadditivity(table: &[Vec<f64>]) -> Option<FTest> {
         return None;
     }
     let all: Vec<f64> = table.concat();
-    let grand = mean(&all);
-    let rows: Vec<f64> = table.iter().map(|r| mean(r) - grand).collect();
+    let grand = mean(&all)?;
+    let rows: Vec<f64> = table
+        .iter()
+        .map(|r| Some(mean(r)? - grand))
+        .collect::<Option<_>>()?;
     let columns: Vec<f64> = (0..t)
-        .map(|j| mean(&table.iter().map(|r| r[j]).collect::<Vec<_>>()) - grand)
-        .collect();
+        .map(|j| Some(mean(&table.iter().map(|r| r[j]).collect::<Vec<_>>())? - grand))
+        .collect::<Option<_>>()?;
     let squares = |v: &[f64]| v.iter().map(|x| x * x).sum::<f64>();
     let below = squares(&rows) * squares(&columns);
     if below <= 0.0 {

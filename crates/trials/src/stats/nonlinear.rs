@@ -7,14 +7,14 @@ use nalgebra::{DMatrix, DVector};
 pub struct Curve {
     /// Parameters.
     pub parameters: Vec<f64>,
-    /// Their standard errors.
-    pub standard_errors: Vec<f64>,
+    /// Their standard errors; none where they can't be told apart or nothing is left to judge by.
+    pub standard_errors: Option<Vec<f64>>,
     /// Residual sum of squares.
     pub rss: f64,
     /// Residual degrees of freedom.
     pub df: f64,
-    /// Residual standard deviation.
-    pub residual_sd: f64,
+    /// Residual standard deviation; none without residual degrees of freedom.
+    pub residual_sd: Option<f64>,
     /// Iterations.
     pub iterations: usize,
     /// Whether the last step changed nothing that matters.
@@ -128,10 +128,11 @@ pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Cur
     let first = fit_from(model, y, start, FIRST_DAMPING[0]);
     let sound = |c: &Curve| {
         c.converged
-            && c.standard_errors
-                .iter()
-                .zip(&c.parameters)
-                .all(|(s, b)| s.is_finite() && *s < 1e6 * b.abs())
+            && c.standard_errors.as_ref().is_some_and(|se| {
+                se.iter()
+                    .zip(&c.parameters)
+                    .all(|(s, b)| s.is_finite() && *s < 1e6 * b.abs())
+            })
     };
     if sound(&first) {
         return first;
@@ -253,14 +254,12 @@ fn fit_from(
     let upper = scaled.qr().r();
     let inverse = upper.solve_upper_triangular(&DMatrix::identity(p, p));
     let df = n as f64 - p as f64;
-    let residual_sd = (ss / df).sqrt();
-    let standard_errors = (0..p)
-        .map(|c| {
-            inverse
-                .as_ref()
-                .map_or(f64::NAN, |m| residual_sd * m.row(c).norm() / own[c])
-        })
-        .collect();
+    let residual_sd = (df > 0.0).then(|| (ss / df).sqrt());
+    let standard_errors = inverse.zip(residual_sd).map(|(inverse, sd)| {
+        (0..p)
+            .map(|c| sd * inverse.row(c).norm() / own[c])
+            .collect()
+    });
     Curve {
         parameters: b,
         standard_errors,

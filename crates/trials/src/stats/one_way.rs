@@ -15,18 +15,18 @@ pub struct Group {
 }
 
 impl Group {
-    /// The group of some values.
+    /// The group of some values; of none the number says so, and mean and squares are 0.
     pub fn of(values: &[f64]) -> Self {
         Self {
             n: values.len(),
-            mean: moments::mean(values),
+            mean: moments::mean(values).unwrap_or(0.0),
             sum_sq: moments::sum_of_squares(values),
         }
     }
 
-    /// Variance with n - 1 below.
-    pub fn variance(&self) -> f64 {
-        self.sum_sq / (self.n as f64 - 1.0)
+    /// Variance with n - 1 below; none below two values.
+    pub fn variance(&self) -> Option<f64> {
+        (self.n >= 2).then(|| self.sum_sq / (self.n - 1) as f64)
     }
 }
 
@@ -69,9 +69,10 @@ pub struct OneWay {
 }
 
 impl OneWay {
-    /// Error mean square.
-    pub fn error_variance(&self) -> f64 {
-        self.within / self.test.denominator_df
+    /// Error mean square; none where every group holds one value.
+    pub fn error_variance(&self) -> Option<f64> {
+        let df = self.test.denominator_df;
+        (df > 0.0).then(|| self.within / df)
     }
 }
 
@@ -120,11 +121,14 @@ pub fn from_groups(groups: Vec<Group>) -> OneWay {
     }
 }
 
-/// Welch's F test, which does not take the variances as equal; every group needs two values and
-/// some spread.
-pub fn welch(groups: &[Group]) -> FTest {
+/// Welch's F test, which does not take the variances as equal; none unless every group has two
+/// values and some spread.
+pub fn welch(groups: &[Group]) -> Option<FTest> {
     let k = groups.len() as f64;
-    let weights: Vec<f64> = groups.iter().map(|g| g.n as f64 / g.variance()).collect();
+    let weights: Vec<f64> = groups
+        .iter()
+        .map(|g| Some(g.n as f64 / g.variance().filter(|v| *v > 0.0)?))
+        .collect::<Option<_>>()?;
     let total: f64 = weights.iter().sum();
     let centre = groups
         .iter()
@@ -144,9 +148,9 @@ pub fn welch(groups: &[Group]) -> FTest {
         .map(|(g, w)| (1.0 - w / total).powi(2) / (g.n as f64 - 1.0))
         .sum::<f64>()
         / (k * k - 1.0);
-    FTest::new(
+    Some(FTest::new(
         spread / (1.0 + 2.0 * (k - 2.0) * lack),
         k - 1.0,
         1.0 / (3.0 * lack),
-    )
+    ))
 }

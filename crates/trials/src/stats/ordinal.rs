@@ -11,10 +11,10 @@ pub struct ProportionalOdds {
     pub cuts: Vec<f64>,
     /// Effects β: positive means higher scores; `exp(β)` is an odds ratio.
     pub effects: Vec<f64>,
-    /// Covariance of the effects.
-    pub covariance: DMatrix<f64>,
-    /// Covariance of cuts and effects together.
-    pub with_cuts: DMatrix<f64>,
+    /// Covariance of the effects; none where the likelihood is flat.
+    pub covariance: Option<DMatrix<f64>>,
+    /// Covariance of cuts and effects together, likewise.
+    pub with_cuts: Option<DMatrix<f64>>,
     /// Log likelihood.
     pub ln_likelihood: f64,
     /// Likelihood ratio against no effects at all.
@@ -92,16 +92,15 @@ pub fn proportional_odds(
     }
     let likelihood_ratio = (2.0 * (now.ln_likelihood - bare)).max(0.0);
     let both = now.bend.clone().try_inverse();
-    let covariance = both.map_or_else(
-        || DMatrix::from_element(cuts + p, cuts + p, f64::NAN),
-        |c| (&c + c.transpose()) * 0.5,
-    );
+    let with_cuts = both.map(|c| (&c + c.transpose()) * 0.5);
     ProportionalOdds {
         cuts: at[..cuts].to_vec(),
         converged: settled && at[cuts..].iter().all(|b| b.abs() < 12.0),
         effects: at[cuts..].to_vec(),
-        covariance: covariance.view((cuts, cuts), (p, p)).into_owned(),
-        with_cuts: covariance,
+        covariance: with_cuts
+            .as_ref()
+            .map(|c| c.view((cuts, cuts), (p, p)).into_owned()),
+        with_cuts,
         ln_likelihood: now.ln_likelihood,
         likelihood_ratio,
         p: chi_square_above(likelihood_ratio, p as f64),

@@ -6,6 +6,7 @@ use super::glmm::hermite;
 use super::optimise::minimise;
 use super::ordinal::proportional_odds;
 use nalgebra::DMatrix;
+use std::cell::Cell;
 use std::f64::consts::PI;
 
 /// A fitted model, `logit P(score ≤ j | u) = θ_j − x'β − u`, u normal per subject.
@@ -15,8 +16,8 @@ pub struct OrdinalMixed {
     pub cuts: Vec<f64>,
     /// Effects β: positive means higher scores.
     pub effects: Vec<f64>,
-    /// Covariance of cuts and effects together.
-    pub covariance: DMatrix<f64>,
+    /// Covariance of cuts and effects together; none where the likelihood is flat.
+    pub covariance: Option<DMatrix<f64>>,
     /// Standard deviation between subjects on the logit scale.
     pub sd: f64,
     /// Log likelihood.
@@ -40,6 +41,7 @@ pub fn cumulative_mixed(
     for (row, &g) in groups.iter().enumerate() {
         members[g].push(row);
     }
+    let modes: Vec<Cell<f64>> = vec![Cell::new(0.0); count];
     let rule = hermite(points);
     let thetas_of = |at: &[f64]| -> Vec<f64> {
         let mut theta = at[0];
@@ -82,11 +84,12 @@ pub fn cumulative_mixed(
             (chance.ln(), upper + lower - 1.0, -(du + dl))
         };
         let mut total = 0.0;
-        for rows in &members {
+        for (group, rows) in members.iter().enumerate() {
             let height = |u: f64| -> f64 {
                 rows.iter().map(|&i| row(i, eta[i] + sd * u).0).sum::<f64>() - 0.5 * u * u
             };
-            let mut mode = 0.0_f64;
+            // The last mode is near this one.
+            let mut mode = modes[group].get();
             let mut curve = 1.0;
             for _ in 0..100 {
                 let mut slope = -mode;
@@ -102,6 +105,7 @@ pub fn cumulative_mixed(
                     break;
                 }
             }
+            modes[group].set(if mode.is_finite() { mode } else { 0.0 });
             let top = height(mode);
             if points == 1 {
                 total += top - 0.5 * curve.ln();
@@ -141,17 +145,18 @@ pub fn cumulative_mixed(
     } else {
         found.hessian.clone()
     };
-    let covariance = hessian.try_inverse().map_or_else(
-        || DMatrix::from_element(size, size, f64::NAN),
-        |c| &jacobian * c.view((0, 0), (size, size)) * jacobian.transpose(),
-    );
+    let covariance = hessian
+        .try_inverse()
+        .map(|c| &jacobian * c.view((0, 0), (size, size)) * jacobian.transpose());
     let separated = found.at[cuts..size].iter().any(|b| b.abs() > 12.0);
     OrdinalMixed {
         cuts: thetas,
         effects: found.at[cuts..size].to_vec(),
         converged: found.converged
             && !separated
-            && covariance.diagonal().iter().all(|v| *v > 0.0 && *v < 400.0),
+            && covariance
+                .as_ref()
+                .is_some_and(|c| c.diagonal().iter().all(|v| *v > 0.0 && *v < 400.0)),
         covariance,
         sd: if singular { 0.0 } else { sd },
         ln_likelihood: -found.value,

@@ -61,8 +61,9 @@ impl Family {
 pub struct Counted {
     /// Coefficients by column; 0 for an aliased one.
     pub coefficients: Vec<f64>,
-    /// Their covariance as if counting were the only source of spread.
-    pub covariance: DMatrix<f64>,
+    /// Their covariance as if counting were the only source of spread; none where the likelihood is
+    /// flat.
+    pub covariance: Option<DMatrix<f64>>,
     /// Linear predictor of each row.
     pub eta: Vec<f64>,
     /// Residual deviance.
@@ -80,9 +81,10 @@ pub struct Counted {
 }
 
 impl Counted {
-    /// Pearson's chi-square over its degrees of freedom; below 1 it is chance, and 1 stands.
-    pub fn dispersion(&self) -> f64 {
-        self.pearson / self.df
+    /// Pearson's chi-square over its degrees of freedom; below 1 it is chance, and 1 stands. None
+    /// without degrees of freedom.
+    pub fn dispersion(&self) -> Option<f64> {
+        (self.df > 0.0).then(|| self.pearson / self.df)
     }
 }
 
@@ -211,18 +213,20 @@ pub fn fit(
             break;
         }
     }
-    let inverse = info
-        .try_inverse()
-        .unwrap_or_else(|| DMatrix::from_element(p, p, f64::NAN));
     let width = columns.len();
     let mut coefficients = vec![0.0; width];
-    let mut covariance = DMatrix::zeros(width, width);
     for (a, &i) in kept.iter().enumerate() {
         coefficients[i] = beta[a];
-        for (b, &j) in kept.iter().enumerate() {
-            covariance[(i, j)] = inverse[(a, b)];
-        }
     }
+    let covariance = info.try_inverse().map(|inverse| {
+        let mut whole = DMatrix::zeros(width, width);
+        for (a, &i) in kept.iter().enumerate() {
+            for (b, &j) in kept.iter().enumerate() {
+                whole[(i, j)] = inverse[(a, b)];
+            }
+        }
+        whole
+    });
     let (mut deviance, mut pearson) = (0.0, 0.0);
     for i in 0..rows {
         deviance += family.deviance(k[i], n[i], eta[i]);
@@ -275,8 +279,8 @@ impl CountTest {
 pub struct NegativeBinomial {
     /// Coefficients on the log scale.
     pub coefficients: Vec<f64>,
-    /// Their covariance.
-    pub covariance: DMatrix<f64>,
+    /// Their covariance; none where the likelihood is flat.
+    pub covariance: Option<DMatrix<f64>>,
     /// θ; large means Poisson.
     pub theta: f64,
     /// Log likelihood.
@@ -310,7 +314,7 @@ pub fn negative_binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Negative
     let found = super::optimise::minimise(minus_ln, &from);
     let covariance = found.hessian.clone().try_inverse().map_or_else(
         || start.covariance.clone(),
-        |c| c.view((0, 0), (p, p)).into_owned(),
+        |c| Some(c.view((0, 0), (p, p)).into_owned()),
     );
     NegativeBinomial {
         coefficients: found.at[..p].to_vec(),

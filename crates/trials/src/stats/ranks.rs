@@ -38,20 +38,23 @@ pub struct RankTest {
     pub p: f64,
 }
 
-/// Kruskal and Wallis's H, corrected for ties.
-pub fn kruskal_wallis(codes: &[usize], values: &[f64], groups: usize) -> RankTest {
+impl RankTest {
+    /// The test of a statistic; none where ties leave nothing to rank.
+    fn of(statistic: f64, df: f64) -> Option<Self> {
+        let p = chi_square_above(statistic, df);
+        (statistic.is_finite() && p.is_finite()).then_some(Self { statistic, df, p })
+    }
+}
+
+/// Kruskal and Wallis's H, corrected for ties; none where all values are alike.
+pub fn kruskal_wallis(codes: &[usize], values: &[f64], groups: usize) -> Option<RankTest> {
     let (ranks, ties) = mid_ranks(values);
     let n = values.len() as f64;
     let (sums, counts) = rank_sums(codes, &ranks, groups);
     let between: f64 = sums.iter().zip(&counts).map(|(s, c)| s * s / c).sum();
     let raw = 12.0 / (n * (n + 1.0)) * between - 3.0 * (n + 1.0);
-    let statistic = raw / (1.0 - ties / (n * n * n - n));
     let df = groups as f64 - 1.0;
-    RankTest {
-        statistic,
-        df,
-        p: chi_square_above(statistic, df),
-    }
+    RankTest::of(raw / (1.0 - ties / (n * n * n - n)), df)
 }
 
 /// A pair in Dunn's comparisons of mean ranks.
@@ -73,12 +76,21 @@ pub struct RankPair {
     pub p_adjusted: f64,
 }
 
-/// Dunn's comparisons after Kruskal–Wallis, with the variance corrected for ties.
-pub fn dunn(codes: &[usize], values: &[f64], groups: usize, how: Adjustment) -> Vec<RankPair> {
+/// Dunn's comparisons after Kruskal–Wallis, with the variance corrected for ties; none where all
+/// values are alike.
+pub fn dunn(
+    codes: &[usize],
+    values: &[f64],
+    groups: usize,
+    how: Adjustment,
+) -> Option<Vec<RankPair>> {
     let (ranks, ties) = mid_ranks(values);
     let n = values.len() as f64;
     let (sums, counts) = rank_sums(codes, &ranks, groups);
     let variance = n * (n + 1.0) / 12.0 - ties / (12.0 * (n - 1.0));
+    if variance.is_nan() || variance <= 1e-12 * n * n {
+        return None;
+    }
     let mut rows: Vec<RankPair> = pairs(groups)
         .into_iter()
         .map(|(a, b)| {
@@ -100,11 +112,12 @@ pub fn dunn(codes: &[usize], values: &[f64], groups: usize, how: Adjustment) -> 
     for (row, p) in rows.iter_mut().zip(adjusted) {
         row.p_adjusted = p;
     }
-    rows
+    Some(rows)
 }
 
-/// Friedman's test: `table[block][treatment]`, complete, corrected for ties.
-pub fn friedman(table: &[Vec<f64>]) -> RankTest {
+/// Friedman's test: `table[block][treatment]`, complete, corrected for ties; none where every block's
+/// values are alike.
+pub fn friedman(table: &[Vec<f64>]) -> Option<RankTest> {
     let b = table.len() as f64;
     let k = table.first().map_or(0, Vec::len);
     let t = k as f64;
@@ -118,12 +131,10 @@ pub fn friedman(table: &[Vec<f64>]) -> RankTest {
         }
     }
     let spread: f64 = sums.iter().map(|s| (s - b * (t + 1.0) / 2.0).powi(2)).sum();
-    let statistic = 12.0 * spread / (b * t * (t + 1.0) - ties / (t - 1.0));
-    RankTest {
-        statistic,
-        df: t - 1.0,
-        p: chi_square_above(statistic, t - 1.0),
-    }
+    RankTest::of(
+        12.0 * spread / (b * t * (t + 1.0) - ties / (t - 1.0)),
+        t - 1.0,
+    )
 }
 
 fn rank_sums(codes: &[usize], ranks: &[f64], groups: usize) -> (Vec<f64>, Vec<f64>) {
@@ -171,13 +182,8 @@ pub fn skillings_mack(table: &[Vec<Option<f64>>]) -> Option<SkillingsMack> {
     let inner = covariance.view((0, 0), (t - 1, t - 1)).into_owned();
     let right = nalgebra::DVector::from_iterator(t - 1, sums[..t - 1].iter().copied());
     let statistic = right.dot(&inner.cholesky()?.solve(&right));
-    let df = t as f64 - 1.0;
     Some(SkillingsMack {
-        test: RankTest {
-            statistic,
-            df,
-            p: chi_square_above(statistic, df),
-        },
+        test: RankTest::of(statistic, t as f64 - 1.0)?,
         adjusted_sums: sums,
     })
 }
@@ -221,8 +227,8 @@ fn orderings(values: &[f64], of: &dyn Fn(&[f64]) -> Vec<i64>) -> Vec<(Vec<i64>, 
     found.into_iter().map(|(k, v)| (k, v / many)).collect()
 }
 
-/// The distribution of a sum over blocks of what each block's ordering gives; none beyond `most`
-/// different sums.
+/// The distribution of a sum over blocks of what each block's ordering gives; none where a block
+/// would bring more than `most` sums to look at.
 fn convolved(
     ranks: &[Vec<f64>],
     of: &dyn Fn(&[f64]) -> Vec<i64>,
@@ -234,6 +240,9 @@ fn convolved(
     let mut total: Vec<(Vec<i64>, f64)> = Vec::new();
     for row in ranks {
         let own = orderings(row, of);
+        if total.len() * own.len() > most {
+            return None;
+        }
         if total.is_empty() {
             total = own;
             continue;
@@ -245,9 +254,6 @@ fn convolved(
                 *next.entry(sum).or_insert(0.0) += p * q;
             }
         }
-        if next.len() > most {
-            return None;
-        }
         total = next.into_iter().collect();
     }
     Some(total)
@@ -257,8 +263,9 @@ fn ranks_of(table: &[Vec<f64>]) -> Vec<Vec<f64>> {
     table.iter().map(|row| mid_ranks(row).0).collect()
 }
 
-/// Friedman's test by all orderings of the observed ranks; none where there are too many.
-pub fn friedman_exact(table: &[Vec<f64>]) -> Option<f64> {
+/// Friedman's test by all orderings of the observed ranks; none where a block would bring more than
+/// `most` sums to look at.
+pub fn friedman_exact(table: &[Vec<f64>], most: usize) -> Option<f64> {
     let ranks = ranks_of(table);
     let t = ranks.first()?.len();
     // Twice the mid-ranks are whole numbers; the last sum follows from the others.
@@ -285,7 +292,7 @@ pub fn friedman_exact(table: &[Vec<f64>]) -> Option<f64> {
         .map(|j| ranks.iter().map(|r| (2.0 * r[j]).round() as i64).sum())
         .collect();
     let limit = spread(&own) - 1e-6;
-    let total = convolved(&ranks, &of, 60_000)?;
+    let total = convolved(&ranks, &of, most)?;
     Some(
         total
             .iter()
@@ -295,10 +302,12 @@ pub fn friedman_exact(table: &[Vec<f64>]) -> Option<f64> {
     )
 }
 
-/// Page's trend over the columns of `table[block][treatment]` in their order.
-pub fn page(table: &[Vec<f64>]) -> Page {
+/// Page's trend over the columns of `table[block][treatment]` in their order; none where every block's
+/// values are alike.
+pub fn page(table: &[Vec<f64>], most: usize) -> Option<Page> {
     let ranks = ranks_of(table);
-    let (b, t) = (table.len() as f64, table[0].len() as f64);
+    let many = table.first()?.len();
+    let (b, t) = (table.len() as f64, many as f64);
     let weigh = |row: &[f64]| -> f64 {
         row.iter()
             .enumerate()
@@ -307,7 +316,7 @@ pub fn page(table: &[Vec<f64>]) -> Page {
     };
     let l: f64 = ranks.iter().map(|r| weigh(r)).sum();
     let expected = b * t * (t + 1.0).powi(2) / 4.0;
-    let steps: f64 = (0..table[0].len())
+    let steps: f64 = (0..many)
         .map(|j| ((j + 1) as f64 - 0.5 * (t + 1.0)).powi(2))
         .sum();
     let within: f64 = ranks
@@ -315,20 +324,23 @@ pub fn page(table: &[Vec<f64>]) -> Page {
         .flatten()
         .map(|r| (r - 0.5 * (t + 1.0)).powi(2))
         .sum();
+    if within <= 0.0 {
+        return None;
+    }
     let z = (l - expected) / (within * steps / (t - 1.0)).sqrt();
     let of = |row: &[f64]| -> Vec<i64> { vec![(2.0 * weigh(row)).round() as i64] };
     let limit = (2.0 * l).round() as i64;
-    let p_exact = convolved(&ranks, &of, 60_000).map(|all| {
+    let p_exact = convolved(&ranks, &of, most).map(|all| {
         all.iter()
             .filter(|(s, _)| s[0] >= limit)
             .map(|(_, p)| p)
             .sum()
     });
-    Page {
+    Some(Page {
         l,
         expected,
         z,
         p: super::distribution::normal_below(-z),
         p_exact,
-    }
+    })
 }

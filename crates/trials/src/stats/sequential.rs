@@ -5,9 +5,11 @@
 
 use super::distribution::{normal_below, normal_density, normal_quantile, root_between};
 use super::quadrature::{between, legendre};
+use serde::{Deserialize, Serialize};
 
 /// How the error is spent.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Spending {
     /// Little early, most at the end: `2(1 − Φ(z/√t))` per side (Lan and DeMets 1983).
     LateLikeOBrienFleming,
@@ -42,116 +44,101 @@ pub struct Look {
     pub spent: f64,
 }
 
-/// Probability that the statistic first crosses its bound at each look.
-pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
-    // The standing of a trial that has not stopped: points with weight times density.
-    let rule = legendre(200);
-    let mut out = Vec::with_capacity(bounds.len());
-    let mut standing: Vec<(f64, f64)> = Vec::new();
-    for (k, (&bound, &t)) in bounds.iter().zip(times).enumerate() {
-        let top = bound * t.sqrt();
-        let bottom = if two_sided { -top } else { -9.0 * t.sqrt() };
-        let own: Vec<(f64, f64)> = if top > bottom {
-            between(&rule, bottom, top).collect()
-        } else {
-            Vec::new()
-        };
-        if k == 0 {
-            out.push(normal_below(-bound) * if two_sided { 2.0 } else { 1.0 });
-            let scale = t.sqrt();
-            standing = own
-                .iter()
-                .map(|&(x, w)| (x, w * normal_density(x / scale) / scale))
-                .collect();
-            continue;
+/// A trial that goes on: where its sum stands at an information time, as points with weight times
+/// density.
+struct Going {
+    time: f64,
+    standing: Vec<(f64, f64)>,
+    two_sided: bool,
+}
+
+impl Going {
+    /// Before the first look.
+    fn start(two_sided: bool) -> Self {
+        Self {
+            time: 0.0,
+            standing: vec![(0.0, 1.0)],
+            two_sided,
         }
-        let scale = (t - times[k - 1]).sqrt();
-        let crossed: f64 = standing
+    }
+
+    /// Probability that the statistic crosses its bound at the next look and not before.
+    fn crossing(&self, bound: f64, time: f64) -> f64 {
+        let top = bound * time.sqrt();
+        let scale = (time - self.time).sqrt();
+        self.standing
             .iter()
             .map(|&(x, w)| {
                 let over = normal_below((x - top) / scale);
-                let under = if two_sided {
+                let under = if self.two_sided {
                     normal_below((-top - x) / scale)
                 } else {
                     0.0
                 };
                 w * (over + under)
             })
-            .sum();
-        out.push(crossed);
-        standing = own
-            .iter()
-            .map(|&(y, w)| {
-                let density: f64 = standing
-                    .iter()
-                    .map(|&(x, v)| v * normal_density((y - x) / scale) / scale)
-                    .sum();
-                (y, w * density)
-            })
-            .collect();
+            .sum()
     }
-    out
+
+    /// What goes on after a look with that bound.
+    fn after(&self, bound: f64, time: f64, rule: &[(f64, f64)]) -> Self {
+        let top = bound * time.sqrt();
+        let bottom = if self.two_sided {
+            -top
+        } else {
+            -9.0 * time.sqrt()
+        };
+        let scale = (time - self.time).sqrt();
+        let standing = if top > bottom {
+            between(rule, bottom, top)
+                .map(|(y, w)| {
+                    let density: f64 = self
+                        .standing
+                        .iter()
+                        .map(|&(x, v)| v * normal_density((y - x) / scale) / scale)
+                        .sum();
+                    (y, w * density)
+                })
+                .collect()
+        } else {
+            Vec::new()
+        };
+        Self {
+            time,
+            standing,
+            two_sided: self.two_sided,
+        }
+    }
 }
 
-/// The same bound at each of `looks` evenly spaced looks (Pocock 1977).
-///
-/// ```
-/// let c = trials::stats::sequential::pocock(2, 0.05, true);
-/// assert!((c - 2.178_272_088_73).abs() < 1e-8); // 2.178 in print
-/// ```
-pub fn pocock(looks: usize, alpha: f64, two_sided: bool) -> f64 {
-    let times: Vec<f64> = (1..=looks).map(|k| k as f64 / looks as f64).collect();
-    root_between(
-        |c| {
-            alpha
-                - crossing(&vec![c; looks], &times, two_sided)
-                    .iter()
-                    .sum::<f64>()
-        },
-        0.5,
-        6.0,
-    )
-}
-
-/// O'Brien and Fleming's constant (1979): the bound at look k of K is C √(K/k).
-///
-/// ```
-/// let c = trials::stats::sequential::obrien_fleming(5, 0.05, true);
-/// assert!((c - 2.040).abs() < 5e-4); // in print
-/// ```
-pub fn obrien_fleming(looks: usize, alpha: f64, two_sided: bool) -> f64 {
-    let times: Vec<f64> = (1..=looks).map(|k| k as f64 / looks as f64).collect();
-    root_between(
-        |c| {
-            let bounds: Vec<f64> = times.iter().map(|t| c / t.sqrt()).collect();
-            alpha - crossing(&bounds, &times, two_sided).iter().sum::<f64>()
-        },
-        0.5,
-        6.0,
-    )
+/// Probability that the statistic first crosses its bound at each look.
+pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
+    let rule = legendre(200);
+    let mut going = Going::start(two_sided);
+    bounds
+        .iter()
+        .zip(times)
+        .map(|(&bound, &time)| {
+            let crossed = going.crossing(bound, time);
+            going = going.after(bound, time, &rule);
+            crossed
+        })
+        .collect()
 }
 
 /// The looks of a plan at rising information times, the last 1.
 pub fn spend(how: Spending, times: &[f64], alpha: f64, two_sided: bool) -> Vec<Look> {
-    let mut bounds: Vec<f64> = Vec::with_capacity(times.len());
+    let rule = legendre(200);
+    let mut going = Going::start(two_sided);
     let mut before = 0.0;
     times
         .iter()
-        .enumerate()
-        .map(|(k, &time)| {
+        .map(|&time| {
             let spent = how.spent(time, alpha, two_sided);
             let own = spent - before;
             before = spent;
-            let z = root_between(
-                |z| {
-                    let mut tried = bounds.clone();
-                    tried.push(z);
-                    own - crossing(&tried, &times[..=k], two_sided)[k]
-                },
-                0.1,
-                9.0,
-            );
-            bounds.push(z);
+            let z = root_between(|z| own - going.crossing(z, time), 0.1, 9.0);
+            going = going.after(z, time, &rule);
             Look {
                 time,
                 z,

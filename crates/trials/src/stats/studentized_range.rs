@@ -1,5 +1,5 @@
 //! The studentised range: the spread of k means over an error standard deviation with v degrees
-//! of freedom.
+//! of freedom. Numeric kernels: NaN outside their domain, as in [`super::distribution`].
 
 use super::distribution::{
     mean_over_scaled_chi, normal_below, normal_below_quick, normal_density, root_between,

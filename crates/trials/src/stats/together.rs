@@ -116,7 +116,7 @@ impl Together {
     /// Probability that all stay within `c` of 0.
     pub fn within(&self, c: f64) -> f64 {
         if self.df.is_finite() {
-            mean_over_scaled_chi(self.df, f64::NAN, |s| self.normals_within(c * s))
+            mean_over_scaled_chi(self.df, None, |s| self.normals_within(c * s))
         } else {
             self.normals_within(c)
         }

@@ -26,8 +26,8 @@ pub struct SignedRank {
     pub p_greater: f64,
     /// Whether the p-values are exact.
     pub exact: bool,
-    /// Median of the pairwise means (Hodges–Lehmann), zeros included.
-    pub shift: f64,
+    /// Median of the pairwise means (Hodges–Lehmann), zeros included; none without differences.
+    pub shift: Option<f64>,
 }
 
 /// The largest number of differences handled exactly.

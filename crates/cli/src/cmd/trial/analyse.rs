@@ -1,10 +1,11 @@
 //! `hardtack trial analyse`.
 
-use super::{data, refuse, tell_all};
+use super::{data, looks, refuse, tell_all};
 use crate::End;
 use crate::trial_args::Analyse;
 use trials::analyse::{
-    AnalysisRequest, Claim, Exclusion, Variances, Wanted, WantedContrast, analyse,
+    AnalysisRequest, Claim, Exclusion, PlannedLook, Prior, Variances, Wanted, WantedContrast,
+    analyse,
 };
 use trials::response::{Better, Kind};
 use trials::stats::anova::SumsType;
@@ -78,6 +79,17 @@ fn request(args: &Analyse) -> anyhow::Result<AnalysisRequest> {
             .map(|c| contrast(c))
             .collect::<anyhow::Result<_>>()?,
         by_ranks: args.by_ranks,
+        look: args.look.map(|look| PlannedLook {
+            look,
+            times: match &args.looks_at {
+                given if given.is_empty() => looks::evenly(args.looks.unwrap_or(2)),
+                given => given.clone(),
+            },
+            spending: looks::spending(args.spend.as_deref().unwrap_or("late")),
+        }),
+        belief: args
+            .belief
+            .then(|| args.prior_sd.map_or(Prior::Flat, Prior::AboutZero)),
         exclude: args
             .exclude
             .iter()

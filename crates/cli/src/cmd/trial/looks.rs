@@ -6,6 +6,20 @@ use crate::trial_args::Looks;
 use serde_json::json;
 use trials::stats::sequential::{Spending, spend};
 
+/// Looks evenly spaced, the last at the end.
+pub fn evenly(looks: usize) -> Vec<f64> {
+    (1..=looks).map(|k| k as f64 / looks as f64).collect()
+}
+
+/// How the risk is spent, by its word on the command line.
+pub fn spending(word: &str) -> Spending {
+    if word == "even" {
+        Spending::EvenLikePocock
+    } else {
+        Spending::LateLikeOBrienFleming
+    }
+}
+
 /// What each look must show.
 pub fn run(args: &Looks) -> anyhow::Result<End> {
     let times: Vec<f64> = if args.at.is_empty() {
@@ -14,9 +28,7 @@ pub fn run(args: &Looks) -> anyhow::Result<End> {
             "--looks {}: plan from 1 to 10 looks",
             args.looks
         );
-        (1..=args.looks)
-            .map(|k| k as f64 / args.looks as f64)
-            .collect()
+        evenly(args.looks)
     } else {
         args.at.clone()
     };
@@ -31,12 +43,7 @@ pub fn run(args: &Looks) -> anyhow::Result<End> {
         "--alpha {}: give a risk above 0 and below 0.5",
         args.alpha
     );
-    let how = if args.spend == "even" {
-        Spending::EvenLikePocock
-    } else {
-        Spending::LateLikeOBrienFleming
-    };
-    let found = spend(how, &times, args.alpha, !args.one_sided);
+    let found = spend(spending(&args.spend), &times, args.alpha, !args.one_sided);
     let lines: Vec<_> = found
         .iter()
         .map(|l| json!({ "time": l.time, "z": l.z, "nominal_p": l.nominal_p, "spent": l.spent }))

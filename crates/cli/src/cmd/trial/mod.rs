@@ -53,6 +53,8 @@ const BAD_INPUT: &[Code] = &[
     Code::NoUnit,
     Code::ExposureNotAboveZero,
     Code::Contrast,
+    Code::Prior,
+    Code::Look,
     Code::EmptyCell,
     Code::TextInNumberColumn,
     Code::DecimalComma,

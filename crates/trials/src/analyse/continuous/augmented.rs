@@ -10,6 +10,7 @@ use crate::stats::design::{Coding, Design};
 use crate::stats::least_squares;
 use crate::stats::one_way::FTest;
 use crate::stats::outlier::studentised;
+use measure::Finding;
 
 /// Whether a combination of the treatments stands outside the factorial: each of its levels occurs
 /// in it alone, and the rest is crossed.
@@ -37,7 +38,7 @@ pub fn augmented(laid: &Laid) -> Option<usize> {
 }
 
 /// A factorial with one control beside it: the control against the rest, then the factorial.
-pub fn factorial_and_control(laid: &Laid, control: usize) -> Fitted {
+pub fn factorial_and_control(laid: &Laid, control: usize) -> Result<Fitted, Vec<Finding>> {
     let combined = laid.combined();
     let n = laid.y.len();
     let inside: Vec<usize> = (0..n).filter(|&i| combined.codes[i] != control).collect();
@@ -79,7 +80,7 @@ pub fn factorial_and_control(laid: &Laid, control: usize) -> Fitted {
         owners.push(within.term_name(owner));
     }
     let fit = least_squares::fit(&columns, &laid.y);
-    let (s2, df) = (fit.variance(), fit.df);
+    let (s2, df) = (fit.variance().ok_or_else(super::no_error_left)?, fit.df);
     let mut names: Vec<String> = Vec::new();
     for owner in &owners[1..] {
         if !names.contains(owner) {
@@ -119,7 +120,7 @@ pub fn factorial_and_control(laid: &Laid, control: usize) -> Fitted {
         &laid.y,
         SumsType::III,
     );
-    Fitted {
+    Ok(Fitted {
         method: "factorial and a control beside it: analysis of variance, each term after those before it".into(),
         table,
         estimates: term_estimates(&cells, &[0]),
@@ -134,5 +135,5 @@ pub fn factorial_and_control(laid: &Laid, control: usize) -> Fitted {
         fitted: fit.fitted.clone(),
         residuals: fit.residuals.clone(),
         df,
-    }
+    })
 }

@@ -16,7 +16,7 @@ use crate::stats::outlier::studentised;
 use measure::{Finding, Severity};
 
 /// Fixed treatments and blocks with covariates.
-pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
+pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
     let b = laid.blocks.len();
     let t = laid.treatments.len();
     let own: Vec<usize> = (b..b + t).collect();
@@ -36,7 +36,7 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
     let columns = super::with_covariates(design.columns(), laid);
     let width = columns.len();
     let found = fit(&columns, &laid.y);
-    let (s2, df) = (found.variance(), found.df);
+    let (s2, df) = (found.variance().ok_or_else(super::no_error_left)?, found.df);
     // What the columns of a term bring after all others.
     let test_of = |gone: &dyn Fn(usize) -> bool| -> Option<(f64, f64, FTest)> {
         let kept: Vec<Vec<f64>> = (0..width)
@@ -77,12 +77,12 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
         let column = owners.len() + i;
         if let Some((own_df, sum_sq, test)) = test_of(&|c| c == column) {
             table.push(line(name, own_df, sum_sq, Some((test.f, test.p, df))));
-            let slope = found.coefficients[column].unwrap_or(f64::NAN);
+            let middle = moments::mean(values).map_or_else(String::new, |m| format!("{m:.4}"));
             lines.push(checks::line(
                 &format!("slope along {name}"),
-                slope,
+                found.coefficients[column],
                 test.p,
-                format!("means are told at {name} = {:.4}", moments::mean(values)),
+                format!("means are told at {name} = {middle}"),
             ));
         }
         // Do slopes differ between treatments?
@@ -97,9 +97,9 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
         }
         let more = fit(&with_slopes, &laid.y);
         let own_df = df - more.df;
-        if own_df > 0.0 && more.df > 0.0 {
+        if let Some(error) = more.variance().filter(|_| own_df > 0.0) {
             let test = FTest::new(
-                (found.rss - more.rss).max(0.0) / own_df / more.variance(),
+                (found.rss - more.rss).max(0.0) / own_df / error,
                 own_df,
                 more.df,
             );
@@ -174,7 +174,7 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
         estimates.push((build(&own), interacts));
     }
     let names: Vec<&str> = laid.covariates.iter().map(|c| c.0.as_str()).collect();
-    Fitted {
+    Ok(Fitted {
         method: format!(
             "analysis of covariance beside {}: parallel slopes, means at the covariate's mean",
             names.join(", ")
@@ -192,7 +192,7 @@ pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Fitted {
         fitted: found.fitted.clone(),
         residuals: found.residuals.clone(),
         df,
-    }
+    })
 }
 
 fn of(found: &Fit, row: &[f64], s2: f64, df: f64) -> Option<(f64, f64, f64)> {

@@ -22,7 +22,7 @@ pub fn fixed(
     request: &AnalysisRequest,
     several: bool,
     findings: &mut Vec<Finding>,
-) -> Fitted {
+) -> Result<Fitted, Vec<Finding>> {
     let b = laid.blocks.len();
     let t = laid.treatments.len();
     let factors: Vec<Factor> = laid
@@ -105,7 +105,7 @@ pub fn fixed(
             .help("if the treatments do interact, this hides smaller effects; repeat some combinations"),
         );
     }
-    let s2 = found.fit.variance();
+    let s2 = found.fit.variance().ok_or_else(super::no_error_left)?;
     let df = found.fit.df;
     let mut table: Vec<TableLine> = found
         .lines
@@ -135,7 +135,7 @@ pub fn fixed(
         checks.push(checks::line(
             "relative efficiency of the blocks",
             efficiency,
-            f64::NAN,
+            None,
             format!(
                 "without blocks about {efficiency:.2} times as many batches would have been needed"
             ),
@@ -161,7 +161,7 @@ pub fn fixed(
         (2, 1) if square(laid) => "analysis of variance of a Latin square".to_string(),
         _ => "factorial analysis of variance in blocks".to_string(),
     };
-    Fitted {
+    Ok(Fitted {
         method: format!("{what}, sums of squares of {}", sums.word()),
         table,
         estimates,
@@ -173,7 +173,7 @@ pub fn fixed(
         fitted: found.fit.fitted.clone(),
         residuals: found.fit.residuals.clone(),
         df,
-    }
+    })
 }
 
 fn square(laid: &Laid) -> bool {
@@ -190,19 +190,18 @@ fn lead_term(found: &Anova, from: usize) -> Option<(String, FTest)> {
         .lines
         .iter()
         .zip(&found.design.terms)
-        .filter(|(l, t)| t.iter().all(|f| *f >= from) && l.f.is_some())
-        .map(|(l, _)| {
-            (
+        .filter(|(_, t)| t.iter().all(|f| *f >= from))
+        .find_map(|(l, _)| {
+            Some((
                 l.term.clone(),
                 FTest {
-                    f: l.f.unwrap_or(f64::NAN),
+                    f: l.f?,
                     df: l.df,
                     denominator_df: l.denominator_df,
-                    p: l.p.unwrap_or(f64::NAN),
+                    p: l.p?,
                 },
-            )
+            ))
         })
-        .next()
 }
 
 /// Marginal means of each treatment factor, and the cell means of their highest interaction; which
@@ -229,7 +228,7 @@ pub fn term_estimates(found: &Anova, own: &[usize]) -> Vec<(Estimates, bool)> {
                     .map(|(a, b)| a - b)
                     .collect();
                 let (difference, form) = found.fit.combine(&row)?;
-                Some((difference, (form * s2).sqrt(), df))
+                Some((difference, (form * s2?).sqrt(), df))
             })
             .collect();
         Estimates {
@@ -297,7 +296,7 @@ fn carry_over(laid: &Laid) -> Option<CheckLine> {
     let with = least_squares::fit(&columns, &laid.y);
     let df = without.df - with.df;
     if df > 0.0 && with.df > 0.0 {
-        let f = (without.rss - with.rss).max(0.0) / df / with.variance();
+        let f = (without.rss - with.rss).max(0.0) / df / with.variance()?;
         let test = FTest::new(f, df, with.df);
         let says = if test.p < 0.05 {
             "what a dog ate before still acts: compare with longer pauses, or by first periods alone"

@@ -14,7 +14,8 @@ use super::bad_input::confounding;
 use super::estimates::{Estimates, Guard};
 use super::structure::Laid;
 use super::{
-    Analysis, AnalysisRequest, CheckLine, Claim, EffectSize, Scale, TableLine, VarianceLine,
+    Analysis, AnalysisRequest, CheckLine, Claim, EffectSize, MeanLine, Scale, TableLine,
+    VarianceLine,
 };
 use crate::Code;
 use crate::stats::design::{Coding, Design, Factor, cross};
@@ -33,11 +34,13 @@ pub struct Fitted {
     pub test: Option<(String, FTest)>,
     pub fitted: Vec<f64>,
     pub residuals: Vec<f64>,
-    pub studentised: Vec<f64>,
+    pub studentised: Vec<Option<f64>>,
     pub df: f64,
 }
 
+/// A line of the table; a ratio that isn't a finite number is told as absent.
 pub fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> TableLine {
+    let test = test.filter(|(f, p, df)| f.is_finite() && p.is_finite() && df.is_finite());
     TableLine {
         term: term.into(),
         df,
@@ -50,8 +53,12 @@ pub fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> 
 }
 
 /// Analyses amounts.
-pub fn analyse(laid: &Laid, request: &AnalysisRequest) -> Result<Analysis, Vec<Finding>> {
-    on_scale(laid, request, Scale::Amount)
+pub fn analyse(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    risk: f64,
+) -> Result<Analysis, Vec<Finding>> {
+    on_scale(laid, request, Scale::Amount, risk)
 }
 
 /// Analyses amounts that stand on some scale: means are carried back from it.
@@ -59,6 +66,7 @@ pub fn on_scale(
     laid: &Laid,
     request: &AnalysisRequest,
     scale: Scale,
+    risk: f64,
 ) -> Result<Analysis, Vec<Finding>> {
     let mut findings = laid.findings.clone();
     let combined = laid.combined();
@@ -73,8 +81,14 @@ pub fn on_scale(
         return Err(findings);
     }
     if let Some(again) = &laid.again {
+        if let Some(too_many) = too_many_terms(laid, &combined) {
+            return Err(too_many);
+        }
         let fitted = repeated::repeated(laid, again, &mut findings)?;
-        return report::assemble(laid, request, findings, fitted, scale);
+        return report::assemble(laid, request, findings, fitted, (scale, risk));
+    }
+    if let Some(too_many) = too_many_terms(laid, &combined) {
+        return Err(too_many);
     }
     if laid.y.len() == combined.levels.len() && laid.treatments.len() == 1 && laid.blocks.is_empty()
     {
@@ -89,28 +103,90 @@ pub fn on_scale(
     } else if several && request.claim == Claim::New {
         random::new_blocks(laid, &mut findings)?
     } else if !laid.covariates.is_empty() {
-        covariance::covariance(laid, &mut findings)
+        covariance::covariance(laid, &mut findings)?
     } else if laid.treatments.len() == 1 && laid.blocks.is_empty() {
-        plain::plain(laid, request, &mut findings)
+        plain::plain(laid, request, &mut findings)?
     } else if needs_random_blocks(laid, &combined) {
         random::mixed(laid, &mut findings)?
     } else if let Some(control) = augmented::augmented(laid) {
-        augmented::factorial_and_control(laid, control)
+        augmented::factorial_and_control(laid, control)?
     } else {
-        fixed::fixed(laid, request, several, &mut findings)
+        fixed::fixed(laid, request, several, &mut findings)?
     };
     if fitted.df <= 0.0 {
-        return Err(vec![
+        return Err(no_error_left());
+    }
+    report::assemble(laid, request, findings, fitted, (scale, risk))
+}
+
+/// Levels that are compared with each other at most.
+pub const MOST_LEVELS: usize = 150;
+/// Whole blocks beyond this many are taken as random.
+const MOST_FIXED_BLOCKS: usize = 100;
+/// Rows times squared terms that a fit may take: a second or so for 10,000 rows.
+const MOST_WORK: f64 = 5e8;
+
+/// Why a layout is refused that would keep a person waiting: nothing may take more than some seconds
+/// for 10,000 rows.
+pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
+    let stop = |what: String, help: &str| {
+        vec![
             Finding::new(
                 Severity::Stop,
-                Code::NoErrorLeft,
-                "residual",
-                "the treatments and blocks use up every batch: nothing is left to judge a difference by",
+                Code::TooManyTerms,
+                combined.name.clone(),
+                what,
             )
-            .help("repeat some treatments, or compare fewer factors at once"),
-        ]);
+            .help(help),
+        ]
+    };
+    let levels = combined.levels.len();
+    if let Some(own) = laid
+        .treatments
+        .iter()
+        .find(|t| t.levels.len() > MOST_LEVELS)
+    {
+        return Some(stop(
+            format!(
+                "{} levels of {} are more than the {MOST_LEVELS} that can be compared at once",
+                own.levels.len(),
+                own.name
+            ),
+            "name the column that tells the treatments, or analyse a part of them; an amount that was varied is a trend",
+        ));
     }
-    report::assemble(laid, request, findings, fitted, scale)
+    let times = laid.again.as_ref().map_or(1, |a| a.time.levels.len());
+    let random = laid.again.is_some()
+        || laid.whole_plots.is_some()
+        || several_per_block(laid, combined)
+        || needs_random_blocks(laid, combined);
+    let blocks: usize = if random {
+        0
+    } else {
+        laid.blocks.iter().map(|b| b.levels.len()).sum()
+    };
+    let alone = laid.blocks.is_empty() && laid.treatments.len() == 1 && times == 1;
+    let terms = (levels * times + blocks) as f64;
+    let work = (laid.y.len().min(10_000) as f64) * terms * terms;
+    (!alone && laid.covariates.is_empty() && work > MOST_WORK).then(|| {
+        stop(
+            format!("the model would have {terms} terms for {} units", laid.y.len()),
+            "name fewer blocks or times, or take the mean of several times: of many times the trend tells more",
+        )
+    })
+}
+
+/// What is said where no degrees of freedom are left for the error.
+fn no_error_left() -> Vec<Finding> {
+    vec![
+        Finding::new(
+            Severity::Stop,
+            Code::NoErrorLeft,
+            "residual",
+            "the treatments and blocks use up every batch: nothing is left to judge a difference by",
+        )
+        .help("repeat some treatments, or compare fewer factors at once"),
+    ]
 }
 
 /// Whether treatments were made several times on the same block, so that treatment × block can be
@@ -126,11 +202,15 @@ pub fn several_per_block(laid: &Laid, combined: &Factor) -> bool {
     !laid.repeated && joined && spare >= 3
 }
 
-/// Blocks that don't hold every treatment tell something of their own: they are taken as random.
+/// Blocks that don't hold every treatment tell something of their own: they are taken as random. So
+/// are very many blocks: where they are whole the answer is the same.
 fn needs_random_blocks(laid: &Laid, combined: &Factor) -> bool {
     let [block] = laid.blocks.as_slice() else {
         return false;
     };
+    if laid.treatments.len() == 1 && block.levels.len() > MOST_FIXED_BLOCKS {
+        return true;
+    }
     let cells = cross(&[block, combined]).levels.len();
     cells < block.levels.len() * combined.levels.len() && block.levels.len() >= 3
         && laid.y.len() > combined.levels.len() + 2
@@ -181,21 +261,25 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
         )
         .help("pieces of one batch only say how even it is; bake each treatment at least twice more, on different days"),
     );
-    let k = laid.treatments[0].levels.len();
-    let estimates = Estimates {
-        term: laid.treatments[0].name.clone(),
-        families: 1.0,
-        levels: laid.treatments[0].levels.clone(),
-        n: vec![1; k],
-        means: (0..k)
-            .map(|level| {
-                let at = laid.treatments[0].codes.iter().position(|c| *c == level)?;
-                Some((laid.y[at], f64::NAN, f64::NAN))
-            })
-            .collect(),
-        differences: vec![None; k * (k - 1) / 2],
-    };
-    let (means, _) = estimates.lines(None, Guard::Common, false, Scale::Amount);
+    let treatment = &laid.treatments[0];
+    let means = treatment
+        .levels
+        .iter()
+        .enumerate()
+        .map(|(level, name)| {
+            let at = treatment.codes.iter().position(|c| *c == level);
+            MeanLine {
+                level: name.clone(),
+                term: treatment.name.clone(),
+                n: 1,
+                mean: at.map(|at| laid.y[at]),
+                se: None,
+                low95: None,
+                high95: None,
+                letters: String::new(),
+            }
+        })
+        .collect();
     let mut variance = Vec::new();
     if laid.pieces.1 > 0.0 {
         variance.push(VarianceLine {
@@ -218,7 +302,10 @@ pub fn empty(laid: &Laid, request: &AnalysisRequest) -> Analysis {
         response: request.response.clone(),
         measure: laid.measure.clone(),
         unit: laid.unit.clone(),
-        units: laid.y.len(),
+        units: laid
+            .again
+            .as_ref()
+            .map_or(laid.y.len(), |again| again.subject.levels.len()),
         rows: laid.rows.iter().map(Vec::len).sum(),
         layout: laid.layout.clone(),
         method: String::new(),
@@ -231,6 +318,8 @@ pub fn empty(laid: &Laid, request: &AnalysisRequest) -> Analysis {
         checks: Vec::new(),
         effect: EffectSize::default(),
         equivalence: Vec::new(),
+        look: None,
+        beliefs: Vec::new(),
         sentence: String::new(),
         findings: Vec::new(),
         residuals: Vec::new(),

@@ -11,11 +11,15 @@ use crate::stats::outlier::studentised;
 use measure::{Finding, Severity};
 
 /// One factor, no blocks.
-pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>) -> Fitted {
+pub fn plain(
+    laid: &Laid,
+    request: &AnalysisRequest,
+    findings: &mut Vec<Finding>,
+) -> Result<Fitted, Vec<Finding>> {
     let treatment = &laid.treatments[0];
     let k = treatment.levels.len();
     let found: OneWay = one_way(&treatment.codes, &laid.y, k);
-    let s2 = found.error_variance();
+    let s2 = found.error_variance().ok_or_else(super::no_error_left)?;
     let df = found.test.denominator_df;
     let alike = checks::variances(treatment, &laid.y);
     let spread_out = found.groups.iter().all(|g| g.n >= 2 && g.sum_sq > 0.0);
@@ -36,8 +40,10 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
         line("residual", df, found.within, None),
     ];
     let mut lead = test;
-    if unequal {
-        lead = welch(&found.groups);
+    let by_own = unequal.then(|| welch(&found.groups)).flatten();
+    let unequal = by_own.is_some();
+    if let Some(own) = by_own {
+        lead = own;
         table.push(TableLine {
             term: format!("{} (Welch)", treatment.name),
             df: lead.df,
@@ -69,7 +75,7 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
             .map(|g| {
                 let n = g.n as f64;
                 Some(if unequal {
-                    (g.mean, (g.variance() / n).sqrt(), n - 1.0)
+                    (g.mean, (g.variance()? / n).sqrt(), n - 1.0)
                 } else {
                     (g.mean, (s2 / n).sqrt(), df)
                 })
@@ -81,7 +87,7 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
                 let (a, b) = (&groups[a], &groups[b]);
                 let (na, nb) = (a.n as f64, b.n as f64);
                 Some(if unequal {
-                    let (va, vb) = (a.variance() / na, b.variance() / nb);
+                    let (va, vb) = (a.variance()? / na, b.variance()? / nb);
                     (
                         a.mean - b.mean,
                         (va + vb).sqrt(),
@@ -102,7 +108,7 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
         .collect();
     let mut lines: Vec<CheckLine> = alike.into_iter().collect();
     lines.extend(checks::by_ranks(laid, treatment));
-    Fitted {
+    Ok(Fitted {
         method: if unequal {
             "one-way analysis with unequal variances (Welch)".into()
         } else {
@@ -121,7 +127,7 @@ pub fn plain(laid: &Laid, request: &AnalysisRequest, findings: &mut Vec<Finding>
         fitted,
         residuals,
         df,
-    }
+    })
 }
 
 /// Whether numbers are so unlike that one spread for all may mislead: with 3, 8 and 8 batches, the
@@ -138,7 +144,7 @@ fn uneven(groups: &[Group]) -> bool {
 /// differ no look at the data is trusted: a small group whose spread came out small by chance
 /// would be the one to mislead.
 fn seem_unequal(groups: &[Group], p: Option<f64>) -> bool {
-    let variances = groups.iter().map(Group::variance);
+    let variances = groups.iter().filter_map(Group::variance);
     let largest = variances.clone().fold(0.0_f64, f64::max);
     let smallest = variances.fold(f64::INFINITY, f64::min);
     let enough = groups.iter().all(|g| g.n >= 3);

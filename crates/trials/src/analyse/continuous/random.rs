@@ -13,6 +13,7 @@ use crate::stats::moments;
 use crate::stats::one_way::FTest;
 use crate::stats::strata::strata;
 use measure::{Finding, Severity};
+use std::collections::HashSet;
 
 pub fn stopped(error: &MixedError) -> Vec<Finding> {
     vec![
@@ -79,7 +80,7 @@ fn by_mixed_model(
 /// The columns with those of the covariates behind, each less its mean.
 pub fn with_covariates(mut columns: Vec<Vec<f64>>, laid: &Laid) -> Vec<Vec<f64>> {
     for (_, values) in &laid.covariates {
-        let mean = moments::mean(values);
+        let mean = moments::mean(values).unwrap_or(0.0);
         columns.push(values.iter().map(|v| v - mean).collect());
     }
     columns
@@ -156,15 +157,14 @@ pub fn told(
                 ));
             }
         }
-        checks.push(checks::line(
-            &format!("{name} by Satterthwaite"),
-            test.f_satterthwaite,
-            test.p_satterthwaite,
-            format!(
-                "denominator degrees of freedom {:.2}",
-                test.denominator_df_satterthwaite
-            ),
-        ));
+        checks.extend(test.satterthwaite.map(|s| {
+            checks::line(
+                &format!("{name} by Satterthwaite"),
+                s.f,
+                s.p,
+                format!("denominator degrees of freedom {:.2}", s.denominator_df),
+            )
+        }));
         table.push(TableLine {
             term: name,
             df: test.df,
@@ -218,11 +218,17 @@ pub fn told(
             n: sets
                 .iter()
                 .map(|s| {
-                    (0..laid.y.len())
-                        .filter(|&i| {
-                            is_at(i) && s.iter().all(|&(f, l)| design.factors[f].codes[i] == l)
-                        })
-                        .count()
+                    let own = (0..laid.y.len()).filter(|&i| {
+                        is_at(i) && s.iter().all(|&(f, l)| design.factors[f].codes[i] == l)
+                    });
+                    // A unit that was measured again counts once.
+                    match &laid.again {
+                        Some(again) => own
+                            .map(|i| again.subject.codes[i])
+                            .collect::<HashSet<_>>()
+                            .len(),
+                        None => own.count(),
+                    }
                 })
                 .collect(),
             means: rows.iter().map(|r| model.combine(r)).collect(),
@@ -269,8 +275,10 @@ pub fn told(
             value: c.value,
         })
         .collect();
-    let residual = variance.iter().find(|v| v.term == "residual");
-    let scale = residual.map_or(f64::NAN, |v| v.value).sqrt();
+    let scale = variance
+        .iter()
+        .find(|v| v.term == "residual" && v.value > 0.0)
+        .map(|v| v.value.sqrt());
     let kept = match &model {
         Model::Plain(m) => m.coefficients.iter().flatten().count(),
         Model::Serial(m) => m.coefficients.iter().flatten().count(),
@@ -283,7 +291,7 @@ pub fn told(
         variance,
         checks,
         test: lead,
-        studentised: residuals.iter().map(|e| e / scale).collect(),
+        studentised: residuals.iter().map(|e| scale.map(|s| e / s)).collect(),
         fitted,
         residuals,
         df: laid.y.len() as f64 - kept as f64,
@@ -297,15 +305,21 @@ pub fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
         .collect()
 }
 
-/// Incomplete blocks, taken as random.
+/// Incomplete blocks, or very many, taken as random.
 pub fn mixed(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
-    findings.push(Finding::new(
-        Severity::Note,
-        Code::IncompleteBlocks,
-        laid.blocks[0].name.clone(),
-        "not every block holds every treatment; blocks were taken as random so that what they tell of treatments is used too",
-    ));
-    by_mixed_model(laid, &block_terms(laid), findings)
+    if checks::complete_table(laid, &laid.combined()).is_none() {
+        findings.push(Finding::new(
+            Severity::Note,
+            Code::IncompleteBlocks,
+            laid.blocks[0].name.clone(),
+            "not every block holds every treatment; blocks were taken as random so that what they tell of treatments is used too",
+        ));
+    }
+    let mut found = by_mixed_model(laid, &block_terms(laid), findings)?;
+    found
+        .checks
+        .extend(checks::by_ranks(laid, &laid.combined()));
+    Ok(found)
 }
 
 /// Treatments on whole plots and within them.
@@ -382,17 +396,18 @@ pub fn split_plot(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Ve
                 lines
             })
             .collect();
-        if let Some(first) = found.table.iter().find(|l| l.f.is_some()) {
-            found.test = Some((
-                first.term.clone(),
+        let told = |l: &TableLine| {
+            Some((
+                l.term.clone(),
                 FTest {
-                    f: first.f.unwrap_or(f64::NAN),
-                    df: first.df,
-                    denominator_df: first.denominator_df.unwrap_or(f64::NAN),
-                    p: first.p.unwrap_or(f64::NAN),
+                    f: l.f?,
+                    df: l.df,
+                    denominator_df: l.denominator_df?,
+                    p: l.p?,
                 },
-            ));
-        }
+            ))
+        };
+        found.test = found.table.iter().find_map(told).or(found.test);
     }
     Ok(found)
 }

@@ -8,6 +8,9 @@ use crate::stats::design::{Coding, Design, cross};
 use crate::stats::mixed::{Mixed, RandomTerm, Serial, SerialFit};
 use measure::{Finding, Severity};
 
+/// Cubed times of the units, summed, up to which fading correlation is tried.
+const MOST_WORK: f64 = 1e6;
+
 /// Treatments between units and time within them; how measurements of one unit go together is
 /// chosen among three pictures by the restricted likelihood (AIC).
 pub fn repeated(
@@ -57,8 +60,31 @@ pub fn repeated(
         unit: again.subject.codes.clone(),
         time: again.when.clone(),
     };
-    let fading = SerialFit::fit(&columns, &laid.y, &larger, &serial).ok();
-    let both = SerialFit::fit(&columns, &laid.y, &with_units, &serial).ok();
+    // A unit's times stand in one dense covariance.
+    let times = again.subject.counts();
+    let longest = times.iter().copied().max().unwrap_or(0);
+    let work: f64 = times.iter().map(|n| (*n as f64).powi(3)).sum();
+    let bearable = work <= MOST_WORK;
+    let tried = |random: &[RandomTerm]| {
+        bearable
+            .then(|| SerialFit::fit(&columns, &laid.y, random, &serial).ok())
+            .flatten()
+    };
+    let (fading, both) = (tried(&larger), tried(&with_units));
+    if !bearable {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                Code::TooManyTerms,
+                again.time.name.clone(),
+                format!(
+                    "with {} of up to {longest} times each, correlation that fades with time wasn't tried",
+                    times.len()
+                ),
+            )
+            .help("take the mean of several times"),
+        );
+    }
     // AIC of the covariance: -2 ln L plus twice the parameters each has beyond the larger units.
     let mut chosen = (even.criterion + 4.0, 0);
     for (at, criterion) in [

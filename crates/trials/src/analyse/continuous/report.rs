@@ -20,7 +20,7 @@ pub fn assemble(
     request: &AnalysisRequest,
     mut findings: Vec<Finding>,
     fitted: Fitted,
-    scale: Scale,
+    (scale, risk): (Scale, f64),
 ) -> Result<Analysis, Vec<Finding>> {
     let Fitted {
         method,
@@ -50,12 +50,20 @@ pub fn assemble(
     let mut equivalence = Vec::new();
     for (own, compared) in &estimates {
         let control = find(own).filter(|_| request.wanted != Wanted::AllPairs);
-        let (m, c) = own.lines(control, guard, *compared, scale);
+        let (mut m, c) = own.lines(control, guard, *compared, scale, risk);
+        for mean in &mut m {
+            scale.carry_back(mean);
+        }
         means.extend(m);
         comparisons.extend(c);
         if let (Some(margin), Some(control), true) = (request.margin, find(own), *compared) {
             let (own, margin) = on_own_scale(own, margin, scale);
-            equivalence.extend(own.equivalence(control, margin, better));
+            let scale = match scale {
+                Scale::LogOdds => Scale::Share,
+                Scale::LogRate => Scale::Amount,
+                own => own,
+            };
+            equivalence.extend(own.equivalence(control, margin, better, scale));
         }
     }
     let named = |e: &Estimates| {
@@ -117,8 +125,8 @@ pub fn assemble(
     }
     let effect = test
         .as_ref()
-        .map_or_else(EffectSize::default, |(term, test)| {
-            let e = effect(test);
+        .and_then(|(term, test)| Some((term, effect(test)?)))
+        .map_or_else(EffectSize::default, |(term, e)| {
             let finite = |v: f64| v.is_finite().then_some(v);
             EffectSize {
                 term: term.clone(),
@@ -137,7 +145,7 @@ pub fn assemble(
             observed: laid.y[i],
             fitted: predicted[i],
             residual: residuals[i],
-            studentised: Some(studentised[i]).filter(|t| t.is_finite()),
+            studentised: studentised[i],
         })
         .collect();
     Ok(Analysis {
@@ -217,5 +225,5 @@ fn box_cox_check(laid: &Laid, findings: &mut Vec<Finding>) -> Option<CheckLine> 
     } else {
         format!("a power between {low:.2} and {high:.2} would even out the spread")
     };
-    Some(checks::line("Box–Cox power", hint.power, f64::NAN, says))
+    Some(checks::line("Box–Cox power", hint.power, None, says))
 }

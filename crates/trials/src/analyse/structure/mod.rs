@@ -6,7 +6,7 @@ mod words;
 pub use roles::{columns_aside, is_time, only_groups, unit_column};
 
 use super::rows::rows_in_words;
-use super::table::{Cell, Column, Table, problem};
+use super::table::{Cell, Column, Key, Table, problem};
 use super::{AnalysisRequest, bad_input, known};
 use crate::Code;
 use crate::response::Kind;
@@ -152,6 +152,13 @@ fn varies_within(factor: &Factor, unit: &Factor) -> bool {
     })
 }
 
+/// What a level says, whatever way it is written.
+#[derive(PartialEq, Eq, Hash)]
+enum Plain {
+    Number(u64),
+    Words(String),
+}
+
 /// The factor of a column over some rows; empty cells are problems.
 fn factor(
     table: &Table,
@@ -159,13 +166,20 @@ fn factor(
     rows: &[usize],
     findings: &mut Vec<Finding>,
 ) -> Result<Factor, Vec<Finding>> {
-    let mut labels = Vec::with_capacity(rows.len());
+    let mut codes = Vec::with_capacity(rows.len());
+    let mut levels: Vec<String> = Vec::new();
     let mut empty = Vec::new();
+    let mut known: HashMap<Key, usize> = HashMap::new();
     for &row in rows {
-        match column.cells[row].label() {
-            Some(label) => labels.push(label),
-            None => empty.push(table.row_numbers[row]),
-        }
+        let cell = &column.cells[row];
+        let Some(key) = cell.key() else {
+            empty.push(table.row_numbers[row]);
+            continue;
+        };
+        codes.push(*known.entry(key).or_insert_with(|| {
+            levels.extend(cell.label());
+            levels.len() - 1
+        }));
     }
     if !empty.is_empty() {
         return Err(stop(
@@ -179,13 +193,13 @@ fn factor(
             "fill in which it was, or remove the row",
         ));
     }
-    let factor = Factor::new(column.name.clone(), &labels);
-    let mut seen: HashMap<String, &String> = HashMap::new();
+    let factor = Factor::in_order(column.name.clone(), levels, codes);
+    let mut seen: HashMap<Plain, &String> = HashMap::new();
     for level in &factor.levels {
         // `1.1` and `1.10` are two levels, and so are `007` and `7`; the writer may not have meant so.
         let plain = level.parse::<f64>().map_or_else(
-            |_| level.to_lowercase().replace(['-', '_'], " "),
-            |v| v.to_string(),
+            |_| Plain::Words(level.to_lowercase().replace(['-', '_'], " ")),
+            |v| Plain::Number((v + 0.0).to_bits()),
         );
         if let Some(other) = seen.insert(plain, level) {
             findings.push(
@@ -261,10 +275,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         ));
     }
     let roles = roles::roles(table, request, &used, &mut findings)?;
-    let numbers_used: Vec<f64> = used
-        .iter()
-        .map(|&r| values[r].unwrap_or(f64::NAN))
-        .collect();
+    let numbers_used: Vec<f64> = used.iter().filter_map(|&r| values[r]).collect();
     let file_rows: Vec<usize> = used.iter().map(|&r| table.row_numbers[r]).collect();
     bad_input::values(request, about, &numbers_used, &file_rows, &mut findings)?;
     bad_input::methods(table, &roles.treatments, &used)?;
@@ -415,8 +426,8 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         let own: Vec<f64> = unit.iter().map(|&i| numbers_used[i]).collect();
         pieces.0 += moments::sum_of_squares(&own);
         pieces.1 += own.len() as f64 - 1.0;
-        y.push(if kind == Kind::Count {
-            own.iter().sum()
+        y.extend(if kind == Kind::Count {
+            Some(own.iter().sum())
         } else {
             moments::mean(&own)
         });
@@ -424,26 +435,22 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     if kind == Kind::Count
         && let Some(at) = numbers_used
             .iter()
-            .position(|v| *v < 0.0 || v.fract() != 0.0)
+            .position(|v| !(0.0..=1e9).contains(v) || v.fract() != 0.0)
     {
         return Err(stop(
             Code::CountsDoNotFit,
             &format!("row {}", file_rows[at]),
             format!("row {}: {} is not a count", file_rows[at], numbers_used[at]),
-            "give whole numbers from 0 up, and what was looked at in a column of its own (--exposure)",
+            "give whole numbers from 0 to a thousand million, and what was looked at in a column of its own (--exposure)",
         ));
     }
     let counts = if matches!(kind, Kind::CountOf | Kind::Binary) {
-        let of = |i: usize| {
-            out_of
-                .as_ref()
-                .map_or(1.0, |n| n[used[i]].unwrap_or(f64::NAN))
+        // Rows without a total were left out above; a yes or no is one of one.
+        let of: Vec<f64> = match &out_of {
+            Some(n) => used.iter().filter_map(|&r| n[r]).collect(),
+            None => vec![1.0; used.len()],
         };
-        bad_input::counts(
-            &numbers_used,
-            &(0..used.len()).map(of).collect::<Vec<_>>(),
-            &file_rows,
-        )?;
+        bad_input::counts(&numbers_used, &of, &file_rows)?;
         Some(Counts {
             k: members
                 .iter()
@@ -451,7 +458,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
                 .collect(),
             n: members
                 .iter()
-                .map(|m| m.iter().map(|&i| of(i)).sum())
+                .map(|m| m.iter().map(|&i| of[i]).sum())
                 .collect(),
         })
     } else {
@@ -507,17 +514,15 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         Ok(members
             .iter()
             .map(|m| {
-                let own: Vec<f64> = m
-                    .iter()
-                    .map(|&i| given[used[i]].unwrap_or(f64::NAN))
-                    .collect();
+                let own: Vec<f64> = m.iter().filter_map(|&i| given[used[i]]).collect();
                 if role == "exposure" {
-                    own.iter().sum()
+                    Some(own.iter().sum())
                 } else {
                     moments::mean(&own)
                 }
             })
-            .collect())
+            .collect::<Option<_>>()
+            .unwrap_or_default())
     };
     let mut covariates = Vec::new();
     for name in &roles.covariates {

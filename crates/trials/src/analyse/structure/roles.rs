@@ -7,7 +7,7 @@ use super::words::{
 use super::{factor, stop, varies_within, wanted};
 use crate::Code;
 use crate::analyse::AnalysisRequest;
-use crate::analyse::table::{Cell, Column, Table};
+use crate::analyse::table::{Cell, Column, Key, Table};
 use crate::stats::design::{Factor, cross};
 use measure::{Finding, Severity};
 use std::collections::HashMap;
@@ -15,7 +15,7 @@ use std::collections::HashMap;
 /// Whether a column may be a treatment factor when nobody says so: few levels, each met often; of
 /// numbers only few levels met about equally often, as a plan sets them and a measurement does not.
 fn categorical(column: &Column, rows: &[usize]) -> bool {
-    let mut labels: HashMap<String, usize> = HashMap::new();
+    let mut labels: HashMap<Key, usize> = HashMap::new();
     let mut texts = false;
     for &row in rows {
         match &column.cells[row] {
@@ -23,8 +23,8 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
             Cell::Text(_) => texts = true,
             Cell::Number(_) | Cell::Written(..) => {}
         }
-        if let Some(label) = column.cells[row].label() {
-            *labels.entry(label).or_insert(0) += 1;
+        if let Some(key) = column.cells[row].key() {
+            *labels.entry(key).or_insert(0) += 1;
         }
         if labels.len() > 60 {
             return false;

@@ -21,8 +21,8 @@ pub struct Combination {
     pub se: f64,
     /// Degrees of freedom by Kenward and Roger.
     pub df: f64,
-    /// Degrees of freedom by Satterthwaite.
-    pub df_satterthwaite: f64,
+    /// Degrees of freedom by Satterthwaite; none where the curvature at the estimates is flat.
+    pub df_satterthwaite: Option<f64>,
 }
 
 impl Combination {
@@ -45,12 +45,19 @@ pub struct MixedTest {
     pub denominator_df: f64,
     /// Its p-value.
     pub p: f64,
-    /// Wald's F with the unadjusted covariance.
-    pub f_satterthwaite: f64,
-    /// Satterthwaite's denominator degrees of freedom.
-    pub denominator_df_satterthwaite: f64,
-    /// p-value by Satterthwaite.
-    pub p_satterthwaite: f64,
+    /// The same by Satterthwaite; none where the curvature at the estimates is flat.
+    pub satterthwaite: Option<Satterthwaite>,
+}
+
+/// A joint test with the unadjusted covariance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Satterthwaite {
+    /// Wald's F.
+    pub f: f64,
+    /// Its denominator degrees of freedom.
+    pub denominator_df: f64,
+    /// Its p-value.
+    pub p: f64,
 }
 
 #[derive(Clone, Debug)]
@@ -62,8 +69,8 @@ pub struct Inference {
     derivatives: Vec<DMatrix<f64>>,
     /// Covariance of the variances, expected.
     w: DMatrix<f64>,
-    /// The same, from the observed curvature.
-    w_observed: DMatrix<f64>,
+    /// The same, from the observed curvature; none where that is flat.
+    w_observed: Option<DMatrix<f64>>,
 }
 
 /// What inference needs of a model at its variances: from any parametrisation of the covariance.
@@ -83,7 +90,7 @@ pub struct Parts {
 }
 
 impl Inference {
-    pub fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Self {
+    pub fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Option<Self> {
         let info = state.information(layout, x);
         let observed = info.observed();
         Self::of(Parts {
@@ -97,7 +104,9 @@ impl Inference {
     }
 
     /// Kenward and Roger's adjustment `Φ + 2Φ ΣΣ w_ij (Q_ij − P_i Φ P_j − R_ij/4) Φ`.
-    pub fn of(parts: Parts) -> Self {
+    ///
+    /// None where the layout can't tell the variances apart.
+    pub fn of(parts: Parts) -> Option<Self> {
         let Parts {
             phi,
             h,
@@ -107,13 +116,8 @@ impl Inference {
             observed,
         } = parts;
         let all = h.len();
-        let invert = |m: &DMatrix<f64>| {
-            m.clone()
-                .try_inverse()
-                .unwrap_or_else(|| DMatrix::from_element(all, all, f64::NAN))
-        };
-        let w = invert(&expected);
-        let w_observed = invert(&observed);
+        let w = expected.try_inverse()?;
+        let w_observed = observed.try_inverse();
         let p = phi.nrows();
         let mut middle = DMatrix::<f64>::zeros(p, p);
         for i in 0..all {
@@ -127,16 +131,17 @@ impl Inference {
         let middle = (&middle + middle.transpose()) * 0.5;
         let adjusted = &phi + &phi * middle * &phi * 2.0;
         let derivatives = h.iter().map(|h| &phi * h * &phi).collect();
-        Self {
+        Some(Self {
             phi,
             adjusted,
             derivatives,
             w,
             w_observed,
-        }
+        })
     }
 
-    pub fn combination(&self, l: &DVector<f64>, estimate: f64) -> Combination {
+    /// A combination of the fixed effects; none where nothing is left to judge it by.
+    pub fn combination(&self, l: &DVector<f64>, estimate: f64) -> Option<Combination> {
         let form = |m: &DMatrix<f64>| l.dot(&(m * l));
         let variance = form(&self.phi);
         let slopes =
@@ -151,27 +156,27 @@ impl Inference {
         } else {
             adjusted
         };
-        Combination {
+        let df = |w: &DMatrix<f64>| {
+            Some(2.0 * variance * variance / spread(w)).filter(|df| df.is_finite() && *df > 0.0)
+        };
+        Some(Combination {
             estimate,
             se_model: variance.sqrt(),
-            se: adjusted.sqrt(),
-            df: 2.0 * variance * variance / spread(&self.w),
-            df_satterthwaite: 2.0 * variance * variance / spread(&self.w_observed),
-        }
+            se: Some(adjusted.sqrt()).filter(|se| se.is_finite())?,
+            df: df(&self.w)?,
+            df_satterthwaite: self.w_observed.as_ref().and_then(df),
+        })
     }
 
-    pub fn test(&self, l: &DMatrix<f64>, beta: &DVector<f64>) -> MixedTest {
-        let size = l.nrows();
-        let q = size as f64;
+    /// A joint test; none where nothing is left to judge it by.
+    pub fn test(&self, l: &DMatrix<f64>, beta: &DVector<f64>) -> Option<MixedTest> {
+        let q = l.nrows() as f64;
         let estimates = l * beta;
-        let wald = |m: &DMatrix<f64>| -> f64 {
-            let middle = l * m * l.transpose();
-            middle
-                .cholesky()
-                .map_or(f64::NAN, |c| estimates.dot(&c.solve(&estimates)) / q)
+        let wald = |m: &DMatrix<f64>| -> Option<f64> {
+            let middle = (l * m * l.transpose()).cholesky()?;
+            Some(estimates.dot(&middle.solve(&estimates)) / q)
         };
-        let nan = DMatrix::from_element(size, size, f64::NAN);
-        let inner = (l * &self.phi * l.transpose()).try_inverse().unwrap_or(nan);
+        let inner = (l * &self.phi * l.transpose()).try_inverse()?;
         // Θ Φ H_i Φ with Θ = L'(LΦL')⁻¹L, seen from the q × q side.
         let parts: Vec<DMatrix<f64>> = self
             .derivatives
@@ -186,50 +191,51 @@ impl Inference {
             }
         }
         let (denominator_df, scale) = kenward_roger(q, a1, a2);
-        let f = scale * wald(&self.adjusted);
-        let f_satterthwaite = wald(&self.phi);
-        let denominator_df_satterthwaite = self.satterthwaite(l);
-        MixedTest {
+        let f = scale * wald(&self.adjusted)?;
+        let p = f_above(f, q, denominator_df);
+        p.is_finite().then(|| MixedTest {
             df: q,
             f,
             scale,
             denominator_df,
-            p: f_above(f, q, denominator_df),
-            f_satterthwaite,
-            denominator_df_satterthwaite,
-            p_satterthwaite: f_above(f_satterthwaite, q, denominator_df_satterthwaite),
-        }
+            p,
+            satterthwaite: wald(&self.phi).zip(self.satterthwaite(l)).map(|(f, df)| {
+                Satterthwaite {
+                    f,
+                    denominator_df: df,
+                    p: f_above(f, q, df),
+                }
+            }),
+        })
     }
 
     /// Fai and Cornelius's denominator: the single degrees of freedom of independent directions,
     /// put together by the mean of F.
-    fn satterthwaite(&self, l: &DMatrix<f64>) -> f64 {
+    fn satterthwaite(&self, l: &DMatrix<f64>) -> Option<f64> {
         let q = l.nrows();
         let covariance = l * &self.phi * l.transpose();
         let eigen = SymmetricEigen::new(covariance);
         let dfs: Vec<f64> = (0..q)
             .map(|m| {
                 let direction = l.tr_mul(&eigen.eigenvectors.column(m));
-                self.combination(&direction, 0.0).df_satterthwaite
+                self.combination(&direction, 0.0)?.df_satterthwaite
             })
-            .collect();
-        if q == 1 {
-            return dfs[0];
-        }
-        let spread = dfs.iter().fold(0.0_f64, |m, d| m.max((d - dfs[0]).abs()));
-        if spread < 1e-8 * dfs[0] {
-            return dfs[0];
+            .collect::<Option<_>>()?;
+        let first = *dfs.first()?;
+        let spread = dfs.iter().fold(0.0_f64, |m, d| m.max((d - first).abs()));
+        if q == 1 || spread < 1e-8 * first {
+            return Some(first);
         }
         let e: f64 = dfs
             .iter()
             .filter(|d| **d > 2.0)
             .map(|d| d / (d - 2.0))
             .sum();
-        if e > q as f64 {
+        Some(if e > q as f64 {
             2.0 * e / (e - q as f64)
         } else {
             2.0
-        }
+        })
     }
 }
 

@@ -10,7 +10,7 @@ mod layout;
 mod reml;
 mod serial;
 
-pub use inference::{Combination, MixedTest};
+pub use inference::{Combination, MixedTest, Satterthwaite};
 use layout::{Layout, Part};
 use nalgebra::{DMatrix, DVector};
 pub use serial::{Serial, SerialFit};
@@ -103,6 +103,8 @@ pub struct Mixed {
     pub fitted: Vec<f64>,
     /// Residuals with the random effects taken out.
     pub residuals: Vec<f64>,
+    /// Residual variance.
+    pub residual_variance: f64,
     /// Kept columns.
     kept: Vec<usize>,
     ols: least_squares::Fit,
@@ -180,7 +182,7 @@ impl Mixed {
                     } else {
                         with_zeros(&whole, &places, &layout, &x, y, found)
                     };
-                    return Ok(Self::assemble(
+                    return Self::assemble(
                         columns.len(),
                         y,
                         random,
@@ -188,7 +190,7 @@ impl Mixed {
                         (kept, ols),
                         (&layout, &x),
                         found,
-                    ));
+                    );
                 }
             }
         }
@@ -202,7 +204,7 @@ impl Mixed {
         (kept, ols): (Vec<usize>, least_squares::Fit),
         (layout, x): (&Layout, &DMatrix<f64>),
         found: Box<reml::Found>,
-    ) -> Self {
+    ) -> Result<Self, MixedError> {
         let mut components = Vec::new();
         for term in asked {
             let place = terms.iter().position(|t| t.name == term.name);
@@ -241,7 +243,7 @@ impl Mixed {
         // e = θ_residual P y.
         let residuals: Vec<f64> = state.py.iter().map(|v| residual * v).collect();
         let fitted = y.iter().zip(&residuals).map(|(y, e)| y - e).collect();
-        Self {
+        Ok(Self {
             coefficients,
             components,
             dropped,
@@ -249,16 +251,12 @@ impl Mixed {
             iterations: found.iterations,
             fitted,
             residuals,
+            residual_variance: residual,
             kept,
             ols,
             beta,
-            inference: inference::Inference::new(layout, x, state),
-        }
-    }
-
-    /// Residual variance.
-    pub fn residual_variance(&self) -> f64 {
-        self.components.last().map_or(f64::NAN, |c| c.value)
+            inference: inference::Inference::new(layout, x, state).ok_or(MixedError::NotSettled)?,
+        })
     }
 
     /// The estimate of a combination of all coefficients with both kinds of degrees of freedom;
@@ -285,7 +283,7 @@ fn combine(
         return None;
     }
     let own = DVector::from_iterator(kept.len(), kept.iter().map(|&k| row[k]));
-    Some(inference.combination(&own, own.dot(beta)))
+    inference.combination(&own, own.dot(beta))
 }
 
 fn test(
@@ -308,7 +306,7 @@ fn test(
     let l = DMatrix::from_fn(independent.len(), kept.len(), |i, j| {
         lines[independent[i]][j]
     });
-    Some(inference.test(&l, beta))
+    inference.test(&l, beta)
 }
 
 /// The settled model with the terms at zero put back, so that their being estimated is not forgotten.

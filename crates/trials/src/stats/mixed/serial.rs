@@ -387,7 +387,8 @@ impl SerialFit {
                 r: info.r,
                 expected: info.expected,
                 observed: info.observed,
-            }),
+            })
+            .ok_or(MixedError::NotSettled)?,
         })
     }
 
