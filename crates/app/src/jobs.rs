@@ -78,7 +78,12 @@ impl Job {
 pub(crate) struct Jobs {
     all: Mutex<Vec<Job>>,
     place: Arc<Mutex<()>>,
+    /// Where what nobody asked for works, so that nobody waits behind it.
+    aside: Arc<Mutex<()>>,
 }
+
+/// The question that is worked on unasked.
+pub(crate) const UNASKED: &str = "how sure";
 
 impl Jobs {
     /// How a question stands.
@@ -128,6 +133,7 @@ impl Jobs {
             };
             all.remove(old);
         }
+        let unasked = id.question == UNASKED;
         let job = Job {
             id,
             done: Arc::default(),
@@ -141,7 +147,8 @@ impl Jobs {
         );
         all.push(job);
         drop(all);
-        let place = Arc::clone(&self.place);
+        let place = if unasked { &self.aside } else { &self.place };
+        let place = Arc::clone(place);
         std::thread::spawn(move || {
             let one_at_a_time = held(&place);
             let mut go_on = |share: f64| {

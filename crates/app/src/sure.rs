@@ -2,7 +2,7 @@
 //! long work while the answers themselves stand there; an edit stops them.
 
 use crate::desk::Question;
-use crate::jobs::{About, JobId, JobState, Unanswered};
+use crate::jobs::{About, JobId, JobState, UNASKED, Unanswered};
 use crate::sheet::StudyView;
 use crate::{App, AppError};
 use baking::bake::Workspace;
@@ -36,7 +36,7 @@ impl App {
         let id = JobId {
             about: about(&view.thing),
             key,
-            question: "how sure",
+            question: UNASKED,
         };
         let stands = self.jobs.state::<Vec<Spread>>(&id);
         if matches!(stands, JobState::Running(_) | JobState::Failed(_)) {
