@@ -167,7 +167,9 @@ pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
     };
     let alone = laid.blocks.is_empty() && laid.treatments.len() == 1 && times == 1;
     let terms = (levels * times + blocks) as f64;
-    let work = (laid.y.len().min(10_000) as f64) * terms * terms;
+    // Times are also compared one by one.
+    let often = if laid.again.is_some() { 10.0 } else { 1.0 };
+    let work = often * (laid.y.len().min(10_000) as f64) * terms * terms;
     (!alone && laid.covariates.is_empty() && work > MOST_WORK).then(|| {
         stop(
             format!("the model would have {terms} terms for {} units", laid.y.len()),
