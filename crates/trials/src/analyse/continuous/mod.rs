@@ -81,13 +81,16 @@ pub fn on_scale(
         return Err(findings);
     }
     if let Some(again) = &laid.again {
-        if let Some(too_many) = too_many_terms(laid, &combined) {
+        if let Some(too_many) = too_many_terms(laid, &combined, true) {
             return Err(too_many);
         }
         let fitted = repeated::repeated(laid, again, &mut findings)?;
         return report::assemble(laid, request, findings, fitted, (scale, risk));
     }
-    if let Some(too_many) = too_many_terms(laid, &combined) {
+    let random = laid.whole_plots.is_some()
+        || several_per_block(laid, &combined)
+        || needs_random_blocks(laid, &combined);
+    if let Some(too_many) = too_many_terms(laid, &combined, random) {
         return Err(too_many);
     }
     if laid.y.len() == combined.levels.len() && laid.treatments.len() == 1 && laid.blocks.is_empty()
@@ -128,7 +131,7 @@ const MOST_WORK: f64 = 5e8;
 
 /// Why a layout is refused that would keep a person waiting: nothing may take more than some seconds
 /// for 10,000 rows.
-pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
+pub fn too_many_terms(laid: &Laid, combined: &Factor, random: bool) -> Option<Vec<Finding>> {
     let stop = |what: String, help: &str| {
         vec![
             Finding::new(
@@ -156,10 +159,6 @@ pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
         ));
     }
     let times = laid.again.as_ref().map_or(1, |a| a.time.levels.len());
-    let random = laid.again.is_some()
-        || laid.whole_plots.is_some()
-        || several_per_block(laid, combined)
-        || needs_random_blocks(laid, combined);
     let blocks: usize = if random {
         0
     } else {
