@@ -235,8 +235,8 @@ fn a_unit_that_was_measured_again_counts_once_in_every_count() {
             }
         }
     }
-    let (_folder, path) = crate::table(&text);
-    let told = crate::run(&["trial", "analyse", &path, "--response", "y", "--json"]).json();
+    let (_folder, path) = table(&text);
+    let told = run(&["trial", "analyse", &path, "--response", "y", "--json"]).json();
     assert_eq!((&told["units"], &told["rows"]), (&6.into(), &30.into()));
     for mean in told["means"].as_array().unwrap() {
         if mean["term"] == "treatment" {
@@ -256,7 +256,7 @@ fn shares_of_a_split_plot_are_shares_and_yes_or_no_is_not_a_log_odd() {
             }
         }
     }
-    let (_folder, path) = crate::table(&split);
+    let (_folder, path) = table(&split);
     let ask = [
         "--response",
         "broken",
@@ -266,7 +266,7 @@ fn shares_of_a_split_plot_are_shares_and_yes_or_no_is_not_a_log_odd() {
         "oven",
     ];
     let args = [&["trial", "analyse", &path][..], &ask, &["--json"]].concat();
-    let told = crate::run(&args).json();
+    let told = run(&args).json();
     let mean = |level: &str| {
         let all = told["means"].as_array().unwrap();
         let own = all.iter().find(|m| m["level"] == level).unwrap();
@@ -284,7 +284,7 @@ fn shares_of_a_split_plot_are_shares_and_yes_or_no_is_not_a_log_odd() {
             }
         }
     }
-    let (_folder, path) = crate::table(&eaten);
+    let (_folder, path) = table(&eaten);
     let args = [
         "trial",
         "analyse",
@@ -295,7 +295,7 @@ fn shares_of_a_split_plot_are_shares_and_yes_or_no_is_not_a_log_odd() {
         "dog",
         "--json",
     ];
-    let told = crate::run(&args).json();
+    let told = run(&args).json();
     let means: Vec<f64> = ["control", "new"]
         .iter()
         .filter_map(|level| {

@@ -13,9 +13,9 @@ use crate::stats::shapiro::shapiro_wilk;
 use crate::stats::spread;
 use measure::{Finding, Severity};
 
-/// Sums of orderings that are looked through, block by block, for an exact answer by ranks: a few
+/// Sums of orderings that are looked through, over all blocks, for an exact answer by ranks: a few
 /// milliseconds.
-const ORDERINGS: usize = 20_000;
+const ORDERINGS: usize = 100_000;
 
 /// A check line; a number that isn't finite (nothing varies) is told as absent.
 pub fn line(

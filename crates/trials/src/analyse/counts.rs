@@ -78,7 +78,7 @@ pub fn analyse(
             .collect();
         return as_amounts(laid, request, (y, scale, risk), (&k, &n));
     }
-    if let Some(too_many) = continuous::too_many_terms(laid, &laid.combined()) {
+    if let Some(too_many) = continuous::too_many_terms(laid, &laid.combined(), false) {
         return Err(too_many);
     }
     by_counting(laid, request, family, (scale, risk), (&k, &n))

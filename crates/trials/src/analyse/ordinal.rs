@@ -17,7 +17,7 @@ use measure::{Finding, Severity};
 use nalgebra::DMatrix;
 
 /// Up to so many scores the cumulative logit is fitted.
-const MOST_SCORES: usize = 2_000;
+const MOST_SCORES: usize = 1_000;
 /// Points of the quadrature over subjects.
 const POINTS: usize = 15;
 

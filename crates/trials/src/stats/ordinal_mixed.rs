@@ -6,7 +6,6 @@ use super::glmm::hermite;
 use super::optimise::minimise;
 use super::ordinal::proportional_odds;
 use nalgebra::DMatrix;
-use std::cell::Cell;
 use std::f64::consts::PI;
 
 /// A fitted model, `logit P(score ≤ j | u) = θ_j − x'β − u`, u normal per subject.
@@ -41,7 +40,6 @@ pub fn cumulative_mixed(
     for (row, &g) in groups.iter().enumerate() {
         members[g].push(row);
     }
-    let modes: Vec<Cell<f64>> = vec![Cell::new(0.0); count];
     let rule = hermite(points);
     let thetas_of = |at: &[f64]| -> Vec<f64> {
         let mut theta = at[0];
@@ -84,12 +82,11 @@ pub fn cumulative_mixed(
             (chance.ln(), upper + lower - 1.0, -(du + dl))
         };
         let mut total = 0.0;
-        for (group, rows) in members.iter().enumerate() {
+        for rows in &members {
             let height = |u: f64| -> f64 {
                 rows.iter().map(|&i| row(i, eta[i] + sd * u).0).sum::<f64>() - 0.5 * u * u
             };
-            // The last mode is near this one.
-            let mut mode = modes[group].get();
+            let mut mode = 0.0_f64;
             let mut curve = 1.0;
             for _ in 0..100 {
                 let mut slope = -mode;
@@ -105,7 +102,6 @@ pub fn cumulative_mixed(
                     break;
                 }
             }
-            modes[group].set(if mode.is_finite() { mode } else { 0.0 });
             let top = height(mode);
             if points == 1 {
                 total += top - 0.5 * curve.ln();

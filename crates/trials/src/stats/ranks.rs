@@ -227,8 +227,8 @@ fn orderings(values: &[f64], of: &dyn Fn(&[f64]) -> Vec<i64>) -> Vec<(Vec<i64>, 
     found.into_iter().map(|(k, v)| (k, v / many)).collect()
 }
 
-/// The distribution of a sum over blocks of what each block's ordering gives; none where a block
-/// would bring more than `most` sums to look at.
+/// The distribution of a sum over blocks of what each block's ordering gives; none where
+/// more than `most` sums would have to be looked at.
 fn convolved(
     ranks: &[Vec<f64>],
     of: &dyn Fn(&[f64]) -> Vec<i64>,
@@ -238,9 +238,11 @@ fn convolved(
         return None;
     }
     let mut total: Vec<(Vec<i64>, f64)> = Vec::new();
+    let mut work = 0;
     for row in ranks {
         let own = orderings(row, of);
-        if total.len() * own.len() > most {
+        work += total.len() * own.len();
+        if work > most {
             return None;
         }
         if total.is_empty() {
@@ -263,8 +265,8 @@ fn ranks_of(table: &[Vec<f64>]) -> Vec<Vec<f64>> {
     table.iter().map(|row| mid_ranks(row).0).collect()
 }
 
-/// Friedman's test by all orderings of the observed ranks; none where a block would bring more than
-/// `most` sums to look at.
+/// Friedman's test by all orderings of the observed ranks; none where more than
+/// `most` sums would have to be looked at.
 pub fn friedman_exact(table: &[Vec<f64>], most: usize) -> Option<f64> {
     let ranks = ranks_of(table);
     let t = ranks.first()?.len();

@@ -81,13 +81,16 @@ pub fn on_scale(
         return Err(findings);
     }
     if let Some(again) = &laid.again {
-        if let Some(too_many) = too_many_terms(laid, &combined) {
+        if let Some(too_many) = too_many_terms(laid, &combined, true) {
             return Err(too_many);
         }
         let fitted = repeated::repeated(laid, again, &mut findings)?;
         return report::assemble(laid, request, findings, fitted, (scale, risk));
     }
-    if let Some(too_many) = too_many_terms(laid, &combined) {
+    let random = laid.whole_plots.is_some()
+        || several_per_block(laid, &combined)
+        || needs_random_blocks(laid, &combined);
+    if let Some(too_many) = too_many_terms(laid, &combined, random) {
         return Err(too_many);
     }
     if laid.y.len() == combined.levels.len() && laid.treatments.len() == 1 && laid.blocks.is_empty()
@@ -128,7 +131,7 @@ const MOST_WORK: f64 = 5e8;
 
 /// Why a layout is refused that would keep a person waiting: nothing may take more than some seconds
 /// for 10,000 rows.
-pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
+pub fn too_many_terms(laid: &Laid, combined: &Factor, random: bool) -> Option<Vec<Finding>> {
     let stop = |what: String, help: &str| {
         vec![
             Finding::new(
@@ -156,10 +159,6 @@ pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
         ));
     }
     let times = laid.again.as_ref().map_or(1, |a| a.time.levels.len());
-    let random = laid.again.is_some()
-        || laid.whole_plots.is_some()
-        || several_per_block(laid, combined)
-        || needs_random_blocks(laid, combined);
     let blocks: usize = if random {
         0
     } else {
@@ -167,7 +166,9 @@ pub fn too_many_terms(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
     };
     let alone = laid.blocks.is_empty() && laid.treatments.len() == 1 && times == 1;
     let terms = (levels * times + blocks) as f64;
-    let work = (laid.y.len().min(10_000) as f64) * terms * terms;
+    // Times are also compared one by one.
+    let often = if laid.again.is_some() { 10.0 } else { 1.0 };
+    let work = often * (laid.y.len().min(10_000) as f64) * terms * terms;
     (!alone && laid.covariates.is_empty() && work > MOST_WORK).then(|| {
         stop(
             format!("the model would have {terms} terms for {} units", laid.y.len()),

@@ -170,16 +170,23 @@ fn factor(
     let mut levels: Vec<String> = Vec::new();
     let mut empty = Vec::new();
     let mut known: HashMap<Key, usize> = HashMap::new();
+    let mut last: Option<(Key, usize)> = None;
     for &row in rows {
         let cell = &column.cells[row];
         let Some(key) = cell.key() else {
             empty.push(table.row_numbers[row]);
             continue;
         };
-        codes.push(*known.entry(key).or_insert_with(|| {
-            levels.extend(cell.label());
-            levels.len() - 1
-        }));
+        // Pieces of a batch mostly stand under each other.
+        let code = match last {
+            Some((before, code)) if before == key => code,
+            _ => *known.entry(key).or_insert_with(|| {
+                levels.extend(cell.label());
+                levels.len() - 1
+            }),
+        };
+        last = Some((key, code));
+        codes.push(code);
     }
     if !empty.is_empty() {
         return Err(stop(
