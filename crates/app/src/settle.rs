@@ -385,8 +385,8 @@ mod tests {
             Some(Side::Typed),
         );
         assert_eq!((both.len(), both[0].stands.as_deref()), (1, None));
-        assert!(diff(&with(&[more.clone()]), &kept).is_empty());
-        let (left, _) = come_together(&[gone.clone()], &[more], Some(Side::Stands));
+        assert!(diff(&with(std::slice::from_ref(&more)), &kept).is_empty());
+        let (left, _) = come_together(std::slice::from_ref(&gone), &[more], Some(Side::Stands));
         assert!(diff(&with(&[gone]), &left).is_empty());
     }
 

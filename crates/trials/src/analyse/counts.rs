@@ -1,6 +1,9 @@
 //! Counts by batch: so many of n, or so many in what was looked at. The batch is the unit: what
 //! batches of one treatment differ by, beyond counting, is the error (quasi-likelihood, F and t).
 
+mod profile;
+mod second_look;
+
 use super::continuous;
 use super::estimates::{Estimates, Guard};
 use super::structure::{Counts, Laid};
@@ -10,26 +13,19 @@ use super::{
 };
 use crate::Code;
 use crate::response::Kind;
-use crate::stats::beta_binomial::beta_binomial;
 use crate::stats::compare::pairs;
 use crate::stats::design::{Coding, Design, Factor, interactions};
-use crate::stats::distribution::{
-    beta_quantile, chi_square_above, chi_square_quantile, root_between,
-};
-use crate::stats::glm::{binomial, expit};
-use crate::stats::glmm::binomial_mixed;
-use crate::stats::permutation::{between, exchange, pearson};
-use crate::stats::quasi::{CountTest, Counted, Family, fit, negative_binomial};
+use crate::stats::distribution::{beta_quantile, chi_square_above, chi_square_quantile};
+use crate::stats::glm::expit;
+use crate::stats::quasi::{CountTest, Counted, Family, fit};
 use measure::{Finding, Severity};
+use profile::Profile;
+use second_look::{batches_at_random, dealt_anew, negative_binomial_line};
 
-/// Deals of batches among the treatments that are looked through, or drawn.
-const DEALS: usize = 4_999;
 /// Up to so many units the spread between them is also estimated by models of it.
 const FOR_A_SECOND_MODEL: usize = 200;
 /// Up to so many units counts are also fitted by the negative binomial.
 const FOR_A_NEGATIVE_BINOMIAL: usize = 2_000;
-/// Points of the quadrature over units.
-const POINTS: usize = 9;
 /// Where cells hold fewer than this on average, a subject's share is an amount, not a count.
 const FEW_PER_CELL: f64 = 5.0;
 
@@ -626,177 +622,5 @@ fn totals(
             .map(|(a, b)| Some((of[a].0 - of[b].0, (of[a].1 + of[b].1).sqrt(), df)))
             .collect(),
         ..estimates.clone()
-    }
-}
-
-/// What exchanging the batches among the treatments says: the line, and its p-value.
-fn dealt_anew(
-    combined: &Factor,
-    block: Option<&Factor>,
-    (k, n): (&[f64], &[f64]),
-    single: bool,
-) -> (CheckLine, f64) {
-    let groups = combined.levels.len();
-    let none = vec![0; k.len()];
-    let blocks = block.map_or(none.as_slice(), |b| b.codes.as_slice());
-    let found = if single && block.is_none() {
-        exchange(&combined.codes, blocks, DEALS, 1, pearson(k, n, groups))
-    } else {
-        let shares: Vec<f64> = k.iter().zip(n).map(|(k, n)| k / n).collect();
-        exchange(&combined.codes, blocks, DEALS, 1, between(&shares, groups))
-    };
-    let says = if found.exact {
-        format!(
-            "exact, {} ways to deal the units to the treatments",
-            found.deals
-        )
-    } else {
-        format!(
-            "{} seeded ways to deal the units to the treatments",
-            found.deals
-        )
-    };
-    (
-        checks::line(
-            "units dealt anew among the treatments",
-            found.statistic,
-            found.p,
-            says,
-        ),
-        found.p,
-    )
-}
-
-fn negative_binomial_line(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> CheckLine {
-    let kept = crate::stats::least_squares::fit(columns, k).kept;
-    let own: Vec<Vec<f64>> = kept.iter().map(|&c| columns[c].clone()).collect();
-    let found = negative_binomial(&own, k, n);
-    let plain = fit(Family::Poisson, &own, k, n, false, None);
-    let ratio = (2.0 * (found.ln_likelihood - plain.ln_likelihood)).max(0.0);
-    checks::line(
-        "negative binomial against Poisson (likelihood ratio)",
-        ratio,
-        0.5 * chi_square_above(ratio, 1.0),
-        if found.theta > 1e5 {
-            "counts vary as counting alone would make them".to_owned()
-        } else {
-            format!("θ = {:.3}: variance μ + μ²/θ", found.theta)
-        },
-    )
-}
-
-/// How much batches differ beyond counting, by two models of it.
-fn batches_at_random(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Vec<CheckLine> {
-    let kept = crate::stats::least_squares::fit(columns, k).kept;
-    let own: Vec<Vec<f64>> = kept.iter().map(|&c| columns[c].clone()).collect();
-    let plain = binomial(&own, k, n);
-    let batches: Vec<usize> = (0..k.len()).collect();
-    let mixed = binomial_mixed(&own, k, n, &batches, POINTS);
-    let spread = beta_binomial(&own, k, n);
-    let line = |name: &str, ln_likelihood: f64, settled: bool, says: String| {
-        let ratio = (2.0 * (ln_likelihood - plain.ln_likelihood)).max(0.0);
-        // At the edge of what a variance can be, half of the chance lies at 0.
-        let p = 0.5 * chi_square_above(ratio, 1.0);
-        settled.then(|| checks::line(name, ratio, p, says))
-    };
-    [
-        line(
-            "batches at random on log odds (likelihood ratio)",
-            mixed.ln_likelihood,
-            mixed.converged,
-            format!("sd {:.3} between batches", mixed.sd),
-        ),
-        line(
-            "beta-binomial against binomial (likelihood ratio)",
-            spread.ln_likelihood,
-            spread.converged,
-            format!(
-                "correlation {:.3} of two pieces of a batch",
-                spread.correlation
-            ),
-        ),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
-}
-
-/// The penalised likelihood along one difference.
-struct Profile<'a> {
-    laid: &'a Laid,
-    combined: &'a Factor,
-    counts: (&'a [f64], &'a [f64]),
-    family: Family,
-    dispersion: f64,
-}
-
-impl Profile<'_> {
-    /// Columns in which the difference of `a` from `b` is a coefficient of its own: the last.
-    fn columns(&self, a: usize, b: usize) -> Vec<Vec<f64>> {
-        let rows = self.combined.codes.len();
-        let dummy = |codes: &[usize], level: usize| -> Vec<f64> {
-            codes
-                .iter()
-                .map(|&c| f64::from(u8::from(c == level)))
-                .collect()
-        };
-        let mut out = vec![vec![1.0; rows]];
-        for block in &self.laid.blocks {
-            out.extend((1..block.levels.len()).map(|l| dummy(&block.codes, l)));
-        }
-        out.extend(
-            (0..self.combined.levels.len())
-                .filter(|l| *l != a && *l != b)
-                .map(|l| dummy(&self.combined.codes, l)),
-        );
-        out.push(dummy(&self.combined.codes, a));
-        out
-    }
-
-    /// Fall of twice the penalised log likelihood when the difference is held, over the spread.
-    fn fall(&self, a: usize, b: usize, held: f64) -> f64 {
-        let columns = self.columns(a, b);
-        let (k, n) = self.counts;
-        let top = fit(self.family, &columns, k, n, true, None);
-        let at = fit(
-            self.family,
-            &columns,
-            k,
-            n,
-            true,
-            Some((columns.len() - 1, held)),
-        );
-        2.0 * (top.penalised_ln_likelihood - at.penalised_ln_likelihood).max(0.0) / self.dispersion
-    }
-
-    /// Puts the profile's limits in place of the curvature's.
-    fn limits(&self, line: &mut super::ComparisonLine, edge: &[usize]) {
-        let level = |name: &str| self.combined.levels.iter().position(|l| l == name);
-        let (Some(a), Some(b)) = (level(&line.a), level(&line.b)) else {
-            return;
-        };
-        let (Some(low), Some(high)) = (line.low95, line.high95) else {
-            return;
-        };
-        if !edge.contains(&a) && !edge.contains(&b) {
-            return;
-        }
-        let critical = 0.5 * (high - low) / line.se;
-        let depth = |held: f64| self.fall(a, b, held) - critical * critical;
-        let find = |way: f64| {
-            let mut reach = 1.0;
-            while reach < 60.0 && depth(line.difference + way * reach) < 0.0 {
-                reach *= 2.0;
-            }
-            let far = line.difference + way * reach;
-            let root = root_between(|x| depth(line.difference + way * x), 0.0, reach);
-            if depth(far) < 0.0 {
-                far
-            } else {
-                line.difference + way * root
-            }
-        };
-        line.low95 = Some(find(-1.0));
-        line.high95 = Some(find(1.0));
     }
 }
