@@ -2,7 +2,7 @@
 
 use crate::{App, AppError, FORM_VERSION, now};
 use book::exchange::Decimal;
-use book::{Kind, Save};
+use book::{Kind, Save, SaveError};
 use measure::Units;
 use serde::{Deserialize, Serialize};
 use std::sync::RwLock;
@@ -254,6 +254,9 @@ impl Settings {
     }
 }
 
+/// Times that a change of the settings is made again on what somebody else saved in between.
+const MOST_TRIES: usize = 32;
+
 /// The settings as last read, so that not every page asks the book for them.
 #[derive(Debug, Default)]
 pub(crate) struct Kept(RwLock<Option<(Settings, Option<u64>)>>);
@@ -293,35 +296,46 @@ impl App {
         Ok(read.and_then(Result::err).map(|why| why.to_string()))
     }
 
-    /// Saves the settings as a new revision.
+    /// Changes the settings as they stand and saves them as a new revision; when somebody saved others in between, the
+    /// change is made again on those.
     ///
     /// # Errors
-    /// A value that can't be; what the book tells.
-    pub async fn save_settings(&self, settings: &Settings) -> Result<(), AppError> {
-        settings.check()?;
-        let (before, base) = self.settings_at().await?;
-        if before == *settings && base.is_some() {
-            return Ok(());
+    /// What the change refuses; a value that can't be; what the book tells.
+    pub async fn change_settings(
+        &self,
+        change: impl Fn(Settings) -> Result<Settings, AppError>,
+    ) -> Result<Settings, AppError> {
+        for _ in 0..MOST_TRIES {
+            let (before, base) = self.settings_at().await?;
+            let settings = change(before.clone())?;
+            settings.check()?;
+            if before == settings && base.is_some() {
+                return Ok(settings);
+            }
+            let form =
+                serde_json::to_string(&settings).map_err(|e| AppError::BrokenOff(e.to_string()))?;
+            let save = Save {
+                kind: Kind::Setting,
+                thing: THING.to_owned(),
+                base,
+                who: settings.who.clone(),
+                when: now(),
+                why: None,
+                title: "Settings".to_owned(),
+                form_version: FORM_VERSION,
+                form,
+            };
+            // Who takes another name takes their unsaved changes along.
+            let saved = self.book.save_name(save, &before.who).await;
+            if let Ok(mut kept) = self.settings.0.write() {
+                *kept = None;
+            }
+            match saved {
+                Ok(_) => return Ok(settings),
+                Err(SaveError::Stale { .. }) => {}
+                Err(other) => return Err(other.into()),
+            }
         }
-        let form =
-            serde_json::to_string(settings).map_err(|e| AppError::BrokenOff(e.to_string()))?;
-        let save = Save {
-            kind: Kind::Setting,
-            thing: THING.to_owned(),
-            base,
-            who: settings.who.clone(),
-            when: now(),
-            why: None,
-            title: "Settings".to_owned(),
-            form_version: FORM_VERSION,
-            form,
-        };
-        // Who takes another name takes their unsaved changes along.
-        let saved = self.book.save_name(save, &before.who).await;
-        if let Ok(mut kept) = self.settings.0.write() {
-            *kept = None;
-        }
-        saved?;
-        Ok(())
+        Err(AppError::Busy)
     }
 }

@@ -3,13 +3,16 @@
 use crate::reading::{readable, reading};
 use crate::starts::Start;
 use crate::texts::title_of;
-use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, now};
+use crate::{App, AppError, DEMONSTRATION, FORM_VERSION, Settings, now};
 use book::{Entry, Kind, Order, Page, Pageful, Remove, Save, SaveError};
 use serde::Serialize;
 use study::edit::{self, Edit, Put};
 use study::written::tables::{RootRow, StudyRow};
 use study::written::typed::{Key, Text};
 use study::written::{StudyWritten, write};
+
+/// Text of another book's studies that is looked at together.
+const MOST_OTHER_BYTES: usize = 16_000_000;
 
 /// A line of the list of studies.
 #[derive(Clone, Debug, Serialize)]
@@ -130,12 +133,15 @@ impl App {
     /// No such study; what the book tells.
     pub async fn put_away(&self, thing: &str, to: Shelf) -> Result<(), AppError> {
         self.newest(thing).await?;
-        let mut settings = self.settings().await?;
-        settings.put_away.retain(|t| t != thing);
-        if to == Shelf::Away {
-            settings.put_away.push(thing.to_owned());
-        }
-        self.save_settings(&settings).await
+        let change = |mut settings: Settings| {
+            settings.put_away.retain(|t| t != thing);
+            if to == Shelf::Away {
+                settings.put_away.push(thing.to_owned());
+            }
+            Ok(settings)
+        };
+        self.change_settings(change).await?;
+        Ok(())
     }
 
     /// The studies of another book that lies at a place, each with its newest text; the other book is only read.
@@ -148,11 +154,21 @@ impl App {
     ) -> Result<Vec<(Entry, String)>, AppError> {
         let other = book::Book::open(path, false).await?;
         let mut page = Page::first(Page::LONGEST);
-        let mut all = Vec::new();
+        let (mut all, mut bytes) = (Vec::new(), 0);
         loop {
             let list = other.list(Kind::Study, None, Order::Title, page).await?;
             for entry in list.items {
                 if let Some(newest) = other.newest(Kind::Study, &entry.thing).await? {
+                    bytes += newest.form.len();
+                    if bytes > MOST_OTHER_BYTES {
+                        return Err(AppError::Value {
+                            field: "file".to_owned(),
+                            why: format!(
+                                "its studies are more than {} MB of text; write those that are wanted to files with that book's own program and take them from there",
+                                MOST_OTHER_BYTES / 1_000_000
+                            ),
+                        });
+                    }
                     all.push((entry, newest.form));
                 }
             }

@@ -398,6 +398,7 @@ function settleAt(name, { stands, typed: mine }) {
     });
     words.append(" ", button);
   }
+  words.scrollIntoView({ block: "nearest", inline: "nearest" });
 }
 
 function clearError(cell) {

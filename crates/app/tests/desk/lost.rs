@@ -365,12 +365,12 @@ async fn another_name_keeps_the_unsaved_changes() {
     let (_folder, app) = fresh().await;
     let mut settings = app.settings().await.unwrap();
     settings.who = "Ada".into();
-    app.save_settings(&settings).await.unwrap();
+    app.change_settings(|_| Ok(settings.clone())).await.unwrap();
     app.edit("Ada", BARS, 1, &amount("barley", "salt", 0.4))
         .await
         .unwrap();
     settings.who = "Ada L.".into();
-    app.save_settings(&settings).await.unwrap();
+    app.change_settings(|_| Ok(settings.clone())).await.unwrap();
     let view = app.study("Ada L.", BARS).await.unwrap();
     assert!(view.draft.is_some() && view.text.contains("0.4"));
     assert!(app.study("Ada", BARS).await.unwrap().draft.is_none());
@@ -414,7 +414,7 @@ async fn texts_and_a_copy_lie_beside_the_book() {
     assert!(read(99).is_err() && read(101).is_err());
     let mut settings = app.settings().await.unwrap();
     settings.texts = true;
-    app.save_settings(&settings).await.unwrap();
+    app.change_settings(|_| Ok(settings.clone())).await.unwrap();
     app.edit("Ada", BARS, 101, &amount("barley", "salt", 0.9))
         .await
         .unwrap();
@@ -435,7 +435,7 @@ async fn a_text_that_could_not_be_written_is_told_and_made_good() {
     let (folder, app) = fresh().await;
     let mut settings = app.settings().await.unwrap();
     settings.texts = true;
-    app.save_settings(&settings).await.unwrap();
+    app.change_settings(|_| Ok(settings.clone())).await.unwrap();
     let texts = folder.path().join("lab.book.texts");
     std::fs::write(&texts, "in the way").unwrap();
     for (base, salt) in [(1, 0.4), (2, 0.5)] {

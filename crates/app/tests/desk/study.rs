@@ -175,12 +175,9 @@ async fn materials_go_out_and_in_as_tables_and_into_a_study() {
         } else {
             book::exchange::Decimal::Point
         };
-        app.save_settings(&Settings {
-            decimal,
-            ..app.settings().await.unwrap()
-        })
-        .await
-        .unwrap();
+        app.change_settings(|now| Ok(Settings { decimal, ..now }))
+            .await
+            .unwrap();
         let (text, moisture) = if comma {
             ("id;moisture_pct;lot\nchickpea_flour;9,5;0012E5\n", 9.5)
         } else {
@@ -359,4 +356,25 @@ async fn what_two_people_wrote_is_put_together_as_chosen() {
     let view = app.settle("Ada", BARS, 2, &chosen).await.unwrap();
     let saved = app.save("Ada", BARS, view.seen(), None).await.unwrap();
     assert!(matches!(saved, SaveOutcome::Saved(entry) if entry.number == 3));
+}
+
+/// Several windows put studies away at the same moment: each that was acknowledged is away.
+#[tokio::test(flavor = "multi_thread", worker_threads = 4)]
+async fn studies_put_away_at_the_same_moment_are_all_away() {
+    let (_folder, app) = fresh().await;
+    let mut things = Vec::new();
+    for i in 0..8 {
+        things.push(app.create_named("Ada", &format!("Oats {i}")).await.unwrap());
+    }
+    let mut all = tokio::task::JoinSet::new();
+    for thing in things.clone() {
+        let app = app.clone();
+        all.spawn(async move { app.put_away(&thing, Shelf::Away).await });
+    }
+    while let Some(done) = all.join_next().await {
+        done.unwrap().unwrap();
+    }
+    let mut away = app.settings().await.unwrap().put_away;
+    away.sort();
+    assert_eq!(away, things);
 }

@@ -1,7 +1,7 @@
 //! Odd tables: no page, no terminal and no JSON shows a number that is none; beliefs and looks as a
 //! person asks for them.
 
-use crate::{run, table};
+use crate::{Ran, run, table};
 
 /// Tables that leave little or nothing to judge by, each with the options it is asked with.
 const ODD: [(&str, &str, &[&str]); 12] = [
@@ -101,10 +101,10 @@ fn no_page_shows_a_number_that_is_none() {
 const BATCHES: &str = "treatment,batch,y\ncontrol,1,10\ncontrol,2,11\ncontrol,3,9\ncontrol,4,10.5\n\
     new,5,12.5\nnew,6,13\nnew,7,11\nnew,8,14\n";
 
-#[test]
-fn a_belief_stands_beside_the_interval() {
+/// The analysis of these batches, with more asked.
+fn ask(more: &[&str]) -> Ran {
     let (_folder, path) = table(BATCHES);
-    let base = [
+    let asked = [
         "trial",
         "analyse",
         &path,
@@ -113,7 +113,11 @@ fn a_belief_stands_beside_the_interval() {
         "--control",
         "control",
     ];
-    let ask = |more: &[&str]| run(&[&base[..], more].concat());
+    run(&[&asked[..], more].concat())
+}
+
+#[test]
+fn a_belief_stands_beside_the_interval() {
     let told = ask(&["--belief", "--better", "higher", "--margin", "1", "--json"]).json();
     let line = &told["beliefs"][0];
     let (higher, as_good) = (
@@ -133,17 +137,6 @@ fn a_belief_stands_beside_the_interval() {
 
 #[test]
 fn a_look_is_judged_by_its_planned_limit() {
-    let (_folder, path) = table(BATCHES);
-    let base = [
-        "trial",
-        "analyse",
-        &path,
-        "--response",
-        "y",
-        "--control",
-        "control",
-    ];
-    let ask = |more: &[&str]| run(&[&base[..], more].concat());
     let first = ask(&["--look", "1", "--looks", "2", "--json"]).json();
     let last = ask(&["--look", "2", "--looks", "2", "--json"]).json();
     let end = ask(&["--json"]).json();

@@ -78,9 +78,9 @@ pub(crate) async fn save(
     Sent(fields): Sent,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let before = app.settings().await.map_err(told)?;
-    let settings = read(&fields, before).map_err(told)?;
-    app.save_settings(&settings).await.map_err(told)?;
+    app.change_settings(|before| read(&fields, before))
+        .await
+        .map_err(told)?;
     Ok(Redirect::to("/settings").into_response())
 }
 

@@ -191,6 +191,12 @@ fn a_cell_that_two_windows_wrote_is_settled_in_its_place() {
             "Changed in another window. What stands here now: 0.52. What you typed: 0.71.",
         )
         .await;
+        // Its words and buttons are in sight on a telephone as well.
+        desk.screen(390, 844).await;
+        let whole = "(() => { const w = document.querySelector('.wrong'); w.scrollIntoView({ block: 'nearest', inline: 'nearest' });
+            const box = w.closest('.study-box').getBoundingClientRect(), r = w.getBoundingClientRect();
+            return r.left >= box.left && r.right <= box.right && r.bottom <= box.bottom && r.width > 120; })()";
+        desk.until(whole).await;
         let kept = desk.app.study(&who, thing).await.unwrap().text;
         assert!(
             kept.contains("0.52") && kept.contains("0.44"),

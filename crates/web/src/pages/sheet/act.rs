@@ -201,12 +201,15 @@ impl Asking {
     async fn watch(&mut self) -> Result<Option<String>, AppError> {
         let chosen = self.sent.fields.keys();
         let keys = chosen.filter_map(|k| Some(k.strip_prefix("watch:")?.to_owned()));
-        let new = Settings {
-            watched: keys.collect(),
-            ..self.settings.clone()
+        let watched: Vec<String> = keys.collect();
+        let change = |settings| {
+            Ok(Settings {
+                watched: watched.clone(),
+                ..settings
+            })
         };
-        match self.app.save_settings(&new).await {
-            Ok(()) => self.settings = new,
+        match self.app.change_settings(change).await {
+            Ok(new) => self.settings = new,
             Err(error @ AppError::Value { .. }) => return Ok(Some(error.to_string())),
             Err(error) => return Err(error),
         }

@@ -60,18 +60,9 @@ pub async fn settled(
         for name in met {
             let typed = sent.cells.get(name).map_or("", |t| t.trim()).to_owned();
             let stands = text(&frame, name);
-            let (nothing, shown) = ("nothing", |t: &str| t.to_owned());
-            let words = |t: &str| {
-                if t.is_empty() {
-                    nothing.to_owned()
-                } else {
-                    shown(t)
-                }
-            };
+            let [here, yours] = [&stands, &typed].map(|t| if t.is_empty() { "nothing" } else { t });
             let why = format!(
-                "Changed in another window. What stands here now: {}. What you typed: {}.",
-                words(&stands),
-                words(&typed)
+                "Changed in another window. What stands here now: {here}. What you typed: {yours}."
             );
             told.errors.insert(name.clone(), why);
             told.clashes.insert(name.clone(), Clash { stands, typed });
