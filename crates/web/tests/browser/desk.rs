@@ -104,8 +104,20 @@ async fn served(app: App) -> SocketAddr {
     address
 }
 
-/// A driver on a free port, which it tells itself.
+/// A driver on a free port, which it tells itself. It picks the port for one kind of address and ends where somebody has
+/// it for the other kind: then another is started.
 async fn driver(folder: &TempDir) -> (Child, u16) {
+    for _ in 0..5 {
+        let started = tokio::time::timeout(PATIENCE, started(folder));
+        if let Some(started) = started.await.expect("chromedriver told its port") {
+            return started;
+        }
+    }
+    panic!("chromedriver ended five times before it told its port")
+}
+
+/// A driver with its port; none where it ended before it told one.
+async fn started(folder: &TempDir) -> Option<(Child, u16)> {
     let mut child = Command::new("chromedriver")
         .arg("--port=0")
         // What it and the browser leave behind goes with the book.
@@ -116,22 +128,18 @@ async fn driver(folder: &TempDir) -> (Child, u16) {
         .spawn()
         .expect("there is no chromedriver: `cargo xtask test` installs it");
     let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-    let told = tokio::time::timeout(PATIENCE, async {
-        while let Some(line) = lines.next_line().await.unwrap() {
-            let port = line
-                .split("successfully on port ")
-                .nth(1)
-                .and_then(|rest| rest.trim_end_matches('.').parse().ok());
-            if let Some(port) = port {
-                return port;
-            }
+    while let Some(line) = lines.next_line().await.unwrap() {
+        let port = line
+            .split("successfully on port ")
+            .nth(1)
+            .and_then(|rest| rest.trim_end_matches('.').parse().ok());
+        if let Some(port) = port {
+            // What it says later is read as well, or it would stop at a full pipe.
+            tokio::spawn(async move { while let Ok(Some(_)) = lines.next_line().await {} });
+            return Some((child, port));
         }
-        panic!("chromedriver ended before it told its port")
-    });
-    let port = told.await.expect("chromedriver told its port");
-    // What it says later is read as well, or it would stop at a full pipe.
-    tokio::spawn(async move { while let Ok(Some(_)) = lines.next_line().await {} });
-    (child, port)
+    }
+    None
 }
 
 async fn browser(port: u16, folder: &TempDir) -> WebDriver {
