@@ -5,7 +5,7 @@ use baking::after::film::permeance_kg_per_m2_s_pa;
 use baking::after::keeping::with_isotherm;
 use baking::after::{Climate, Course, Crumb, KeepingInput, checking, course};
 use baking::bake::case::Benchmark;
-use baking::bake::search::{Cooling, TargetAt, band_time_with_cooling, stretched};
+use baking::bake::search::{Cooling, TargetAt, band_time_for_target, stretched};
 use baking::bake::{Accuracy, BakeInput, StageKind, Workspace};
 use baking::piece::{Arrangement, Outline, on_sheet};
 use measure::temperature::kelvin;
@@ -110,13 +110,12 @@ fn steel() -> BakeInput {
 
 /// The same dryness when cooled, so that only how it was reached differs.
 fn to_six_pct(input: &BakeInput) -> BakeInput {
-    let found = band_time_with_cooling(
+    let found = band_time_for_target(
         input,
         WetBasis::from_percent(6.0),
         TargetAt::Cooled,
         Range::new(60.0, 10_800.0),
         None,
-        Cooling::AsGiven,
         &mut Workspace::new(),
     )
     .expect("the piece bakes");

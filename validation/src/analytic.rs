@@ -126,6 +126,7 @@ pub(crate) fn plate(thickness_m: f64, cells: usize, celsius: f64) -> BakeInput {
                 smoothing: 0.01,
             },
             emissivity: 0.0,
+            plain_dough: false,
         },
         edge: None,
         stages: vec![Stage {

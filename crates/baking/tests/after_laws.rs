@@ -12,7 +12,7 @@ use baking::after::{
     checking, course, keeping,
 };
 use baking::bake::case::Benchmark;
-use baking::bake::search::{Cooling, TargetAt, band_time_with_cooling, stretched};
+use baking::bake::search::{Cooling, TargetAt, band_time_for_target, stretched};
 use baking::bake::{Accuracy, BakeInput, Edge, HoleWalls, Isotherm, StageKind, Workspace};
 use measure::{DryBasis, Range, WetBasis, units::DAY_S};
 use proptest::prelude::*;
@@ -35,16 +35,7 @@ fn to_dryness(input: &BakeInput, pct: f64) -> BakeInput {
     let w = &mut Workspace::new();
     let target = WetBasis::from_percent(pct);
     let range = Range::new(60.0, 10_800.0);
-    let found = band_time_with_cooling(
-        input,
-        target,
-        TargetAt::Cooled,
-        range,
-        None,
-        Cooling::AsGiven,
-        w,
-    )
-    .unwrap();
+    let found = band_time_for_target(input, target, TargetAt::Cooled, range, None, w).unwrap();
     stretched(input, found.time_s, Cooling::AsGiven)
 }
 

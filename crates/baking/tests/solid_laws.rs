@@ -2,10 +2,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
 use baking::bake::case::Benchmark;
-use baking::bake::search::Cooling;
+use baking::bake::search::{BandTarget, Cooling};
 use baking::bake::solid::{
-    SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, SolidTarget, solid_bake,
-    solid_band_time,
+    SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, solid_bake, solid_band_time,
 };
 use baking::bake::{Accuracy, Ask, BakeInput, Edge, StageKind, TargetAt, Workspace};
 use baking::piece::{ClosedPath, Docked, Docker, DockerPattern, Outline, Piece, Places, dock};
@@ -226,7 +225,7 @@ fn band_time_meets_the_target() {
         piece: &bone,
         docked: &docked,
     };
-    let target = SolidTarget {
+    let target = BandTarget {
         moisture: WetBasis(0.08),
         at: TargetAt::OvenExit,
         allowed_s: Range::new(60.0, 7200.0),

@@ -131,6 +131,7 @@ fn dry(thickness_m: f64, durations_s: &[f64]) -> BakeInput {
                 smoothing: 0.01,
             },
             emissivity: 0.0,
+            plain_dough: false,
         },
         edge: Some(Edge::of(100.0, 1.0)),
         stages: durations_s.iter().map(stage).collect(),

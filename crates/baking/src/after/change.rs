@@ -2,8 +2,8 @@
 
 use super::checking::{Crumb, checking};
 use super::evening::{Course, course};
-use crate::bake::search::{Cooling, Found, TargetAt, band_time_with_cooling, stretched};
-use crate::bake::{BakeError, BakeInput, Edge, HoleWalls, StageKind, Workspace};
+use crate::bake::search::{BandTarget, Cooling, Found, TargetAt, band_time, stretched};
+use crate::bake::{Ask, BakeError, BakeInput, Edge, HoleWalls, StageKind, Workspace};
 use crate::properties::water::saturation_pressure_pa;
 use measure::{Range, WetBasis};
 use serde::Serialize;
@@ -142,9 +142,15 @@ pub fn changes(
             } else {
                 TargetAt::OvenExit
             };
-            let time =
-                band_time_with_cooling(&unpacked, dryness, at, TIMES_S, None, Cooling::AsGiven, w)?;
-            let course = course(&stretched(&other, time.time_s, Cooling::AsGiven), w)?;
+            let wanted = BandTarget {
+                moisture: dryness,
+                at,
+                allowed_s: TIMES_S,
+                guess_s: None,
+                cooling: Cooling::AsGiven,
+            };
+            let time = band_time(&unpacked, &wanted, &|_| Ask::without_kill(), w)?;
+            let course = course(&stretched(&other, time.time_s, wanted.cooling), w)?;
             let new = checking(&course, crumb).greatest;
             Ok(Changed {
                 change,

@@ -34,19 +34,23 @@ const IN_PACK_H: [f64; 13] = [
     0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 36.0, 48.0,
 ];
 
-/// Bakes, cools and packs, keeping profiles at the oven's exit, twenty-four times while cooling (closer at first)
-/// and at 0.25, 0.5, 1, 2, 3, 4, 6, 8, 12, 16, 24, 36, 48 h and then every day in the pack.
-///
-/// # Errors
-/// As [`bake`].
-pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError> {
+/// Times of the oven's exit and of the packing since the start of a bake \[s\].
+fn exit_and_packing_s(input: &BakeInput) -> [f64; 2] {
     let total = |kind| -> f64 {
         let of_kind = input.stages.iter().filter(|s| s.kind == kind);
         of_kind.map(|s| s.duration_s).sum()
     };
     let exit_s = total(StageKind::Oven) + total(StageKind::Drying);
-    let (cooling_s, pack_s) = (total(StageKind::Cooling), total(StageKind::Pack));
-    let packed_s = exit_s + cooling_s;
+    [exit_s, exit_s + total(StageKind::Cooling)]
+}
+
+/// Times since the start of a bake whose profiles its course is told from \[s\]: the oven's exit, twenty-four while
+/// cooling (closer at first) and 0.25, 0.5, 1, 2, 3, 4, 6, 8, 12, 16, 24, 36, 48 h and then every day in the pack.
+pub fn course_times_s(input: &BakeInput) -> Vec<f64> {
+    let [exit_s, packed_s] = exit_and_packing_s(input);
+    let cooling_s = packed_s - exit_s;
+    let packs = input.stages.iter().filter(|s| s.kind == StageKind::Pack);
+    let pack_s: f64 = packs.map(|s| s.duration_s).sum();
     let mut times = vec![exit_s];
     if cooling_s > 0.0 {
         times.extend(
@@ -64,20 +68,19 @@ pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError>
     if pack_s > 0.0 {
         times.push(packed_s + pack_s);
     }
+    times
+}
+
+/// Bakes, cools and packs, keeping the profiles at [`course_times_s`].
+///
+/// # Errors
+/// As [`bake`].
+pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError> {
     let ask = Ask {
-        profile_times_s: times,
+        profile_times_s: course_times_s(input),
         ..Ask::default()
     };
-    let bake = bake(input, &ask, w)?;
-    Ok(Course {
-        exit_s,
-        packed_s,
-        thickness_m: input.thickness_m,
-        profiles: bake.profiles.clone(),
-        bake,
-        draught_w_per_m2_k: draught(input),
-        isotherm: Some(input.closures.isotherm.clone()),
-    })
+    Ok(Course::of(input, bake(input, &ask, w)?))
 }
 
 /// Time \[s\] in which half of an unevenness between the middle and a surface held as it is passes off through a half
@@ -105,6 +108,20 @@ pub(super) fn mean(values: &[f64]) -> f64 {
 }
 
 impl Course {
+    /// From a bake whose profiles were asked for at [`course_times_s`].
+    pub fn of(input: &BakeInput, bake: BakeResult) -> Self {
+        let [exit_s, packed_s] = exit_and_packing_s(input);
+        Self {
+            exit_s,
+            packed_s,
+            thickness_m: input.thickness_m,
+            profiles: bake.profiles.clone(),
+            bake,
+            draught_w_per_m2_k: draught(input),
+            isotherm: Some(input.closures.isotherm.clone()),
+        }
+    }
+
     /// The profile nearest to a time since the start of the bake \[s\].
     pub fn at(&self, time_s: f64) -> &Profile {
         let gap = |p: &Profile| (p.time_s - time_s).abs();

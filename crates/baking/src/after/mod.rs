@@ -13,7 +13,7 @@ pub use change::{Change, Changed, changes};
 pub use checking::{Bending, Checking, Crumb, checking};
 pub use climate::{Climate, Spell};
 pub use cooling::Conveyor;
-pub use evening::{Course, course};
+pub use evening::{Course, course, course_times_s};
 pub use film::{Film, FilmError};
 pub use growth::{GROWTH_LIMITS, Growth, GrowthLimit};
 pub use keeping::{Keeping, KeepingError, KeepingInput, keeping};

@@ -190,6 +190,7 @@ impl CaseFile {
                     smoothing: p.delta,
                 },
                 emissivity: p.eps,
+                plain_dough: false,
             },
             edge: None,
             stages: self.stages.iter().enumerate().map(stage).collect(),

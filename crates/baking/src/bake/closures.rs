@@ -25,6 +25,9 @@ pub struct Closures {
     pub vapour: VapourTransport,
     /// Emissivity of the surface for heat radiation, 0 to 1.
     pub emissivity: f64,
+    /// Whether the dough has neither sugar, polyols nor much salt: only then its wet phase counts by the quick laws of
+    /// plain doughs. It moves neither heat nor water.
+    pub plain_dough: bool,
 }
 
 /// Thermal conductivity k = Σ aᵢⱼ Xⁱ θʲ \[W/(m K)\], X moisture on dry solid, θ in °C.

@@ -73,7 +73,7 @@ pub(crate) struct Material {
 }
 
 impl Material {
-    pub(crate) fn new(input: &BakeInput, plain_dough: bool) -> Self {
+    pub(crate) fn new(input: &BakeInput) -> Self {
         let c = &input.closures;
         let s = &c.saturation;
         Self {
@@ -106,7 +106,7 @@ impl Material {
             knudsen: c.vapour.knudsen_m2_per_s,
             smoothing_squared: c.vapour.smoothing * c.vapour.smoothing,
             emissivity: c.emissivity,
-            plain_dough,
+            plain_dough: c.plain_dough,
             rho_s: input.dry_solid_kg_per_m3,
             dx: input.thickness_m / input.cells as f64,
             nodes: input.cells + 1,
@@ -928,7 +928,7 @@ mod tests {
                 path_m: 0.004,
                 holes: Some(crate::bake::HoleWalls::of(5, 0.002, 1.5e-3, 1.0)),
             });
-            let m = Material::new(&input, false);
+            let m = Material::new(&input);
             let s = Surroundings::new(&input, &input.stages[1]);
             let n = m.nodes;
             let mut y: State = (0..padded(n))

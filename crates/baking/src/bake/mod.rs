@@ -12,6 +12,7 @@ pub mod kill;
 pub mod result;
 mod run;
 pub mod search;
+mod seek;
 pub mod solid;
 pub mod surface;
 pub mod through_thickness;

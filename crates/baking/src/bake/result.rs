@@ -2,7 +2,7 @@
 
 use super::input::StageKind;
 use super::kill::Kill;
-use measure::DryBasis;
+use measure::{DryBasis, Range};
 
 /// Which histories are asked for; the steps taken don't depend on it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -13,9 +13,19 @@ pub struct Ask {
     pub profile_times_s: Vec<f64>,
     /// Leaves the kill step out, which takes about a tenth of the time: for searches.
     pub without_kill: bool,
-    /// Whether the dough has neither sugar, polyols nor much salt: only then its wet phase counts by the quick laws of
-    /// plain doughs.
-    pub plain_dough: bool,
+    /// Goes on beyond a stage only if the mean moisture at its end lies within a range (wet basis): a search ends most of
+    /// its bakes there.
+    pub go_on_if: Option<(usize, Range)>,
+}
+
+impl Ask {
+    /// The ends of stages alone, without the kill.
+    pub fn without_kill() -> Self {
+        Self {
+            without_kill: true,
+            ..Self::default()
+        }
+    }
 }
 
 /// At which times the history is kept.

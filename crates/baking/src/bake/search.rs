@@ -3,6 +3,7 @@
 use super::error::{BakeError, InputError};
 use super::input::{Accuracy, BakeInput, StageKind};
 use super::result::{Ask, BakeResult};
+use super::seek::{Next, Seek};
 use super::surface::PRESSURE_PA;
 use super::through_thickness::bake;
 use super::workspace::Workspace;
@@ -114,6 +115,12 @@ pub struct BandTime {
 
 /// Tolerance of the search in wet-basis moisture.
 pub const TOLERANCE: f64 = 1e-4;
+/// What the first bake on all cells has to come within, so that a second one, which nearly always comes closer still, is
+/// saved only where nothing would be gained.
+const FIRST_TOLERANCE: f64 = 2e-5;
+/// Cells on which a search begins, and its tolerance there: the answer is only a start.
+const ROUGH_CELLS: usize = 8;
+const ROUGH_TOLERANCE: f64 = 2e-4;
 /// Bakes after which the search settles for what it has.
 const MOST_BAKES: usize = 40;
 
@@ -130,34 +137,87 @@ pub enum Cooling {
 /// the oven \[s\].
 pub fn stretched(input: &BakeInput, time_s: f64, cooling: Cooling) -> BakeInput {
     let mut out = input.clone();
-    stretch(&mut out, input.oven_time_s(), time_s, input, cooling);
-    out
-}
-
-fn stretch(out: &mut BakeInput, total_s: f64, time_s: f64, original: &BakeInput, cooling: Cooling) {
-    for (stage, was) in out.stages.iter_mut().zip(&original.stages) {
-        let follows = match was.kind {
+    let factor = time_s / input.oven_time_s();
+    for stage in &mut out.stages {
+        let follows = match stage.kind {
             StageKind::Oven => true,
             StageKind::Cooling => cooling == Cooling::WithTheOven,
             StageKind::Drying | StageKind::Pack => false,
         };
         if follows {
-            stage.duration_s = was.duration_s * (time_s / total_s);
+            stage.duration_s *= factor;
         }
+    }
+    out
+}
+
+/// What a band time is sought for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BandTarget {
+    /// Moisture.
+    pub moisture: WetBasis,
+    /// Where it is told.
+    pub at: TargetAt,
+    /// Allowed oven times \[s\].
+    pub allowed_s: Range,
+    /// Where the search starts \[s\]; the oven's own time if none.
+    pub guess_s: Option<f64>,
+    /// What the cooling does while the zones stretch.
+    pub cooling: Cooling,
+}
+
+impl BandTarget {
+    /// The stage after which the moisture of the target no longer changes.
+    ///
+    /// # Errors
+    /// A target outside 0 to 1, a range that isn't one, a bake without an oven or without the stage that the target names.
+    pub(super) fn decided_by(&self, input: &BakeInput) -> Result<usize, InputError> {
+        let wrong = |field: &'static str, value: f64, allowed: String| {
+            Err(InputError::new(field, value, allowed))
+        };
+        if !(self.moisture.0 > 0.0 && self.moisture.0 < 1.0) {
+            let text = "above 0 and below 1 (wet basis)".to_owned();
+            return wrong("target moisture", self.moisture.0, text);
+        }
+        let Range { low, high } = self.allowed_s;
+        if !(low > 0.0 && high >= low && high < 1e7) {
+            let text = "a range of oven times in seconds, above 0 and below 1e7".to_owned();
+            return wrong("allowed oven time", low, text);
+        }
+        let kind = self.at.stage();
+        let Some(last) = input.stages.iter().rposition(|s| s.kind == kind) else {
+            let (at, kind) = (self.at.word(), kind.word());
+            let text = format!("told {at}, so a stage of kind {kind} is needed");
+            return wrong("target moisture", self.moisture.0, text);
+        };
+        let oven_s = input.oven_time_s();
+        if oven_s <= 0.0 {
+            return wrong(
+                "oven time",
+                oven_s,
+                "above 0: at least one oven stage".to_owned(),
+            );
+        }
+        // A closed pack keeps the mean moisture.
+        let up_to = input.stages[..=last].iter();
+        Ok(up_to
+            .clone()
+            .rposition(|s| s.vapour_exchange > 0.0)
+            .unwrap_or(last))
+    }
+
+    /// Where a search starts \[s\].
+    pub(super) fn start_s(&self, input: &BakeInput) -> f64 {
+        let guess = self.guess_s.filter(|g| g.is_finite());
+        self.allowed_s
+            .clamp(guess.unwrap_or_else(|| input.oven_time_s()))
     }
 }
 
-fn moisture_at(result: &BakeResult, at: TargetAt) -> Option<WetBasis> {
-    result
-        .end_of(at.stage())
-        .map(|end| end.mean_moisture.to_wet())
-}
-
-/// The band time at which a moisture is reached: all oven zones stretch together.
+/// The band time at which a moisture is reached: all oven zones stretch together. As [`band_time`], with a cooling that
+/// keeps its time and no histories.
 ///
-/// A bracketed secant search; `allowed_s` bounds the total oven time, `guess_s` is where it starts (the
-/// oven's own time if none). If the target isn't reached within the range, the answer is the bake at the
-/// nearest end with the reason. Where quick bakes jump over the target, tight ones look for it.
+/// `allowed_s` bounds the total oven time, `guess_s` is where the search starts (the oven's own time if none).
 ///
 /// Check: the 8 mm reference piece needs 1057.3 s to 8 % at the oven's exit on 80 cells (an earlier
 /// independent program of the same equations).
@@ -176,8 +236,7 @@ fn moisture_at(result: &BakeResult, at: TargetAt) -> Option<WetBasis> {
 /// ```
 ///
 /// # Errors
-/// A target outside 0 to 1, a range that isn't one, a bake without the stage that the target names, or an
-/// error of a bake.
+/// As [`band_time`].
 pub fn band_time_for_target(
     input: &BakeInput,
     target: WetBasis,
@@ -186,188 +245,198 @@ pub fn band_time_for_target(
     guess_s: Option<f64>,
     w: &mut Workspace,
 ) -> Result<BandTime, BakeError> {
-    band_time_with_cooling(input, target, at, allowed_s, guess_s, Cooling::AsGiven, w)
+    let wanted = BandTarget {
+        moisture: target,
+        at,
+        allowed_s,
+        guess_s,
+        cooling: Cooling::AsGiven,
+    };
+    band_time(input, &wanted, &|_| Ask::default(), w)
 }
 
-/// The same, with a cooling that may stretch with the oven.
+/// The band time at which a moisture is reached, and the bake at that time with what is asked of it: `ask` is
+/// given the input at a time.
+///
+/// A bracketed search along time: on few cells first, then one to three bakes on
+/// those asked for, of which only the last goes on beyond the stage that decides. If the target isn't reached within the
+/// range, the answer is the bake at the nearest end with the reason. Where quick bakes jump over the target, tight ones
+/// look for it.
 ///
 /// # Errors
-/// As [`band_time_for_target`].
-pub fn band_time_with_cooling(
+/// A target outside 0 to 1, a range that isn't one, a bake without the stage that the target names, or an
+/// error of a bake.
+pub fn band_time(
     input: &BakeInput,
-    target: WetBasis,
-    at: TargetAt,
-    allowed_s: Range,
-    guess_s: Option<f64>,
-    cooling: Cooling,
+    wanted: &BandTarget,
+    ask: &dyn Fn(&BakeInput) -> Ask,
     w: &mut Workspace,
 ) -> Result<BandTime, BakeError> {
     input.check()?;
-    if !(target.0 > 0.0 && target.0 < 1.0) {
-        return Err(InputError::new(
-            "target moisture",
-            target.0,
-            "above 0 and below 1 (wet basis)",
-        )
-        .into());
-    }
-    if !(allowed_s.low > 0.0 && allowed_s.high >= allowed_s.low && allowed_s.high < 1e7) {
-        let text = "a range of oven times in seconds, above 0 and below 1e7";
-        return Err(InputError::new("allowed oven time", allowed_s.low, text).into());
-    }
-    let total_s = input.oven_time_s();
-    let Some(last) = input.stages.iter().rposition(|s| s.kind == at.stage()) else {
-        let text = format!(
-            "told {}, so a stage of kind {} is needed",
-            at.word(),
-            at.stage().word()
-        );
-        return Err(InputError::new("target moisture", target.0, text).into());
-    };
-    if total_s <= 0.0 {
-        return Err(
-            InputError::new("oven time", total_s, "above 0: at least one oven stage").into(),
-        );
-    }
-    // On the way only the stages that decide are computed: a closed pack keeps the mean moisture.
-    let decides = input.stages[..=last]
-        .iter()
-        .rposition(|s| s.vapour_exchange > 0.0)
-        .unwrap_or(last);
-    let mut short = input.clone();
-    short.stages.truncate(decides + 1);
-    let decisive = input.stages[decides].kind;
+    let decides = wanted.decided_by(input)?;
+    let target = wanted.moisture.0;
+    let dough = input.initial_moisture.to_wet().0;
+    let mut search = Seek::new(wanted.allowed_s, target, dough);
+    let mut start_s = wanted.start_s(input);
     let mut bakes = 0;
-    let on_the_way = Ask {
-        without_kill: true,
-        ..Ask::default()
+    let mut sought = Sought {
+        time_s: wanted.allowed_s.low,
+        found: Some(Found::DoughTooDry),
     };
-    let mut wetness = |time_s: f64, w: &mut Workspace| -> Result<f64, BakeError> {
-        stretch(&mut short, total_s, time_s, input, cooling);
-        bakes += 1;
-        let result = bake(&short, &on_the_way, w)?;
-        let end = result
-            .end_of(decisive)
-            .map_or(f64::NAN, |e| e.mean_moisture.to_wet().0);
-        Ok(end)
-    };
-    let (mut low, mut high) = (None::<f64>, None::<f64>);
-    let mut t = allowed_s.clamp(guess_s.filter(|g| g.is_finite()).unwrap_or(total_s));
-    let mut found = Found::Met;
-    let (mut too_wet, mut met) = (false, false);
-    let (mut before, mut width) = (None::<(f64, f64)>, f64::INFINITY);
-    let mut driest = (f64::INFINITY, t);
-    if target.0 >= input.initial_moisture.to_wet().0 {
-        found = Found::DoughTooDry;
-        t = allowed_s.low;
+    let mut last: Option<BakeResult> = None;
+    if target < dough {
+        if input.cells > ROUGH_CELLS {
+            let mut short = input.clone();
+            short.stages.truncate(decides + 1);
+            short.cells = ROUGH_CELLS;
+            short.accuracy = Accuracy::Quick;
+            let on_the_way = Ask::without_kill();
+            let rough = seek(
+                &mut search,
+                wanted,
+                start_s,
+                [ROUGH_TOLERANCE; 2],
+                |time_s| {
+                    bakes += 1;
+                    let at = stretched(&short, time_s, wanted.cooling);
+                    Ok(wet_at(&bake(&at, &on_the_way, w)?, decides))
+                },
+            )?;
+            start_s = rough.time_s;
+            search = search.again();
+        }
+        let near = Range::new(target - TOLERANCE, target + TOLERANCE);
+        sought = seek(
+            &mut search,
+            wanted,
+            start_s,
+            [FIRST_TOLERANCE, TOLERANCE],
+            |time_s| {
+                bakes += 1;
+                let at = stretched(input, time_s, wanted.cooling);
+                let asked = Ask {
+                    go_on_if: Some((decides, near)),
+                    ..ask(&at)
+                };
+                let result = bake(&at, &asked, w)?;
+                let wet = wet_at(&result, decides);
+                last = Some(result);
+                Ok(wet)
+            },
+        )?;
     }
-    for _ in 0..MOST_BAKES {
-        if found == Found::DoughTooDry {
-            break;
-        }
-        let wet = wetness(t, w)?;
-        let miss = wet - target.0;
-        if wet < driest.0 {
-            driest = (wet, t);
-        }
-        met = miss.abs() <= TOLERANCE;
-        if met {
-            break;
-        }
-        if miss > 0.0 {
-            if t >= allowed_s.high {
-                // Moist air may have wetted it again: was it dry enough at an earlier time?
-                match drier_before(driest, target, allowed_s, |t| wetness(t, w))? {
-                    Some(earlier) => {
-                        high = Some(earlier);
-                        low = None;
-                        before = None;
-                        t = allowed_s.clamp(0.7 * earlier);
-                        continue;
-                    }
-                    None => {
-                        too_wet = true;
-                        break;
-                    }
-                }
-            }
-            low = Some(t);
-        } else {
-            if t <= allowed_s.low {
-                found = Found::TooDry;
-                break;
-            }
-            high = Some(t);
-            // It was wetter at a longer time: it took moisture up again, and the first crossing is what counts.
-            low = low.filter(|low| *low < t);
-        }
-        // Moisture falls about with the power −2.5 of time in the second half of a bake; from the second
-        // bake on the last two tell better.
-        let power = (wet.max(1e-4) / target.0).powf(0.42).clamp(0.4, 2.5);
-        let secant = before
-            .map(|(other, other_miss): (f64, f64)| t - miss * (t - other) / (miss - other_miss))
-            .filter(|s| s.is_finite());
-        before = Some((t, miss));
-        t = match (low, high) {
-            (Some(a), Some(b)) => {
-                if b - a < 1e-6 * b {
-                    break;
-                }
-                let inside = secant.filter(|s| *s > a && *s < b && b - a < 0.999 * width);
-                width = b - a;
-                inside.unwrap_or(0.5 * (a + b))
-            }
-            (Some(_), None) => {
-                let next = secant.filter(|s| *s > t).unwrap_or(t * power);
-                allowed_s.clamp(next.clamp(1.001 * t, 2.5 * t))
-            }
-            _ => {
-                let next = secant.filter(|s| *s < t).unwrap_or(t * power);
-                allowed_s.clamp(next.clamp(0.4 * t, 0.999 * t))
-            }
-        };
-    }
-    let lost = !met && !too_wet && found == Found::Met;
-    if lost && input.accuracy == Accuracy::Quick {
+    let time_s = sought.time_s;
+    if sought.found.is_none() && input.accuracy == Accuracy::Quick {
         // The true answer is continuous: the steps of the quick bake fall differently on both sides of this time.
         let finer = BakeInput {
             accuracy: Accuracy::Tight,
             ..input.clone()
         };
-        let mut answer =
-            band_time_with_cooling(&finer, target, at, allowed_s, Some(t), cooling, w)?;
+        let from_here = BandTarget {
+            guess_s: Some(time_s),
+            ..*wanted
+        };
+        let mut answer = band_time(&finer, &from_here, ask, w)?;
         answer.bakes += bakes;
         return Ok(answer);
     }
-    let full = stretched(input, t, cooling);
-    let result = bake(&full, &Ask::default(), w)?;
-    if too_wet || lost {
-        found = Found::TooWet(limit(input, &result, target));
-    }
+    let whole =
+        last.filter(|b| b.stages.len() == input.stages.len() && sought.found == Some(Found::Met));
+    let result = match whole {
+        Some(result) => result,
+        None => {
+            bakes += 1;
+            let at = stretched(input, time_s, wanted.cooling);
+            bake(&at, &ask(&at), w)?
+        }
+    };
+    let found = match sought.found {
+        Some(found @ (Found::Met | Found::TooDry | Found::DoughTooDry)) => found,
+        Some(Found::TooWet(_)) | None => Found::TooWet(limit(input, &result, wanted.moisture)),
+    };
+    let moisture = result.end_of(wanted.at.stage());
     Ok(BandTime {
-        time_s: t,
-        factor: t / total_s,
+        time_s,
+        factor: time_s / input.oven_time_s(),
         found,
-        moisture: moisture_at(&result, at).unwrap_or(WetBasis(f64::NAN)),
+        moisture: moisture.map_or(WetBasis(f64::NAN), |e| e.mean_moisture.to_wet()),
         bake: result,
         accuracy: input.accuracy,
-        bakes: bakes + 1,
+        bakes,
     })
+}
+
+/// Where a search ended; `found` is none where bakes jump over the target.
+struct Sought {
+    time_s: f64,
+    found: Option<Found>,
+}
+
+fn wet_at(result: &BakeResult, stage: usize) -> f64 {
+    result
+        .stages
+        .get(stage)
+        .map_or(f64::NAN, |e| e.mean_moisture.to_wet().0)
+}
+
+/// Looks along time with a bake that tells the moisture at the deciding stage's end; the tolerance is that of the first
+/// bake, and of all later ones.
+fn seek(
+    search: &mut Seek,
+    wanted: &BandTarget,
+    start_s: f64,
+    [mut tolerance, later]: [f64; 2],
+    mut wetness: impl FnMut(f64) -> Result<f64, BakeError>,
+) -> Result<Sought, BakeError> {
+    let mut t = start_s;
+    let mut driest = (f64::INFINITY, t);
+    let mut found = None;
+    for _ in 0..MOST_BAKES {
+        let wet = wetness(t)?;
+        if wet < driest.0 {
+            driest = (wet, t);
+        }
+        let next = search.next(t, wet, tolerance);
+        tolerance = later;
+        match next {
+            Next::Try(next) => t = next,
+            // Moist air may have wetted it again: was it dry enough at an earlier time?
+            Next::TooWet => match drier_before(driest, wanted, &mut wetness)? {
+                Some(earlier) => {
+                    search.before(earlier);
+                    t = wanted.allowed_s.clamp(0.7 * earlier);
+                }
+                None => {
+                    found = Some(Found::TooWet(Limit::Heat));
+                    break;
+                }
+            },
+            Next::Met => {
+                found = Some(Found::Met);
+                break;
+            }
+            Next::TooDry => {
+                found = Some(Found::TooDry);
+                break;
+            }
+            Next::Lost => break,
+        }
+    }
+    Ok(Sought { time_s: t, found })
 }
 
 /// A time before that of the least moisture seen at which the piece is drier than the target, looked for as long as
 /// earlier is no wetter.
 fn drier_before(
     driest: (f64, f64),
-    target: WetBasis,
-    allowed_s: Range,
-    mut wetness: impl FnMut(f64) -> Result<f64, BakeError>,
+    wanted: &BandTarget,
+    wetness: &mut impl FnMut(f64) -> Result<f64, BakeError>,
 ) -> Result<Option<f64>, BakeError> {
     let (mut least, mut t) = driest;
-    while t > allowed_s.low {
-        t = allowed_s.clamp(0.6 * t);
+    while t > wanted.allowed_s.low {
+        t = wanted.allowed_s.clamp(0.6 * t);
         let wet = wetness(t)?;
-        if wet < target.0 - TOLERANCE {
+        if wet < wanted.moisture.0 - TOLERANCE {
             return Ok(Some(t));
         }
         if wet > least + TOLERANCE {

@@ -26,8 +26,6 @@ const LEFT_OVER: f64 = 1e-13;
 /// A step that ends drier than this is refused.
 const DRIEST: f64 = -1e-6;
 
-impl Workspace {}
-
 /// Method and tolerance of an accuracy.
 fn method(accuracy: Accuracy) -> (&'static Method, f64) {
     match accuracy {
@@ -274,7 +272,7 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
     check_times(ask, total_s)?;
     let n = input.cells + 1;
     w.resize(n);
-    let m = Material::new(input, ask.plain_dough);
+    let m = Material::new(input);
     let start_c = measure::temperature::celsius(input.initial_temperature_k);
     let x0 = input.initial_moisture.0;
     w.y.fill([x0, m.enthalpy(x0, start_c)]);
@@ -333,6 +331,13 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
         }
         begin_s += stage.duration_s;
         run.end_stage(w, &stage.name, stage.kind, begin_s);
+        if let Some((deciding, wanted)) = ask.go_on_if
+            && deciding == index
+            && let Some(end) = run.result.stages.last()
+            && !wanted.contains(end.mean_moisture.to_wet().0)
+        {
+            break;
+        }
     }
     Ok(run.result)
 }

@@ -300,6 +300,7 @@ impl DoughProperties {
                 smoothing: t.smoothing,
             },
             emissivity: t.emissivity,
+            plain_dough: false,
         }
     }
 }

@@ -2,14 +2,14 @@
 
 use super::{BakeOptions, Sample, Uncertain, learned};
 use crate::model::{DoughDensity, Treatment, WaterChoice};
-use baking::bake::{BakeInput, Stage, StageKind, edge};
+use baking::bake::{BakeInput, Closures, Stage, StageKind, edge};
 use baking::oven::stages;
 use baking::piece::EDGE_EXPOSURE;
 use baking::properties::sorption::{Dissolved, Solute};
 use baking::properties::{self, DoughProperties, PropertySettings, SorptionSettings, transport};
 use formula::spread::{self, Quantity};
 use formula::{Forming, Formula, WaterNeed, water};
-use measure::{Constant, Given, Grade, Source, WetBasis, temperature::kelvin};
+use measure::{Constant, Given, Grade, Range, Source, WetBasis, temperature::kelvin};
 
 /// Everything about a treatment up to the oven's mouth.
 #[derive(Clone, Debug)]
@@ -112,7 +112,10 @@ pub fn dough_and_piece(
         initial_moisture: dough_moisture.to_dry(),
         initial_temperature_k: kelvin(setting.dough.temperature_c),
         dry_solid_kg_per_m3: dough.density.dry_solid_kg_per_m3,
-        closures: dough.closures(),
+        closures: Closures {
+            plain_dough: is_plain(&solids),
+            ..dough.closures()
+        },
         edge: Some(rim),
         stages: oven_stages(treatment, time_s)?,
         cells: options.cells,
@@ -353,6 +356,39 @@ const fn solute(of: formula::Solute) -> Solute {
         F::LacticAcid => Solute::LacticAcid,
         F::AceticAcid => Solute::AceticAcid,
     }
+}
+
+/// Most sugars of a dough whose wet phase counts by the laws of plain doughs.
+const PLAIN_SUGARS: Constant = Constant {
+    name: "most sugars of a plain dough, in the dry solid",
+    value: 0.03,
+    unit: "kg/kg",
+    range: Range::new(0.0, 0.10),
+    source: "working value: what flour brings with it, and none added; the laws of plain doughs were measured in bread doughs",
+    grade: Grade::Assumed,
+};
+/// Most salt of such a dough.
+const PLAIN_SALT: Constant = Constant {
+    name: "most salt of a plain dough, in the dry solid",
+    value: 0.02,
+    unit: "kg/kg",
+    range: Range::new(0.0, 0.03),
+    source: "working value: about what a bread dough has (common practice, no source)",
+    grade: Grade::Assumed,
+};
+
+/// Whether a dough has neither sugars, other solutes nor much salt; what isn't known may be there.
+fn is_plain(solids: &formula::DrySolids) -> bool {
+    let few_sugars = solids
+        .sugars
+        .exact()
+        .is_some_and(|s| s <= PLAIN_SUGARS.value);
+    let solutes = &solids.solutes;
+    few_sugars
+        && solids.salt <= PLAIN_SALT.value
+        && solids.humectant == 0.0
+        && solutes.unknown.is_empty()
+        && solutes.known.iter().all(|(_, kg)| *kg == 0.0)
 }
 
 /// The make-up of the dry solid as the properties take it. Sugars that aren't known count as starch.

@@ -136,7 +136,7 @@ fn worked_through(
     };
     let shelf_life = if options.checks {
         // A pack that can't be followed takes nothing away from the bake.
-        shelf_life(treatment, &made, &baked.input, sample, workspace)
+        shelf_life(treatment, &made, &baked, sample, workspace)
             .unwrap_or_else(|e| ShelfLife::none(e.to_string()))
     } else {
         ShelfLife::none("it wasn't asked for".to_owned())

@@ -1,6 +1,7 @@
 //! What comes after the oven in two figures, for the knock-on block: the checking index and the days in the pack.
 
 use super::dough_and_piece::DoughAndPiece;
+use super::timed_bake::TimedBake;
 use super::{Sample, Uncertain};
 use crate::model::{FilmChoice, Keeping, Treatment};
 use baking::after::checking::{EXPANSION, MODULUS, SETTING_CELSIUS, STRENGTH};
@@ -91,21 +92,26 @@ impl ShelfLife {
     }
 }
 
-/// Follows a bake whose time is found through cooling and pack, once more with its profiles, and then keeps it.
+/// Follows a bake whose time is found through cooling and pack, and then keeps it.
 ///
 /// # Errors
 /// A bake that can't be followed.
 pub fn shelf_life(
     treatment: &Treatment,
     made: &DoughAndPiece,
-    timed: &BakeInput,
+    baked: &TimedBake,
     sample: Sample,
     w: &mut Workspace,
 ) -> Result<ShelfLife, BakeError> {
     let mut options = sampled(AfterOptions::of(treatment), sample);
     options.crumb.fat_per_100_flour = Some(fat_per_100_flour(&made.solids));
-    let input = evened_for(timed, options.evening_days);
-    let course = course(&input, w)?;
+    let input = evened_for(&baked.input, options.evening_days);
+    // Only a pack that is looked at for longer or shorter than it may even out is baked for once more.
+    let course = if input == baked.input && !baked.result.profiles.is_empty() {
+        Course::of(&input, baked.result.clone())
+    } else {
+        course(&input, w)?
+    };
     let index = checking(&course, &options.crumb);
     let ph = treatment.setting.dough.ph;
     let mut given = index.given;

@@ -3,7 +3,8 @@
 use super::dough_and_piece::DoughAndPiece;
 use super::{BakeOptions, Why};
 use crate::model::{Place, Target, Treatment};
-use baking::bake::search::{BandTime, Cooling, Found, band_time_with_cooling, stretched};
+use baking::after::course_times_s;
+use baking::bake::search::{BandTarget, Cooling, Found, band_time, stretched};
 use baking::bake::{
     Ask, AskedTimes, BakeInput, BakeResult, StageEnd, StageKind, TargetAt, Workspace, bake,
 };
@@ -50,39 +51,38 @@ pub fn timed_bake(
     workspace: &mut Workspace,
 ) -> Result<TimedBake, Why> {
     let at = target_at(treatment);
-    let every_step = Ask {
+    // The profiles are what the time after the oven is told from.
+    let every_step = |at: &BakeInput| Ask {
         history: AskedTimes::EveryStep,
+        profile_times_s: if options.checks {
+            course_times_s(at)
+        } else {
+            Vec::new()
+        },
         ..Ask::default()
     };
     if let Some(time_s) = options.bake_time_s.or(treatment.setting.bake_time_s) {
-        let result = bake(&made.bake, &every_step, workspace)?;
+        let result = bake(&made.bake, &every_step(&made.bake), workspace)?;
         let moisture = result
             .end_of(at.stage())
             .map_or(made.dough_moisture, |e| e.mean_moisture.to_wet());
         return timed(time_s, Found::Met, moisture, made.bake.clone(), result);
     }
-    let cooling = cooling_of(treatment);
-    let BandTime {
-        time_s,
-        found,
-        moisture,
-        accuracy,
-        ..
-    } = band_time_with_cooling(
-        &made.bake,
-        treatment.target.moisture,
-        at,
-        OVEN_TIME_S,
-        None,
-        cooling,
-        workspace,
-    )?;
-    let mut input = stretched(&made.bake, time_s, cooling);
-    input.accuracy = accuracy;
-    let result = bake(&input, &every_step, workspace)?;
+    let found = band_time(&made.bake, &wanted(treatment), &every_step, workspace)?;
     // The search may have needed closer steps; what follows the bake is asked for as it was.
-    input.accuracy = made.bake.accuracy;
-    timed(time_s, found, moisture, input, result)
+    let input = stretched(&made.bake, found.time_s, cooling_of(treatment));
+    timed(found.time_s, found.found, found.moisture, input, found.bake)
+}
+
+/// What the band time of a treatment is sought for.
+pub fn wanted(treatment: &Treatment) -> BandTarget {
+    BandTarget {
+        moisture: treatment.target.moisture,
+        at: target_at(treatment),
+        allowed_s: OVEN_TIME_S,
+        guess_s: None,
+        cooling: cooling_of(treatment),
+    }
 }
 
 fn timed(
@@ -148,7 +148,7 @@ pub(crate) fn bake_checks(
     let cooling = cooling_of(treatment);
     let mut coarse = stretched(&made.bake, baked.time_s, cooling);
     coarse.cells = (made.bake.cells / 2).max(4);
-    let coarse_bake = bake(&coarse, &Ask::default(), workspace)?;
+    let coarse_bake = bake(&coarse, &Ask::without_kill(), workspace)?;
     let exit = |e: &StageEnd| e.mean_moisture.to_wet().percent();
     let grid_error_points = coarse_bake
         .end_of(StageKind::Oven)
@@ -160,14 +160,18 @@ pub(crate) fn bake_checks(
         });
     }
     // The slab without a rim, on the coarse grid, brought to what the coarse piece reaches.
-    let at = target_at(treatment);
+    let wanted = wanted(treatment);
     let reached = coarse_bake
-        .end_of(at.stage())
+        .end_of(wanted.at.stage())
         .map_or(baked.moisture, |e| e.mean_moisture.to_wet());
     let mut slab = coarse;
     slab.edge = None;
-    let guess = Some(baked.time_s * 1.15);
-    let slab = band_time_with_cooling(&slab, reached, at, OVEN_TIME_S, guess, cooling, workspace)?;
+    let wanted = BandTarget {
+        moisture: reached,
+        guess_s: Some(baked.time_s * 1.15),
+        ..wanted
+    };
+    let slab = band_time(&slab, &wanted, &|_| Ask::without_kill(), workspace)?;
     let edge_correction_pct = match slab.found {
         Found::Met => Some(100.0 * (1.0 - baked.time_s / slab.time_s)),
         Found::TooWet(_) | Found::TooDry | Found::DoughTooDry => None,

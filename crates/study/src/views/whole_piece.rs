@@ -6,16 +6,16 @@
 pub mod dockers;
 
 use crate::Code;
-use crate::chain::timed_bake::{OVEN_TIME_S, cooling_of, target_at};
+use crate::chain::timed_bake::wanted;
 use crate::chain::{Key, Run, RunError};
 use baking::bake::edge::PATH_SHARE;
-use baking::bake::search::{band_time_with_cooling, stretched};
+use baking::bake::search::{BandTarget, band_time, stretched};
 use baking::bake::solid::{
     GridTold, HOLE_SHARE, MODEL_VERSION, PlanMap, SolidAsk, SolidEnd, SolidError, SolidFrames,
-    SolidGrid, SolidPiece, SolidPlace, SolidResult, SolidTarget, USUAL_NODES, solid_bake,
-    solid_band_time, solid_time,
+    SolidGrid, SolidPiece, SolidPlace, SolidResult, USUAL_NODES, solid_bake, solid_band_time,
+    solid_time,
 };
-use baking::bake::{BakeError, BakeInput, Edge, StageKind, Workspace};
+use baking::bake::{Ask, BakeError, BakeInput, Edge, StageKind, Workspace};
 use baking::piece::{Docked, Piece, dock};
 use measure::temperature::celsius;
 use measure::units::MINUTE_S;
@@ -286,7 +286,7 @@ pub(crate) struct Ready {
     pub input: BakeInput,
     pub piece: Piece,
     pub docked: Docked,
-    pub target: SolidTarget,
+    pub target: BandTarget,
 }
 
 pub(crate) fn ready(run: &Run, no_dockers: bool) -> Result<Ready, SolidWhy> {
@@ -298,13 +298,7 @@ pub(crate) fn ready(run: &Run, no_dockers: bool) -> Result<Ready, SolidWhy> {
         pattern = baking::piece::DockerPattern::default();
     }
     let docked = dock(&piece, &pattern).map_err(SolidError::from)?;
-    let target = SolidTarget {
-        moisture: treatment.target.moisture,
-        at: target_at(treatment),
-        allowed_s: OVEN_TIME_S,
-        guess_s: None,
-        cooling: cooling_of(treatment),
-    };
+    let target = wanted(treatment);
     Ok(Ready {
         input: run.made.bake.clone(),
         piece,
@@ -314,18 +308,15 @@ pub(crate) fn ready(run: &Run, no_dockers: bool) -> Result<Ready, SolidWhy> {
 }
 
 /// Band time through the thickness, with the edge correction or without \[s\].
-fn flat_time_s(input: &BakeInput, target: &SolidTarget, rim: bool) -> Result<f64, BakeError> {
+fn flat_time_s(input: &BakeInput, target: &BandTarget, rim: bool) -> Result<f64, BakeError> {
     let mut input = input.clone();
     if !rim {
         input.edge = None;
     }
-    let found = band_time_with_cooling(
+    let found = band_time(
         &input,
-        target.moisture,
-        target.at,
-        target.allowed_s,
-        target.guess_s,
-        target.cooling,
+        target,
+        &|_| Ask::without_kill(),
         &mut Workspace::new(),
     )?;
     Ok(found.time_s)
@@ -334,13 +325,13 @@ fn flat_time_s(input: &BakeInput, target: &SolidTarget, rim: bool) -> Result<f64
 /// The inner path of the edge that gives a time through the thickness: a longer one bakes longer.
 fn fitted_path(
     input: &BakeInput,
-    target: &SolidTarget,
+    target: &BandTarget,
     time_s: f64,
 ) -> Result<Option<f64>, BakeError> {
     let Some(edge) = input.edge else {
         return Ok(None);
     };
-    let target = SolidTarget {
+    let target = BandTarget {
         guess_s: Some(time_s),
         ..*target
     };
@@ -425,7 +416,7 @@ pub fn whole_piece(
             piece.docker = None;
             let docked =
                 dock(&piece, &baking::piece::DockerPattern::default()).map_err(SolidError::from)?;
-            let target = SolidTarget {
+            let target = BandTarget {
                 guess_s: Some(found.time_s * 1.04),
                 ..ready.target
             };

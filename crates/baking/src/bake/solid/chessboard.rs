@@ -46,7 +46,7 @@ impl NullaryFnOnce for Dot<'_> {
 }
 
 /// y += factor·x.
-pub(super) struct Add<'a>(pub &'a mut [Lanes], pub f64, pub &'a [Lanes]);
+struct Add<'a>(&'a mut [Lanes], f64, &'a [Lanes]);
 impl NullaryFnOnce for Add<'_> {
     type Output = ();
     #[inline(always)]

@@ -22,7 +22,7 @@ pub use result::{
     GridTold, LAST_PLACE_K, MOST_FRAMES, PlanMap, SolidAsk, SolidEnd, SolidFrames, SolidHistory,
     SolidPlace, SolidResult, SolidWork,
 };
-pub use search::{SolidBandTime, SolidTarget, SolidTime, solid_band_time, solid_time};
+pub use search::{SolidBandTime, SolidTime, solid_band_time, solid_time};
 
 use super::kernel::{Material, Surroundings, Totals};
 use super::{Accuracy, BakeError, BakeInput, InputError, StageKind};
@@ -35,7 +35,7 @@ use record::Record;
 use steps::{METHOD, Work};
 
 /// Version of the model, kept with every answer.
-pub const MODEL_VERSION: u32 = 2;
+pub const MODEL_VERSION: u32 = 3;
 
 /// First step of a stage \[s\].
 const FIRST_STEP_S: f64 = 0.02;
@@ -89,7 +89,7 @@ pub fn solid_bake(
     }
     let total_s: f64 = input.stages.iter().map(|s| s.duration_s).sum();
     check_frames(ask, total_s)?;
-    let mut m = Material::new(input, ask.plain_dough);
+    let mut m = Material::new(input);
     m.nodes = (grid.cells + 1) * LANES;
     let laid_out = Grid::new(piece.piece, piece.docked, grid)?;
     let x0 = input.initial_moisture.0;

@@ -19,8 +19,6 @@ pub struct SolidAsk {
     /// The bake ends with a stage, told by its index, unless the mean moisture then lies within these (wet basis): for
     /// searches, which need the rest only when the target is met.
     pub go_on_if: Option<(usize, Range)>,
-    /// As for the bake through the thickness: whether the dough has neither sugar, polyols nor much salt.
-    pub plain_dough: bool,
 }
 
 /// Most pictures of a bake.
@@ -41,7 +39,6 @@ impl Default for SolidAsk {
             until: None,
             stop_there: false,
             go_on_if: None,
-            plain_dough: false,
         }
     }
 }

@@ -2,8 +2,9 @@
 
 use super::grid::Grid;
 use super::{SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, solid_bake};
-use crate::bake::search::{Cooling, TargetAt, stretched};
-use crate::bake::{BakeError, BakeInput, InputError, StageKind};
+use crate::bake::search::{BandTarget, stretched};
+use crate::bake::seek::{Next, Seek};
+use crate::bake::{Accuracy, BakeError, BakeInput, StageKind};
 use measure::{Range, WetBasis};
 
 /// The answer to "how long" for a whole piece.
@@ -28,90 +29,9 @@ pub const TOLERANCE: f64 = 2e-4;
 /// Tolerance on the coarse grid, whose answer is only a start.
 const ROUGH_TOLERANCE: f64 = 1e-3;
 const MOST_RUNS: usize = 14;
-
-/// What the search is for.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SolidTarget {
-    /// Moisture.
-    pub moisture: WetBasis,
-    /// Where it is told.
-    pub at: TargetAt,
-    /// Allowed oven times \[s\].
-    pub allowed_s: Range,
-    /// Where the search starts \[s\]; the oven's own time if none.
-    pub guess_s: Option<f64>,
-    /// What the cooling does while the zones stretch.
-    pub cooling: Cooling,
-}
-
-/// A search along time with what is known so far.
-struct Search {
-    allowed_s: Range,
-    target: f64,
-    low: Option<f64>,
-    high: Option<f64>,
-    before: Option<(f64, f64)>,
-    slope: Option<f64>,
-}
-
-enum Next {
-    Met,
-    /// The end of the range, or nothing left between two times, and still not there.
-    End,
-    Try(f64),
-}
-
-impl Search {
-    fn new(target: &SolidTarget, slope: Option<f64>) -> Self {
-        Self {
-            allowed_s: target.allowed_s,
-            target: target.moisture.0,
-            low: None,
-            high: None,
-            before: None,
-            slope,
-        }
-    }
-
-    /// Where to look after `wet` was found at `t`.
-    fn next(&mut self, t: f64, wet: f64, tolerance: f64) -> Next {
-        let miss = wet - self.target;
-        // Two bakes close by tell the noise of their steps, not a slope.
-        if let Some((other, other_miss)) = self.before
-            && (t - other).abs() > 5e-3 * t
-        {
-            self.slope = Some((miss - other_miss) / (t - other));
-        }
-        self.before = Some((t, miss));
-        if miss.abs() <= tolerance {
-            return Next::Met;
-        }
-        let wall = if miss > 0.0 {
-            self.low = Some(self.low.map_or(t, |l: f64| l.max(t)));
-            t >= self.allowed_s.high
-        } else {
-            self.high = Some(self.high.map_or(t, |h: f64| h.min(t)));
-            t <= self.allowed_s.low
-        };
-        if wall {
-            return Next::End;
-        }
-        // Moisture falls about with the power −2.5 of time in the second half of a bake.
-        let power = t * (wet.max(1e-4) / self.target).powf(0.42).clamp(0.5, 2.0);
-        let secant = self.slope.filter(|s| *s < 0.0).map(|s| t - miss / s);
-        let wish = secant.map_or(power, |s| s.clamp(0.5 * t, 2.0 * t));
-        let next = match (self.low, self.high) {
-            (Some(a), Some(b)) if !(wish > a && wish < b) => 0.5 * (a + b),
-            _ => wish,
-        };
-        let next = self.allowed_s.clamp(next);
-        if (next - t).abs() < 1e-7 * t {
-            Next::End
-        } else {
-            Next::Try(next)
-        }
-    }
-}
+/// Tolerance of the steps of quick bakes on the way to an answer: 1 to 2 in 10 000 of moisture beside the usual steps, in
+/// two thirds of the time.
+const ON_THE_WAY: f64 = 1e-2;
 
 /// The time alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -128,7 +48,7 @@ pub struct SolidTime {
 struct Baking<'a> {
     input: &'a BakeInput,
     piece: SolidPiece<'a>,
-    target: &'a SolidTarget,
+    target: &'a BandTarget,
     coarse: SolidGrid,
     /// The stage after which the moisture of the target no longer changes.
     decides: usize,
@@ -139,34 +59,9 @@ impl<'a> Baking<'a> {
         input: &'a BakeInput,
         piece: SolidPiece<'a>,
         grid: &'a SolidGrid,
-        target: &'a SolidTarget,
+        target: &'a BandTarget,
     ) -> Result<Self, SolidError> {
-        let wrong = |field: &'static str, value: f64, text: &'static str| {
-            SolidError::from(BakeError::from(InputError::new(field, value, text)))
-        };
-        if !(target.moisture.0 > 0.0 && target.moisture.0 < 1.0) {
-            return Err(wrong(
-                "target moisture",
-                target.moisture.0,
-                "above 0 and below 1 (wet basis)",
-            ));
-        }
-        if !(target.allowed_s.low > 0.0 && target.allowed_s.high >= target.allowed_s.low) {
-            return Err(wrong(
-                "allowed oven time",
-                target.allowed_s.low,
-                "a range of seconds above 0",
-            ));
-        }
-        let kind = target.at.stage();
-        let last = input.stages.iter().rposition(|s| s.kind == kind);
-        let Some(last) = last.filter(|_| input.oven_time_s() > 0.0) else {
-            return Err(wrong(
-                "stages",
-                input.stages.len() as f64,
-                "at least one oven stage, and the one the target is told at",
-            ));
-        };
+        let decides = target.decided_by(input).map_err(BakeError::from)?;
         let extent = piece.piece.outline.extent_m();
         // The grid asked for is told by its own numbers, not by those of the coarser one.
         Grid::new(piece.piece, piece.docked, grid)?;
@@ -177,11 +72,6 @@ impl<'a> Baking<'a> {
             cells: ((grid.cells / 2).div_ceil(2) * 2).max(4),
             ..*grid
         };
-        // A closed pack keeps the mean moisture.
-        let decides = input.stages[..=last]
-            .iter()
-            .rposition(|s| s.vapour_exchange > 0.0)
-            .unwrap_or(last);
         Ok(Self {
             input,
             piece,
@@ -191,7 +81,7 @@ impl<'a> Baking<'a> {
         })
     }
 
-    /// Moisture of the target after the deciding stages at a time in the oven \[s\].
+    /// Moisture of the target after the deciding stages at a time in the oven \[s\], with the steps of a search.
     fn wetness(
         &self,
         time_s: f64,
@@ -200,32 +90,55 @@ impl<'a> Baking<'a> {
     ) -> Result<f64, SolidError> {
         let mut short = stretched(self.input, time_s, self.target.cooling);
         short.stages.truncate(self.decides + 1);
+        if short.accuracy == Accuracy::Quick {
+            short.accuracy = Accuracy::Tolerance(ON_THE_WAY);
+        }
         let result = solid_bake(&short, self.piece, grid, &SolidAsk::default(), go_on)?;
         Ok(wet_at(&result, self.decides))
     }
 
-    /// A first time on the coarse grid, how moisture falls with it \[1/s\], and the bakes that took.
-    fn roughly(
+    /// A time on the coarse grid, taken the rest of the way along the slope that was found there by one bake on the grid
+    /// asked for.
+    fn nearly(
         &self,
+        grid: &SolidGrid,
         go_on: &mut dyn FnMut(f64) -> bool,
-    ) -> Result<(f64, Option<f64>, usize), SolidError> {
-        let usual = self.input.oven_time_s();
-        let mut t = self
-            .target
-            .allowed_s
-            .clamp(self.target.guess_s.unwrap_or(usual));
-        let mut search = Search::new(self.target, None);
-        let mut runs = 0;
-        while runs < MOST_RUNS {
-            let wet = self.wetness(t, &self.coarse, go_on)?;
-            runs += 1;
+    ) -> Result<Nearly, SolidError> {
+        let mut t = self.target.start_s(self.input);
+        let dough = self.input.initial_moisture.to_wet().0;
+        let target = self.target.moisture.0;
+        let mut search = Seek::new(self.target.allowed_s, target, dough);
+        let mut rough = 0;
+        while rough < MOST_RUNS {
+            let wet = self.wetness(t, &self.coarse, &mut |done| go_on(0.4 * done))?;
+            rough += 1;
             match search.next(t, wet, ROUGH_TOLERANCE) {
-                Next::Met | Next::End => break,
                 Next::Try(next) => t = next,
+                Next::Met | Next::TooWet | Next::TooDry | Next::Lost => break,
             }
         }
-        Ok((t, search.slope, runs))
+        let mut search = search.again();
+        let wet = self.wetness(t, grid, &mut |done| go_on(0.4 + 0.6 * done))?;
+        let (time_s, met) = match search.next(t, wet, 0.1 * TOLERANCE) {
+            Next::Met => (t, true),
+            Next::TooWet | Next::TooDry | Next::Lost => (t, false),
+            Next::Try(next) => (next, true),
+        };
+        Ok(Nearly {
+            time: SolidTime {
+                time_s,
+                met,
+                runs: [rough, 1],
+            },
+            search,
+        })
     }
+}
+
+/// A time near the answer, and the search that found it.
+struct Nearly {
+    time: SolidTime,
+    search: Seek,
 }
 
 fn wet_at(result: &SolidResult, stage: usize) -> f64 {
@@ -235,8 +148,8 @@ fn wet_at(result: &SolidResult, stage: usize) -> f64 {
 
 /// The band time at which a whole piece reaches a moisture; `frames` pictures are kept over oven and cooling.
 ///
-/// The zones stretch together. The search is done on columns and cells twice as wide; then one to three bakes on
-/// the grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
+/// The zones stretch together. The search is done on columns and cells twice as wide and with longer steps; then two
+/// or three bakes on the grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
 ///
 /// # Errors
 /// A target outside 0 to 1, a bake without the stage that the target names, or an error of a bake.
@@ -244,14 +157,15 @@ pub fn solid_band_time(
     input: &BakeInput,
     piece: SolidPiece<'_>,
     grid: &SolidGrid,
-    target: &SolidTarget,
+    target: &BandTarget,
     frames: usize,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Result<SolidBandTime, SolidError> {
     let baking = Baking::new(input, piece, grid, target)?;
-    let (mut t, slope, rough) = baking.roughly(&mut |done| go_on(0.3 * done))?;
-    let mut search = Search::new(target, slope);
-    let (mut fine, mut to_the_end) = (0, false);
+    let Nearly { time, search } = baking.nearly(grid, &mut |done| go_on(0.5 * done))?;
+    let (mut t, mut search) = (time.time_s, search.again());
+    let [rough, mut fine] = time.runs;
+    let mut to_the_end = false;
     loop {
         let at = stretched(input, t, target.cooling);
         let end_of_range = t <= target.allowed_s.low || t >= target.allowed_s.high;
@@ -261,7 +175,7 @@ pub fn solid_band_time(
             go_on_if: (!last_try).then_some((baking.decides, wanted)),
             ..pictures(&at, frames)
         };
-        let bake = solid_bake(&at, piece, grid, &ask, &mut |done| go_on(0.3 + 0.7 * done))?;
+        let bake = solid_bake(&at, piece, grid, &ask, &mut |done| go_on(0.5 + 0.5 * done))?;
         fine += 1;
         let wet = wet_at(&bake, baking.decides);
         let next = search.next(t, wet, TOLERANCE);
@@ -292,22 +206,11 @@ pub fn solid_time(
     input: &BakeInput,
     piece: SolidPiece<'_>,
     grid: &SolidGrid,
-    target: &SolidTarget,
+    target: &BandTarget,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Result<SolidTime, SolidError> {
     let baking = Baking::new(input, piece, grid, target)?;
-    let (t, slope, rough) = baking.roughly(&mut |done| go_on(0.4 * done))?;
-    let wet = baking.wetness(t, grid, &mut |done| go_on(0.4 + 0.6 * done))?;
-    let (time_s, met) = match Search::new(target, slope).next(t, wet, 0.1 * TOLERANCE) {
-        Next::Met => (t, true),
-        Next::End => (t, false),
-        Next::Try(next) => (next, true),
-    };
-    Ok(SolidTime {
-        time_s,
-        met,
-        runs: [rough, 1],
-    })
+    Ok(baking.nearly(grid, go_on)?.time)
 }
 
 /// Pictures evenly over oven and cooling.

@@ -6,7 +6,7 @@
 )]
 
 use super::balance::{Rows, Shares, rates};
-use super::chessboard::{Add, Krylov, System};
+use super::chessboard::{Krylov, System};
 use super::grid::{Grid, Group};
 use super::lines::Eliminated;
 use crate::bake::kernel::{self, E_UNIT, Fields, Material, State, Surroundings, Totals};
@@ -34,7 +34,6 @@ pub(super) struct Work {
     factors: Vec<Eliminated>,
     pub y: Vec<Lanes>,
     pub next: Vec<Lanes>,
-    argument: Vec<Lanes>,
     rates_at_start: Vec<Lanes>,
     rates: Vec<Lanes>,
     pub stages: [Vec<Lanes>; STAGES],
@@ -51,9 +50,14 @@ pub(super) struct Tried {
     pub gained: Totals,
 }
 
+/// A state and what is added to it: factors and stages.
+type Past<'a> = [(f64, &'a [Lanes])];
+
 struct Look<'a> {
     m: &'a Material,
     y: &'a [Lanes],
+    past: &'a Past<'a>,
+    from: usize,
     state: &'a mut State,
     fields: &'a mut Fields,
     slopes: bool,
@@ -63,13 +67,20 @@ impl NullaryFnOnce for Look<'_> {
     type Output = ();
     #[inline(always)]
     fn call(self) {
-        for (nodes, pair) in self
-            .state
-            .chunks_exact_mut(LANES)
-            .zip(self.y.chunks_exact(2))
-        {
+        for (k, nodes) in self.state.chunks_exact_mut(LANES).enumerate() {
+            let Some(pair) = self.y.get(2 * k..2 * k + 2) else {
+                break;
+            };
+            let (mut x, mut e) = (pair[0], pair[1]);
+            for (factor, u) in self.past {
+                let u = &u[self.from + 2 * k..][..2];
+                for l in 0..LANES {
+                    x[l] = factor.mul_add(u[0][l], x[l]);
+                    e[l] = factor.mul_add(u[1][l], e[l]);
+                }
+            }
             for l in 0..LANES {
-                nodes[l] = [pair[0][l], pair[1][l]];
+                nodes[l] = [x[l], e[l]];
             }
         }
         if self.slopes {
@@ -126,6 +137,70 @@ impl NullaryFnOnce for Eliminate<'_> {
     }
 }
 
+/// Right-hand side of a stage in a group: V·Σ factor·stage + rates.
+struct RightHand<'a> {
+    group: &'a Group,
+    past: &'a Past<'a>,
+    from: usize,
+    rates: &'a [Lanes],
+    out: &'a mut [Lanes],
+}
+impl NullaryFnOnce for RightHand<'_> {
+    type Output = ();
+    #[inline(always)]
+    fn call(self) {
+        for (i, (out, rate)) in self.out.iter_mut().zip(self.rates).enumerate() {
+            let mut sum = [0.0; LANES];
+            for (factor, u) in self.past {
+                let u = &u[self.from + i];
+                for l in 0..LANES {
+                    sum[l] = factor.mul_add(u[l], sum[l]);
+                }
+            }
+            let v = &self.group.volume[i / 2];
+            for l in 0..LANES {
+                out[l] = v[l] * sum[l] + rate[l];
+            }
+        }
+    }
+}
+
+/// The new state of a group; gives its share of the squared error, and its driest place.
+struct Arrive<'a> {
+    group: &'a Group,
+    y: &'a [Lanes],
+    stages: [&'a [Lanes]; STAGES],
+    next: &'a mut [Lanes],
+}
+impl NullaryFnOnce for Arrive<'_> {
+    type Output = (f64, f64);
+    #[inline(always)]
+    fn call(self) -> (f64, f64) {
+        const FLOOR: [f64; 2] = [0.05, 0.5];
+        let (mut all, mut driest) = ([0.0; LANES], [f64::INFINITY; LANES]);
+        for (i, (next, y)) in self.next.iter_mut().zip(self.y).enumerate() {
+            let mut sum = *y;
+            for (m, u) in METHOD.m.iter().zip(self.stages) {
+                for l in 0..LANES {
+                    sum[l] = m.mul_add(u[i][l], sum[l]);
+                }
+            }
+            let error = &self.stages[STAGES - 1][i];
+            let v = &self.group.volume[i / 2];
+            for l in 0..LANES {
+                let share = error[l] / (y[l].abs().max(sum[l].abs()) + FLOOR[i % 2]);
+                all[l] += v[l] * (share * share);
+                if i % 2 == 0 {
+                    driest[l] = driest[l].min(sum[l]);
+                }
+            }
+            *next = sum;
+        }
+        let driest = driest.into_iter().fold(f64::INFINITY, f64::min);
+        (all.iter().sum(), driest)
+    }
+}
+
 fn sum(parts: &[Totals]) -> Totals {
     parts.iter().fold(Totals::default(), |a, b| Totals {
         water: a.water + b.water,
@@ -161,7 +236,6 @@ impl Work {
             factors,
             y,
             next: zero.clone(),
-            argument: zero.clone(),
             rates_at_start: zero.clone(),
             rates: zero.clone(),
             stages: std::array::from_fn(|_| zero.clone()),
@@ -178,7 +252,7 @@ impl Work {
         Self::look_at(
             self.arch,
             &self.m,
-            &self.y,
+            (&self.y, &[]),
             (&mut self.states, &mut self.fields),
             true,
             credited_s,
@@ -188,7 +262,7 @@ impl Work {
     fn look_at(
         arch: Arch,
         m: &Material,
-        y: &[Lanes],
+        (y, past): (&[Lanes], &Past<'_>),
         (states, fields): (&mut [State], &mut [Fields]),
         slopes: bool,
         credited_s: Option<f64>,
@@ -198,11 +272,14 @@ impl Work {
             .par_iter_mut()
             .zip(states)
             .zip(y.par_chunks(stride))
+            .enumerate()
             .with_min_len(2)
-            .for_each(|((fields, state), y)| {
+            .for_each(|(g, ((fields, state), y))| {
                 arch.dispatch(Look {
                     m,
                     y,
+                    past,
+                    from: g * stride,
                     state,
                     fields,
                     slopes,
@@ -254,18 +331,20 @@ impl Work {
     pub(super) fn prepare(&mut self, s: &Surroundings, shares: Shares) -> Totals {
         let per_volume = 1.0 / self.grid.volume;
         let nodes = self.grid.nodes;
-        for (g, group) in self.grid.groups.iter().enumerate() {
-            for k in 0..nodes {
-                let i = (g * nodes + k) * 2;
-                for l in 0..LANES {
-                    let share = group.volume[k][l] * per_volume;
-                    let x = 1.0 / (self.y[i][l].abs() + 0.05);
-                    let e = 1.0 / (self.y[i + 1][l].abs() + 0.5);
-                    self.weights[i][l] = 0.5 * share * x * x;
-                    self.weights[i + 1][l] = 0.5 * share * e * e;
+        self.weights
+            .par_chunks_mut(2 * nodes)
+            .zip(self.y.par_chunks(2 * nodes))
+            .zip(&self.grid.groups)
+            .with_min_len(4)
+            .for_each(|((weights, y), group)| {
+                for (i, (weight, y)) in weights.iter_mut().zip(y).enumerate() {
+                    let floor = [0.05, 0.5][i % 2];
+                    for l in 0..LANES {
+                        let over = 1.0 / (y[l].abs() + floor);
+                        weight[l] = 0.5 * (group.volume[i / 2][l] * per_volume) * over * over;
+                    }
                 }
-            }
-        }
+            });
         Self::balance(
             self.arch,
             &self.m,
@@ -294,21 +373,6 @@ impl Work {
             held[1] += part[1].iter().sum::<f64>();
         }
         held
-    }
-
-    /// What a change adds to water out and heat in, per time.
-    fn through_surfaces(grid: &Grid, rows: &[Rows], u: &[Lanes]) -> Totals {
-        let mut totals = Totals::default();
-        let groups = grid.groups.iter().zip(rows);
-        for ((group, rows), u) in groups.zip(u.chunks_exact(2 * grid.nodes)) {
-            for (face, slope) in group.faces.iter().zip(&rows.totals) {
-                let (k, l) = (face.place as usize / LANES, face.place as usize % LANES);
-                let (x, e) = (u[2 * k][l], u[2 * k + 1][l]);
-                totals.water += slope[0] * x + slope[1] * e;
-                totals.heat += slope[2] * x + slope[3] * e;
-            }
-        }
-        totals
     }
 
     /// What an even change by 1 of X, of E adds to the inflow of V·X and V·E, per time.
@@ -350,16 +414,11 @@ impl Work {
         let mut totals = at_start;
         for i in 0..STAGES {
             if i > 0 && METHOD.new_function[i] {
-                self.argument.copy_from_slice(&self.y);
-                for j in 0..i {
-                    if METHOD.a[i][j] != 0.0 {
-                        arch.dispatch(Add(&mut self.argument, METHOD.a[i][j], &self.stages[j]));
-                    }
-                }
+                let past = weighted(&METHOD.a[i], &self.stages[..i]);
                 Self::look_at(
                     arch,
                     &self.m,
-                    &self.argument,
+                    (&self.y, &past),
                     (&mut self.states, &mut self.fields),
                     false,
                     None,
@@ -380,28 +439,29 @@ impl Work {
             }
             let (before, rest) = self.stages.split_at_mut(i);
             let stage = &mut rest[0];
-            // Right-hand side: V·(sum of what came before) + rates.
-            stage.fill([0.0; LANES]);
+            let share = METHOD.c[i].map(|c| c / h);
             let mut past = Totals::default();
-            for (j, u) in before.iter().enumerate() {
-                let c = METHOD.c[i][j] / h;
-                if c != 0.0 {
-                    arch.dispatch(Add(stage, c, u));
-                    past.water += c * self.stage_totals[j].water;
-                    past.heat += c * self.stage_totals[j].heat;
-                }
+            for (c, total) in share.iter().zip(&self.stage_totals[..i]) {
+                past.water += c * total.water;
+                past.heat += c * total.heat;
             }
-            let nodes = self.grid.nodes;
-            for (g, group) in self.grid.groups.iter().enumerate() {
-                for k in 0..nodes {
-                    let at = (g * nodes + k) * 2;
-                    for l in 0..LANES {
-                        let v = group.volume[k][l];
-                        stage[at][l] = v * stage[at][l] + self.rates[at][l];
-                        stage[at + 1][l] = v * stage[at + 1][l] + self.rates[at + 1][l];
-                    }
-                }
-            }
+            let stride = 2 * self.grid.nodes;
+            let before = weighted(&share, before);
+            stage
+                .par_chunks_mut(stride)
+                .zip(self.rates.par_chunks(stride))
+                .zip(&self.grid.groups)
+                .enumerate()
+                .with_min_len(4)
+                .for_each(|(g, ((out, rates), group))| {
+                    arch.dispatch(RightHand {
+                        group,
+                        past: &before,
+                        from: g * stride,
+                        rates,
+                        out,
+                    });
+                });
             let system = System {
                 arch,
                 grid: &self.grid,
@@ -422,42 +482,48 @@ impl Work {
                 water: totals.water + past.water,
                 heat: totals.heat + past.heat,
             };
-            self.stage_totals[i] = close(&self.grid, &self.rows, &self.m, stage, rate, scale, even);
+            let closing = Closing {
+                arch,
+                m: &self.m,
+                grid: &self.grid,
+                rows: &self.rows,
+                even,
+            };
+            self.stage_totals[i] = closing.close(stage, rate, scale);
         }
-        self.next.copy_from_slice(&self.y);
         let mut gained = Totals::default();
-        for j in 0..STAGES {
-            arch.dispatch(Add(&mut self.next, METHOD.m[j], &self.stages[j]));
-            gained.water += METHOD.m[j] * self.stage_totals[j].water;
-            gained.heat += METHOD.m[j] * self.stage_totals[j].heat;
+        for (m, total) in METHOD.m.iter().zip(&self.stage_totals) {
+            gained.water += m * total.water;
+            gained.heat += m * total.heat;
         }
         Tried {
-            error: self.error() / tolerance,
+            error: self.arrive() / tolerance,
             gained,
         }
     }
 
-    /// Volume-weighted error of the embedded method; infinite when a place is drier than dry.
-    fn error(&self) -> f64 {
-        let nodes = self.grid.nodes;
-        let error = &self.stages[STAGES - 1];
-        let mut all = 0.0;
-        let mut driest = f64::INFINITY;
-        for (g, group) in self.grid.groups.iter().enumerate() {
-            let mut part = [0.0; LANES];
-            for k in 0..nodes {
-                let i = (g * nodes + k) * 2;
-                for l in 0..LANES {
-                    let x = self.y[i][l].abs().max(self.next[i][l].abs());
-                    let e = self.y[i + 1][l].abs().max(self.next[i + 1][l].abs());
-                    let a = error[i][l] / (x + 0.05);
-                    let b = error[i + 1][l] / (e + 0.5);
-                    part[l] += group.volume[k][l] * (a * a + b * b);
-                    driest = driest.min(self.next[i][l]);
-                }
-            }
-            all += part.iter().sum::<f64>();
-        }
+    /// Puts the new state into `next` and gives the volume-weighted error of the embedded method; infinite when a place is
+    /// drier than dry.
+    fn arrive(&mut self) -> f64 {
+        let (arch, stride, stages) = (self.arch, 2 * self.grid.nodes, &self.stages);
+        let parts: Vec<(f64, f64)> = self
+            .next
+            .par_chunks_mut(stride)
+            .zip(self.y.par_chunks(stride))
+            .zip(&self.grid.groups)
+            .enumerate()
+            .with_min_len(4)
+            .map(|(g, ((next, y), group))| {
+                arch.dispatch(Arrive {
+                    group,
+                    y,
+                    stages: std::array::from_fn(|j| &stages[j][g * stride..][..stride]),
+                    next,
+                })
+            })
+            .collect();
+        let all: f64 = parts.iter().map(|p| p.0).sum();
+        let driest = parts.iter().fold(f64::INFINITY, |d, p| d.min(p.1));
         let error = (all / (2.0 * self.grid.volume)).sqrt();
         if driest < DRIEST || !error.is_finite() {
             f64::INFINITY
@@ -467,60 +533,109 @@ impl Work {
     }
 }
 
-/// Shifts a stage by an even amount so that what it holds is what passed the surfaces, and gives that.
-///
-/// The iteration leaves a residual, which would be water and heat made from nothing. The shift that puts
-/// its sum to nought is a fraction of the tolerance of the iteration.
-fn close(
-    grid: &Grid,
-    rows: &[Rows],
-    m: &Material,
-    stage: &mut [Lanes],
-    rate: Totals,
-    scale: f64,
-    even: [f64; 4],
-) -> Totals {
-    let gain = |u: &[Lanes]| {
-        let more = Work::through_surfaces(grid, rows, u);
-        Totals {
-            water: scale * (rate.water + more.water),
-            heat: scale * (rate.heat + more.heat),
-        }
-    };
-    let heat_unit = m.rho_s * E_UNIT;
-    for _ in 0..2 {
-        let gained = gain(stage);
-        let held = Work::held(grid, stage);
-        let gap = [
-            -gained.water / m.rho_s - held[0],
-            gained.heat / heat_unit - held[1],
-        ];
-        let v = grid.volume;
-        let [a, b, c, d] = [
-            v - scale * even[0],
-            -scale * even[1],
-            -scale * even[2],
-            v - scale * even[3],
-        ];
-        let over = 1.0 / (a * d - b * c);
-        let shift = [
-            over * (d * gap[0] - b * gap[1]),
-            over * (a * gap[1] - c * gap[0]),
-        ];
-        for (group, u) in grid
-            .groups
-            .iter()
-            .zip(stage.chunks_exact_mut(2 * grid.nodes))
-        {
-            for (v, pair) in group.volume.iter().zip(u.chunks_exact_mut(2)) {
+/// The stages that count, each with its factor.
+fn weighted<'a>(factors: &[f64], stages: &'a [Vec<Lanes>]) -> Vec<(f64, &'a [Lanes])> {
+    let pairs = factors
+        .iter()
+        .copied()
+        .zip(stages.iter().map(Vec::as_slice));
+    pairs.filter(|(factor, _)| *factor != 0.0).collect()
+}
+
+/// What a group holds of a stage after an even shift: sums of V·X and V·E, and what passes its surfaces per time.
+struct Shift<'a> {
+    group: &'a Group,
+    rows: &'a Rows,
+    by: [f64; 2],
+    stage: &'a mut [Lanes],
+}
+impl NullaryFnOnce for Shift<'_> {
+    type Output = [f64; 4];
+    #[inline(always)]
+    fn call(self) -> [f64; 4] {
+        let mut held = [[0.0; LANES]; 2];
+        for (v, pair) in self.group.volume.iter().zip(self.stage.chunks_exact_mut(2)) {
+            for (part, (values, by)) in held.iter_mut().zip(pair.iter_mut().zip(self.by)) {
                 for l in 0..LANES {
-                    if v[l] > 0.0 {
-                        pair[0][l] += shift[0];
-                        pair[1][l] += shift[1];
-                    }
+                    // Places without dough stay as they are.
+                    values[l] += if v[l] > 0.0 { by } else { 0.0 };
+                    part[l] += v[l] * values[l];
                 }
             }
         }
+        let [x, e] = held.map(|part| part.iter().sum());
+        let (mut water, mut heat) = (0.0, 0.0);
+        for (face, slope) in self.group.faces.iter().zip(&self.rows.totals) {
+            let (k, l) = (face.place as usize / LANES, face.place as usize % LANES);
+            let (x, e) = (self.stage[2 * k][l], self.stage[2 * k + 1][l]);
+            water += slope[0] * x + slope[1] * e;
+            heat += slope[2] * x + slope[3] * e;
+        }
+        [x, e, water, heat]
     }
-    gain(stage)
+}
+
+/// A piece whose stages are closed.
+struct Closing<'a> {
+    arch: Arch,
+    m: &'a Material,
+    grid: &'a Grid,
+    rows: &'a [Rows],
+    even: [f64; 4],
+}
+
+impl Closing<'_> {
+    /// Shifts a stage by an even amount so that what it holds is what passed the surfaces, and gives that.
+    ///
+    /// The iteration leaves a residual, which would be water and heat made from nothing. The shift that puts
+    /// its sum to nought is a fraction of the tolerance of the iteration.
+    fn close(&self, stage: &mut [Lanes], rate: Totals, scale: f64) -> Totals {
+        let (v, heat_unit) = (self.grid.volume, self.m.rho_s * E_UNIT);
+        let [a, b, c, d] = [
+            v - scale * self.even[0],
+            -scale * self.even[1],
+            -scale * self.even[2],
+            v - scale * self.even[3],
+        ];
+        let over = 1.0 / (a * d - b * c);
+        let mut by = [0.0; 2];
+        let mut gained = Totals::default();
+        for _ in 0..3 {
+            let [x, e, water, heat] = self.shifted(stage, by);
+            gained = Totals {
+                water: scale * (rate.water + water),
+                heat: scale * (rate.heat + heat),
+            };
+            let gap = [
+                -gained.water / self.m.rho_s - x,
+                gained.heat / heat_unit - e,
+            ];
+            by = [
+                over * (d * gap[0] - b * gap[1]),
+                over * (a * gap[1] - c * gap[0]),
+            ];
+        }
+        gained
+    }
+
+    /// Shifts every place, and tells the sums.
+    fn shifted(&self, stage: &mut [Lanes], by: [f64; 2]) -> [f64; 4] {
+        let parts: Vec<[f64; 4]> = stage
+            .par_chunks_mut(2 * self.grid.nodes)
+            .zip(&self.grid.groups)
+            .zip(self.rows)
+            .with_min_len(4)
+            .map(|((stage, group), rows)| {
+                self.arch.dispatch(Shift {
+                    group,
+                    rows,
+                    by,
+                    stage,
+                })
+            })
+            .collect();
+        parts.iter().fold([0.0; 4], |sum, part| {
+            std::array::from_fn(|i| sum[i] + part[i])
+        })
+    }
 }

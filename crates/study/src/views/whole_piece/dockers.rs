@@ -3,8 +3,9 @@
 use super::{Ready, SolidWhy, ready};
 use crate::chain::Run;
 use baking::after::{Course, Crumb, checking};
+use baking::bake::search::BandTarget;
 use baking::bake::solid::{
-    SolidBandTime, SolidError, SolidGrid, SolidPiece, SolidTarget, USUAL_NODES, solid_band_time,
+    SolidBandTime, SolidError, SolidGrid, SolidPiece, USUAL_NODES, solid_band_time,
 };
 use baking::bake::{Ask, StageKind, Workspace, bake};
 use baking::piece::{Docker, DockerPattern, Places, dock};
@@ -180,7 +181,7 @@ fn try_one(
         row.cannot = Some("it doesn't come to the target within the times that are tried".into());
         return Ok(row);
     }
-    ready.target = SolidTarget {
+    ready.target = BandTarget {
         guess_s: Some(found.time_s),
         ..ready.target
     };
