@@ -47,7 +47,8 @@ pub struct Answers {
 
 /// The answers of a study, from the desk where inputs are the same.
 pub(crate) fn answers(study: &Study, desk: &Desk) -> Answers {
-    let wanted: Vec<(&Treatment, Key)> = ordered(study).into_iter().map(|t| (t, key(t))).collect();
+    let treatments = ordered(study).into_par_iter();
+    let wanted: Vec<(&Treatment, Key)> = treatments.map(|t| (t, key(t))).collect();
     let mut found: Vec<Option<Result<Arc<Worked>, String>>> = wanted
         .iter()
         .map(|(_, key)| desk.find(*key, Question::Run))

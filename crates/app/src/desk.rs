@@ -38,6 +38,8 @@ pub(crate) enum Question {
     Tries(Figure),
     /// How sure the answers of a study are, all treatments in the key.
     Spread,
+    /// What a revision of a study told, its thing and number in the key.
+    Saved,
 }
 
 /// What can lie here: anything that can be written out, by which it is weighed.

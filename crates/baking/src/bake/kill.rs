@@ -286,17 +286,17 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
             Severity::Warn,
             Code::DriedAndNotShownToBeKilled,
             format!(
-                "{} is dried, and its name doesn't say by what heat: drying alone kills little, and the bake isn't shown to \
+                "Dried, and the name doesn't say by what heat ({}): drying alone kills little, and the bake isn't shown to \
                  make up for it: {beside}.",
-                raw.names.join(", ")
+                raw.names.join("; ")
             ),
         ),
         Some(raw) => finding(
             Severity::Stop,
             Code::RawAndNotShownToBeKilled,
             format!(
-                "Raw {} isn't shown to be killed: {beside}.",
-                raw.names.join(", ")
+                "Raw material of animals isn't shown to be killed ({}): {beside}.",
+                raw.names.join("; ")
             ),
         ),
     })

@@ -25,10 +25,8 @@ impl Key {
     /// assert_eq!(Key::of(&(1, 0.1)), Key::of_bytes(b"[1,0.1]"));
     /// ```
     pub fn of(value: &impl Serialize) -> Self {
-        let mut hash = Sha256::new();
-        // Writing into a hash can't fail, and what is written here has text keys only.
-        let _never_fails = serde_json::to_writer(&mut hash, value);
-        Self(hash.finalize().into())
+        // What is written here has text keys only, so it can't fail; hashed whole, for a hash is slow in small bites.
+        Self::of_bytes(&serde_json::to_vec(value).unwrap_or_default())
     }
 }
 

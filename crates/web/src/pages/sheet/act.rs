@@ -146,7 +146,7 @@ impl Asking {
             return Ok(self.page(&after, told));
         }
         let saved = self.app.saved_answers(&after).await;
-        let answer = self.answer(&after, saved.as_ref(), told);
+        let answer = self.answer(&after, saved.as_deref(), told);
         Ok(Json(answer).into_response())
     }
 
@@ -249,7 +249,7 @@ impl Asking {
     /// How a pasted block reads.
     async fn pasted(&self, view: &StudyView) -> Result<Response, AppError> {
         let saved = self.app.saved_answers(view).await;
-        let mut answer = self.answer(view, saved.as_ref(), Told::default());
+        let mut answer = self.answer(view, saved.as_deref(), Told::default());
         let field = |name: &str| self.sent.fields.get(name).map_or("", String::as_str);
         let (block, decimal) = (field("block"), self.settings.decimal);
         if let Some(study) = view.study.as_deref().filter(|_| named::is_list(block)) {

@@ -70,7 +70,7 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
         (then)
         @match here.view.study.as_deref() {
             Some(study) => {
-                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows)).since(saved.as_ref());
+                @let frame = Frame::new(here.view, study, here.settings, per, &known_rows(study, &rows)).since(saved.as_deref());
                 (whole(&frame, &shape(&frame), &reasons))
             }
             None => (broken::body(here.view, here.settings.units)),
