@@ -86,6 +86,34 @@ fn a_variance_at_zero_has_no_degrees_of_freedom_from_its_peak() {
 }
 
 #[test]
+fn dogs_and_their_shares_of_a_food_have_variances_of_their_own() {
+    // Dogs differ by tens of grams, a dog's foods by a few.
+    let mut text = String::from("dog,treatment,day,intake_g\n");
+    let mut g = trials::random::SplitMix64::new(4);
+    for dog in 0..8 {
+        for food in 0..3 {
+            for day in 0..3 {
+                let own = [0.0, 40.0, -35.0, 20.0, -10.0, 60.0, -50.0, 5.0][dog];
+                let share = [8.0, -8.0, 1.0, 9.0, -10.0][(3 * dog + 2 * food) % 5];
+                let y = 200.0 + own + share + 8.0 * (g.unit() - 0.5);
+                text += &format!("D{dog},f{food},{},{y}\n", day + 1);
+            }
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("intake_g")).unwrap();
+    assert_eq!((found.units, found.rows), (24, 72));
+    let of = |name: &str| found.variance.iter().find(|v| v.term == name);
+    let (dogs, shares) = (of("dog"), of("dog and treatment"));
+    assert!(
+        dogs.is_some_and(|v| v.value > 500.0)
+            && shares.is_some_and(|v| (20.0..200.0).contains(&v.value)),
+        "{}: {:?}",
+        found.method,
+        found.variance
+    );
+}
+
+#[test]
 fn very_many_blocks_are_taken_out_as_means() {
     // Days and treatments add up exactly, so nothing is left to judge by, with one day or thousands.
     let exact = |days: usize, wobble: f64| {
