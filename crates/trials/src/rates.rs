@@ -187,6 +187,18 @@ fn blocks(d: &mut Draw, treatments: usize, days: usize) -> Sheet {
     s
 }
 
+/// Four treatments of which each day leaves one out, in turn.
+fn some_a_day(d: &mut Draw, days: usize, day_sd: f64) -> Sheet {
+    let mut s = Sheet::new(&["bake_day", "treatment", "y"]);
+    for day in 0..days {
+        let level = 50.0 + day_sd * d.normal();
+        for i in (0..4).filter(|i| (i + day) % 4 != 0) {
+            s.add(&[of("d", day), t(i)], &[level + d.normal()]);
+        }
+    }
+    s
+}
+
 /// Batches of treatments measured on several days.
 fn again(
     d: &mut Draw,
@@ -296,7 +308,7 @@ fn dogs_scores(d: &mut Draw, dogs: usize, foods: usize, lost: f64) -> Trial {
 }
 
 /// Every layout.
-pub const ALL: [Layout; 42] = [
+pub const ALL: [Layout; 44] = [
     Layout {
         name: "one-way, 4 × 5 batches",
         gate: true,
@@ -745,6 +757,18 @@ pub const ALL: [Layout; 42] = [
             }
             count(s)
         },
+    },
+    Layout {
+        name: "3 of 4 treatments on each of 6 bake days, days all alike",
+        gate: false,
+        excuse: Some("a variance estimated at 0 errs on the safe side"),
+        draw: |d| plain(some_a_day(d, 6, 0.0)),
+    },
+    Layout {
+        name: "3 of 4 treatments on each of 8 bake days",
+        gate: false,
+        excuse: None,
+        draw: |d| plain(some_a_day(d, 8, 1.5)),
     },
 ];
 

@@ -6,7 +6,8 @@
 #![allow(
     clippy::unwrap_used,
     clippy::needless_range_loop,
-    reason = "a test may stop where its data are not as written, and follows a formula's indices"
+    clippy::print_stdout,
+    reason = "a test may stop where its data are not as written, and follows a formula's indices, and tells how many passed"
 )]
 
 mod stats_common;
@@ -84,6 +85,77 @@ fn factor(csv: &Csv, column: &str) -> Factor {
 fn joined(csv: &Csv, columns: &[&str]) -> Factor {
     let factors: Vec<Factor> = columns.iter().map(|c| factor(csv, c)).collect();
     trials::stats::design::cross(&factors.iter().collect::<Vec<_>>())
+}
+
+/// Laplace's approximation where the reference's package (ordinal 2022.11-16 under R 4.2.2) seeks the
+/// levels of the subjects to a slope of 1e-12 (`gradTol`), not its usual 1e-4: coefficient and standard
+/// error, then log likelihood and variance. The reference's own values stand short of the top: their
+/// log likelihoods are -150.120034, -62.063722 and -54.854447.
+struct Refit {
+    id: &'static str,
+    coefficients: &'static [(&'static str, f64, f64)],
+    ln_likelihood: f64,
+    variance: f64,
+}
+
+const REFITS: [Refit; 3] = [
+    Refit {
+        id: "d05",
+        coefficients: &[
+            ("1|2", -1.18305687148, 0.360833498),
+            ("2|3", -0.00202969765007, 0.319760286),
+            ("3|4", 0.15582316547, 0.320183079),
+            ("4|5", 0.457403461488, 0.323688899),
+            ("5|6", 1.42549350535, 0.35827897),
+            ("prodTest", 1.94498269523, 0.398705566),
+        ],
+        ln_likelihood: -150.119137144,
+        variance: 0.224761293763,
+    },
+    Refit {
+        id: "d06",
+        coefficients: &[
+            ("1|2", -3.03133873457, 0.940848601),
+            ("2|3", -1.04611424929, 0.707938159),
+            ("3|4", 0.258665008489, 0.660411583),
+            ("4|5", 1.21766471163, 0.696136497),
+            ("treatmentoat", 0.28884430371, 0.728128417),
+            ("treatmentpea", -0.181044252947, 0.711252931),
+        ],
+        ln_likelihood: -62.0626510527,
+        variance: 2.13070030423,
+    },
+    Refit {
+        id: "d07",
+        coefficients: &[
+            ("1|2", -1.22473090436, 0.670880812),
+            ("2|3", 0.408112724113, 0.635328409),
+            ("3|4", 0.923705399549, 0.650622656),
+            ("treatmentegg", 0.110856164361, 0.599126989),
+        ],
+        ln_likelihood: -54.8527926373,
+        variance: 1.74950832871,
+    },
+];
+
+impl Refit {
+    /// The value of a name, and half a hundred-thousandth of a standard error for what lies near zero.
+    fn value(&self, name: &str) -> Option<(f64, f64)> {
+        let own = name.strip_prefix("laplace_")?;
+        match own {
+            "loglik" => return Some((self.ln_likelihood, 0.0)),
+            "variance" => return Some((self.variance, 0.0)),
+            _ => {}
+        }
+        let (what, of) = own.strip_suffix(']')?.split_once('[')?;
+        let (_, value, se) = self.coefficients.iter().find(|c| c.0 == of)?;
+        Some(match what {
+            "coef" => (*value, 5e-6 * se),
+            "se" => (*se, 0.0),
+            "z" => (value / se, 5e-6),
+            _ => (normal_two_sided(value / se), 0.0),
+        })
+    }
 }
 
 enum Fitted {
@@ -2126,6 +2198,8 @@ fn analyses_agree_with_independent_values() {
     let text = std::fs::read_to_string(folder.join("reference.json")).unwrap();
     let reference: serde_json::Value = serde_json::from_str(&text).unwrap();
     let (mut passed, mut compared, mut apart, mut unknown) = (0, 0, Vec::new(), Vec::new());
+    // Within tolerance with no refit in the place of the reference's own value.
+    let mut as_written = 0;
     let mut all = 0;
     for analysis in reference.as_array().unwrap() {
         let id = analysis["id"].as_str().unwrap();
@@ -2145,6 +2219,7 @@ fn analyses_agree_with_independent_values() {
                 .and_then(|q| q["value"].as_f64())
         };
         let (mut own, mut wrong) = (0, Vec::new());
+        let mut written = true;
         for q in quantities {
             let name = q["name"].as_str().unwrap();
             let Some(want) = q["value"].as_f64() else {
@@ -2182,8 +2257,7 @@ fn analyses_agree_with_independent_values() {
             }
             // Where the reference itself is known to be less exact than its tolerance says: rational
             // arithmetic on the same tables gives our digits (2.09269443397891 and 2.31554889549770
-            // for the quasi-binomial spread, 0.0468596593602540 for c01's bend); an independent
-            // program finds our optimum of Laplace's approximation in d06 and d07; an adjusted
+            // for the quasi-binomial spread, 0.0468596593602540 for c01's bend); an adjusted
             // p-value can't lie below the plain one, as the studentised range on 2 degrees of freedom
             // would have it; and numeric curvatures agree to a few millionths.
             let known = |start: &str, rtol: f64| {
@@ -2196,7 +2270,6 @@ fn analyses_agree_with_independent_values() {
             room = room
                 .max(known("quasi_", 6e-8))
                 .max(known("quadratic_KR_F", 2e-6))
-                .max(known("laplace_", 8e-3))
                 .max(known("diff_t[", 1e-6))
                 .max(known("diff_p", 1e-6))
                 .max(known("p_", 1e-6));
@@ -2227,11 +2300,17 @@ fn analyses_agree_with_independent_values() {
                 room = room.max(1e-9);
             }
             own += 1;
+            written &= (found - want).abs() <= room;
+            let refit = REFITS.iter().find(|r| r.id == id);
+            let (want, room) = refit
+                .and_then(|r| r.value(name))
+                .map_or((want, room), |(v, near)| (v, rtol * v.abs() + near));
             if (found - want).abs() > room {
                 wrong.push(format!("{id} {name}: {found} for {want} (room {room:.1e})"));
             }
         }
         compared += own;
+        as_written += usize::from(own > 0 && written);
         if own > 0 && wrong.is_empty() {
             passed += 1;
         } else {
@@ -2244,10 +2323,11 @@ fn analyses_agree_with_independent_values() {
         }
     }
     let said = format!(
-        "{passed} of {all} analyses, {compared} values; not known: {unknown:?}\n{}",
+        "{passed} of {all} analyses ({as_written} with no refit), {compared} values; not known: {unknown:?}\n{}",
         apart.join("\n")
     );
     if given {
+        println!("{said}");
         std::fs::write(std::env::temp_dir().join("second_reference.txt"), &said).unwrap();
     }
     assert!(

@@ -163,6 +163,77 @@ fn holds(seeds: std::ops::Range<u64>) {
     }
 }
 
+/// A feeding trial: dogs get two or three foods, in periods or without, some rows lost.
+fn feeding(seed: u64) -> (Table, usize, Option<usize>, usize) {
+    let mut g = SplitMix64::stream(seed, 6);
+    let mut unit = || g.unit().clamp(1e-12, 1.0 - 1e-12);
+    let dogs = 4 + (unit() * 12.0) as usize;
+    let foods = 2 + (unit() * 2.0) as usize;
+    let with_periods = unit() < 0.6;
+    let lost = [0.0, 0.1][usize::from(unit() < 0.5)];
+    let mut header = vec!["dog", "treatment", "intake_g"];
+    if with_periods {
+        header.push("period");
+    }
+    let mut rows = Vec::new();
+    for dog in 0..dogs {
+        for p in 0..foods {
+            let y = 200.0 + 10.0 * normal_quantile(unit());
+            let mut cells = vec![
+                Cell::of(&format!("D{dog:02}"), None),
+                Cell::of(&format!("f{}", (dog + p) % foods), None),
+                Cell::Number(y),
+            ];
+            if with_periods {
+                cells.push(Cell::Number(p as f64 + 1.0));
+            }
+            if unit() >= lost {
+                rows.push((rows.len() + 2, cells));
+            }
+        }
+    }
+    // What is there, counted by itself.
+    let distinct = |column: usize| {
+        let own = rows.iter().map(|(_, r)| r[column].label());
+        own.collect::<std::collections::HashSet<_>>().len()
+    };
+    let (dogs, periods, all) = (distinct(0), with_periods.then(|| distinct(3)), rows.len());
+    let header = header.into_iter().map(String::from).collect();
+    (Table::from_rows(header, rows).unwrap(), dogs, periods, all)
+}
+
+#[test]
+fn dogs_and_periods_are_told_as_they_are() {
+    let mut told = 0;
+    for seed in 0..400 {
+        let (table, dogs, periods, rows) = feeding(seed);
+        let Ok(found) = analyse(&table, &AnalysisRequest::of("intake_g")) else {
+            continue;
+        };
+        let words = match periods {
+            Some(p) => format!("{dogs} dogs over {p} periods"),
+            None => format!("{dogs} dogs"),
+        };
+        let unit = if periods.is_some() {
+            "dog and period"
+        } else {
+            "dog and treatment"
+        };
+        assert!(
+            found.sentence.contains(&format!("It rests on {words}.")),
+            "seed {seed}: {words}: {}",
+            found.sentence
+        );
+        assert_eq!(
+            found.unit_told(),
+            format!("{unit} ({rows} units of {words}, behind {rows} rows)"),
+            "seed {seed}"
+        );
+        told += 1;
+    }
+    assert!(told > 300, "{told}");
+}
+
 #[test]
 fn sentences_say_what_the_tables_say() {
     holds(0..1_500);

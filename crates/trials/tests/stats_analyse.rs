@@ -36,6 +36,109 @@ fn refused(text: &str, request: &AnalysisRequest, code: Code, words: &[&str]) {
     }
 }
 
+#[test]
+fn a_treatment_that_seldom_breaks_is_no_fraction() {
+    // 0.12 % beside 12 % is what a good formula does; only within a treatment would it be two ways of
+    // writing.
+    let text = "treatment,batch,broken_pct\ncontrol,1,0.12\ncontrol,2,0.15\ncontrol,3,0.11\nrice,4,12\nrice,5,11\nrice,6,15\n";
+    let found = run(text, &AnalysisRequest::of("broken_pct")).unwrap();
+    let told = warned(&found, Code::PercentAgainstFraction);
+    assert_eq!(told.severity, Severity::Warn);
+    assert!(told.message.contains("control"), "{}", told.message);
+    assert!((found.comparisons[0].difference.abs() - (38.0 - 0.38) / 3.0).abs() < 1e-9);
+    let mixed = text.replace("control,2,0.15", "control,2,15");
+    refused(
+        &mixed,
+        &AnalysisRequest::of("broken_pct"),
+        Code::PercentAgainstFraction,
+        &["rows 2"],
+    );
+}
+
+#[test]
+fn a_variance_at_zero_has_no_degrees_of_freedom_from_its_peak() {
+    // Three of four treatments on each of six days that are all alike.
+    let mut text = String::from("bake_day,treatment,y\n");
+    let noise = [0.3, -0.6, 0.4, -0.2, 0.7, -0.5, 0.6, -0.4, -0.1];
+    for day in 0..6 {
+        for (k, t) in (0..4).filter(|t| (t + day) % 4 != 0).enumerate() {
+            let y = 50.0 + noise[(2 * day + 4 * k) % 9] - noise[(2 * day) % 9] / 3.0;
+            text += &format!("d{day},t{t},{y:.3}\n");
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("y")).unwrap();
+    warned(&found, Code::VarianceAtZero);
+    assert_eq!(found.variance[0].value, 0.0);
+    // Kenward and Roger's error counts the day's variance as estimated: fewer than 18 - 4.
+    let error = found.table[0].denominator_df.unwrap();
+    assert!(
+        found.method.contains("Kenward–Roger") && error < 14.0,
+        "{error}"
+    );
+    assert!(
+        found
+            .checks
+            .iter()
+            .all(|c| !c.check.contains("Satterthwaite")),
+        "{:?}",
+        found.checks
+    );
+}
+
+#[test]
+fn dogs_and_their_shares_of_a_food_have_variances_of_their_own() {
+    // Dogs differ by tens of grams, a dog's foods by a few.
+    let mut text = String::from("dog,treatment,day,intake_g\n");
+    let mut g = trials::random::SplitMix64::new(4);
+    for dog in 0..8 {
+        for food in 0..3 {
+            for day in 0..3 {
+                let own = [0.0, 40.0, -35.0, 20.0, -10.0, 60.0, -50.0, 5.0][dog];
+                let share = [8.0, -8.0, 1.0, 9.0, -10.0][(3 * dog + 2 * food) % 5];
+                let y = 200.0 + own + share + 8.0 * (g.unit() - 0.5);
+                text += &format!("D{dog},f{food},{},{y}\n", day + 1);
+            }
+        }
+    }
+    let found = run(&text, &AnalysisRequest::of("intake_g")).unwrap();
+    assert_eq!((found.units, found.rows), (24, 72));
+    let of = |name: &str| found.variance.iter().find(|v| v.term == name);
+    let (dogs, shares) = (of("dog"), of("dog and treatment"));
+    assert!(
+        dogs.is_some_and(|v| v.value > 500.0)
+            && shares.is_some_and(|v| (20.0..200.0).contains(&v.value)),
+        "{}: {:?}",
+        found.method,
+        found.variance
+    );
+}
+
+#[test]
+fn very_many_blocks_are_taken_out_as_means() {
+    // Days and treatments add up exactly, so nothing is left to judge by, with one day or thousands.
+    let exact = |days: usize, wobble: f64| {
+        let mut text = String::from("bake_day,treatment,y\n");
+        for day in 0..days {
+            for t in 0..4 {
+                let off = if (day + t) % 7 == 0 { wobble } else { 0.0 };
+                let y = (day % 13) as f64 + 2.0 * t as f64 + off;
+                text += &format!("d{day},t{t},{y}\n");
+            }
+        }
+        text
+    };
+    let y = AnalysisRequest::of("y");
+    for days in [5, 120, 2_500] {
+        refused(
+            &exact(days, 0.0),
+            &y,
+            Code::ZeroVariance,
+            &["exactly alike"],
+        );
+        assert!(run(&exact(days, 0.5), &y).is_ok(), "{days}");
+    }
+}
+
 #[track_caller]
 fn warned(found: &Analysis, code: Code) -> &Finding {
     found

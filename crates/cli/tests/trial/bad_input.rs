@@ -166,6 +166,33 @@ fn percent_against_fraction_is_noticed() {
 }
 
 #[test]
+fn a_mark_between_thousands_is_not_taken_for_a_decimal() {
+    let (_folder, path) = table(
+        "treatment;batch;weight_g\na;1;998\na;2;1,234\na;3;1002\nb;4;1,100\nb;5;997\nb;6;1004\n",
+    );
+    let asked = ["trial", "analyse", &path, "--response", "weight_g"];
+    // With a decimal comma or without: nobody can say whether 1.234 or 1234 was weighed.
+    for more in [&[][..], &["--decimal-comma"]] {
+        let ran = run(&[&asked[..], more].concat());
+        assert_ne!(ran.code, 0, "{more:?}: {}", ran.said());
+        assert!(ran.said().contains("1,234"), "{more:?}: {}", ran.said());
+    }
+    // Where all are written so it is a decimal comma.
+    let (_folder, path) = table(
+        "treatment;batch;y\na;1;0,998\na;2;1,234\na;3;1,002\nb;4;1,100\nb;5;0,997\nb;6;1,004\n",
+    );
+    let ran = run(&[
+        "trial",
+        "analyse",
+        &path,
+        "--response",
+        "y",
+        "--decimal-comma",
+    ]);
+    assert_eq!(ran.code, 0, "{}", ran.said());
+}
+
+#[test]
 fn files_that_are_no_tables_are_told() {
     let ran = run(&[
         "trial",

@@ -18,13 +18,7 @@ pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
         title: title(name),
         sentence: paragraphs(&found.sentence, &title(name)),
         facts: vec![
-            (
-                "experimental unit",
-                format!(
-                    "{} ({} units behind {} rows)",
-                    found.unit, found.units, found.rows
-                ),
-            ),
+            ("experimental unit", found.unit_told()),
             ("layout", found.layout.clone()),
             ("method", found.method.clone()),
         ],
@@ -61,6 +55,7 @@ pub fn analysis(found: &Analysis, control: Option<&str>) -> Told {
 fn paragraphs(sentence: &str, name: &str) -> String {
     sentence
         .replace(&format!(". {name}"), &format!(".\n{name}"))
+        .replace(" It rests on ", "\nIt rests on ")
         .replace(" This is said ", "\nThis is said ")
         .replace(" With nothing left out: ", "\nWith nothing left out: ")
 }

@@ -2,7 +2,7 @@
 
 use super::AnalysisRequest;
 use super::rows::rows_in_words;
-use super::table::Table;
+use super::table::{Cell, Column, Table};
 use crate::Code;
 use crate::response::About;
 use crate::stats::design::Factor;
@@ -19,6 +19,7 @@ pub fn values(
     about: Option<About>,
     values: &[f64],
     rows: &[usize],
+    treatment: &Factor,
     findings: &mut Vec<Finding>,
 ) -> Result<(), Vec<Finding>> {
     let name = &request.response;
@@ -48,7 +49,29 @@ pub fn values(
         .iter()
         .filter(|v| **v > 0.0 && **v <= 1.0)
         .all(|v| (0.8 * smallest_large..=1.25 * largest).contains(&(100.0 * v)));
-    if apart && among && percent {
+    // A treatment that breaks seldom beside one that breaks often is nothing odd either: written two
+    // ways is what stands both ways within a treatment.
+    let is_small = |i: &usize| values[*i] > 0.0 && values[*i] <= 1.0;
+    let mixed = (0..treatment.levels.len()).any(|level| {
+        let own = || (0..values.len()).filter(|&i| treatment.codes[i] == level);
+        own().any(|i| is_small(&i)) && own().any(|i| values[i] > 1.0)
+    });
+    if apart && among && percent && !mixed {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                Code::PercentAgainstFraction,
+                name.clone(),
+                format!(
+                    "{name} is at most 1 wherever {} is {}, and far above elsewhere; all were taken as percentages",
+                    treatment.name,
+                    levels_of(treatment, (0..values.len()).filter(is_small))
+                ),
+            )
+            .help("if these are fractions, multiply them by 100"),
+        );
+    }
+    if apart && among && percent && mixed {
         return Err(vec![stop(
             Code::PercentAgainstFraction,
             name,
@@ -116,6 +139,56 @@ pub fn values(
         )]);
     }
     Ok(())
+}
+
+/// The levels that some lines have.
+fn levels_of(factor: &Factor, lines: impl Iterator<Item = usize>) -> String {
+    let own: std::collections::BTreeSet<usize> = lines.map(|i| factor.codes[i]).collect();
+    let names: Vec<&str> = own.iter().map(|&l| factor.levels[l].as_str()).collect();
+    names.join(" or ")
+}
+
+/// Numbers written with one comma and three digits behind it, which as decimals lie far below all the
+/// others and as thousands among them: nobody can say which was meant.
+pub fn thousands(table: &Table, column: &Column, used: &[usize]) -> Result<(), Vec<Finding>> {
+    let mark = |cell: &Cell| {
+        let Cell::Written(value, text) = cell else {
+            return None;
+        };
+        let (whole, part) = text.trim().split_once([',', '.'])?;
+        let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+        let fits =
+            (1..=3).contains(&whole.len()) && part.len() == 3 && digits(whole) && digits(part);
+        (fits && text.contains(',')).then_some(*value)
+    };
+    let cell = |row: usize| &column.cells[row];
+    let (mut odd, mut rest) = (Vec::new(), Vec::new());
+    for &row in used {
+        match mark(cell(row)) {
+            Some(value) => odd.push((row, value)),
+            None => rest.extend(cell(row).number().map(f64::abs).filter(|v| *v > 0.0)),
+        }
+    }
+    let least = rest.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = rest.iter().copied().fold(0.0, f64::max);
+    let meant = |v: f64| v < least / 15.0 && (0.2 * least..=5.0 * most).contains(&(1000.0 * v));
+    if odd.is_empty() || rest.is_empty() || !odd.iter().all(|(_, v)| meant(*v)) {
+        return Ok(());
+    }
+    let (row, _) = odd[0];
+    let text = cell(row).label().unwrap_or_default();
+    let found = Finding::new(
+        Severity::Stop,
+        Code::DecimalComma,
+        column.name.clone(),
+        format!(
+            "row {}, column {}: “{text}” stands beside numbers from {least} to {most}: as a decimal it is a thousandth of them",
+            table.row_numbers[row], column.name
+        ),
+    );
+    Err(vec![found.help(
+        "write it without the comma if it is in thousands; give the others the same number of decimals if it is not",
+    )])
 }
 
 /// Two methods of measurement in one comparison.

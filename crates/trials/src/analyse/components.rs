@@ -110,6 +110,7 @@ pub fn analyse(
         units: nest
             .first()
             .map_or(0, |_| cross(&nest.iter().collect::<Vec<_>>()).levels.len()),
+        subjects: None,
         rows: y.len(),
         layout: format!("no treatment; {}", groups.join(", then ")),
         method: "variance components by REML".into(),

@@ -407,6 +407,19 @@ pub struct ResidualPoint {
     pub studentised: Option<f64>,
 }
 
+/// Dogs or judges, where each gives several units.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Subjects {
+    /// What they are called.
+    pub name: String,
+    /// How many there are.
+    pub number: usize,
+    /// The period that parts their units, where one does; else it is the treatment.
+    pub period: Option<String>,
+    /// How many periods there are.
+    pub periods: Option<usize>,
+}
+
 /// An analysis.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Analysis {
@@ -416,8 +429,10 @@ pub struct Analysis {
     pub measure: String,
     /// The experimental unit, in words.
     pub unit: String,
-    /// How many units, and rows behind them.
+    /// How many units.
     pub units: usize,
+    /// Dogs or judges behind the units, where each gives several.
+    pub subjects: Option<Subjects>,
     /// Rows behind them.
     pub rows: usize,
     /// The layout that was found, in words.

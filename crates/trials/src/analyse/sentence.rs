@@ -2,7 +2,9 @@
 //! each claim is read off the tables.
 
 use super::structure::Laid;
-use super::{Analysis, AnalysisRequest, Claim, ComparisonLine, EquivalenceLine, MeanLine, Scale};
+use super::{
+    Analysis, AnalysisRequest, Claim, ComparisonLine, EquivalenceLine, MeanLine, Scale, Subjects,
+};
 use crate::Code;
 use crate::response::Better;
 use measure::rounding::significant;
@@ -107,9 +109,47 @@ pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> Str
             rest.join(", ")
         ));
     }
+    said.extend(
+        analysis
+            .subjects
+            .as_ref()
+            .map(|s| format!("It rests on {}.", s.told())),
+    );
     said.extend(claim(laid, request));
     said.extend(look(analysis));
     said.join(" ")
+}
+
+impl Subjects {
+    /// How many there are, and over how many periods: `12 dogs over 2 periods`.
+    pub fn told(&self) -> String {
+        let several = |number: usize, name: &str| {
+            let word = name.chars().all(char::is_alphabetic) && !name.ends_with('s');
+            match number {
+                1 => format!("1 {name}"),
+                _ if word => format!("{number} {name}s"),
+                _ => format!("{number} levels of {name}"),
+            }
+        };
+        let subjects = several(self.number, &self.name);
+        match self.periods.zip(self.period.as_ref()) {
+            Some((number, name)) => format!("{subjects} over {}", several(number, name)),
+            None => subjects,
+        }
+    }
+}
+
+impl Analysis {
+    /// What the experimental unit is and how many there are: `batch (24 units behind 192 rows)`, `dog and
+    /// period (24 units of 12 dogs over 2 periods, behind 24 rows)`.
+    pub fn unit_told(&self) -> String {
+        let of = self.subjects.as_ref();
+        let of = of.map_or_else(String::new, |s| format!(" of {},", s.told()));
+        format!(
+            "{} ({} units{of} behind {} rows)",
+            self.unit, self.units, self.rows
+        )
+    }
 }
 
 /// What a look before the end says of going on.

@@ -202,14 +202,16 @@ fn factor_at(p: f64, packages: usize) -> Result<f64, MeasurementError> {
 }
 
 /// Packages to weigh from a lot, and how many may fall short by more than the allowed variation
-/// (Handbook 133 category A, recalled).
+/// (Handbook 133 category A, recalled). A lot of fewer than 12 is weighed whole.
 ///
 /// ```
 /// assert_eq!(trials::measurement::net_content::sample_for_lot(1000), (24, 0));
+/// assert_eq!(trials::measurement::net_content::sample_for_lot(8), (8, 0));
 /// ```
 pub const fn sample_for_lot(lot: u64) -> (usize, usize) {
     match lot {
-        0..=250 => (12, 0),
+        0..=11 => (lot as usize, 0),
+        12..=250 => (12, 0),
         251..=3200 => (24, 0),
         _ => (48, 1),
     }
@@ -250,8 +252,7 @@ pub struct NetContent {
 ///
 /// United States: mean error ≥ −factor·s, and at most the allowed number of packages beyond the
 /// allowed variation. European Union: mean ≥ nominal within its own chance allowance, no more
-/// packages below nominal − TNE than the plan allows (never fewer than 2.5 % rounded down), none
-/// below nominal − 2·TNE. `plan` is how many the lot asks for and how many of them may fall short;
+/// packages below nominal − TNE than the plan allows, none below nominal − 2·TNE. `plan` is how many the lot asks for and how many of them may fall short;
 /// a sample smaller than the plan never passes.
 ///
 /// # Errors

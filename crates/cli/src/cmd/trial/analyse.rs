@@ -1,6 +1,6 @@
 //! `hardtack trial analyse`.
 
-use super::{data, looks, refuse, tell_all};
+use super::{data, looks, refuse, tell_all, worked};
 use crate::End;
 use crate::trial_args::Analyse;
 use trials::analyse::{
@@ -17,7 +17,7 @@ pub fn run(args: &Analyse) -> anyhow::Result<End> {
         Ok(table) => table,
         Err(findings) => return refuse(&findings, args.out.json),
     };
-    match analyse(&table, &request) {
+    match worked(|| analyse(&table, &request)) {
         Ok(found) => {
             let told = report::trial::analysis(&found, args.control.as_deref());
             tell_all(&told, &found, &args.out)

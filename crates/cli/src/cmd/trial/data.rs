@@ -1,5 +1,6 @@
 //! Tables of observations: CSV and spreadsheets, by the book's readers.
 
+use crate::progress;
 use crate::trial_args::Data;
 use anyhow::Context;
 use book::exchange::csv::{self, Separator};
@@ -23,6 +24,14 @@ const LIMITS: Limits = Limits {
 
 /// The table, or what is wrong with it.
 pub fn table(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
+    // What is typed in is waited for anyway.
+    if data.data == Path::new("-") {
+        return read(data);
+    }
+    progress::during("reading the table", || read(data))
+}
+
+fn read(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
     let path = &data.data;
     let bytes = if path == Path::new("-") {
         let mut all = Vec::new();
@@ -136,19 +145,29 @@ fn told(given: book::exchange::Table, data: &Data) -> Result<Table, Vec<Finding>
     Table::from_rows(header, rows.collect())
 }
 
-/// The number that a text is by the book's rule. Nearly all cells of a long table are plain digits, or
-/// hold none at all, and are told without that rule's careful words.
+/// The number that a text is by the book's rule. Nearly all cells of a long table are plain digits or
+/// labels, and are told in one look without that rule's careful words.
 fn number(text: &str, decimal: Decimal) -> Option<f64> {
-    let digits = text.strip_prefix('-').unwrap_or(text).as_bytes();
-    if !text.bytes().any(|b| b.is_ascii_digit()) {
+    let bytes = text.strip_prefix('-').unwrap_or(text).as_bytes();
+    let (mut digits, mut points) = (0, 0);
+    for byte in bytes {
+        match byte {
+            b'0'..=b'9' => digits += 1,
+            b'.' => points += 1,
+            // The one letter that a number may hold.
+            b'e' | b'E' => {}
+            letter if letter.is_ascii_alphabetic() => return None,
+            _ => {}
+        }
+    }
+    if digits == 0 {
         return None;
     }
-    let ends = [digits.first(), digits.last()];
-    let points = digits.iter().filter(|b| **b == b'.').count();
-    let plain = ends.iter().all(|b| b.is_some_and(u8::is_ascii_digit))
-        && digits.iter().all(|b| b.is_ascii_digit() || *b == b'.')
+    let ends = [bytes.first(), bytes.last()];
+    let plain = digits + points == bytes.len()
+        && ends.iter().all(|b| b.is_some_and(u8::is_ascii_digit))
         && points <= usize::from(decimal == Decimal::Point)
-        && digits.len() <= 300;
+        && bytes.len() <= 300;
     if plain {
         text.parse().ok()
     } else {
@@ -183,6 +202,11 @@ mod tests {
             "12,5",
             "control",
             "t1",
+            "B0001",
+            "2e",
+            "e2",
+            "12 g",
+            "1_000",
             "",
             "-",
             "--3",

@@ -1,6 +1,6 @@
 //! `hardtack trial keeping`.
 
-use super::{data, refuse, tell_all};
+use super::{data, refuse, tell_all, worked};
 use crate::End;
 use crate::trial_args::Keeping;
 use trials::analyse::keeping::{Wanted, keeping};
@@ -24,7 +24,7 @@ pub fn run(args: &Keeping) -> anyhow::Result<End> {
         },
         two_sided: args.two_sided,
     };
-    match keeping(&table, &wanted) {
+    match worked(|| keeping(&table, &wanted)) {
         Ok(found) => tell_all(&report::trial::keeping(&found), &found, &args.out),
         Err(findings) => refuse(&findings, args.out.json),
     }

@@ -12,7 +12,7 @@ mod several;
 
 use crate::table::{Row, Side, WIDTH, cut, table, wrap};
 use crate::trial_args::{Out, Trial};
-use crate::{End, files, tell};
+use crate::{End, files, progress, tell};
 use measure::{Finding, Severity};
 use report::trial::{Sheet, Told};
 use serde::Serialize;
@@ -36,6 +36,11 @@ pub fn run(args: Trial) -> anyhow::Result<End> {
         Trial::Ranking(args) => bowls::ranking(&args),
         Trial::Minimum(args) => bowls::minimum(&args),
     }
+}
+
+/// Works a table out, with a word on a terminal where that takes a while.
+fn worked<T>(work: impl FnOnce() -> T) -> T {
+    progress::during("working it out", work)
 }
 
 /// Findings after which the data have to be put right: bad input. The others that stop say that

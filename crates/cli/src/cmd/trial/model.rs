@@ -1,6 +1,6 @@
 //! `hardtack trial trend`, `surface` and `mixture`: amounts that were varied.
 
-use super::{data, refuse, tell_all};
+use super::{data, refuse, tell_all, worked};
 use crate::End;
 use crate::trial_args::{Mixture, Surface, Trend};
 use measure::Finding;
@@ -50,7 +50,8 @@ pub fn trend(args: &Trend) -> anyhow::Result<End> {
         Err(findings) => return refuse(&findings, args.out.json),
     };
     let unit = args.unit.as_deref();
-    match fit_trend(&table, &args.response, &args.along, unit, args.slopes) {
+    let fit = || fit_trend(&table, &args.response, &args.along, unit, args.slopes);
+    match worked(fit) {
         Ok(found) => {
             let points: Vec<(f64, f64)> =
                 rows(&table, &[args.along.clone(), args.response.clone()])
@@ -71,7 +72,7 @@ pub fn surface(args: &Surface) -> anyhow::Result<End> {
         Err(findings) => return refuse(&findings, args.out.json),
     };
     let variables = named(&args.variables, &table, "variables", |r| r.variables)?;
-    let model = match fit_surface(&table, &args.response, &variables) {
+    let model = match worked(|| fit_surface(&table, &args.response, &variables)) {
         Ok(model) => model,
         Err(findings) => return refuse(&findings, args.out.json),
     };
@@ -150,7 +151,7 @@ pub fn mixture(args: &Mixture) -> anyhow::Result<End> {
         _ => Degree::Quadratic,
     };
     let parts = named(&args.parts, &table, "parts", |r| r.parts)?;
-    let model = match fit_mixture(&table, &args.response, &parts, degree) {
+    let model = match worked(|| fit_mixture(&table, &args.response, &parts, degree)) {
         Ok(model) => model,
         Err(findings) => return refuse(&findings, args.out.json),
     };

@@ -1,6 +1,6 @@
 //! `hardtack trial several`.
 
-use super::{data, refuse, tell_all};
+use super::{data, refuse, tell_all, worked};
 use crate::End;
 use crate::trial_args::Several;
 use trials::analyse::AnalysisRequest;
@@ -19,7 +19,7 @@ pub fn run(args: &Several) -> anyhow::Result<End> {
         control: args.control.clone(),
         ..AnalysisRequest::of("")
     };
-    match several(&table, &request, &args.responses) {
+    match worked(|| several(&table, &request, &args.responses)) {
         Ok(found) => tell_all(&report::trial::several(&found), &found, &args.out),
         Err(findings) => refuse(&findings, args.out.json),
     }

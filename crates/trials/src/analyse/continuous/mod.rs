@@ -18,7 +18,7 @@ use super::{
     VarianceLine,
 };
 use crate::Code;
-use crate::stats::design::{Coding, Design, Factor, cross};
+use crate::stats::design::{Factor, cross};
 use crate::stats::least_squares;
 use crate::stats::one_way::{FTest, one_way};
 use measure::{Finding, Severity};
@@ -220,22 +220,12 @@ fn needs_random_blocks(laid: &Laid, combined: &Factor) -> bool {
 }
 
 fn no_spread(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
-    let parts: Vec<&Factor> = std::iter::once(combined).chain(&laid.blocks).collect();
-    let design = Design {
-        factors: parts.iter().map(|f| (*f).clone()).collect(),
-        terms: (0..parts.len()).map(|i| vec![i]).collect(),
-        coding: Coding::Reference,
-    };
     let scale = laid.y.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
     let floor = (1e-13 * scale).powi(2) * laid.y.len() as f64;
     let left = if laid.blocks.is_empty() {
         one_way(&combined.codes, &laid.y, combined.levels.len()).within
     } else {
-        let fit = least_squares::fit(&design.columns(), &laid.y);
-        if fit.df <= 0.0 {
-            return None;
-        }
-        fit.rss
+        left_by_blocks(laid, combined)?
     };
     let replicated = laid.y.len() > combined.levels.len();
     (replicated && left <= floor).then(|| {
@@ -249,6 +239,44 @@ fn no_spread(laid: &Laid, combined: &Factor) -> Option<Vec<Finding>> {
             .help("check that each row is a batch of its own and that the instrument shows enough digits"),
         ]
     })
+}
+
+/// What treatments and blocks leave of the values, as a sum of squares; none where they use up every
+/// unit. The blocks with most levels are taken out as means of each: as columns of their own
+/// thousands of them would take minutes.
+fn left_by_blocks(laid: &Laid, combined: &Factor) -> Option<f64> {
+    let most = laid.blocks.iter().max_by_key(|b| b.levels.len())?;
+    let counts = most.counts();
+    let centred = |values: &[f64]| -> Vec<f64> {
+        let mut sums = vec![0.0; counts.len()];
+        for (v, &code) in values.iter().zip(&most.codes) {
+            sums[code] += v;
+        }
+        let means: Vec<f64> = sums
+            .iter()
+            .zip(&counts)
+            .map(|(s, n)| s / *n as f64)
+            .collect();
+        values
+            .iter()
+            .zip(&most.codes)
+            .map(|(v, &code)| v - means[code])
+            .collect()
+    };
+    let others = laid.blocks.iter().filter(|b| b.name != most.name);
+    let columns: Vec<Vec<f64>> = std::iter::once(combined)
+        .chain(others)
+        .flat_map(|f| {
+            let own = |level: usize| -> Vec<f64> {
+                let codes = f.codes.iter();
+                codes.map(|c| f64::from(u8::from(*c == level))).collect()
+            };
+            (1..f.levels.len()).map(move |level| centred(&own(level)))
+        })
+        .collect();
+    let fit = least_squares::fit(&columns, &centred(&laid.y));
+    let used = counts.iter().filter(|n| **n > 0).count() + fit.kept.len();
+    (laid.y.len() > used).then_some(fit.rss)
 }
 
 /// One batch of each treatment: the means, and what can't be said.
@@ -307,6 +335,7 @@ pub fn empty(laid: &Laid, request: &AnalysisRequest) -> Analysis {
             .again
             .as_ref()
             .map_or(laid.y.len(), |again| again.subject.levels.len()),
+        subjects: laid.subjects.clone(),
         rows: laid.rows.iter().map(Vec::len).sum(),
         layout: laid.layout.clone(),
         method: String::new(),

@@ -50,6 +50,15 @@ impl Model {
             Self::Serial(m) => m.test(rows),
         }
     }
+
+    /// Whether a variance is estimated at 0.
+    fn at_zero(&self) -> bool {
+        let components = match self {
+            Self::Plain(m) => &m.components,
+            Self::Serial(m) => &m.components,
+        };
+        components.iter().any(|c| c.value == 0.0)
+    }
 }
 
 /// The mixed model of the treatments with the given random terms: table by Kenward and Roger.
@@ -157,7 +166,8 @@ pub fn told(
                 ));
             }
         }
-        checks.extend(test.satterthwaite.map(|s| {
+        // Its degrees of freedom come from the curvature at the peak; a variance at 0 stands on no peak.
+        checks.extend(test.satterthwaite.filter(|_| !model.at_zero()).map(|s| {
             checks::line(
                 &format!("{name} by Satterthwaite"),
                 s.f,

@@ -7,7 +7,7 @@ pub use roles::{columns_aside, is_time, only_groups, unit_column};
 
 use super::rows::rows_in_words;
 use super::table::{Cell, Column, Key, Table, problem};
-use super::{AnalysisRequest, bad_input, known};
+use super::{AnalysisRequest, Subjects, bad_input, known};
 use crate::Code;
 use crate::response::Kind;
 use crate::stats::design::{Factor, cross};
@@ -62,6 +62,7 @@ pub struct Laid {
     /// Whether units hold several pieces.
     pub averaged: bool,
     pub unit: String,
+    pub subjects: Option<Subjects>,
     pub layout: String,
     pub findings: Vec<Finding>,
 }
@@ -223,6 +224,11 @@ fn factor(
     Ok(factor)
 }
 
+fn names(factors: &[&Factor]) -> String {
+    let names: Vec<&str> = factors.iter().map(|f| f.name.as_str()).collect();
+    names.join(" and ")
+}
+
 /// Lays the table out by experimental unit.
 pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Finding>> {
     let column = wanted(table, &request.response, "response")?;
@@ -284,7 +290,16 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
     let roles = roles::roles(table, request, &used, &mut findings)?;
     let numbers_used: Vec<f64> = used.iter().filter_map(|&r| values[r]).collect();
     let file_rows: Vec<usize> = used.iter().map(|&r| table.row_numbers[r]).collect();
-    bad_input::values(request, about, &numbers_used, &file_rows, &mut findings)?;
+    let together = cross(&roles.treatments.iter().collect::<Vec<_>>());
+    bad_input::values(
+        request,
+        about,
+        &numbers_used,
+        &file_rows,
+        &together,
+        &mut findings,
+    )?;
+    bad_input::thousands(table, column, &used)?;
     bad_input::methods(table, &roles.treatments, &used)?;
     let kind = kind(
         request,
@@ -306,8 +321,23 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         codes: (0..used.len()).collect(),
     };
     let mut numbered = None;
+    let mut subjects = None;
     if let Some((unit, _)) = &roles.unit {
         unit_words = unit.name.clone();
+        if roles.repeated && blocks.last().is_some_and(|b| b.name == unit.name) {
+            // A dog that gets several foods gives several units: a period of it, or its share of a
+            // food.
+            let own = |f: &&Factor| roles.period.as_ref().is_some_and(|p| p.name == f.name);
+            let period = blocks.iter().copied().find(own);
+            let apart = period.map_or_else(|| names(&treatments), |p| p.name.clone());
+            unit_words = format!("{} and {apart}", unit.name);
+            subjects = Some(Subjects {
+                name: unit.name.clone(),
+                number: unit.levels.len(),
+                period: period.map(|p| p.name.clone()),
+                periods: period.map(|p| p.levels.len()),
+            });
+        }
         parts.push(unit);
         // Batches may be numbered afresh in every whole plot.
         if let Some(plots) = &roles.plots {
@@ -323,11 +353,10 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
             whole_plots = Some(cross(&[&blocks[..], &[plots]].concat()));
         } else if !inside.is_empty() && !constant.is_empty() {
             let whole = cross(&[&blocks[..], &constant, &[unit]].concat());
-            let names: Vec<&str> = constant.iter().map(|f| f.name.as_str()).collect();
             unit_words = format!(
                 "{} for {}, part of it for the rest",
                 unit.name,
-                names.join(" and ")
+                names(&constant)
             );
             whole_plots = Some(whole);
         }
@@ -590,6 +619,7 @@ pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Fin
         pieces,
         averaged,
         unit: unit_words,
+        subjects,
         layout,
         findings,
     })

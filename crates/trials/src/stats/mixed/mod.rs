@@ -207,7 +207,10 @@ impl Mixed {
     ) -> Result<Self, MixedError> {
         let mut components = Vec::new();
         for term in asked {
-            let place = terms.iter().position(|t| t.name == term.name);
+            // A name alone may be borne by two.
+            let place = terms
+                .iter()
+                .position(|t| t.name == term.name && t.codes == term.codes);
             let values: Vec<f64> = place.map_or_else(Vec::new, |t| {
                 layout
                     .parameters
