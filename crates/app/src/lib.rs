@@ -52,6 +52,7 @@ pub use measure::Units;
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
+pub use preview::WouldBe;
 pub use saves::SaveOutcome;
 pub use settings::{DateLanguage, Settings};
 pub use settle::{BothWrote, Choices, Settling, Side, settling};

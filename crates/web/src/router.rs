@@ -43,6 +43,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/away",        post(studies::away))
         .route("/study/{thing}/piece",       post(piece::act))
         .route("/study/{thing}/after",       post(after::act))
+        .route("/study/{thing}/bake/would",  post(bake::would))
         .route("/study/{thing}/field",       get(bake::field))
         .route("/study/{thing}/solid",       get(bake::asked::look).post(bake::asked::start))
         .route("/study/{thing}/solid/stop",  post(bake::asked::stop))
