@@ -36,6 +36,7 @@ mod studies;
 mod sure;
 mod texts;
 mod then;
+mod weighing;
 mod whys;
 
 pub use afters::AfterOf;
@@ -61,6 +62,7 @@ pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_a
 pub use starts::Start;
 pub use studies::{Shelf, Studies, StudyLine};
 pub use then::Then;
+pub use weighing::{Weighing, weighed};
 pub use whys::WhyOf;
 
 use book::{Book, Info};

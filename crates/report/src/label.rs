@@ -52,8 +52,11 @@ fn concerns_label(finding: &Finding) -> bool {
         .any(|part| finding.about.starts_with(part))
 }
 
+/// What stands on a label in words: its title, and the words of a treatment.
+type Words = (&'static str, fn(&KnockOn) -> String);
+
 /// What stands on a label in words.
-const WRITTEN: [(&str, fn(&KnockOn) -> String); 4] = [
+const WRITTEN: [Words; 4] = [
     ("Ingredients", |k| k.label.ingredient_statement.clone()),
     ("Calories", |k| k.label.calorie_statement.clone()),
     ("Gluten", |k| {

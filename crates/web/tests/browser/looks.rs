@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 15] = [
+const PAGES: [(&str, &str); 17] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -34,6 +34,8 @@ const PAGES: [(&str, &str); 15] = [
     ("materials", "/materials"),
     ("material", "/material/wheat_flour_soft"),
     ("settings", "/settings"),
+    ("weigh", "/study/spent-grain-bars/weigh?treatment=control"),
+    ("using", "/using/first-hour"),
     ("not-found", "/nowhere"),
 ];
 
