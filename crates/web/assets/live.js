@@ -107,6 +107,7 @@ const live = (form) =>
   /\/study\/[^/]+\/(edit|undo|redo|save|discard|piece|after)$/.test(new URL(form.action).pathname);
 
 // Paper.
+document.querySelectorAll("[data-print]").forEach((button) => { button.hidden = false; });
 document.addEventListener("click", (event) => { if (event.target.closest?.("[data-print]")) print(); });
 
 // What was told goes when it is touched.

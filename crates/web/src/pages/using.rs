@@ -104,6 +104,8 @@ pub(crate) async fn text(Path(word): Path<String>, wants: Wants) -> Result<Respo
     });
     let mut told = String::new();
     push_html(&mut told, events);
+    // A picture comes when somebody comes near it.
+    let told = told.replace("<img ", "<img loading=\"lazy\" ");
     let body = html! { article .using { (PreEscaped(told)) } };
     Ok(shell::page_of("first-hour", title, &body).into_response())
 }

@@ -62,7 +62,7 @@ pub(crate) async fn page(
         h1 { (title) }
         p .second {
             (view.newest.title) ", " @if view.draft.is_some() { "draft over " } "revision " (view.base) ": "
-            (number::fixed(asked.pieces, 0)) " good pieces, " (number::fixed(asked.loss_pct, 1)) " % lost on the way, weighed to " (asked.scale_g) " g"
+            (number::fixed(asked.pieces, 0)) " good pieces, " (number::fixed(asked.loss_pct, 1)) " % lost on the way, weighed to " (asked.scale_g) "\u{a0}g"
         }
         (list(&batch, &asked, &settings))
         (findings(&batch.findings()))
@@ -89,7 +89,7 @@ fn form(view: &StudyView, asked: &Weighing, treatment: &str, settings: &Settings
             (field("loss", "lost on the way, %", asked.loss_pct))
             (field("scale", "scale weighs to, g", asked.scale_g))
             button .main { "Work it out" }
-            button .scripted type="button" data-print { "Print" }
+            button type="button" data-print hidden { "Print" }
         }
     }
 }

@@ -34,8 +34,8 @@ const PAGES: [(&str, &str); 17] = [
     ("materials", "/materials"),
     ("material", "/material/wheat_flour_soft"),
     ("settings", "/settings"),
-    ("weigh", "/study/spent-grain-bars/weigh?treatment=control"),
-    ("using", "/using/first-hour"),
+    ("weigh", "/study/spent-grain-bars/weigh?treatment=barley"),
+    ("using", "/using/sheet"),
     ("not-found", "/nowhere"),
 ];
 
