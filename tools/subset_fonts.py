@@ -1,9 +1,9 @@
 #!/usr/bin/env python3
-"""Makes the type of the pages (crates/web/assets/fonts) from the variable fonts as they are published.
+"""Makes the type of the pages (crates/paper/assets/fonts) from the variable fonts as they are published.
 
     pip install fonttools brotli
     npm install @fontsource-variable/vollkorn@5.3.0 @fontsource-variable/asap@5.3.0
-    python3 tools/subset_fonts.py node_modules/@fontsource-variable crates/web/assets/fonts
+    python3 tools/subset_fonts.py node_modules/@fontsource-variable crates/paper/assets/fonts
 
 Kept are the letters of Western European languages and the signs that the pages use, weights 400 to 600, and figures that
 are lining and of one width by themselves, whatever a style sheet says. Both fonts are under the SIL Open Font License 1.1

@@ -58,12 +58,7 @@ pub(crate) fn answers(study: &Study, desk: &Desk) -> Answers {
         .par_iter()
         .map_init(Workspace::new, |workspace, &i| {
             let (treatment, key) = wanted[i];
-            let ran = run(treatment, &BakeOptions::QUICK, Sample::Centre, workspace);
-            let worked = ran.map_err(|e| e.why.to_string()).map(|run| Worked {
-                key,
-                answer: Arc::new(knock_on(&run)),
-                run: Arc::new(run),
-            });
+            let worked = worked_through(treatment, key, workspace);
             (i, desk.lay(key, Question::Run, worked))
         })
         .collect();
@@ -95,6 +90,20 @@ pub(crate) fn answers(study: &Study, desk: &Desk) -> Answers {
     };
     answers.compared = answers.worked.iter().map(beside).collect();
     answers
+}
+
+/// A treatment worked through the whole chain, or why it can't be.
+pub(crate) fn worked_through(
+    treatment: &Treatment,
+    key: Key,
+    workspace: &mut Workspace,
+) -> Result<Worked, String> {
+    let ran = run(treatment, &BakeOptions::QUICK, Sample::Centre, workspace);
+    ran.map_err(|e| e.why.to_string()).map(|run| Worked {
+        key,
+        answer: Arc::new(knock_on(&run)),
+        run: Arc::new(run),
+    })
 }
 
 /// The control first, then the others as written.

@@ -36,6 +36,7 @@ mod studies;
 mod sure;
 mod texts;
 mod then;
+mod weighing;
 mod whys;
 
 pub use afters::AfterOf;
@@ -52,6 +53,7 @@ pub use measure::Units;
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
+pub use preview::WouldBe;
 pub use saves::SaveOutcome;
 pub use settings::{DateLanguage, Settings};
 pub use settle::{BothWrote, Choices, Settling, Side, settling};
@@ -60,6 +62,7 @@ pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_a
 pub use starts::Start;
 pub use studies::{Shelf, Studies, StudyLine};
 pub use then::Then;
+pub use weighing::{Weighing, weighed};
 pub use whys::WhyOf;
 
 use book::{Book, Info};

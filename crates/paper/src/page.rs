@@ -1,5 +1,6 @@
 //! The page itself: one document that carries its own style and asks nobody for anything.
 
+use crate::fonts::WITHIN;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The style sheet; tokens of colour, space and type stand at its top, once.
@@ -25,7 +26,7 @@ pub fn self_contained(title: &str, running_head: &str, body: &Markup) -> String 
                 (PreEscaped(r#"<meta name="viewport" content="width=device-width, initial-scale=1"/>"#))
                 (PreEscaped(r#"<meta name="color-scheme" content="light dark"/>"#))
                 title { (title) }
-                style { (PreEscaped(STYLE)) (PreEscaped(page_margins(running_head))) }
+                style { (PreEscaped(WITHIN.as_str())) (PreEscaped(STYLE)) (PreEscaped(page_margins(running_head))) }
             }
             body {
                 header .print-head { (running_head) }
@@ -62,6 +63,25 @@ fn css_string(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The same face everywhere: what is on screen, on paper and in a file that was sent to somebody.
+    #[test]
+    fn a_page_carries_its_type_and_asks_nobody_for_it() {
+        let page = self_contained("Study", "", &html! { p { "…" } });
+        assert_eq!(page.matches("@font-face").count(), crate::FONTS.len());
+        assert_eq!(
+            page.matches("url(\"data:font/woff2;base64,d09GM").count(),
+            crate::FONTS.len()
+        );
+        assert_eq!(page.matches("url(").count(), crate::FONTS.len());
+        for font in crate::FONTS {
+            assert!(
+                STYLE.contains(&format!(": {}, ", font.family)),
+                "{} isn’t used",
+                font.family
+            );
+        }
+    }
 
     #[test]
     fn a_running_head_cannot_leave_its_string() {

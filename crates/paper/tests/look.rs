@@ -34,8 +34,12 @@ fn the_specimen_is_well_formed_and_asks_nobody() {
         assert!(title.and_then(|t| t.text()).is_some_and(|t| !t.is_empty()));
         assert_eq!(svg.attribute("role"), Some("img"));
     }
+    // The type is carried inside.
+    for address in page.split("url(").skip(1) {
+        assert!(address.starts_with("\"data:font/woff2;base64,"));
+    }
     for asking in [
-        "http:", "https:", "url(", "@import", "<link", "<script", " src=", " style=",
+        "http:", "https:", "@import", "<link", "<script", " src=", " style=",
     ] {
         assert!(!page.contains(asking), "the page has {asking}");
     }

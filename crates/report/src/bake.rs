@@ -7,17 +7,23 @@ use paper::number;
 use study::Compared;
 use study::views::knock_on::{BakeCurve, KnockOn};
 
-/// Moisture of all treatments in one drawing, then temperature and moisture of each over its own
-/// zones; all on the same scales. The first of `compared` is the control.
-pub fn bake_curves(compared: &[Compared]) -> Markup {
+/// Lines that can be told apart by their names at their ends (judgement).
+const MOST_NAMED: usize = 4;
+
+/// The picture that a report opens with: how all treatments dry, on the control's zones. Of many only the control, the
+/// quickest and the slowest are named.
+pub fn how_all_dry(compared: &[Compared]) -> Markup {
     let Some(control) = compared.first() else {
         return html! {};
     };
     let scales = Scales::of(compared.iter().map(|c| &*c.answer), Units::Metric);
-    html! {
-        (line_chart(&all_moisture(compared, &control.answer, &scales)))
-        div .bakes { @for c in compared { (bake_of(&c.answer, &scales)) } }
-    }
+    line_chart(&all_moisture(compared, &control.answer, &scales))
+}
+
+/// Temperature and moisture of each treatment over its own zones, all on the same scales.
+pub fn bake_curves(compared: &[Compared]) -> Markup {
+    let scales = Scales::of(compared.iter().map(|c| &*c.answer), Units::Metric);
+    html! { @if !compared.is_empty() { div .bakes { @for c in compared { (bake_of(&c.answer, &scales)) } } } }
 }
 
 fn bake_of(k: &KnockOn, scales: &Scales) -> Markup {
@@ -138,30 +144,52 @@ impl Scales {
 }
 
 fn all_moisture(compared: &[Compared], control: &KnockOn, scales: &Scales) -> LineChart {
+    let minutes = |c: &Compared| c.answer.bake.time_min;
+    let rivals = compared.iter().skip(1);
+    let ends = [
+        rivals
+            .clone()
+            .min_by(|a, b| minutes(a).total_cmp(&minutes(b))),
+        rivals.max_by(|a, b| minutes(a).total_cmp(&minutes(b))),
+    ];
+    let ends: Vec<&str> = ends
+        .into_iter()
+        .flatten()
+        .map(|c| c.answer.id.as_str())
+        .collect();
+    let many = compared.len() > MOST_NAMED;
+    let line = |(i, c): (usize, &Compared)| {
+        let named = i == 0 || !many || ends.contains(&c.answer.id.as_str());
+        let look = match (i, named) {
+            (0, _) => Look::Control,
+            (_, true) => Look::Treatment,
+            (_, false) => Look::Behind,
+        };
+        let name = if named {
+            format!("{}, {} min", c.answer.name, number::fixed(minutes(c), 1))
+        } else {
+            String::new()
+        };
+        let points = scales.points(&c.answer.bake.curve, |b| &b.moisture_pct);
+        (named, Series::new(&name, look, points))
+    };
+    let mut lines: Vec<(bool, Series)> = compared.iter().enumerate().map(line).collect();
+    // What is named lies over what isn't.
+    lines.sort_by_key(|(named, _)| *named);
+    let behind = if many {
+        "; the control, the quickest and the slowest are named, the others stand behind"
+    } else {
+        ""
+    };
     LineChart {
         title: "How all treatments dry".to_owned(),
         note: format!(
-            "mean moisture; the zones are those of {}, and stretch with each bake time; cooling goes on past the drawing",
+            "mean moisture over the zones of {}, with the time in the oven{behind}",
             control.name
         ),
         x: scales.time(),
         y: scales.moisture(),
-        series: compared
-            .iter()
-            .enumerate()
-            .map(|(i, c)| {
-                let look = if i == 0 {
-                    Look::Control
-                } else {
-                    Look::Treatment
-                };
-                Series::new(
-                    &c.answer.name,
-                    look,
-                    scales.points(&c.answer.bake.curve, |b| &b.moisture_pct),
-                )
-            })
-            .collect(),
+        series: lines.into_iter().map(|(_, line)| line).collect(),
         zones: scales.zones(&control.bake.curve),
         levels: Vec::new(),
     }

@@ -3,8 +3,8 @@
 use crate::answer::answer;
 use crate::water::Curve;
 use crate::{
-    Per, bake_curves, cost_build_up, findings, how_it_comes_about, label_draft, limits_of_validity,
-    line_stations, mass_ribbon, sheet, target_words, water_curve,
+    Per, bake_curves, cost_build_up, findings, how_all_dry, how_it_comes_about, labels_beside,
+    limits_of_validity, line_stations, mass_ribbon, sheet, target_words, water_curve,
 };
 use maud::{Markup, PreEscaped, html};
 use measure::Units;
@@ -41,10 +41,10 @@ pub fn document(
             water_curve(compared, curves),
         ),
         ("line", "Line and cost", line(compared)),
-        ("label", "Label drafts", labels(compared)),
+        ("label", "Label drafts", labels_beside(compared)),
         ("findings", "Findings", findings(compared)),
-        ("how", "How it comes about", how_it_comes_about(compared)),
         ("limits", "What this report can’t say", limits_of_validity()),
+        ("how", "How it comes about", how_it_comes_about(compared)),
     ];
     let told: Vec<_> = sections.iter().filter(|s| !s.2.0.is_empty()).collect();
     let body = html! {
@@ -68,6 +68,7 @@ fn head(study: &Study, compared: &[Compared], options: &Options) -> Markup {
             h1 { (study.name) }
             @if !study.question.is_empty() { p .lead { (study.question) } }
             (answer(study, compared))
+            (how_all_dry(compared))
             @for paragraph in study.note.split("\n\n").filter(|p| !p.trim().is_empty()) { p { (paragraph) } }
             p .facts {
                 span { "For " (study.species.word()) "s" }
@@ -92,11 +93,5 @@ fn line(compared: &[Compared]) -> Markup {
         (line_stations(compared))
         (cost_build_up(compared, Units::Metric))
         @if let Some(control) = compared.first() { (mass_ribbon(&control.answer, Units::Metric)) }
-    }
-}
-
-fn labels(compared: &[Compared]) -> Markup {
-    html! {
-        div .labels { @for c in compared { (label_draft(&c.answer)) } }
     }
 }

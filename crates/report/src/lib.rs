@@ -23,14 +23,14 @@ pub mod trial;
 mod water;
 
 pub use after_svg::after_svg;
-pub use bake::{bake_curves, bake_in_words};
+pub use bake::{bake_curves, bake_in_words, how_all_dry};
 pub use bake_svg::bake_svg;
 pub use cross_section::{Shown, passes_last, through_time};
 pub use document::{Options, document};
 pub use findings::findings;
 pub use helps_most::helps_most;
 pub use how::how_it_comes_about;
-pub use label::label_draft;
+pub use label::labels_beside;
 pub use limits::limits_of_validity;
 pub use line::{
     cost_build_up, largest_capacity, line_stations, mass_ribbon, station_bars, stations_beside,

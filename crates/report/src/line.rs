@@ -33,11 +33,14 @@ pub fn largest_capacity(compared: &[Compared]) -> Option<f64> {
         .max_by(f64::total_cmp)
 }
 
+/// Columns that fit on paper: nothing here has a difference beside it.
+const ON_PAPER: usize = 8;
+
 /// One table on screen; on paper blocks of columns that each begin with the control.
 fn in_blocks(compared: &[Compared], table: impl Fn(&[&Compared]) -> Markup) -> Markup {
     let (control, rivals) = (&compared[0], &compared[1..]);
     let blocks: Vec<Vec<&Compared>> = rivals
-        .chunks(3)
+        .chunks(ON_PAPER - 1)
         .map(|r| std::iter::once(control).chain(r).collect())
         .collect();
     let all: Vec<&Compared> = compared.iter().collect();

@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 use measure::Units;
 use paper::chart::{Axis, LineChart, Look, Mark, Series, line_chart};
-use study::Compared;
 use study::compare::WaterPoint;
+use study::{Compared, KnockOn};
 
 /// The curve of one treatment.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,16 +41,27 @@ pub fn water_curve_with(
     if drawn.is_empty() {
         return html! {};
     }
-    // Of many only the one that is looked at and the control are named; the others stand behind.
-    let many = picked.is_some() && drawn.len() > MOST_NAMED;
+    // Of many only the control and the one that is looked at are named, or where none is those that give least and most;
+    // the others stand behind.
+    let many = drawn.len() > MOST_NAMED;
+    let gives = |k: &KnockOn| k.line.oven_kg_per_h.unwrap_or(f64::NAN);
+    let rivals = drawn
+        .iter()
+        .skip(1)
+        .map(|(_, k, _)| *k)
+        .filter(|k| gives(k).is_finite());
+    let by =
+        |a: &&std::sync::Arc<KnockOn>, b: &&std::sync::Arc<KnockOn>| gives(a).total_cmp(&gives(b));
+    let ends = [rivals.clone().min_by(by), rivals.max_by(by)];
+    let named = |k: &KnockOn| picked.is_none() && ends.iter().flatten().any(|e| e.id == k.id);
     let mut ordered: Vec<_> = drawn.iter().collect();
-    ordered.sort_by_key(|(i, k, _)| (picked == Some(k.id.as_str()), *i == 0));
+    ordered.sort_by_key(|(i, k, _)| (picked == Some(k.id.as_str()), *i == 0, named(k)));
     let lines = ordered.into_iter().map(|(i, k, curve)| {
         let (look, name) = if picked == Some(k.id.as_str()) {
             (Look::Changed, k.name.as_str())
         } else if *i == 0 {
             (Look::Control, k.name.as_str())
-        } else if many {
+        } else if many && !named(k) {
             (Look::Behind, "")
         } else {
             (Look::Treatment, k.name.as_str())
@@ -93,7 +104,7 @@ pub fn water_curve_with(
             "each dot is a treatment’s own water, each line runs from drier to wetter dough around it{left_out}{behind}"
         ),
         x: Axis::new("water added", units.unit("kg per 100 kg dry mix")),
-        y: if many {
+        y: if many && picked.is_some() {
             Axis::new("oven alone", format!("{mass} saleable per hour"))
         } else {
             Axis::new("oven alone", format!("{mass} saleable per hour")).with_zero()

@@ -89,9 +89,13 @@ fn it_parses_and_tells_every_treatment_figure_and_default() {
 fn it_asks_nobody_for_anything() {
     let html = document(&DEMO, Per::Mix);
     for outside in [
-        "http:", "https:", "src=", "url(", "@import", "<link", "<script", "<iframe",
+        "http:", "https:", "src=", "@import", "<link", "<script", "<iframe",
     ] {
         assert!(!html.contains(outside), "{outside}");
+    }
+    // The type is carried inside.
+    for address in html.split("url(").skip(1) {
+        assert!(address.starts_with("\"data:font/woff2;base64,"));
     }
     for href in html.split("href=\"").skip(1) {
         assert!(href.starts_with('#'), "{}", &href[..20]);
@@ -152,7 +156,8 @@ fn each_part_stands_alone() {
         report::line_stations(&d.compared),
         report::cost_build_up(&d.compared, Units::Metric),
         report::mass_ribbon(control, Units::Metric),
-        report::label_draft(control),
+        report::labels_beside(&d.compared),
+        report::how_all_dry(&d.compared),
         report::findings(&d.compared),
         report::how_it_comes_about(&d.compared),
         report::limits_of_validity(),
@@ -226,11 +231,52 @@ fn unknown_is_not_zero() {
     let html = fragment(&report::sheet(&d.study, &one, Per::Mix));
     assert!(html.contains("no price is known for hop dust") && html.contains("≥ 0."));
     assert!(html.contains("≥ +0.") && html.contains("≈ 3") && html.contains("≈ −"));
-    let label = fragment(&report::label_draft(&one[1].answer));
+    let label = fragment(&report::labels_beside(&one));
     assert!(label.contains("1 material unknown (hop dust)"));
-    assert!(label.contains("at most</td><td class=\"figure\">unknown"));
-    assert!(label.contains("Atwater ≈ 3") && label.contains("≤ "));
+    assert!(label.contains("a material of it has no value for this"));
+    assert!(label.contains("≈ 3") && label.contains("≤ "));
     assert!(fragment(&report::cost_build_up(&one, Units::Metric)).contains("not known"));
+}
+
+#[test]
+fn labels_stand_beside_each_other_and_what_they_share_is_told_once() {
+    let d = &*DEMO;
+    let label = fragment(&report::labels_beside(&d.compared));
+    let [control, barley] = [&d.compared[0], &d.compared[1]].map(|c| &c.answer.label.guaranteed);
+    let protein = |g: &study::views::knock_on::Guaranteed| g.crude_protein_min_pct.unwrap();
+    // The difference is that of the numbers as they are shown.
+    let gap = measure::rounding::shown_gap(protein(barley), protein(control), 1);
+    assert!(gap.abs() >= 0.1, "{gap}");
+    assert!(label.contains(&measure::rounding::signed(gap, 1)), "{gap}");
+    for c in &d.compared {
+        let statement = &c.answer.label.ingredient_statement;
+        assert_eq!(label.matches(statement.as_str()).count(), 1, "{statement}");
+    }
+    let cautions = d.compared[0].answer.findings.iter();
+    let mut cautions = cautions.filter(|f| f.severity >= measure::Severity::Warn);
+    let told = |f: &measure::Finding| label.matches(&f.message).count();
+    assert!(cautions.clone().any(|f| told(f) == 1) && cautions.all(|f| told(f) <= 1));
+}
+
+/// A reader of paper looks at the first page: question, answer, figures and one picture stand before anything else, and
+/// what they stand on comes last.
+#[test]
+fn the_answer_and_its_picture_come_first_and_the_sources_last() {
+    let html = document(&DEMO, Per::Mix);
+    let at = |what: &str| html.find(what).unwrap_or_else(|| panic!("{what}"));
+    let order = [
+        "class=\"lead\"",
+        "So far: ",
+        "class=\"opening\"",
+        "How all treatments dry",
+        "id=\"sheet\"",
+        "id=\"findings\"",
+        "id=\"limits\"",
+        "id=\"how\"",
+    ];
+    assert!(order.map(at).is_sorted(), "{:?}", order.map(at));
+    assert!(at("What they stand on") > at("id=\"how\""));
+    assert_eq!(html.matches("<b>How all treatments dry").count(), 1);
 }
 
 #[test]

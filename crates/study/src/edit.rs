@@ -9,6 +9,7 @@ mod formula;
 mod in_proportion;
 mod named;
 mod treatment;
+mod zones;
 
 pub use by_need::{Waters, by_need};
 pub use field::{field, field_of};
@@ -182,6 +183,25 @@ pub enum Edit {
         /// The value.
         value: f64,
     },
+    /// Makes two zones of one, each set as it was.
+    SplitZone {
+        /// The treatment that gets an oven setting of its own; the study's when none.
+        #[serde(default)]
+        treatment: Option<String>,
+        /// Name of the zone.
+        zone: String,
+        /// How much of its length stays with the first.
+        #[serde(default = "half")]
+        share: f64,
+    },
+    /// Takes a zone away; its neighbour takes its length.
+    RemoveZone {
+        /// The treatment that gets an oven setting of its own; the study's when none.
+        #[serde(default)]
+        treatment: Option<String>,
+        /// Name of the zone.
+        zone: String,
+    },
     /// Sets or takes away any field by its path, e.g. `piece.thickness_mm`, `process.forming`,
     /// `line.packer.label_g`, `oven.time_min`, `study.question`.
     SetField {
@@ -209,6 +229,10 @@ pub enum Edit {
 
 const fn whole_pct() -> f64 {
     100.0
+}
+
+const fn half() -> f64 {
+    0.5
 }
 
 /// Why an edit can't be made: what was found, and the way out.
@@ -509,7 +533,15 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             field,
             value,
         } => {
-            field::set_zone(&mut w, treatment.as_deref(), zone, field, *value)?;
+            zones::set(&mut w, treatment.as_deref(), zone, field, *value)?;
+        }
+        Edit::SplitZone {
+            treatment,
+            zone,
+            share,
+        } => zones::split(&mut w, treatment.as_deref(), zone, *share)?,
+        Edit::RemoveZone { treatment, zone } => {
+            zones::remove(&mut w, treatment.as_deref(), zone)?;
         }
         Edit::SetField {
             treatment,

@@ -218,6 +218,29 @@ fn edit() -> BoxedStrategy<Edit> {
         (
             1,
             (
+                proptest::option::of(treatment()),
+                prop_oneof!["entrance|middle|exit|middle 2|middle and exit", text()],
+                -0.5..1.5,
+            )
+                .prop_map(|(treatment, zone, share)| Edit::SplitZone {
+                    treatment,
+                    zone,
+                    share,
+                })
+                .boxed(),
+        ),
+        (
+            1,
+            (
+                proptest::option::of(treatment()),
+                prop_oneof!["entrance|middle|exit|middle 2|middle and exit", text()],
+            )
+                .prop_map(|(treatment, zone)| Edit::RemoveZone { treatment, zone })
+                .boxed(),
+        ),
+        (
+            1,
+            (
                 material(),
                 proptest::collection::vec((own_key, value()), 0..4),
             )

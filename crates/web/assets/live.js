@@ -18,11 +18,22 @@ export function study() {
   return head && { thing: head.dataset.thing, base: Number(head.dataset.base), counter: Number(head.dataset.counter), room: head.dataset.room };
 }
 
-/** The answers so far of a list of studies, one after another: each has to be worked out. */
+/** Between two questions whether an answer is worked out, ms, and how often it is asked. */
+const ASK_AGAIN = 700;
+const ASKED_AT_MOST = 120;
+
+/** The answers so far of a list of studies, one after another: each has to be worked out, and then how sure it is. */
 (async () => {
-  for (const place of document.querySelectorAll("[data-so-far]")) {
-    const response = await fetch(place.dataset.soFar).catch(() => null);
-    if (response?.ok) place.innerHTML = await response.text();
+  const places = [...document.querySelectorAll("[data-so-far]")];
+  const put = async (place, more) => {
+    const response = await fetch(place.dataset.soFar + more).catch(() => null);
+    if (!response?.ok) return false;
+    place.innerHTML = await response.text();
+    return !!place.querySelector("[data-again]");
+  };
+  for (const place of places) await put(place, "");
+  for (const place of places) {
+    for (let n = 0; n < ASKED_AT_MOST && (await put(place, "?sure=yes")); n += 1) await new Promise((done) => setTimeout(done, ASK_AGAIN));
   }
 })();
 
@@ -94,6 +105,10 @@ export function submit(form, submitter) {
 const live = (form) =>
   form.method === "post" && form.enctype !== "multipart/form-data" && study() &&
   /\/study\/[^/]+\/(edit|undo|redo|save|discard|piece|after)$/.test(new URL(form.action).pathname);
+
+// Paper.
+document.querySelectorAll("[data-print]").forEach((button) => { button.hidden = false; });
+document.addEventListener("click", (event) => { if (event.target.closest?.("[data-print]")) print(); });
 
 // What was told goes when it is touched.
 document.addEventListener("click", (event) => { if (event.target.closest?.("#said")) say(""); });

@@ -34,39 +34,6 @@ impl Asset {
     }
 }
 
-/// The type of the pages, made by `tools/subset_fonts.py`: family, style, weights, file. Their figures are lining and of
-/// one width. SIL Open Font License 1.1; its text stands beside the files.
-const FONTS: [(&str, &str, &str, &str, &[u8]); 4] = [
-    (
-        "Vollkorn",
-        "normal",
-        "400 600",
-        "vollkorn.woff2",
-        include_bytes!("../assets/fonts/vollkorn.woff2"),
-    ),
-    (
-        "Vollkorn",
-        "italic",
-        "400",
-        "vollkorn-italic.woff2",
-        include_bytes!("../assets/fonts/vollkorn-italic.woff2"),
-    ),
-    (
-        "Asap",
-        "normal",
-        "400 600",
-        "asap.woff2",
-        include_bytes!("../assets/fonts/asap.woff2"),
-    ),
-    (
-        "Asap",
-        "italic",
-        "400",
-        "asap-italic.woff2",
-        include_bytes!("../assets/fonts/asap-italic.woff2"),
-    ),
-];
-
 /// The fonts that every page needs at once.
 pub(crate) const FIRST_FONTS: [&str; 2] = ["vollkorn.woff2", "asap.woff2"];
 
@@ -74,14 +41,10 @@ pub(crate) const FIRST_FONTS: [&str; 2] = ["vollkorn.woff2", "asap.woff2"];
 pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
     let mut assets: Vec<Asset> = Vec::new();
     let mut style = String::new();
-    for (family, slant, weights, name, content) in FONTS {
-        let font = Asset::new(name, FONT, content);
-        style.push_str(&format!(
-            "@font-face {{ font-family: {family}; font-style: {slant}; font-weight: {weights}; font-display: swap; \
-             src: url(\"/assets/{}/{name}\") format(\"woff2\"); }}\n",
-            font.tag
-        ));
-        assets.push(font);
+    for font in paper::FONTS {
+        let asset = Asset::new(font.name, FONT, font.content);
+        style.push_str(&font.face(&format!("/assets/{}/{}", asset.tag, asset.name)));
+        assets.push(asset);
     }
     let sheets = [
         paper::STYLE,

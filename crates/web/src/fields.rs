@@ -150,6 +150,15 @@ impl Fields {
                 field: word("field")?,
                 value: self.metric(number("value")?),
             },
+            "split_zone" => Edit::SplitZone {
+                treatment: maybe("treatment"),
+                zone: word("zone")?,
+                share: 0.5,
+            },
+            "remove_zone" => Edit::RemoveZone {
+                treatment: maybe("treatment"),
+                zone: word("zone")?,
+            },
             "set_field" => {
                 let path = word("path")?;
                 let treatment = maybe("treatment");

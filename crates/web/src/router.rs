@@ -3,7 +3,7 @@
 use crate::guard::{self, Names};
 use crate::pages::{
     after, bake, conflict, exchange, history, look, materials, piece, settings, sheet, studies,
-    study,
+    study, using, weigh,
 };
 use crate::shell::Room;
 use crate::{asset, assets, error};
@@ -43,10 +43,12 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/away",        post(studies::away))
         .route("/study/{thing}/piece",       post(piece::act))
         .route("/study/{thing}/after",       post(after::act))
+        .route("/study/{thing}/bake/would",  post(bake::would))
         .route("/study/{thing}/field",       get(bake::field))
         .route("/study/{thing}/solid",       get(bake::asked::look).post(bake::asked::start))
         .route("/study/{thing}/solid/stop",  post(bake::asked::stop))
         .route("/study/{thing}/solid/frames", get(bake::asked::frames))
+        .route("/study/{thing}/weigh",       get(weigh::page))
         .route("/study/{thing}/difference",  get(history::difference))
         .route("/study/{thing}/conflict",    get(conflict::page))
         .route("/study/{thing}/settle",      post(conflict::put_together))
@@ -67,6 +69,8 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/materials/export",          get(materials::export))
         .route("/materials/import/confirm",  post(materials::confirm))
         .route("/material/{id}",             get(materials::one).post(materials::save))
+        .route("/using/picture/{name}",      get(using::picture))
+        .route("/using/{word}",              get(using::text))
         .route("/settings",                  get(settings::page).post(settings::save))
         .route("/assets/{tag}/{name}",       get(asset::asset))
         .route("/favicon.svg",               get(assets::favicon))

@@ -71,15 +71,20 @@ impl Room {
     }
 }
 
-/// A page outside of studies.
+/// A page outside of studies, whose use the text about the studies tells.
 pub(crate) fn page(title: &str, body: &Markup) -> Html<String> {
-    document(
-        title,
-        title,
-        None,
-        &html! { nav .rooms aria-label="Rooms" { (general(title)) } },
-        body,
-    )
+    page_of("studies", title, body)
+}
+
+/// A page outside of studies, and the word of the text that tells how it is used.
+pub(crate) fn page_of(using: &str, title: &str, body: &Markup) -> Html<String> {
+    let nav = html! { nav .rooms aria-label="Rooms" { (general(title)) } (told_in(using)) };
+    document(title, title, None, &nav, body)
+}
+
+/// The way to the text that tells how a page is used.
+fn told_in(using: &str) -> Markup {
+    html! { a .told-in href=(crate::pages::using::address(using)) { "How this page is used" } }
 }
 
 /// A page that stands alone, such as one that tells what went wrong.
@@ -99,6 +104,7 @@ pub(crate) fn study_page(
     let head = format!("{title} · {}", standing(view));
     let nav = html! {
         nav .rooms aria-label="Rooms" { (general("")) }
+        (told_in(room.word()))
         nav .rooms .in-study aria-label="Pages of this study" {
             @for r in Room::ALL {
                 a href=(r.address(&view.thing)) aria-current=[(r == room).then_some("page")] { (r.word()) }

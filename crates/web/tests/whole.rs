@@ -42,7 +42,7 @@ impl Site {
     }
 
     async fn get(&self, path: &str, accept: &str) -> (StatusCode, String) {
-        let request = Request::get(format!("{STUDY}/{path}"))
+        let request = Request::get(format!("{STUDY}/{path}").trim_end_matches('/'))
             .header(header::HOST, HOST)
             .header(header::ACCEPT, accept);
         self.ask(request.body(Body::empty()).unwrap()).await
@@ -186,4 +186,92 @@ async fn what_cannot_be_asked_is_told() {
         .await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(text.contains("bake the whole piece first"), "{text}");
+}
+
+/// Two baked pieces stand beside each other in the same colours, and the second one can be chosen and baked from there.
+#[tokio::test(flavor = "multi_thread")]
+async fn two_pieces_stand_beside_each_other_in_the_same_colours() {
+    let site = Site::new().await;
+    site.post("solid", "treatment=barley&what=preview").await;
+    site.ended("barley", "preview").await;
+    let beside = "bake?treatment=barley&beside=wet";
+    let (_, page) = site.get(beside, "text/html").await;
+    assert!(
+        page.contains("isn’t baked as a whole piece yet"),
+        "the other isn't baked"
+    );
+    assert!(page.contains("aria-label=\"The piece beside it\""));
+    assert_eq!(page.matches("class=\"biscuit\"").count(), 1);
+    let form = "treatment=wet&about=barley&beside=wet&what=preview";
+    let (status, part) = site.post("solid", form).await;
+    assert_eq!(status, StatusCode::OK, "{part}");
+    assert!(
+        part.contains("data-running") && part.contains("solid?treatment=barley&amp;beside=wet"),
+        "{part}"
+    );
+    site.ended("wet", "preview").await;
+    let (_, page) = site.get(beside, "text/html").await;
+    assert_eq!(page.matches("class=\"biscuit\"").count(), 2);
+    let scales: Vec<&str> = page
+        .split("data-most=\"")
+        .skip(1)
+        .map(|t| t.split('"').next().unwrap())
+        .collect();
+    assert!(scales.len() == 2 && scales[0] == scales[1], "{scales:?}");
+    // Each is cut out along its own outline: their names differ.
+    assert!(page.contains("biscuit-edge-barley") && page.contains("biscuit-edge-wet"));
+    // Alone it stands alone.
+    let (_, page) = site
+        .get("bake?treatment=barley&beside=none", "text/html")
+        .await;
+    assert_eq!(page.matches("class=\"biscuit\"").count(), 1);
+}
+
+/// Vapour condenses where a piece is still cold, so a place can be wetter than the dough went in; then the page says why.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_place_wetter_than_the_dough_is_explained() {
+    let site = Site::new().await;
+    let mut explained = 0;
+    for treatment in ["control", "wet"] {
+        site.post("solid", &format!("treatment={treatment}&what=preview"))
+            .await;
+        let answer = site.ended(treatment, "preview").await["answer"].clone();
+        let (_, text) = site.get("", "application/json").await;
+        let all: Value = serde_json::from_str(&text).unwrap();
+        let dough = find(&all, treatment).unwrap();
+        let most = answer["wettest_history_pct"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(Value::as_f64);
+        let wetter = most.fold(0.0, f64::max) - dough >= 0.05;
+        let (_, page) = site
+            .get(
+                &format!("bake?treatment={treatment}&beside=none"),
+                "text/html",
+            )
+            .await;
+        assert_eq!(
+            page.contains("condenses where it is still colder"),
+            wetter,
+            "{treatment}: {dough}"
+        );
+        explained += usize::from(wetter);
+    }
+    assert!(explained > 0, "no treatment of the demonstration shows it");
+}
+
+/// The moisture of a treatment's dough, wherever it stands in the JSON of the sheet.
+fn find(value: &Value, treatment: &str) -> Option<f64> {
+    match value {
+        Value::Object(map)
+            if map.get("id").and_then(Value::as_str) == Some(treatment)
+                && map.contains_key("dough") =>
+        {
+            map["dough"]["moisture_pct"].as_f64()
+        }
+        Value::Object(map) => map.values().find_map(|v| find(v, treatment)),
+        Value::Array(all) => all.iter().find_map(|v| find(v, treatment)),
+        _ => None,
+    }
 }

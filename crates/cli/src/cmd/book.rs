@@ -73,6 +73,7 @@ async fn verify(place: &BookPlace, expect: Option<&str>) -> anyhow::Result<End> 
 async fn moved(place: &BookPlace) -> anyhow::Result<End> {
     let kept = open(place).await?;
     let app = app::App::over(kept);
+    let bar = progress::bar("working studies out again");
     let mut all = Vec::new();
     let mut page = book::Page::first(book::Page::LONGEST);
     loop {
@@ -80,7 +81,9 @@ async fn moved(place: &BookPlace) -> anyhow::Result<End> {
             .book()
             .list(book::Kind::Study, None, book::Order::Title, page)
             .await?;
-        for study in &studies.items {
+        bar.set_length(studies.total);
+        for (study, done) in studies.items.iter().zip(page.start + 1..) {
+            bar.set_position(done);
             if let Some(then) = app.then(&study.thing).await? {
                 all.push((study.thing.clone(), then));
             }
@@ -90,6 +93,7 @@ async fn moved(place: &BookPlace) -> anyhow::Result<End> {
             break;
         }
     }
+    bar.finish_and_clear();
     app.close().await;
     let list: Vec<_> = all
         .iter()

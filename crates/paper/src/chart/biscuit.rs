@@ -8,8 +8,9 @@ use maud::{Markup, html};
 const SOFT: f64 = 0.6;
 
 /// A piece from above at its true size: the colours of `crust`, cut out along its outline, with holes as holes. Corners and
-/// middles of holes \[mm\] are told from the middle of the piece, y upwards.
+/// middles of holes \[mm\] are told from the middle of the piece, y upwards. Two on one page are told apart by `key`.
 pub fn biscuit(
+    key: &str,
     said: &str,
     crust: &HeatPicture,
     outline_mm: &[(f64, f64)],
@@ -30,12 +31,12 @@ pub fn biscuit(
         svg .biscuit role="img" width={ (n(width)) "mm" } height={ (n(height)) "mm" } viewBox={ "0 0 " (n(width)) " " (n(height)) } {
             title { (said) }
             defs {
-                clipPath id="biscuit-edge" { polygon points=(points) {} }
-                filter id="biscuit-soft" x="-5%" y="-5%" width="110%" height="110%" { feGaussianBlur stdDeviation=(soft) {} }
+                clipPath id={ "biscuit-edge-" (key) } { polygon points=(points) {} }
+                filter id={ "biscuit-soft-" (key) } x="-5%" y="-5%" width="110%" height="110%" { feGaussianBlur stdDeviation=(soft) {} }
             }
-            g clip-path="url(#biscuit-edge)" {
+            g clip-path={ "url(#biscuit-edge-" (key) ")" } {
                 (cells(crust, ROOM_MM))
-                g filter="url(#biscuit-soft)" { (cells(crust, ROOM_MM)) }
+                g filter={ "url(#biscuit-soft-" (key) ")" } { (cells(crust, ROOM_MM)) }
             }
             polygon .edge points=(points) {}
             @for (x, y) in holes_mm.iter().map(at) { circle .hole cx=(n(x)) cy=(n(y)) r=(n(hole_radius_mm)) {} }
@@ -60,7 +61,7 @@ mod tests {
             unit: "",
         };
         let outline = [(-10.0, -5.0), (10.0, -5.0), (10.0, 5.0), (-10.0, 5.0)];
-        let drawn = biscuit("a bar", &crust, &outline, &[(5.0, 0.0)], 1.0).into_string();
+        let drawn = biscuit("a", "a bar", &crust, &outline, &[(5.0, 0.0)], 1.0).into_string();
         // From the middle of 28 by 18 mm.
         assert!(drawn.contains("points=\"4,14 24,14 24,4 4,4\""), "{drawn}");
         assert!(drawn.contains("cx=\"19\" cy=\"9\""), "{drawn}");
@@ -68,7 +69,7 @@ mod tests {
             assert!(drawn.contains(&Ramp::Crust.colour(share).hex()), "{drawn}");
         }
         assert!(
-            biscuit("none", &crust, &[], &[], 1.0)
+            biscuit("b", "none", &crust, &[], &[], 1.0)
                 .into_string()
                 .is_empty()
         );

@@ -30,7 +30,7 @@ pub use dots::{Dot, DotPlot, dot_plot};
 pub use heat::{HeatStrip, heat_strip};
 pub use inline::{Interval, interval, spark};
 pub use line::{Axis, Band, Level, LineChart, Look, Mark, Series, Zone, line_chart};
-pub use oven::{OvenSide, OvenZone, oven_side};
+pub use oven::{OvenDeed, OvenSide, OvenZone, oven_side};
 pub use ribbon::{Ribbon, RibbonStage, ribbon};
 pub use small::small_piece;
 pub use stack::{Stack, StackRow, stack};

@@ -8,8 +8,11 @@ use maud::{Markup, html};
 
 /// Width of the drawing, px.
 const WIDE: f64 = 960.0;
-/// Height of the drawing, px.
+/// Height of the drawing, and of the words to press below it, px.
 const HIGH: f64 = 186.0;
+const DEEDS: f64 = 48.0;
+/// Width of a word to press, px.
+const DEED: f64 = 64.0;
 /// Where the housing begins and ends, px.
 const MOUTH: f64 = 30.0;
 const EXIT: f64 = 930.0;
@@ -36,6 +39,19 @@ pub struct OvenZone {
     pub at_end: Vec<String>,
 }
 
+/// Something that can be done to a zone, as a word to press.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OvenDeed {
+    /// The word.
+    pub word: String,
+    /// What a script knows it by.
+    pub key: String,
+    /// The zone.
+    pub about: String,
+    /// What it does, for those who hear the page.
+    pub said: String,
+}
+
 /// An oven with pieces on its band.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OvenSide {
@@ -51,6 +67,8 @@ pub struct OvenSide {
     pub runs: bool,
     /// Whether the borders between zones can be moved.
     pub movable: bool,
+    /// What can be done to each zone; may be empty.
+    pub deeds: Vec<Vec<OvenDeed>>,
 }
 
 /// Draws the oven; `crust` tells the colour of a piece after a share of the way.
@@ -69,10 +87,15 @@ pub fn oven_side(o: &OvenSide, crust: impl Fn(f64) -> Rgb) -> Markup {
     let begins = |i: usize| i.checked_sub(1).map_or(0.0, |b| ends[b]);
     let count = ((EXIT - MOUTH) / (PIECE + GAP)).floor();
     let high = (PIECE * o.thickness_share).clamp(5.0, 26.0);
+    let deeds = if o.deeds.iter().any(|d| !d.is_empty()) {
+        DEEDS
+    } else {
+        0.0
+    };
     let steel = if o.mesh { "steel mesh" } else { "steel" };
     html! {
         // What can be moved can't stand inside a picture.
-        svg .oven-side role=(if o.movable { "group" } else { "img" }) aria-label=(o.title) viewBox={ "0 0 " (n(WIDE)) " " (n(HIGH)) } {
+        svg .oven-side role=(if o.movable { "group" } else { "img" }) aria-label=(o.title) viewBox={ "0 0 " (n(WIDE)) " " (n(HIGH + deeds)) } {
             title { (o.title) }
             (rect("housing", MOUTH, ROOF, EXIT - MOUTH, BAND - ROOF + 12.0))
             @for i in 0..count as usize {
@@ -90,6 +113,14 @@ pub fn oven_side(o: &OvenSide, crust: impl Fn(f64) -> Rgb) -> Markup {
                 (text(middle, ROOF - 10.0, Anchor::Middle, "zone-name", &zone.name))
                 @for (j, words) in zone.above.iter().enumerate() { (text(middle, ROOF + 19.0 + 17.0 * j as f64, Anchor::Middle, "", words)) }
                 (text(middle, BAND + 36.0, Anchor::Middle, "", &zone.below))
+                @let all = o.deeds.get(i).map_or(&[][..], Vec::as_slice);
+                @for (j, deed) in all.iter().enumerate() {
+                    @let x = middle + DEED * (j as f64 - 0.5 * (all.len() as f64 - 1.0));
+                    g .deed role="button" tabindex="0" data-deed=(deed.key) data-zone=(deed.about) data-at=(i) aria-label=(deed.said) {
+                        rect .press x=(n(x - DEED / 2.0)) y=(n(HIGH)) width=(n(DEED)) height=(n(DEEDS - 2.0)) {}
+                        (text(x, HIGH + 0.5 * DEEDS + 4.0, Anchor::Middle, "", &deed.word))
+                    }
+                }
                 @for (j, words) in zone.at_end.iter().enumerate() {
                     (text(at(ends[i]), BAND + 58.0 + 18.0 * j as f64, if i + 1 == o.zones.len() { Anchor::End } else { Anchor::Middle }, "second", words))
                 }
@@ -130,8 +161,42 @@ mod tests {
             mesh: true,
             runs: true,
             movable,
+            deeds: Vec::new(),
         };
         oven_side(&side, |share| Rgb((share * 255.0) as u8, 0, 0)).into_string()
+    }
+
+    #[test]
+    fn what_can_be_done_to_a_zone_stands_under_it_as_a_button() {
+        let zone = |name: &str| OvenZone {
+            name: name.into(),
+            share: 1.0,
+            above: Vec::new(),
+            below: String::new(),
+            at_end: Vec::new(),
+        };
+        let deed = OvenDeed {
+            word: "split".into(),
+            key: "split_zone".into(),
+            about: "hot <zone>".into(),
+            said: "Split it".into(),
+        };
+        let side = OvenSide {
+            title: "the oven".into(),
+            zones: vec![zone("cold"), zone("hot <zone>")],
+            thickness_share: 0.15,
+            mesh: false,
+            runs: true,
+            movable: true,
+            deeds: vec![Vec::new(), vec![deed]],
+        };
+        let drawn = oven_side(&side, |_| Rgb(0, 0, 0)).into_string();
+        assert_eq!(drawn.matches("role=\"button\" tabindex=\"0\"").count(), 1);
+        // The middle of the second half: 30 + 900 · 3/4.
+        assert!(
+            drawn.contains("x=\"705\"") && drawn.contains("data-zone=\"hot &lt;zone&gt;\""),
+            "{drawn}"
+        );
     }
 
     #[test]

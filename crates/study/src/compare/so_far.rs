@@ -1,5 +1,6 @@
 //! The question answered as far as the figures go: what each treatment does beside the control, in a sentence.
 
+use super::uncertainty::Limits;
 use super::{Compared, Figure};
 use measure::{Severity, Units, rounding};
 
@@ -19,8 +20,19 @@ pub enum Says {
     Unreached,
     /// Nothing that is watched differs enough to speak of.
     Alike,
-    /// What differs, the most telling first, as shown.
-    Differs(Vec<(Figure, f64)>),
+    /// What differs: first what is sure to, the most telling before the others.
+    Differs(Vec<Gap>),
+}
+
+/// A difference from the control that is worth a word.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gap {
+    /// The figure.
+    pub figure: Figure,
+    /// The difference.
+    pub value: f64,
+    /// Its limits where they hold none: then it is smaller than what isn't known.
+    pub open: Option<Limits>,
 }
 
 /// How numbers are written.
@@ -48,15 +60,23 @@ pub fn says(treatment: &Compared, control: &Compared, watched: &[Figure]) -> Say
         let there = figure.told(&control.answer).ok()?;
         let share = difference.value.abs() / there.abs();
         let sure = difference.bound.tells_sign(difference.value);
-        (sure && share >= WORTH).then_some((*figure, difference.value, share))
+        let limits = treatment.spread.as_ref();
+        let limits = limits.and_then(|s| s.versus_control.get(figure.about().key));
+        let open = limits.copied().filter(Limits::hold_none);
+        let gap = Gap {
+            figure: *figure,
+            value: difference.value,
+            open,
+        };
+        (sure && share >= WORTH).then_some((gap, share))
     };
-    let mut gaps: Vec<(Figure, f64, f64)> = watched.iter().filter_map(gap).collect();
-    gaps.sort_by(|a, b| b.2.total_cmp(&a.2));
+    let mut gaps: Vec<(Gap, f64)> = watched.iter().filter_map(gap).collect();
+    gaps.sort_by(|(a, x), (b, y)| (a.open.is_some().cmp(&b.open.is_some())).then(y.total_cmp(x)));
     gaps.truncate(DIFFERENCES);
     if gaps.is_empty() {
         return Says::Alike;
     }
-    Says::Differs(gaps.into_iter().map(|(f, gap, _)| (f, gap)).collect())
+    Says::Differs(gaps.into_iter().map(|(gap, _)| gap).collect())
 }
 
 /// The answer so far: a clause for each treatment, and what isn't proven yet.
@@ -90,7 +110,7 @@ pub fn so_far(compared: &[Compared], watched: &[Figure], wording: &Wording) -> O
             Says::Differs(gaps) => {
                 let told: Vec<String> = gaps
                     .iter()
-                    .map(|(figure, _)| phrase(*figure, c, control, wording))
+                    .map(|gap| phrase(gap, c, control, wording))
                     .collect();
                 and(&told)
             }
@@ -110,8 +130,29 @@ pub fn so_far(compared: &[Compared], watched: &[Figure], wording: &Wording) -> O
     ))
 }
 
-/// A difference as it is said: `bakes 1.0 min slower`.
-fn phrase(figure: Figure, c: &Compared, control: &Compared, wording: &Wording) -> String {
+/// A difference as it is said: `bakes 1.0 min slower`, with its limits where it may as well be none.
+fn phrase(gap: &Gap, c: &Compared, control: &Compared, wording: &Wording) -> String {
+    let words = bare(gap.figure, c, control, wording);
+    let Some(limits) = &gap.open else {
+        return words;
+    };
+    let unit = gap.figure.about().unit;
+    let decimals = wording
+        .units
+        .decimals(unit, gap.figure.decimals(&control.answer));
+    let text = |v: f64| {
+        let text = rounding::signed(wording.units.gap(v, unit), decimals);
+        text.replace('.', &wording.mark.to_string())
+    };
+    format!(
+        "{words} ({} to {}, so it may be none)",
+        text(limits.low95),
+        text(limits.high95)
+    )
+}
+
+/// A difference without its limits.
+fn bare(figure: Figure, c: &Compared, control: &Compared, wording: &Wording) -> String {
     let about = figure.about();
     let units = wording.units;
     let decimals = units.decimals(about.unit, figure.decimals(&control.answer));
@@ -177,6 +218,37 @@ mod tests {
         assert_eq!(so_far(&compared[..1], &WATCHED, &wording), None);
         let told = so_far(&compared[..2], &WATCHED, &wording).unwrap();
         assert!(told.starts_with("Twin does as the control"), "{told}");
+        // A difference that is smaller than what isn't known carries its limits, and stands behind what is sure.
+        let mut slow = compared[1].clone();
+        let answer = std::sync::Arc::make_mut(&mut slow.answer);
+        answer.bake.time_min *= 1.2;
+        answer.nutrition.crude_protein_pct *= 1.1;
+        let mut slow = Compared::beside(slow.answer, &compared[0].answer);
+        let told =
+            |c: &Compared| so_far(&[compared[0].clone(), c.clone()], &WATCHED, &wording).unwrap();
+        assert!(!told(&slow).contains("may be none"), "{}", told(&slow));
+        let limits = Limits {
+            low95: -1.26,
+            high95: 4.0,
+        };
+        let spread = compare::Spread {
+            draws: 40,
+            used: 40,
+            seed: 1,
+            figures: Default::default(),
+            versus_control: [(Figure::BakeTime.about().key, limits)].into(),
+            widest: Default::default(),
+        };
+        slow.spread = Some(spread);
+        let words = told(&slow);
+        assert!(
+            words.contains("slower (\u{2212}1.3 to +4.0, so it may be none)"),
+            "{words}"
+        );
+        assert!(
+            words.find("crude protein") < words.find("slower"),
+            "{words}"
+        );
         // A difference whose sign isn't known has no word.
         let mut unsure = compared[1].clone();
         let gap = compare::Difference {

@@ -23,6 +23,13 @@ pub struct Limits {
     pub high95: f64,
 }
 
+impl Limits {
+    /// Whether a difference with these limits may as well be none, or go the other way.
+    pub fn hold_none(&self) -> bool {
+        self.low95 <= 0.0 && self.high95 >= 0.0
+    }
+}
+
 /// An input and the share of a figure's variance that goes with it.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Widest {

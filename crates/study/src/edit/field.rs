@@ -1,12 +1,12 @@
-//! Any field of a study by its path, zones by their names, materials by theirs.
+//! Any field of a study by its path, materials by their names.
 
 use super::{EditError, Put, bad, named};
 use crate::written::field::{Field, Kind, Need, Table};
 use crate::written::problem::{Allowed, Found, What};
 use crate::written::reader::wrong_text;
 use crate::written::tables::{
-    DOCKER, DockerRow, MATERIAL, MOST_MATERIALS, MOST_ZONES, MaterialRow, OVEN, OvenRow, PIECE,
-    PatternWord, PieceRow, ROOT, RootRow, TREATMENT, TreatmentRow, ZONE, ZoneRow, either, shapes,
+    DOCKER, DockerRow, MATERIAL, MOST_MATERIALS, MaterialRow, PIECE, PatternWord, PieceRow, ROOT,
+    RootRow, TREATMENT, TreatmentRow, either, shapes,
 };
 use crate::written::typed::{Key, Text};
 use crate::written::{Row, StudyWritten, Value};
@@ -35,7 +35,7 @@ pub fn field_of(table: &'static Table, path: &str) -> Option<&'static Field> {
 }
 
 /// The value of a field, checked against what it allows: what is put can be read back.
-fn value(field: &'static Field, path: &str, put: &Put) -> Result<Value, EditError> {
+pub(super) fn value(field: &'static Field, path: &str, put: &Put) -> Result<Value, EditError> {
     let wrong = |found| Err(bad(path, found, Allowed::Field(field)));
     let one_of = |word: &str, words| {
         let found = Found::Text(word.to_owned());
@@ -193,7 +193,7 @@ fn put_at(row: &mut Row, path: &str, whole: &str, put: Option<&Put>) -> Result<(
     Ok(())
 }
 
-fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
+pub(super) fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
     let near = closest(key, table.keys());
     EditError::NoField {
         path: whole.chars().take(80).collect(),
@@ -202,7 +202,7 @@ fn no_field(table: &Table, key: &str, whole: &str) -> EditError {
 }
 
 /// Fields that say the same in another way give way to the one that was set.
-fn leave_out_others(row: &mut Row, key: &str) {
+pub(super) fn leave_out_others(row: &mut Row, key: &str) {
     if !row.has(key) {
         return;
     }
@@ -234,101 +234,6 @@ fn others_of_the_kind(row: &mut Row, key: &str) {
             row.take(DockerRow::points_mm);
         }
     }
-}
-
-/// The name of a zone: its own, else its number from 1.
-fn zone_name(zone: &Row, index: usize) -> String {
-    zone.get(ZoneRow::name)
-        .map_or_else(|| (index + 1).to_string(), str::to_owned)
-}
-
-/// Names of the zones of an oven as written, its preset's included.
-fn zone_names(oven: &Row) -> Vec<String> {
-    let named = |oven: &Row| -> Vec<String> {
-        let zones = oven.rows(OvenRow::zone).iter().enumerate();
-        zones.map(|(i, z)| zone_name(z, i)).collect()
-    };
-    let below = oven
-        .get(OvenRow::preset)
-        .map_or_else(Vec::new, |preset| named(preset.row));
-    let own = named(oven);
-    if below.is_empty() || own.iter().any(|z| !below.contains(z)) && !own.is_empty() {
-        own
-    } else {
-        below
-    }
-}
-
-/// The oven that a treatment's own values stand over: the nearest forebear's that names its preset
-/// or kind, else the study's.
-fn described<'a>(w: &'a StudyWritten, of: Option<&str>) -> Option<&'a Row> {
-    let mut at = of.and_then(|id| named::get(w, id).ok());
-    let whole = |o: &&Row| o.has(OvenRow::preset.name) || o.has(OvenRow::kind.name);
-    for _ in 0..w.treatments().len() {
-        let Some(row) = at else { break };
-        if let Some(oven) = row.row(TreatmentRow::oven).filter(whole) {
-            return Some(oven);
-        }
-        at = row
-            .get(TreatmentRow::from)
-            .and_then(|from| named::get(w, from).ok());
-    }
-    w.root.row(RootRow::oven)
-}
-
-/// Sets a value of a zone; only what is written changes, the rest stays as in the oven below.
-pub(super) fn set_zone(
-    w: &mut StudyWritten,
-    of: Option<&str>,
-    zone: &str,
-    key: &str,
-    number: f64,
-) -> Result<(), EditError> {
-    let path = format!("oven.zone[{zone}].{key}");
-    let Some(field) = ZONE.field(key) else {
-        return Err(no_field(&ZONE, key, &path));
-    };
-    let value = value(field, &path, &Put::Number(number))?;
-    let zones = described(w, of).map_or_else(Vec::new, zone_names);
-    if !zones.iter().any(|z| z == zone) {
-        return Err(EditError::NoZone {
-            zone: zone.chars().take(80).collect(),
-            zones,
-        });
-    }
-    let row = match of {
-        None => &mut w.root,
-        Some(id) => named::get_mut(w, id)?,
-    };
-    let section = TreatmentRow::oven.name;
-    if row.below(section).is_none() {
-        row.set(section, Value::Row(Row::new(&OVEN)));
-    }
-    let Some(oven) = row.below_mut(section) else {
-        return Ok(());
-    };
-    let rows = oven.rows_mut(OvenRow::zone);
-    let at = rows
-        .iter()
-        .enumerate()
-        .position(|(i, z)| zone_name(z, i) == zone);
-    let target = match at {
-        Some(i) => &mut rows[i],
-        None => {
-            if rows.len() >= MOST_ZONES {
-                let found = Found::Count(MOST_ZONES + 1);
-                return Err(bad("oven.zone", found, Allowed::AtMost(MOST_ZONES)));
-            }
-            let mut new = Row::new(&ZONE);
-            new.put(ZoneRow::name, zone);
-            rows.push(new);
-            let last = rows.len() - 1;
-            &mut rows[last]
-        }
-    };
-    target.set(key, value);
-    leave_out_others(target, key);
-    Ok(())
 }
 
 /// Puts values of one's own over a material's.

@@ -5,7 +5,7 @@ use crate::chain::shelf_life::{
     AfterOptions, EVENING_DAYS, FilmFoundError, evened_for, fat_per_100_flour, film_of, growth_of,
     mean, pack_of, wettest_of,
 };
-use crate::chain::{Run, RunError, Why};
+use crate::chain::{Run, RunError, Uncertain, Why};
 use crate::model::{PACK_AREA, PACK_CONTENT};
 use baking::after::keeping::{CRISP_WATER_ACTIVITY, MOULD_WATER_ACTIVITY};
 pub use baking::after::{Changed, Film};
@@ -91,6 +91,9 @@ pub struct KeepingTold {
     pub crisp_days: Option<f64>,
     /// Days to the crispness limit with the tightest and the leakiest film of that kind.
     pub crisp_days_range: Option<(Option<f64>, Option<f64>)>,
+    /// Days to the crispness limit where the packed piece is so close to it that mouths differ: with a limit two standard
+    /// deviations lower and higher, none within the time followed. None where a person set the limit, or it is further.
+    pub crisp_days_by_mouth: Option<(Option<f64>, Option<f64>)>,
     /// Days to a water activity of 0.65; none within the time followed.
     pub mould_days: Option<f64>,
     /// The crispness limit by the textbook's straight isotherm; none when it is never reached.
@@ -196,6 +199,7 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
         let pack = pack_of(kept, &course, transmission, 2);
         Ok(keeping(&pack, isotherm)?.crisp_days)
     };
+    let crisp_days_by_mouth = by_mouth(&told.water_activity, &told.days, kept.crisp_water_activity);
     let crisp_days_range = match film.range {
         Some((low, high)) if low < high => Some((crisp_days(low)?, crisp_days(high)?)),
         _ => None,
@@ -283,6 +287,7 @@ pub fn after_oven(run: &Run, options: &AfterOptions) -> Result<AfterAnswer, Afte
             water_activity: told.water_activity,
             crisp_days: told.crisp_days,
             crisp_days_range,
+            crisp_days_by_mouth,
             mould_days: told.mould_days,
             crisp_days_closed_form: told.crisp_days_closed_form,
             mould_days_closed_form: told.mould_days_closed_form,
@@ -396,6 +401,30 @@ fn index_finding(index: f64) -> Option<Finding> {
     })
 }
 
+/// Days to limits two standard deviations below and above the program's, read off the course in the pack.
+fn by_mouth(
+    water_activity: &[f64],
+    days: &[f64],
+    limit: f64,
+) -> Option<(Option<f64>, Option<f64>)> {
+    let reach = 2.0 * Uncertain::Crispness.about().value;
+    let close = (water_activity.first()? - limit).abs() < reach;
+    (limit == CRISP_WATER_ACTIVITY.value && close).then(|| {
+        let to = |limit: f64| first_at(water_activity, days, limit);
+        (to(limit - reach), to(limit + reach))
+    })
+}
+
+/// When a course first comes to a value, between its points on a straight line; none where it doesn't.
+fn first_at(course: &[f64], days: &[f64], value: f64) -> Option<f64> {
+    let at = course.iter().position(|v| *v >= value)?;
+    let Some(before) = at.checked_sub(1) else {
+        return Some(0.0);
+    };
+    let share = (value - course[before]) / (course[at] - course[before]);
+    Some(days[before] + share * (days[at] - days[before]))
+}
+
 fn crisp_finding(water_activity: &[f64], limit: f64) -> Option<Finding> {
     let start = *water_activity.first()?;
     (start >= limit).then(|| {
@@ -416,6 +445,19 @@ mod tests {
     use crate::chain::{BakeOptions, Sample, run};
     use crate::model::{FilmChoice, Study, Treatment};
     use crate::views::knock_on;
+
+    /// By hand: on a straight course from 0.50 to 0.70 in 100 days, 0.49 is passed at once and 0.61 on day 55.
+    #[test]
+    fn a_piece_close_to_the_limit_is_told_for_different_mouths() {
+        let (course, days) = ([0.5, 0.6, 0.7], [0.0, 50.0, 100.0]);
+        let (early, late) = by_mouth(&course, &days, 0.55).unwrap();
+        assert_eq!(early, Some(0.0));
+        assert!((late.unwrap() - 55.0).abs() < 1e-9, "{late:?}");
+        // Far from the limit, or a limit of one's own: nothing to tell.
+        assert_eq!(by_mouth(&[0.3, 0.7], &days[..2], 0.55), None);
+        assert_eq!(by_mouth(&course, &days, 0.54), None);
+        assert_eq!(by_mouth(&[0.5, 0.52], &days[..2], 0.55).unwrap().1, None);
+    }
 
     fn baked(treatment: &Treatment) -> Run {
         let mut w = Workspace::new();

@@ -123,6 +123,11 @@ pub fn write(written: &StudyWritten) -> String {
     writer::document(&written.root, &written.end)
 }
 
+/// The oven as it holds for a treatment or for the study, what its preset says included.
+pub(crate) fn oven_holding(written: &StudyWritten, treatment: Option<&str>) -> Option<Row> {
+    resolve::oven_holding(written, treatment)
+}
+
 /// A section such as `piece` as it holds for a treatment, or for the study when none is named: what is written there
 /// over what it starts from. None where nothing is written.
 pub fn holding(written: &StudyWritten, treatment: Option<&str>, section: &str) -> Option<Row> {

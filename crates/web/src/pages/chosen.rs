@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use study::Compared;
 
 /// The word for no treatment beside.
-const NONE: &str = "none";
+pub(crate) const NONE: &str = "none";
 
 /// The treatment that was asked for, and the one beside it.
 #[derive(Clone, Copy)]

@@ -94,7 +94,11 @@ pub(crate) async fn told(
         form .line method="post" action=(format!("/study/{thing}/discard")) { (shell::looked_at(seen)) button { "Take all as it stands in revision " (e.number) ", and drop what you typed" } }
         p { a href=(Room::Sheet.address(thing)) { "Back to what you typed" } " · " a href=(format!("/study/{thing}/export")) { "keep it as a file" } }
     };
-    Ok((StatusCode::CONFLICT, shell::page("Both wrote here", &body)).into_response())
+    Ok((
+        StatusCode::CONFLICT,
+        shell::page_of("history", "Both wrote here", &body),
+    )
+        .into_response())
 }
 
 /// What both wrote, to be chosen cell by cell, and what comes together by itself.

@@ -1,4 +1,4 @@
-//! The label: a draft panel for each treatment, with its cautions.
+//! The label: the drafts of all treatments beside each other, with their cautions.
 
 use super::chosen::nothing;
 use super::{InStudy, troubles};
@@ -20,14 +20,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                 @if let Some(species) = species { "For " (species) "s. " }
                 "Calculated at the packed moisture. " (Bound::LEGEND) " A guarantee is the calculated mean with a simple margin; it knows nothing yet of how your lots vary."
             }
-            @if all.len() > 1 {
-                nav .treatment-choice .no-print aria-label="Drafts" {
-                    @for c in all { a href={ "#label-" (c.answer.id) } { (c.answer.name) } }
-                }
-            }
-            div .label-drafts {
-                @for c in all { div .draft-panel id={ "label-" (c.answer.id) } { (report::label_draft(&c.answer)) } }
-            }
+            (report::labels_beside(all))
         }
     })
 }

@@ -90,7 +90,7 @@ pub(crate) async fn list(
             button { "Describe it" }
         }
     };
-    Ok(shell::page("Materials", &body).into_response())
+    Ok(shell::page_of("materials", "Materials", &body).into_response())
 }
 
 fn not_known() -> Markup {
@@ -142,7 +142,12 @@ pub(crate) async fn new(
     let id = query.text("id").map_err(told)?.trim().to_owned();
     let empty = nowhere_yet(id);
     let settings = app.settings().await.map_err(told)?;
-    Ok(shell::page(&empty.id, &view_body(&empty, &settings, &Typed::default())).into_response())
+    Ok(shell::page_of(
+        "materials",
+        &empty.id,
+        &view_body(&empty, &settings, &Typed::default()),
+    )
+    .into_response())
 }
 
 /// One material.
@@ -161,7 +166,12 @@ pub(crate) async fn one(
         .material
         .as_ref()
         .map_or(view.id.as_str(), |m| m.name.as_str());
-    Ok(shell::page(name, &view_body(&view, &settings, &Typed::default())).into_response())
+    Ok(shell::page_of(
+        "materials",
+        name,
+        &view_body(&view, &settings, &Typed::default()),
+    )
+    .into_response())
 }
 
 /// What somebody typed in the form that couldn't be taken, and by field why.
@@ -403,7 +413,7 @@ async fn not_taken(
         fields: Some(fields),
     };
     let body = view_body(&view, &settings, &typed);
-    Ok((status, shell::page(id, &body)).into_response())
+    Ok((status, shell::page_of("materials", id, &body)).into_response())
 }
 
 /// The values of a form, and the fields that can't be read.
@@ -509,7 +519,7 @@ pub(crate) async fn import(
         }
         p { a href="/materials" { "Leave it" } }
     };
-    Ok(shell::page("Before it is read in", &body).into_response())
+    Ok(shell::page_of("materials", "Before it is read in", &body).into_response())
 }
 
 /// Reads in the materials that were looked at.

@@ -16,6 +16,8 @@ pub(crate) mod settings;
 pub(crate) mod sheet;
 pub(crate) mod studies;
 pub(crate) mod study;
+pub(crate) mod using;
+pub(crate) mod weigh;
 
 use crate::error::Failure;
 use crate::fields::Fields;

@@ -48,7 +48,7 @@ pub(crate) async fn page(State(app): State<App>, wants: Wants) -> Result<Respons
             dt { "end of the chain" } dd { code { (info.tip.hash) } }
         }
     };
-    Ok(shell::page("Settings", &body).into_response())
+    Ok(shell::page_of("settings", "Settings", &body).into_response())
 }
 
 fn choice(label: &str, name: &str, options: &[(&str, &str)], now: &str) -> Markup {

@@ -192,19 +192,28 @@ pub(crate) async fn picture(
     Ok(Html(drawn.unwrap_or_default().into_string()).into_response())
 }
 
-/// The answer so far of a study, worked out when somebody looks at the list.
+/// The answer so far of a study, worked out when somebody looks at the list. Who asks how sure it is as well sets that to
+/// work, and is told to ask again until it is known.
 pub(crate) async fn so_far(
     State(app): State<App>,
     Path(thing): Path<String>,
+    Query(query): Query<Fields>,
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let (view, settings) = view(&app, &thing).await.map_err(told)?;
-    let body = view
-        .study
-        .as_deref()
-        .map(|study| sheet::so_far(&view, study, &settings));
-    Ok(Html(body.unwrap_or_default().into_string()).into_response())
+    let Some(study) = view.study.as_deref() else {
+        return Ok(Html(String::new()).into_response());
+    };
+    let sure = match query.maybe("sure") {
+        Some(_) => Some(sheet::how_sure(&app, &view).map_err(told)?),
+        None => None,
+    };
+    let spreads = sure.as_ref().and_then(|s| s.spreads.as_deref());
+    let words = sheet::so_far(&view, study, &settings, spreads.map(Vec::as_slice));
+    let again = sure.is_some_and(|s| s.done < 1.0);
+    let body = html! { span data-again[again] { (words) } };
+    Ok(Html(body.into_string()).into_response())
 }
 
 /// A new study.

@@ -288,7 +288,7 @@ pub(crate) async fn ask_discard(
         }
         p { a href=(room.address(&thing)) { "Keep them" } " · " a href=(format!("/study/{thing}/export")) { "keep them as a file" } }
     };
-    Ok(crate::shell::page("Discard these changes?", &body).into_response())
+    Ok(crate::shell::page_of("history", "Discard these changes?", &body).into_response())
 }
 
 /// The draft is dropped.

@@ -133,3 +133,96 @@ fn the_border_of_a_zone_is_moved() {
         );
     });
 }
+
+/// While a border is held the answers and the drawing go with it, and nothing is kept until it is let go.
+#[test]
+fn the_answers_move_while_a_border_is_dragged() {
+    at_desk(|desk| async move {
+        desk.open(&format!("{BARS}/bake?treatment=control")).await;
+        desk.until("!document.getElementById('clock').hidden").await;
+        let told = "document.querySelector('.oven .oven-told').textContent";
+        let crusts = "[...document.querySelectorAll('.oven svg')][0].innerHTML.match(/fill=\"#\\w+\"/g).join()";
+        let (was, brown): (String, String) = (desk.ask(told).await, desk.ask(crusts).await);
+        assert!(
+            was.contains("min in the oven") && was.contains("limits the line"),
+            "{was}"
+        );
+        let hold = "const border = document.querySelector('.oven .border'); const box = border.getBoundingClientRect();
+            const [x, y] = [box.left + box.width / 2, box.top + 40]; border.setPointerCapture = () => {};
+            window.hold = (type, at) => document.querySelector('.oven .border').dispatchEvent(new PointerEvent(type, { bubbles: true, cancelable: true, pointerId: 1, clientX: x + at, clientY: y }));
+            hold('pointerdown', 0); for (let i = 1; i <= 24; i += 1) hold('pointermove', 5 * i); return true;";
+        desk.run::<bool>(hold, &[]).await;
+        desk.until(&format!("{told} !== {}", serde_json::json!(was)))
+            .await;
+        desk.until(&format!("{told}.includes('was ')")).await;
+        desk.until(&format!("{crusts} !== {}", serde_json::json!(brown)))
+            .await;
+        assert!(
+            desk.ask::<bool>("!document.querySelector('.unsaved')")
+                .await,
+            "nothing is kept yet"
+        );
+        let held: String = desk.ask(told).await;
+        let waited: f64 = desk
+            .ask("Math.max(...performance.getEntriesByType('resource').filter((e) => e.name.endsWith('/bake/would')).map((e) => e.duration))")
+            .await;
+        println!("an answer on the way took at most {waited:.0} ms");
+        // Let go where it was taken up first, then somewhere else.
+        desk.run::<bool>(
+            "hold('pointermove', 60); hold('pointerup', 60); return true;",
+            &[],
+        )
+        .await;
+        desk.until("document.querySelector('.unsaved')").await;
+        desk.until(&format!("{told} !== {}", serde_json::json!(held)))
+            .await;
+    });
+}
+
+/// One zone more and one fewer, on the drawing and by keys alone.
+#[test]
+fn the_number_of_zones_is_changed_on_the_drawing() {
+    at_desk(|desk| async move {
+        desk.open(&format!("{BARS}/bake?treatment=control")).await;
+        desk.until("!document.getElementById('clock').hidden").await;
+        let names = "[...document.querySelectorAll('table.zones tbody th')].map((t) => t.textContent).join()";
+        let minutes = "document.getElementById('bake').dataset.bakeMin";
+        let was: String = desk.ask(names).await;
+        assert_eq!(was, "entrance,middle,exit");
+        let focus = |deed: &str, at: usize| {
+            format!(
+                "document.querySelector('.oven .deed[data-deed={deed}][data-at=\"{at}\"]').focus(); return true;"
+            )
+        };
+        desk.run::<bool>(&focus("split_zone", 1), &[]).await;
+        desk.keys(Key::Enter).await;
+        desk.until(&format!("{names} === 'entrance,middle,middle 2,exit'"))
+            .await;
+        desk.until("document.querySelectorAll('.oven [role=slider]').length === 3")
+            .await;
+        desk.until("document.activeElement.matches('.oven .deed')")
+            .await;
+        // Its half is set apart from the other.
+        let before: String = desk.ask(minutes).await;
+        desk.fill("[data-cell='middle 2.air_c']", "250").await;
+        desk.keys(Key::Enter).await;
+        desk.until(&format!("{minutes} !== '{before}'")).await;
+        desk.run::<bool>(&focus("remove_zone", 2), &[]).await;
+        desk.keys(Key::Space).await;
+        desk.until(&format!("{names} === '{was}'")).await;
+        // And with the pointer, in the table as well.
+        desk.click(".oven .deed[data-deed=remove_zone][data-at='2'] text")
+            .await;
+        desk.until(&format!("{names} === 'entrance,middle and exit'"))
+            .await;
+        desk.press("table.zones tbody tr:first-child", "split")
+            .await;
+        desk.until(&format!(
+            "{names} === 'entrance,entrance 2,middle and exit'"
+        ))
+        .await;
+        desk.press("#study", "Undo").await;
+        desk.until(&format!("{names} === 'entrance,middle and exit'"))
+            .await;
+    });
+}

@@ -8,6 +8,8 @@ use std::future::Future;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 use thirtyfour::common::capabilities::desiredcapabilities::DesiredCapabilities;
@@ -34,6 +36,7 @@ pub struct Desk {
     pub web: WebDriver,
     pub app: App,
     pub root: String,
+    clicks: Arc<AtomicUsize>,
 }
 
 /// Goes through the pages: sets up, goes, and clears away whether it went well or not.
@@ -59,6 +62,7 @@ where
             web: web.clone(),
             app,
             root: format!("http://{address}"),
+            clicks: Arc::default(),
         };
         desk.screen(1280, 800).await;
         let going = tokio::spawn(async move { tokio::time::timeout(WHOLE, way(desk)).await });
@@ -248,7 +252,10 @@ impl Desk {
                 found.click().await
             };
             match tried.await {
-                Ok(()) => return,
+                Ok(()) => {
+                    self.clicks.fetch_add(1, Ordering::Relaxed);
+                    return;
+                }
                 Err(error) => assert!(started.elapsed() < PATIENCE, "{css}: {error}"),
             }
             tokio::time::sleep(LOOK_AGAIN).await;
@@ -267,7 +274,10 @@ impl Desk {
                 found.await?.element()?.click().await
             };
             match tried.await {
-                Ok(()) => return,
+                Ok(()) => {
+                    self.clicks.fetch_add(1, Ordering::Relaxed);
+                    return;
+                }
                 Err(error) => assert!(
                     started.elapsed() < PATIENCE,
                     "‘{words}’ in {within}: {error}"
@@ -283,6 +293,11 @@ impl Desk {
         self.press(within, words).await;
         self.until("!window.leaving && document.readyState === 'complete'")
             .await;
+    }
+
+    /// Clicks so far; a list that was opened and chosen from counts two.
+    pub fn clicks(&self) -> usize {
+        self.clicks.load(Ordering::Relaxed)
     }
 
     /// Puts a text in place of what stands in a field, key by key.
@@ -314,6 +329,7 @@ impl Desk {
 
     /// Chooses from a list by its value.
     pub async fn choose(&self, css: &str, value: &str) {
+        self.clicks.fetch_add(2, Ordering::Relaxed);
         self.run::<Value>(
             "const s = document.querySelector(arguments[0]); s.value = arguments[1];
              s.dispatchEvent(new Event('input', { bubbles: true })); s.dispatchEvent(new Event('change', { bubbles: true })); return s.value;",

@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 15] = [
+const PAGES: [(&str, &str); 17] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -34,6 +34,8 @@ const PAGES: [(&str, &str); 15] = [
     ("materials", "/materials"),
     ("material", "/material/wheat_flour_soft"),
     ("settings", "/settings"),
+    ("weigh", "/study/spent-grain-bars/weigh?treatment=barley"),
+    ("using", "/using/sheet"),
     ("not-found", "/nowhere"),
 ];
 
@@ -275,16 +277,55 @@ fn pages_print_are_light_on_the_wire_and_ask_no_other_host() {
             for (paper, wide_in, high_in) in [("a4", 8.27, 11.69), ("letter", 8.5, 11.0)] {
                 shown(&desk, path).await;
                 let given = json!({ "paperWidth": wide_in, "paperHeight": high_in, "preferCSSPageSize": false, "printBackground": false });
-                let told: Value = desk.browser("Page.printToPDF", given).await;
-                let pdf = from_base64(told["data"].as_str().unwrap());
-                std::fs::write(screens().join(format!("{name}-{paper}.pdf")), &pdf).unwrap();
-                assert!(pdf.starts_with(b"%PDF-"), "{name}, {paper}");
-                let pages = pdf.windows(11).filter(|w| w == b"/Type /Page").count()
-                    - pdf.windows(12).filter(|w| w == b"/Type /Pages").count();
+                let pages = printed(&desk, given, &format!("{name}-{paper}.pdf")).await;
                 assert!((1..=9).contains(&pages), "{name}, {paper}: {pages} pages");
                 println!("{name} on {paper}: {pages} pages");
             }
         }
+    });
+}
+
+/// Prints what is on the screen into a file that is left to look at; how many pages that takes.
+async fn printed(desk: &Desk, given: Value, name: &str) -> usize {
+    let told: Value = desk.browser("Page.printToPDF", given).await;
+    let pdf = from_base64(told["data"].as_str().unwrap());
+    std::fs::write(screens().join(name), &pdf).unwrap();
+    assert!(pdf.starts_with(b"%PDF-"), "{name}");
+    pdf.windows(11).filter(|w| w == b"/Type /Page").count()
+        - pdf.windows(12).filter(|w| w == b"/Type /Pages").count()
+}
+
+/// Seven treatments with everything that is told of them, in the type that the report carries: a report that is read.
+/// The limit is ours.
+#[test]
+fn a_report_of_seven_treatments_takes_nine_pages() {
+    at_desk(|desk| async move {
+        let study = study::written::read(app::DEMONSTRATION).unwrap();
+        let treatments: Vec<_> = study.treatments.iter().collect();
+        assert_eq!(treatments.len(), 7);
+        let options = study::BakeOptions::QUICK;
+        let compared = study::compare(&study, &treatments, &options).unwrap();
+        let curve = |t: &&study::Treatment| report::Curve {
+            id: t.id.clone(),
+            points: study::water_curve(t, &study::BakeOptions::COARSE, 7).unwrap(),
+        };
+        let curves: Vec<_> = treatments.iter().map(curve).collect();
+        let options = report::Options {
+            per: report::Per::Mix,
+            version: "0".to_owned(),
+        };
+        let html = report::document(&study, &compared, &curves, &options);
+        let file = screens().join("report.html");
+        std::fs::write(&file, html).unwrap();
+        desk.web
+            .goto(format!("file://{}", file.display()))
+            .await
+            .unwrap();
+        desk.until("document.fonts.status === 'loaded'").await;
+        let a4 = json!({ "paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": false, "printBackground": false });
+        let pages = printed(&desk, a4, "report-a4.pdf").await;
+        println!("the report takes {pages} pages");
+        assert!(pages <= 9, "{pages} pages");
     });
 }
 

@@ -12,7 +12,9 @@
 mod answers;
 mod bake;
 mod desk;
+mod first_hour;
 mod hostile;
+mod jobs;
 mod looks;
 mod materials;
 mod piece_after;

@@ -13,6 +13,7 @@ mod treatments;
 pub(super) use line::line_row;
 pub(super) use oven::oven_row;
 pub(super) use sections::holding;
+pub(crate) use sections::oven_holding;
 
 use super::StudyWritten;
 use super::path::At;

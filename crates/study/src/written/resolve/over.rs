@@ -38,7 +38,8 @@ pub(super) fn over(base: &Row, own: &Row) -> Row {
     merged
 }
 
-fn table_over(below: &Row, own: &Row) -> Row {
+/// A table over the one of its kind that it starts from.
+pub(super) fn table_over(below: &Row, own: &Row) -> Row {
     let table = own.table;
     if std::ptr::eq(table, &OVEN) {
         return oven_over(below, own);

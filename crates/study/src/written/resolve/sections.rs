@@ -7,7 +7,7 @@ use super::super::tables::{
     TreatmentRow,
 };
 use super::super::typed::Told;
-use super::over::over;
+use super::over::{table_over, with_preset};
 
 /// The keys of the sections.
 pub(super) const SECTIONS: [&str; 7] = [
@@ -85,9 +85,15 @@ pub(crate) fn holding(
     let mut held = written.root.below(section).cloned();
     for own in chain.iter().rev().filter_map(|t| t.below(section)) {
         held = Some(match held {
-            Some(below) => over(&below, own),
+            Some(below) => table_over(&below, own),
             None => own.clone(),
         });
     }
     held
+}
+
+/// The oven as it holds for a treatment or for the study, what its preset says included.
+pub(crate) fn oven_holding(written: &StudyWritten, treatment: Option<&str>) -> Option<Row> {
+    let held = holding(written, treatment, TreatmentRow::oven.name)?;
+    Some(with_preset(&held).into_owned())
 }

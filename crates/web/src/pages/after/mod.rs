@@ -12,7 +12,7 @@ use crate::error::Failure;
 use crate::sent::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
-use ::study::views::after_oven::AfterAnswer;
+use ::study::views::after_oven::{AfterAnswer, KeepingTold};
 use app::{AfterOf, App, AppError, section_written};
 use axum::extract::{Path, State};
 use axum::response::Response;
@@ -140,8 +140,24 @@ fn head(a: &AfterAnswer, beside: Option<&AfterAnswer>) -> Markup {
         p .words {
             "In " (a.keeping.film) ", up to a water activity of " (number::fixed(a.keeping.crisp_water_activity, 2))
             @let points = a.checking.centre_surface_points;
+            (knife_edge(&a.keeping))
             ". Packed with the middle " (number::fixed(points.abs(), 1)) " points " (if points < 0.0 { "drier" } else { "wetter" }) " than the surfaces."
         }
+    }
+}
+
+/// What an answer close to its limit is worth.
+fn knife_edge(k: &KeepingTold) -> Markup {
+    let (Some(packed), Some((early, late))) = (k.water_activity.first(), k.crisp_days_by_mouth)
+    else {
+        return html! {};
+    };
+    let gap = packed - k.crisp_water_activity;
+    let shown = number::fixed(gap.abs(), 2);
+    html! {
+        ". It is packed at " (number::fixed(*packed, 2)) ", "
+        @match (shown.as_str(), gap < 0.0) { ("0.00", _) => "at that limit", (_, true) => { (shown) " below it" }, _ => { (shown) " above it" } }
+        ", closer than the limit is known: the keenest mouths find it crisp " b { (figures::days(early, k)) } ", the mildest " b { (figures::days(late, k)) } ", so find your own limit by biting"
     }
 }
 

@@ -1,8 +1,9 @@
 //! What is asked of the whole piece over HTTP: set to work, looked at, stopped, and its pictures.
 
-use super::whole::section;
+use super::whole::{About, section};
 use crate::error::Failure;
 use crate::fields::Fields;
+use crate::pages::chosen::NONE;
 use crate::pages::study::encoded;
 use crate::pages::who;
 use crate::sent::Sent;
@@ -26,35 +27,45 @@ pub(crate) async fn look(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let treatment = query.text("treatment").map_err(told)?;
-    answer(&app, &thing, treatment, wants).await
+    let about = About::of(treatment, query.maybe("beside"));
+    answer(&app, &thing, about, wants).await
 }
 
 async fn answer(
     app: &App,
     thing: &str,
-    treatment: &str,
+    about: About<'_>,
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = view(app, thing).await.map_err(told)?;
     match wants {
-        Wants::Json => Ok(axum::Json(state(app, &view, treatment).map_err(told)?).into_response()),
+        Wants::Json => {
+            Ok(axum::Json(state(app, &view, about.treatment).map_err(told)?).into_response())
+        }
         Wants::Part => {
             let settings = app.settings().await.map_err(told)?;
-            let part = section(app, &view, &settings, treatment)
-                .await
-                .map_err(told)?;
+            let part = section(app, &view, &settings, about).await.map_err(told)?;
             Ok(Html(part.into_string()).into_response())
         }
         Wants::Page => {
             let to = format!(
-                "{}?treatment={}#whole-piece",
+                "{}?treatment={}&beside={}#whole-piece",
                 Room::Bake.address(thing),
-                encoded(treatment)
+                encoded(about.treatment),
+                encoded(about.beside.unwrap_or(NONE))
             );
             Ok(Redirect::to(&to).into_response())
         }
     }
+}
+
+/// What the part is about that a form stands in: the treatment set to work unless it says otherwise.
+fn about<'a>(fields: &'a Fields, treatment: &'a str) -> About<'a> {
+    About::of(
+        fields.maybe("about").unwrap_or(treatment),
+        fields.maybe("beside"),
+    )
 }
 
 fn state(app: &App, view: &StudyView, treatment: &str) -> Result<Value, AppError> {
@@ -95,7 +106,7 @@ pub(crate) async fn start(
     })?;
     let view = view(&app, &thing).await.map_err(told)?;
     app.start_solid(&view, treatment, what).map_err(told)?;
-    answer(&app, &thing, treatment, wants).await
+    answer(&app, &thing, about(&fields, treatment), wants).await
 }
 
 /// Stops what is being worked on.
@@ -109,7 +120,7 @@ pub(crate) async fn stop(
     let treatment = fields.text("treatment").map_err(told)?;
     let view = view(&app, &thing).await.map_err(told)?;
     app.stop_solid(&view, treatment).map_err(told)?;
-    answer(&app, &thing, treatment, wants).await
+    answer(&app, &thing, about(&fields, treatment), wants).await
 }
 
 /// The pictures of a bake through time, as JSON.

@@ -14,12 +14,14 @@ use crate::error::Failure;
 use crate::fields::Fields;
 use crate::shell::Room;
 use crate::wants::Wants;
+use ::study::edit::Edit;
 use ::study::views::cross_section::CrossSection;
 use ::study::views::knock_on::KnockOn;
 use ::study::{Figure, Treatment};
 use app::{App, AppError, OvenShown, oven_shown};
+use axum::Json;
 use axum::extract::{Path, Query, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::{Html, IntoResponse, Response};
 use maud::{Markup, html};
 use measure::{Units, rounding};
 use paper::number;
@@ -28,6 +30,8 @@ use std::sync::Arc;
 
 /// Frames of a cross-section unless the address asks for another count.
 const FRAMES: usize = 120;
+/// Frames of one that is only passed on the way to another: the crust's colour and the wettest place need no more.
+const FRAMES_ON_THE_WAY: usize = 40;
 
 /// One bake with everything that is shown of it.
 struct Shown<'a> {
@@ -82,7 +86,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                     (report::bake_over_zones((here.answer, &here.field), other, page.settings.units))
                 }
             }
-            (whole::whole(page, chosen.here).await?)
+            (whole::whole(page, chosen.here, chosen.beside).await?)
             section .part {
                 h2 { "What passes last, and what would help" }
                 p { (report::passes_last(&here.field, here.answer.bake.exit_moisture_pct, page.settings.units)) " " (zones::way_out(&here.oven)) }
@@ -166,6 +170,47 @@ pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
     Ok(value)
 }
 
+/// What edits would make of a bake, as a script asks while a border is moved.
+#[derive(serde::Deserialize)]
+pub(crate) struct Would {
+    treatment: String,
+    edits: Vec<Edit>,
+}
+
+/// Most edits of a zone's border: the lengths on both sides of it, with room to spare.
+const MOST_EDITS: usize = 40;
+
+/// The oven of a treatment as edits would leave it; nothing is kept.
+pub(crate) async fn would(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    Json(would): Json<Would>,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, Wants::Json);
+    if would.edits.is_empty() || would.edits.len() > MOST_EDITS {
+        return Err(told(AppError::Value {
+            field: "edits".to_owned(),
+            why: format!("1 to {MOST_EDITS} can be looked at before they are made"),
+        }));
+    }
+    let settings = app.settings().await.map_err(told)?;
+    let id = &would.treatment;
+    let after = app
+        .would_bake(&settings.who, &thing, id, FRAMES_ON_THE_WAY, &would.edits)
+        .await
+        .map_err(told)?;
+    let was = app.study(&settings.who, &thing).await.map_err(told)?;
+    let was = was.worked(id).ok().map(|w| Arc::clone(&w.answer));
+    let shown = Shown {
+        answer: &after.worked.answer,
+        treatment: &after.treatment,
+        field: Arc::new(after.field),
+        oven: oven_shown(&after.treatment),
+    };
+    let figure = side::figure(&shown, settings.units, Some(false), was.as_deref());
+    Ok(Html(figure.into_string()).into_response())
+}
+
 /// The cross-section of a treatment through time, as JSON.
 pub(crate) async fn field(
     State(app): State<App>,
@@ -183,5 +228,5 @@ pub(crate) async fn field(
         None => FRAMES,
     };
     let field = app.field(&view, id, frames).await.map_err(told)?;
-    Ok(axum::Json(section::compact(&field)).into_response())
+    Ok(Json(section::compact(&field)).into_response())
 }

@@ -2,6 +2,7 @@
 
 use super::zones::plain;
 use crate::pages::InStudy;
+use crate::pages::chosen::NONE;
 use crate::pages::study::encoded;
 use crate::shell::Room;
 use ::study::Compared;
@@ -17,51 +18,103 @@ use paper::{CRUST_DELTA_E, Ramp, number};
 use serde_json::{Value, json};
 
 /// The part of the bake page about the whole piece.
-pub(super) async fn whole(page: &InStudy<'_>, here: &Compared) -> Result<Markup, AppError> {
-    section(page.app, page.view, page.settings, &here.answer.id).await
+pub(super) async fn whole(
+    page: &InStudy<'_>,
+    here: &Compared,
+    beside: Option<&Compared>,
+) -> Result<Markup, AppError> {
+    let about = About {
+        treatment: &here.answer.id,
+        beside: beside.map(|b| b.answer.id.as_str()),
+    };
+    section(page.app, page.view, page.settings, about).await
+}
+
+/// Whose piece is shown, and whose beside it.
+#[derive(Clone, Copy)]
+pub(super) struct About<'a> {
+    pub treatment: &'a str,
+    pub beside: Option<&'a str>,
+}
+
+impl<'a> About<'a> {
+    /// The same in an address or a form; one that stands beside itself stands alone.
+    pub fn of(treatment: &'a str, beside: Option<&'a str>) -> Self {
+        Self {
+            treatment,
+            beside: beside.filter(|b| *b != treatment && *b != NONE),
+        }
+    }
+
+    fn hidden(self) -> Markup {
+        html! {
+            input type="hidden" name="about" value=(self.treatment);
+            input type="hidden" name="beside" value=(self.beside.unwrap_or(NONE));
+        }
+    }
+}
+
+/// A bake of a whole piece as it is shown: the best there is.
+fn best<'a>(bake: &'a SolidState, preview: &'a SolidState) -> Option<(&'a SolidAnswer, SolidWhat)> {
+    let found = match (bake, preview) {
+        (SolidState::Done(a), _) => (a, SolidWhat::Bake),
+        (_, SolidState::Done(a)) => (a, SolidWhat::Preview),
+        _ => return None,
+    };
+    match found.0.as_ref() {
+        SolidAnswered::Bake { answer, .. } => Some((answer, found.1)),
+        SolidAnswered::Dockers(_) => None,
+    }
 }
 
 pub(super) async fn section(
     app: &App,
     view: &StudyView,
     settings: &Settings,
-    treatment: &str,
+    about: About<'_>,
 ) -> Result<Markup, AppError> {
     let units = settings.units;
+    let treatment = about.treatment;
     let [preview, bake, dockers] = SolidWhat::ALL.map(|what| app.solid(view, treatment, what));
     let (preview, bake, dockers) = (preview?, bake?, dockers?);
+    let other = match about.beside {
+        None => None,
+        Some(id) => {
+            let state = |what| app.solid(view, id, what);
+            Some((id, state(SolidWhat::Preview)?, state(SolidWhat::Bake)?))
+        }
+    };
     let running = [&preview, &bake, &dockers]
-        .iter()
+        .into_iter()
+        .chain(other.iter().flat_map(|(_, preview, bake)| [preview, bake]))
         .any(|s| matches!(s, SolidState::Running(_)));
     let kept = match &bake {
         SolidState::Done(_) | SolidState::Running(_) => None,
         SolidState::NotAsked | SolidState::Failed(_) => app.kept_solid(view, treatment).await?,
     };
     let again = format!(
-        "/study/{}/solid?treatment={}",
+        "/study/{}/solid?treatment={}&beside={}",
         view.thing,
-        encoded(treatment)
+        encoded(treatment),
+        encoded(about.beside.unwrap_or(NONE))
     );
-    let shown = match (&bake, &preview) {
-        (SolidState::Done(a), _) => Some((a, SolidWhat::Bake)),
-        (_, SolidState::Done(a)) => Some((a, SolidWhat::Preview)),
-        _ => None,
-    };
+    let shown = best(&bake, &preview);
+    let beside = other
+        .as_ref()
+        .map(|(id, preview, bake)| (*id, best(bake, preview), [preview, bake]));
     Ok(html! {
         section .part .whole-piece #whole-piece data-again=(again) data-running[running] aria-label="The whole piece" {
             h2 { "The whole piece" }
             p .second {
                 "The same heat and water in three dimensions, with the outline’s edges and the docker holes as walls. It takes seconds, so it runs when you ask for it; a change of the study makes the answer an old one."
             }
-            (deeds(view, treatment, &[(SolidWhat::Preview, &preview), (SolidWhat::Bake, &bake), (SolidWhat::Dockers, &dockers)]))
+            (deeds(view, about, &[(SolidWhat::Preview, &preview), (SolidWhat::Bake, &bake), (SolidWhat::Dockers, &dockers)]))
             @for (state, what) in [(&preview, "first look"), (&bake, "bake"), (&dockers, "docker study")] {
-                (working(view, treatment, state, what, &again))
+                (working(view, about, treatment, state, what, &again))
             }
             @if let Some((form, same)) = &kept { (kept_words(form, *same, settings)) }
-            @if let Some((answered, what)) = shown {
-                @if let SolidAnswered::Bake { answer, .. } = answered.as_ref() {
-                    (answer_of(view, settings, answer, what))
-                }
+            @if let Some((answer, what)) = shown {
+                (answer_of(view, settings, (answer, what), about, beside.as_ref()))
             }
             @if let SolidState::Done(answered) = &dockers {
                 @if let SolidAnswered::Dockers(study) = answered.as_ref() { (tried(study, units)) }
@@ -70,7 +123,14 @@ pub(super) async fn section(
     })
 }
 
-fn deeds(view: &StudyView, treatment: &str, all: &[(SolidWhat, &SolidState)]) -> Markup {
+/// The other treatment: its short name, its bake if there is one, and how its questions stand.
+type Other<'a> = (
+    &'a str,
+    Option<(&'a SolidAnswer, SolidWhat)>,
+    [&'a SolidState; 2],
+);
+
+fn deeds(view: &StudyView, about: About<'_>, all: &[(SolidWhat, &SolidState)]) -> Markup {
     let name = |what: SolidWhat| match what {
         SolidWhat::Preview => "First look, coarse",
         SolidWhat::Bake => "Bake the whole piece",
@@ -78,7 +138,8 @@ fn deeds(view: &StudyView, treatment: &str, all: &[(SolidWhat, &SolidState)]) ->
     };
     html! {
         form .line .no-print method="post" action={ "/study/" (view.thing) "/solid" } data-solid {
-            input type="hidden" name="treatment" value=(treatment);
+            input type="hidden" name="treatment" value=(about.treatment);
+            (about.hidden())
             @for (what, state) in all {
                 button .main[*what == SolidWhat::Bake] name="what" value=(what.word())
                     disabled[matches!(state, SolidState::Running(_) | SolidState::Done(_))] { (name(*what)) }
@@ -89,6 +150,7 @@ fn deeds(view: &StudyView, treatment: &str, all: &[(SolidWhat, &SolidState)]) ->
 
 fn working(
     view: &StudyView,
+    about: About<'_>,
     treatment: &str,
     state: &SolidState,
     what: &str,
@@ -102,6 +164,7 @@ fn working(
                     label { (what) " " progress max="1" value=(format!("{share:.3}")) { (percent) } " " (percent) }
                     form .no-print method="post" action={ "/study/" (view.thing) "/solid/stop" } data-solid {
                         input type="hidden" name="treatment" value=(treatment);
+                        (about.hidden())
                         button { "Stop" }
                     }
                     a .no-print href=(again) data-without-script { "Look again" }
@@ -140,9 +203,15 @@ fn signed(value: f64, places: usize) -> String {
     }
 }
 
-fn answer_of(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: SolidWhat) -> Markup {
+fn answer_of(
+    view: &StudyView,
+    settings: &Settings,
+    (a, what): (&SolidAnswer, SolidWhat),
+    about: About<'_>,
+    beside: Option<&Other<'_>>,
+) -> Markup {
     let units = settings.units;
-    let exit = a.ends.iter().rfind(|e| e.oven).or(a.ends.last());
+    let exit = exit_of(a);
     html! {
         p .bake-time {
             b { (number::fixed(a.time_min, 1)) " min" }
@@ -151,15 +220,13 @@ fn answer_of(view: &StudyView, settings: &Settings, a: &SolidAnswer, what: Solid
         }
         (times(a))
         @if let Some(exit) = exit {
+            (as_baked(view, a, exit, about, beside))
             div .whole-pictures {
                 (moving(view, a, what, units))
-                div .figures .still-maps {
-                    p .second { "At the oven’s exit, at its true size" }
-                    (as_baked(view, a, exit))
-                    details .reason { summary { "The numbers as maps" } (maps(a, exit)) }
-                }
+                div .figures .still-maps { details .reason { summary { "The numbers as maps" } (maps(a, exit)) } }
             }
             (at_exit(a, exit, units))
+            (wetter_than_the_dough(view, a, exit))
         }
         (correction(view, settings, a, what))
         (findings(&a.findings))
@@ -249,16 +316,9 @@ fn moving(view: &StudyView, a: &SolidAnswer, what: SolidWhat, units: Units) -> M
     }
 }
 
-/// A map at the oven’s exit.
-fn picture(
-    title: &str,
-    exit: &EndTold,
-    map: &MapTold,
-    ramp: Ramp,
-    unit: &'static str,
-) -> HeatPicture {
-    // Crusts are drawn as they look, from raw dough on, so that two bakes can be compared by eye.
-    let crust = exit.colour_most_delta_e.max(CRUST_DELTA_E);
+/// A map at the oven’s exit. Crusts are drawn as they look, from raw dough on: up to `crust`, so that two bakes can be
+/// compared by eye.
+fn picture(title: &str, map: &MapTold, ramp: Ramp, unit: &'static str, crust: f64) -> HeatPicture {
     HeatPicture {
         title: title.to_owned(),
         points: map.points,
@@ -270,42 +330,154 @@ fn picture(
     }
 }
 
-/// The piece as it comes out of the oven: outline, holes, crust.
-fn as_baked(view: &StudyView, a: &SolidAnswer, exit: &EndTold) -> Markup {
+fn exit_of(a: &SolidAnswer) -> Option<&EndTold> {
+    a.ends.iter().rfind(|e| e.oven).or(a.ends.last())
+}
+
+/// The piece as it comes out of the oven: outline, holes, crust; beside it another treatment's in the same colours.
+fn as_baked(
+    view: &StudyView,
+    a: &SolidAnswer,
+    exit: &EndTold,
+    about: About<'_>,
+    beside: Option<&Other<'_>>,
+) -> Markup {
+    let other = beside.and_then(|(_, best, _)| *best);
+    let other_exit = other.and_then(|(b, _)| Some((b, exit_of(b)?)));
+    let crust = [Some(exit), other_exit.map(|(_, e)| e)]
+        .into_iter()
+        .flatten()
+        .fold(CRUST_DELTA_E, |most, e| most.max(e.colour_most_delta_e));
+    let choices = view
+        .answers
+        .compared
+        .iter()
+        .filter(|c| c.answer.id != a.id)
+        .map(|c| (&c.answer.id, &c.answer.name));
+    let choices: Vec<_> = choices.collect();
+    html! {
+        div .biscuits-head {
+            p .second { "As they leave the oven, at their true size, all in the same colours: a crust twice as far from raw dough is drawn twice as far along." }
+            @if !choices.is_empty() {
+                form .line .no-print method="get" action={ (Room::Bake.address(&view.thing)) "#whole-piece" } {
+                    input type="hidden" name="treatment" value=(a.id);
+                    label { "beside it "
+                        select name="beside" data-goes aria-label="The piece beside it" {
+                            option value=(NONE) { "nothing" }
+                            @for (id, name) in &choices { option value=(id) selected[about.beside == Some(id.as_str())] { (name) } }
+                        }
+                    }
+                    button data-without-script { "Show" }
+                }
+            }
+        }
+        div .biscuits {
+            (one_baked(view, a, exit, crust))
+            @if let Some((b, exit)) = other_exit { (one_baked(view, b, exit, crust)) }
+            @if let Some((id, None, states)) = beside { (not_yet(view, about, id, states)) }
+        }
+    }
+}
+
+fn one_baked(view: &StudyView, a: &SolidAnswer, exit: &EndTold, crust: f64) -> Markup {
     let study = view.study.as_deref();
     let Some(treatment) = study.and_then(|s| s.treatment(&a.id)) else {
         return html! {};
     };
     let seen = app::seen_from_above(treatment);
-    let crust = picture("", exit, &exit.colour_map, Ramp::Crust, "");
+    let picture = picture("", &exit.colour_map, Ramp::Crust, "", crust);
     let said = format!("{} as it comes out of the oven, seen from above", a.name);
-    biscuit(
-        &said,
-        &crust,
-        &seen.outline_mm,
-        &seen.holes_mm,
-        seen.hole_radius_mm,
-    )
+    html! {
+        figure .baked data-most=(format!("{crust:.1}")) {
+            (biscuit(&a.id, &said, &picture, &seen.outline_mm, &seen.holes_mm, seen.hole_radius_mm))
+            figcaption {
+                b { (a.name) } br;
+                (number::fixed(a.time_min, 1)) " min, " (number::fixed(exit.moisture_pct, 1)) " % water" br;
+                "crust ΔE " (number::fixed(exit.colour_mean_delta_e, 1)) ", most " (number::fixed(exit.colour_most_delta_e, 1))
+            }
+        }
+    }
+}
+
+/// The other treatment while it has no bake of its whole piece.
+fn not_yet(view: &StudyView, about: About<'_>, id: &str, states: &[&SolidState; 2]) -> Markup {
+    let name = view
+        .answers
+        .compared
+        .iter()
+        .find(|c| c.answer.id == id)
+        .map_or(id, |c| c.answer.name.as_str());
+    let again = format!(
+        "/study/{}/solid?treatment={}&beside={}",
+        view.thing,
+        encoded(about.treatment),
+        encoded(id)
+    );
+    let running = states.iter().any(|s| matches!(s, SolidState::Running(_)));
+    html! {
+        div .baked .not-yet {
+            p { b { (name) } @if !running { " isn’t baked as a whole piece yet." } }
+            @for (state, what) in states.iter().zip(["first look", "bake"]) { (working(view, about, id, state, what, &again)) }
+            @if !running {
+                form .line .no-print method="post" action={ "/study/" (view.thing) "/solid" } data-solid {
+                    input type="hidden" name="treatment" value=(id);
+                    (about.hidden())
+                    button .main name="what" value=(SolidWhat::Bake.word()) { "Bake it too" }
+                    button name="what" value=(SolidWhat::Preview.word()) { "First look, coarse" }
+                }
+            }
+        }
+    }
+}
+
+/// Least excess over the dough's moisture that is told, points: what is shown to one decimal.
+const WETTER_POINTS: f64 = 0.05;
+
+/// Why a place is wetter than the dough went in, where one is or was on the way.
+fn wetter_than_the_dough(view: &StudyView, a: &SolidAnswer, exit: &EndTold) -> Markup {
+    let dough = view.answers.compared.iter().find(|c| c.answer.id == a.id);
+    let Some(dough_pct) = dough.map(|c| c.answer.dough.moisture_pct) else {
+        return html! {};
+    };
+    let over = |pct: f64| pct - dough_pct >= WETTER_POINTS;
+    let history = a.time_history_min.iter().zip(&a.wettest_history_pct);
+    let most = history
+        .filter(|(t, _)| **t <= a.time_min)
+        .max_by(|x, y| x.1.total_cmp(y.1));
+    let at_exit = over(exit.wettest.moisture_pct);
+    let on_the_way = most.filter(|(_, pct)| over(**pct));
+    html! {
+        @if at_exit || on_the_way.is_some() {
+            p .wetter {
+                @if at_exit { "The wettest place leaves the oven wetter than the dough went in (" (number::fixed(dough_pct, 1)) " %). " }
+                @else if let Some((minutes, pct)) = on_the_way {
+                    "On the way one place was wetter than the dough went in: " (number::fixed(*pct, 1)) " % after " (number::fixed(*minutes, 1)) " min, against " (number::fixed(dough_pct, 1)) " %. "
+                }
+                "That is no fault of the figures: water turns to vapour where the piece is hot, and part of the vapour moves inward and condenses where it is still colder. The water as a whole only gets less; that place dries last."
+            }
+        }
+    }
 }
 
 /// Maps at the oven’s exit, to scale.
 fn maps(a: &SolidAnswer, exit: &EndTold) -> Markup {
+    let crust = exit.colour_most_delta_e.max(CRUST_DELTA_E);
     heat_pictures(
         &format!("{} at the oven’s exit, seen from above", a.name),
         &[
             picture(
                 "Moisture, mean through the thickness",
-                exit,
                 &exit.moisture_map,
                 Ramp::Moisture,
                 "%",
+                crust,
             ),
             picture(
                 "Colour of the top, ΔE from raw dough",
-                exit,
                 &exit.colour_map,
                 Ramp::Crust,
                 "",
+                crust,
             ),
         ],
     )

@@ -6,7 +6,7 @@ use crate::shell::Room;
 use app::{OvenShown, Settings, Units, ZoneValue};
 use book::exchange::Decimal;
 use maud::{Markup, html};
-use study::written::tables::ZONE;
+use study::written::tables::{MOST_ZONES, ZONE};
 
 /// The zones with their values to set, and the time in the oven.
 pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -> Markup {
@@ -33,6 +33,7 @@ pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -
                     th .figure scope="col" { "of the length, %" }
                     @if let Some(zone) = oven.zones.first().filter(|_| oven.zones.len() > 1) { th scope="col" { (zone.length.what) " " span .unit { (page.settings.units.unit(zone.length.unit)) } } }
                     @for v in heads { th scope="col" { (v.what) " " span .unit { (page.settings.units.unit(v.unit)) } } }
+                    @if oven.runs { th .no-print scope="col" { span .unseen { "one more, one fewer" } } }
                 } }
                 tbody {
                     @for zone in &oven.zones {
@@ -43,6 +44,7 @@ pub(super) fn zones(page: &InStudy<'_>, here: &Shown<'_>, chosen: &Chosen<'_>) -
                             @for v in &zone.values {
                                 td data-label={ (v.what) ", " (page.settings.units.unit(v.unit)) } { (form.value(&zone.name, v)) }
                             }
+                            @if oven.runs { td .number-of-zones .no-print { (form.number(&zone.name, oven.zones.len())) } }
                         }
                     }
                 }
@@ -115,6 +117,24 @@ impl Form<'_> {
                     data-cell={ (zone) "." (v.field) } aria-label={ (zone) ": " (v.what) ", " (unit) } title={ "allowed: " (allowed(v, units)) };
                 button data-without-script { "Set" }
             }
+        }
+    }
+
+    /// One zone more, one fewer.
+    fn number(&self, zone: &str, count: usize) -> Markup {
+        let deed = |edit: &str, word: &str, said: &str| {
+            html! {
+                form method="post" action=(self.action()) {
+                    (self.carried())
+                    input type="hidden" name="edit" value=(edit);
+                    input type="hidden" name="zone" value=(zone);
+                    button .quiet aria-label={ (said) " " (zone) } { (word) }
+                }
+            }
+        };
+        html! {
+            @if count < MOST_ZONES { (deed("split_zone", "split", "split the zone")) }
+            @if count > 1 { (deed("remove_zone", "take out", "take out the zone")) }
         }
     }
 

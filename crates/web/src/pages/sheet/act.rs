@@ -241,6 +241,10 @@ impl Asking {
             if let Some(spreads) = sure {
                 let all = self.sent.fields.get("strip").is_some_and(|s| s == "all");
                 answer.pieces.extend(sure::strip(&frame, spreads, all));
+                let told = head::so_far(view, study, &self.settings, Some(spreads));
+                answer
+                    .pieces
+                    .insert("so-far".to_owned(), told.into_string());
             }
         }
         Ok(Json(answer).into_response())

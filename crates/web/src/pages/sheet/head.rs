@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use measure::Units;
 use report::Per;
 use study::Study;
+use study::compare::Spread;
 use study::compare::so_far::{self, Wording};
 use study::written::Path;
 use study::written::tables::TreatmentRow;
@@ -34,7 +35,7 @@ pub fn head(f: &Frame, live: bool) -> Markup {
         div .sheet-head {
             div .asked-and-told {
                 h1 .question { @if study.question.is_empty() { (study.name) } @else { (study.question) } }
-                p .so-far tabindex="0" data-p="so-far" { @if live { (so_far(f.view, study, f.settings)) } }
+                p .so-far tabindex="0" data-p="so-far" { @if live { (so_far(f.view, study, f.settings, None)) } }
             }
             div .choices {
                 p .target {
@@ -50,6 +51,8 @@ pub fn head(f: &Frame, live: bool) -> Markup {
                     button .quiet type="button" popovertarget="swap" { "Swap…" }
                     button .quiet type="button" popovertarget="add-treatment" { "Add treatment…" }
                     button .quiet .scripted type="button" popovertarget="paste" { "Paste a list…" }
+                    @if let Some(control) = f.view.answers.worked.first() { a .quiet-way href=(crate::pages::weigh::address(&f.view.thing, &control.answer.id)) { "Weigh list…" } }
+                    a .quiet-way href=(format!("/study/{}/export", f.view.thing)) { "Export as a file" }
                     button .quiet .scripted type="button" data-do="print" { "Print" }
                     button .quiet type="button" popovertarget="watch" { "Answers in sight…" }
                     button .quiet .scripted type="button" data-do="fold" aria-pressed="false" { "Fold small lines" }
@@ -70,14 +73,24 @@ fn address(f: &Frame, per: Per) -> String {
     format!("{}?per={}{rows}", f.path(), word(per))
 }
 
-/// The answer so far, from the figures that stay in sight.
-pub fn so_far(view: &StudyView, study: &Study, settings: &Settings) -> Markup {
+/// The answer so far, from the figures that stay in sight; with `spreads`, in the order of the answers, a difference that
+/// is smaller than what isn't known carries its limits.
+pub fn so_far(
+    view: &StudyView,
+    study: &Study,
+    settings: &Settings,
+    spreads: Option<&[Spread]>,
+) -> Markup {
     let wording = Wording {
         units: settings.units,
         currency: &study.currency,
         mark: settings.decimal.mark(),
     };
-    let told = so_far::so_far(&view.answers.compared, &settings.watched(), &wording);
+    let mut compared = view.answers.compared.clone();
+    for (c, spread) in compared.iter_mut().zip(spreads.unwrap_or_default()) {
+        c.spread = Some(spread.clone());
+    }
+    let told = so_far::so_far(&compared, &settings.watched(), &wording);
     html! { @if let Some(told) = told { b { "So far: " } (told) } }
 }
 

@@ -40,6 +40,7 @@ use sent::listed;
 use serde_json::{Value, json};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use study::compare::bound::Bound;
+pub(crate) use sure::asked as how_sure;
 use table::Drawn;
 
 /// What stands inside `<main>`.

@@ -74,7 +74,7 @@ pub fn pieces(f: &Frame) -> Pieces {
     }
     put(
         "so-far".to_owned(),
-        super::head::so_far(f.view, f.study, f.settings),
+        super::head::so_far(f.view, f.study, f.settings, None),
     );
     put("state".to_owned(), super::head::state(f.view, f.settings));
     put(

@@ -56,8 +56,8 @@ pub fn strip(f: &Frame<'_>, spreads: &[Spread], all: bool) -> Pieces {
             }
             let gap = spread.versus_control.get(key);
             let shown = !figures::difference(f, c, figure).into_string().is_empty();
-            let gap = gap.filter(|l| shown && (all || is_open(l)));
-            let open = gap.is_some_and(is_open);
+            let gap = gap.filter(|l| shown && (all || l.hold_none()));
+            let open = gap.is_some_and(Limits::hold_none);
             let text = gap.and_then(|l| self::text(f, figure, l, true));
             let html = html! {
                 @if let Some(text) = text { "(" (text) ")" @if open { span .unseen { " smaller than what isn’t known" } } }
@@ -66,11 +66,6 @@ pub fn strip(f: &Frame<'_>, spreads: &[Spread], all: bool) -> Pieces {
         }
     }
     limits
-}
-
-/// Whether a difference may as well be none, or go the other way.
-fn is_open(gap: &Limits) -> bool {
-    gap.low95 <= 0.0 && gap.high95 >= 0.0
 }
 
 fn is_wide(limits: &Limits, value: f64) -> bool {
@@ -107,8 +102,8 @@ mod tests {
 
     #[test]
     fn what_may_be_none_and_what_is_wide_never_stand_bare() {
-        assert!(is_open(&limits(-0.4, 2.1)) && is_open(&limits(-2.0, 0.0)));
-        assert!(!is_open(&limits(0.1, 2.1)) && !is_open(&limits(-2.0, -0.1)));
+        assert!(limits(-0.4, 2.1).hold_none() && limits(-2.0, 0.0).hold_none());
+        assert!(!limits(0.1, 2.1).hold_none() && !limits(-2.0, -0.1).hold_none());
         assert!(is_wide(&limits(1.0, 9.0), 4.0) && !is_wide(&limits(13.1, 16.2), 14.5));
     }
 }
