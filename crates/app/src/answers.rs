@@ -31,6 +31,24 @@ pub struct Worked {
     pub answer: Arc<KnockOn>,
 }
 
+/// Bytes of a run beside its histories and its materials, about.
+const RUN_BYTES: u64 = 64 << 10;
+/// Bytes of a material with its values and their sources, about.
+const MATERIAL_BYTES: u64 = 8 << 10;
+/// Columns of a history.
+const COLUMNS: u64 = 12;
+
+impl Worked {
+    /// Bytes that it takes, about: rather too many, for what several runs share counts for each.
+    pub(crate) fn bytes(&self) -> u64 {
+        let result = &self.run.baked.result;
+        let profiles = result.profiles.iter().map(|p| 2 * p.moisture.len() as u64);
+        let rows = (result.history.time_s.len() + self.answer.bake.curve.time_min.len()) as u64;
+        let lines = self.run.made.formula.lines().len() as u64;
+        8 * (COLUMNS * rows + profiles.sum::<u64>()) + MATERIAL_BYTES * lines + RUN_BYTES
+    }
+}
+
 /// The answers of a study: the control first, then the others as written.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Answers {
@@ -112,4 +130,23 @@ pub(crate) fn ordered(study: &Study) -> Vec<&Treatment> {
     std::iter::once(control)
         .chain(study.treatments.iter().filter(|t| t.id != control.id))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_run_weighs_about_what_it_takes_to_write_it_out() {
+        let text = include_str!("../../../examples/spent-grain.toml");
+        let study = study::written::read(text).unwrap();
+        for worked in answers(&study, &Desk::default()).worked {
+            let (weighs, written) = (worked.bytes(), format!("{worked:?}").len() as u64);
+            println!("{weighs} of {written}");
+            assert!(
+                weighs > written / 4 && weighs < 4 * written,
+                "{weighs} of {written}"
+            );
+        }
+    }
 }

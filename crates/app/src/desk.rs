@@ -3,6 +3,7 @@
 //! One bounded cache for every kind of answer. An answer is found by the canonical hash of its treatment (the model's
 //! version in it) and by what was asked, so an edited cell works out one treatment and those that start from it.
 
+use crate::answers::Worked;
 use quick_cache::Weighter;
 use quick_cache::sync::Cache;
 use std::any::Any;
@@ -58,6 +59,10 @@ type Answer = Result<Laid, String>;
 /// Bytes of a value: its own, and what hangs on it as the length of its text. A number's text is mostly longer than
 /// the number, and what several answers share counts for each, so it is rather too much than too little.
 fn bytes_of<A: Kept>(answer: &A) -> u64 {
+    // A run is laid here while somebody waits, and writing out its thousands of numbers takes as long as a bake.
+    if let Some(worked) = (answer as &dyn Any).downcast_ref::<Worked>() {
+        return worked.bytes();
+    }
     struct Length(u64);
     impl Write for Length {
         fn write_str(&mut self, text: &str) -> std::fmt::Result {
