@@ -4,7 +4,7 @@ use super::grid::Grid;
 use super::{SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, solid_bake};
 use crate::bake::search::{BandTarget, stretched};
 use crate::bake::seek::{Next, Seek};
-use crate::bake::{Accuracy, BakeError, BakeInput, StageKind};
+use crate::bake::{BakeError, BakeInput, StageKind};
 use measure::{Range, WetBasis};
 
 /// The answer to "how long" for a whole piece.
@@ -29,9 +29,6 @@ pub const TOLERANCE: f64 = 2e-4;
 /// Tolerance on the coarse grid, whose answer is only a start.
 const ROUGH_TOLERANCE: f64 = 1e-3;
 const MOST_RUNS: usize = 14;
-/// Tolerance of the steps of quick bakes on the way to an answer: 1 to 2 in 10 000 of moisture beside the usual steps, in
-/// two thirds of the time.
-const ON_THE_WAY: f64 = 1e-2;
 
 /// The time alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,7 +78,7 @@ impl<'a> Baking<'a> {
         })
     }
 
-    /// Moisture of the target after the deciding stages at a time in the oven \[s\], with the steps of a search.
+    /// Moisture of the target after the deciding stages at a time in the oven \[s\].
     fn wetness(
         &self,
         time_s: f64,
@@ -90,9 +87,6 @@ impl<'a> Baking<'a> {
     ) -> Result<f64, SolidError> {
         let mut short = stretched(self.input, time_s, self.target.cooling);
         short.stages.truncate(self.decides + 1);
-        if short.accuracy == Accuracy::Quick {
-            short.accuracy = Accuracy::Tolerance(ON_THE_WAY);
-        }
         let result = solid_bake(&short, self.piece, grid, &SolidAsk::default(), go_on)?;
         Ok(wet_at(&result, self.decides))
     }
@@ -148,8 +142,8 @@ fn wet_at(result: &SolidResult, stage: usize) -> f64 {
 
 /// The band time at which a whole piece reaches a moisture; `frames` pictures are kept over oven and cooling.
 ///
-/// The zones stretch together. The search is done on columns and cells twice as wide and with longer steps; then two
-/// or three bakes on the grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
+/// The zones stretch together. The search is done on columns and cells twice as wide; then two or three bakes on the
+/// grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
 ///
 /// # Errors
 /// A target outside 0 to 1, a bake without the stage that the target names, or an error of a bake.
