@@ -30,3 +30,20 @@ fn only_a_dough_without_sugar_humectant_and_much_salt_counts_as_plain() {
         assert!(!is_plain(&other), "{line}");
     }
 }
+
+/// Salt that nobody has looked for may be there: a material without a sodium value takes the credit away.
+#[test]
+fn a_dough_whose_salt_is_not_known_does_not_count_as_plain() {
+    let with = |sodium: &str| {
+        let own = format!(
+            "[[material]]\nid = \"crumb\"\nname = \"Crumb\"\ncategory = \"mineral\"\nmoisture_pct = 10\n\
+             crude_protein_pct = 1\ncrude_fat_pct = 0\ncrude_fibre_pct = 0\nash_pct = 1\nsugars_pct = 0\ngluten = \"free_by_nature\"\n{sodium}\n[[treatment]]\nid = \"plain\""
+        );
+        let text = WHEAT_BONE.replace("[[treatment]]\nid = \"plain\"", &own);
+        let text = text.replace(SALT, r#"{ material = "crumb", amount = 6 }"#);
+        assert!(text.contains("crumb\", amount"));
+        is_plain(&text)
+    };
+    assert!(with("sodium_pct = 0.01"));
+    assert!(!with(""));
+}

@@ -8,7 +8,7 @@ use baking::piece::EDGE_EXPOSURE;
 use baking::properties::sorption::{Dissolved, Solute};
 use baking::properties::{self, DoughProperties, PropertySettings, SorptionSettings, transport};
 use formula::spread::{self, Quantity};
-use formula::{Forming, Formula, WaterNeed, water};
+use formula::{Forming, Formula, Nutrient, WaterNeed, water};
 use measure::{Constant, Given, Grade, Range, Source, WetBasis, temperature::kelvin};
 
 /// Everything about a treatment up to the oven's mouth.
@@ -113,7 +113,7 @@ pub fn dough_and_piece(
         initial_temperature_k: kelvin(setting.dough.temperature_c),
         dry_solid_kg_per_m3: dough.density.dry_solid_kg_per_m3,
         closures: Closures {
-            plain_dough: is_plain(&solids),
+            plain_dough: is_plain(&formula, &solids),
             ..dough.closures()
         },
         edge: Some(rim),
@@ -378,14 +378,17 @@ const PLAIN_SALT: Constant = Constant {
 };
 
 /// Whether a dough has neither sugars, other solutes nor much salt; what isn't known may be there.
-fn is_plain(solids: &formula::DrySolids) -> bool {
+fn is_plain(formula: &Formula, solids: &formula::DrySolids) -> bool {
     let few_sugars = solids
         .sugars
         .exact()
         .is_some_and(|s| s <= PLAIN_SUGARS.value);
+    // The salt of the solids is at least that of the materials whose sodium is known.
+    let little_salt =
+        formula.mass_of(Nutrient::Sodium).exact().is_some() && solids.salt <= PLAIN_SALT.value;
     let solutes = &solids.solutes;
     few_sugars
-        && solids.salt <= PLAIN_SALT.value
+        && little_salt
         && solids.humectant == 0.0
         && solutes.unknown.is_empty()
         && solutes.known.iter().all(|(_, kg)| *kg == 0.0)
