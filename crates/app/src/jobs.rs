@@ -108,7 +108,9 @@ impl Jobs {
     pub fn start<A: Any + Send + Sync>(
         &self,
         id: JobId,
-        work: impl FnOnce(&mut dyn FnMut(f64) -> bool) -> Result<A, Unanswered> + Send + 'static,
+        work: impl FnOnce(&mut (dyn FnMut(f64) -> bool + Send)) -> Result<A, Unanswered>
+        + Send
+        + 'static,
         keep: impl FnOnce(&A) + Send + 'static,
     ) -> Result<(), AppError> {
         let mut all = held(&self.all);
@@ -207,7 +209,7 @@ mod tests {
     }
 
     /// Work that goes on until it is told to stop.
-    fn endless(go_on: &mut dyn FnMut(f64) -> bool) -> Result<u32, Unanswered> {
+    fn endless(go_on: &mut (dyn FnMut(f64) -> bool + Send)) -> Result<u32, Unanswered> {
         while go_on(0.5) {
             std::thread::sleep(Duration::from_millis(1));
         }

@@ -261,7 +261,7 @@ fn baked_key(worked: &Worked) -> String {
 fn work(
     run: &Run,
     what: SolidWhat,
-    go_on: &mut dyn FnMut(f64) -> bool,
+    go_on: &mut (dyn FnMut(f64) -> bool + Send),
 ) -> Result<SolidAnswered, Unanswered> {
     let ended = |why: SolidWhy| match why {
         SolidWhy::Solid(SolidError::Cancelled) => Unanswered::Stopped,

@@ -44,7 +44,7 @@ impl App {
         }
         let mut compared = view.answers.compared.clone();
         let desk = Arc::clone(&self.desk);
-        let work = move |go_on: &mut dyn FnMut(f64) -> bool| {
+        let work = move |go_on: &mut (dyn FnMut(f64) -> bool + Send)| {
             let drawing = Drawing::of(&study, &compared, &BakeOptions::QUICK, DRAWS, SEED);
             let mut workspace = Workspace::new();
             let mut rows = Vec::with_capacity(drawing.draws);

@@ -286,22 +286,8 @@ pub fn band_time(
     let mut last: Option<BakeResult> = None;
     if target < dough {
         if input.cells > ROUGH_CELLS {
-            let mut short = input.clone();
-            short.stages.truncate(decides + 1);
-            short.cells = ROUGH_CELLS;
-            short.accuracy = Accuracy::Quick;
-            let on_the_way = Ask::without_kill();
-            let rough = seek(
-                &mut search,
-                wanted,
-                start_s,
-                [ROUGH_TOLERANCE; 2],
-                |time_s| {
-                    bakes += 1;
-                    let at = stretched(&short, time_s, wanted.cooling);
-                    Ok(wet_at(&bake(&at, &on_the_way, w)?, decides))
-                },
-            )?;
+            let rough = on_few_cells(input, wanted, &mut search, w)?;
+            bakes += rough.bakes;
             start_s = rough.time_s;
             search = search.again();
         }
@@ -362,6 +348,44 @@ pub fn band_time(
         moisture: moisture.map_or(WetBasis(f64::NAN), |e| e.mean_moisture.to_wet()),
         bake: result,
         accuracy: input.accuracy,
+        bakes,
+    })
+}
+
+/// Where a search on few cells ended, and how often it baked.
+pub(super) struct Rough {
+    pub time_s: f64,
+    bakes: usize,
+}
+
+/// Looks on few cells through the thickness where the target may be met; `search` then knows how moisture falls there.
+pub(super) fn on_few_cells(
+    input: &BakeInput,
+    wanted: &BandTarget,
+    search: &mut Seek,
+    w: &mut Workspace,
+) -> Result<Rough, BakeError> {
+    let decides = wanted.decided_by(input)?;
+    let mut short = input.clone();
+    short.stages.truncate(decides + 1);
+    short.cells = ROUGH_CELLS;
+    short.accuracy = Accuracy::Quick;
+    let on_the_way = Ask::without_kill();
+    let mut bakes = 0;
+    let tolerances = [ROUGH_TOLERANCE; 2];
+    let sought = seek(
+        search,
+        wanted,
+        wanted.start_s(input),
+        tolerances,
+        |time_s| {
+            bakes += 1;
+            let at = stretched(&short, time_s, wanted.cooling);
+            Ok(wet_at(&bake(&at, &on_the_way, w)?, decides))
+        },
+    )?;
+    Ok(Rough {
+        time_s: sought.time_s,
         bakes,
     })
 }

@@ -21,6 +21,7 @@ use measure::temperature::celsius;
 use measure::units::MINUTE_S;
 use measure::{DryBasis, Finding, Given, Range, Severity};
 use serde::Serialize;
+use std::sync::Mutex;
 
 /// How the solid bake is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -360,6 +361,74 @@ fn fitted_path(
     Ok(Some((low * high).sqrt()))
 }
 
+/// Two searches at once, each telling its share of the work.
+struct Both<'a> {
+    told: Mutex<Told<'a>>,
+    /// What each is of the whole.
+    parts: [f64; 2],
+}
+
+struct Told<'a> {
+    go_on: &'a mut (dyn FnMut(f64) -> bool + Send),
+    shares: [f64; 2],
+    /// Told to stop once is told to stop for good.
+    stopped: bool,
+}
+
+impl<'a> Both<'a> {
+    fn new(go_on: &'a mut (dyn FnMut(f64) -> bool + Send), second: bool) -> Self {
+        let parts = if second { [0.6, 0.4] } else { [1.0, 0.0] };
+        Self {
+            told: Mutex::new(Told {
+                go_on,
+                shares: [0.0; 2],
+                stopped: false,
+            }),
+            parts,
+        }
+    }
+
+    /// Whether to go on.
+    fn tell(&self, which: usize, done: f64) -> bool {
+        // A search that ended in a panic takes the other along.
+        let Ok(mut told) = self.told.lock() else {
+            return false;
+        };
+        told.shares[which] = done;
+        let share = self.parts[0] * told.shares[0] + self.parts[1] * told.shares[1];
+        told.stopped = told.stopped || !(told.go_on)(share);
+        !told.stopped
+    }
+
+    /// The other search has nothing left to be compared with.
+    fn stop(&self) {
+        if let Ok(mut told) = self.told.lock() {
+            told.stopped = true;
+        }
+    }
+}
+
+/// How long the piece bakes without its holes \[s\].
+fn bare_time_s(
+    ready: &Ready,
+    grid: &SolidGrid,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Result<f64, SolidError> {
+    let mut piece = ready.piece.clone();
+    piece.docker = None;
+    let docked = dock(&piece, &baking::piece::DockerPattern::default())?;
+    let plain = SolidPiece {
+        piece: &piece,
+        docked: &docked,
+    };
+    // Holes let a twentieth of the time go, more or less.
+    let target = BandTarget {
+        guess_s: ready.target.guess_s.map(|s| s * 1.05),
+        ..ready.target
+    };
+    Ok(solid_time(&ready.input, plain, grid, &target, go_on)?.time_s)
+}
+
 /// Bakes the whole piece of a treatment; `go_on` is told the share done and may end it.
 ///
 /// The pictures stand beside the answer, since they are many numbers.
@@ -369,7 +438,7 @@ fn fitted_path(
 pub fn whole_piece(
     run: &Run,
     asked: &SolidAsked,
-    go_on: &mut dyn FnMut(f64) -> bool,
+    go_on: &mut (dyn FnMut(f64) -> bool + Send),
 ) -> Result<(SolidAnswer, Option<SolidFrames>), SolidWhy> {
     let mut ready = ready(run, asked.no_dockers)?;
     let solid = SolidPiece {
@@ -382,7 +451,6 @@ pub fn whole_piece(
     grid.hole_share = asked.hole_share.unwrap_or(grid.hole_share);
     let fixed = asked.bake_time_s.or(run.treatment.setting.bake_time_s);
     let bare = asked.compare && fixed.is_none() && !ready.docked.centres_m.is_empty();
-    let part = if bare { 0.6 } else { 1.0 };
     let mut correction = None;
     let mut without_holes_min = None;
     let (time_s, met, bake, input) = if let Some(time_s) = fixed {
@@ -395,14 +463,16 @@ pub fn whole_piece(
         let corrected_s = flat_time_s(bake, &ready.target, true)?;
         let slab_s = flat_time_s(bake, &ready.target, false)?;
         ready.target.guess_s = Some(corrected_s);
-        let found = solid_band_time(
-            bake,
-            solid,
-            &grid,
-            &ready.target,
-            asked.frames,
-            &mut |done| go_on(part * done),
-        )?;
+        let both = Both::new(go_on, bare);
+        let (found, without) = rayon::join(
+            || {
+                let go_on = &mut |done| both.tell(0, done);
+                let found = solid_band_time(bake, solid, &grid, &ready.target, asked.frames, go_on);
+                found.inspect_err(|_| both.stop())
+            },
+            || bare.then(|| bare_time_s(&ready, &grid, &mut |done| both.tell(1, done))),
+        );
+        let found = found?;
         correction = Some(Correction {
             solid_min: found.time_s / MINUTE_S,
             corrected_min: corrected_s / MINUTE_S,
@@ -411,24 +481,7 @@ pub fn whole_piece(
             edge_and_docker: found.time_s / slab_s,
             edge_path_share: fitted_path(bake, &ready.target, found.time_s)?,
         });
-        if bare {
-            let mut piece = ready.piece.clone();
-            piece.docker = None;
-            let docked =
-                dock(&piece, &baking::piece::DockerPattern::default()).map_err(SolidError::from)?;
-            let target = BandTarget {
-                guess_s: Some(found.time_s * 1.04),
-                ..ready.target
-            };
-            let plain = SolidPiece {
-                piece: &piece,
-                docked: &docked,
-            };
-            let without = solid_time(bake, plain, &grid, &target, &mut |done| {
-                go_on(part + (1.0 - part) * done)
-            })?;
-            without_holes_min = Some(without.time_s / MINUTE_S);
-        }
+        without_holes_min = without.transpose()?.map(|time_s| time_s / MINUTE_S);
         (found.time_s, Some(found.met), found.bake, found.input)
     };
     let findings = findings(&ready.docked, met, &bake, correction.as_ref());

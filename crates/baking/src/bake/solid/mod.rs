@@ -35,10 +35,10 @@ use record::Record;
 use steps::{METHOD, Work};
 
 /// Version of the model, kept with every answer.
-pub const MODEL_VERSION: u32 = 3;
+pub const MODEL_VERSION: u32 = 4;
 
-/// First step of a stage \[s\].
-const FIRST_STEP_S: f64 = 0.02;
+/// First step of the bake, from dough that is alike all through, and of a later stage, which finds a crust \[s\].
+const FIRST_STEPS_S: [f64; 2] = [0.02, 0.5];
 /// When the steps of a stage are given up.
 const LIMITS: Limits = Limits {
     most_steps: 3_000,
@@ -109,7 +109,8 @@ pub fn solid_bake(
         };
         let tolerance = tolerance(input.accuracy);
         let order = METHOD.control_order;
-        let mut control = StepControl::new(stage.duration_s, FIRST_STEP_S, LIMITS, order);
+        let first_s = FIRST_STEPS_S[index.min(1)];
+        let mut control = StepControl::new(stage.duration_s, first_s, LIMITS, order);
         let mut at_start = Totals::default();
         while let Some(step) = control.next_step() {
             if step.fresh {

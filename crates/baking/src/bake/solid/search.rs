@@ -2,9 +2,9 @@
 
 use super::grid::Grid;
 use super::{SolidAsk, SolidError, SolidGrid, SolidPiece, SolidResult, solid_bake};
-use crate::bake::search::{BandTarget, stretched};
+use crate::bake::search::{BandTarget, on_few_cells, stretched};
 use crate::bake::seek::{Next, Seek};
-use crate::bake::{BakeError, BakeInput, StageKind};
+use crate::bake::{BakeError, BakeInput, StageKind, Workspace};
 use measure::{Range, WetBasis};
 
 /// The answer to "how long" for a whole piece.
@@ -102,6 +102,13 @@ impl<'a> Baking<'a> {
         let dough = self.input.initial_moisture.to_wet().0;
         let target = self.target.moisture.0;
         let mut search = Seek::new(self.target.allowed_s, target, dough);
+        // How moisture falls with time is much alike through the thickness alone, and that is told at once.
+        let flat = on_few_cells(self.input, self.target, &mut search, &mut Workspace::new())
+            .map_err(SolidError::from)?;
+        if self.target.guess_s.is_none() {
+            t = flat.time_s;
+        }
+        let mut search = search.again();
         let mut rough = 0;
         while rough < MOST_RUNS {
             let wet = self.wetness(t, &self.coarse, &mut |done| go_on(0.4 * done))?;
