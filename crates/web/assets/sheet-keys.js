@@ -112,7 +112,8 @@ function key(event) {
       event.preventDefault();
       if (event.altKey) { (event.shiftKey ? rowButton(cell) : treatmentButton(cell))?.click(); return; }
       grid.editing = null;
-      if (cell.dataset.cell) deeds.typed(cell, true);
+      // Sent before the next cell is shown: the program works meanwhile.
+      if (cell.dataset.cell) { deeds.typed(cell, true); deeds.flush(); }
       go(cell, event.shiftKey ? -1 : 1, 0);
       return;
     case "Escape": if (cell.dataset.cell) restore(cell); clearSelection(); return;

@@ -1,7 +1,7 @@
 // The study sheet, live: a typed cell is sent by itself, what follows from it comes back and takes
 // the place of what stood there. Nothing typed is lost: what couldn't be sent waits and is tried
 // again, and it is kept in the browser until the book has it.
-// It is one module with sheet-keys.js and sheet-paste.js, which stand before it.
+// It is one module with sheet-patch.js, sheet-keys.js and sheet-paste.js, which stand before it.
 
 const PAUSE_MS = 120;
 /** Which window this is, so that a person's windows are told apart. */
@@ -277,13 +277,16 @@ function head(html) {
   const fresh = box.content.getElementById("study");
   if (!fresh || fresh.isEqualNode(old)) return;
   const why = old.querySelector("[name=why]");
-  const there = fresh.querySelector("[name=why]");
-  const typing = why && document.activeElement === why;
-  if (why && there) there.value = why.value;
-  const key = old.contains(document.activeElement) ? document.activeElement.dataset?.key : null;
-  old.replaceWith(fresh);
-  if (typing) there?.focus();
-  else if (key) fresh.querySelector(`[data-key="${key}"]`)?.focus();
+  const text = why?.value;
+  const active = document.activeElement;
+  const key = old.contains(active) ? active.dataset?.key : null;
+  for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  patch(old, fresh);
+  const there = old.querySelector("[name=why]");
+  if (there && there !== why) {
+    there.value = text ?? "";
+    if (active === why) there.focus();
+  } else if (key && !active.isConnected) old.querySelector(`[data-key="${key}"]`)?.focus();
 }
 
 /** Columns that an answer moved. */
@@ -304,30 +307,29 @@ function piece(key, html) {
   box.innerHTML = html;
   shown.set(place, html);
   if (box.innerHTML === place.innerHTML) return;
-  place.replaceChildren(box.content);
+  patch(place, box.content);
   if (/^[fv]\./.test(key)) moved.add(key.split(".").at(key.startsWith("f.") ? -1 : 1));
   settle(place);
 }
 
-/** A changed figure settles; the style sheet keeps still for those who want that. */
+/** A changed figure settles, for who doesn't want things to keep still. */
+const still = matchMedia("(prefers-reduced-motion: reduce)");
 function settle(place) {
-  if (!place.matches("td, span")) return;
-  place.classList.remove("settles");
-  requestAnimationFrame(() => place.classList.add("settles"));
+  if (place.matches("td, span") && !still.matches) place.animate([{ color: "var(--accent)" }, {}], { duration: 150, easing: "ease-out" });
 }
-document.addEventListener("animationend", (event) => event.target.classList?.remove("settles"));
 
 function value(name, text, wrong) {
   if (name.startsWith("w:")) {
     const field = sheet().querySelector(`[data-live="${CSS.escape(name)}"]`);
-    if (field && document.activeElement !== field) field.value = field.defaultValue = text;
+    if (field && document.activeElement !== field && field.value !== text) field.value = field.defaultValue = text;
     return;
   }
   const cell = cellNamed(name);
   if (!cell) return;
   if (known.get(cell) !== text) accepted.delete(cell);
   known.set(cell, text);
-  cell.defaultValue = text;
+  // Even the same text would have the cell styled again.
+  if (cell.defaultValue !== text) cell.defaultValue = text;
   if (wrong || waiting.has(name)) return;
   clearError(cell);
   // What somebody is typing in stays as typed; it reads the same.
@@ -628,7 +630,7 @@ async function take(fields) {
 /** Says something once what waits is in the book, since an answer clears what was said. */
 const tellThen = (words) => settled().then(() => say(words));
 
-install({ typed, step, clearError, known, settled, read, take, cellNamed, tell: tellThen, waits: (cell) => waiting.has(cell.dataset.cell) });
+install({ typed, flush, step, clearError, known, settled, read, take, cellNamed, tell: tellThen, waits: (cell) => waiting.has(cell.dataset.cell) });
 document.addEventListener("hardtack:shown", ready);
 if (sheet()) { ready(); bringBack(); }
 if (main()) tell();

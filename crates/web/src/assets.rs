@@ -57,6 +57,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
     ];
     style.push_str(&sheets.join("\n"));
     let sheet = [
+        include_str!("../assets/sheet-patch.js"),
         include_str!("../assets/sheet-keys.js"),
         include_str!("../assets/sheet-paste.js"),
         include_str!("../assets/sheet.js"),

@@ -12,8 +12,8 @@ pub type Waters = BTreeMap<String, f64>;
 
 /// Rounds at most; a need moves little with what is typed, so that each round takes two digits.
 const MOST_ROUNDS: usize = 12;
-/// Nearer than this the need stays, kg per 100 kg dry mix.
-const CLOSE_KG: f64 = 1e-9;
+/// Nearer than this the need stays, kg per 100 kg dry mix; an amount then stays within a tenth of that per cent.
+const CLOSE_KG: f64 = 1e-7;
 
 /// The edits that hold when their own water is there: `edits` tells them for a given water, the study after them needs
 /// another, and so on until it stays. None of it is known before (`edits` then takes what the study has).
@@ -65,8 +65,7 @@ fn waters_after(written: &StudyWritten, edits: &[Edit]) -> Option<Waters> {
     for edit in edits {
         after = Some(apply(after.as_ref().unwrap_or(written), edit).ok()?);
     }
-    let (study, _) = worked_out(after.as_ref().unwrap_or(written));
-    let treatments = study?.treatments;
+    let treatments = worked_out(after.as_ref().unwrap_or(written))?.treatments;
     let by_need = treatments
         .iter()
         .filter(|t| t.water == WaterChoice::FromNeed);
@@ -104,8 +103,7 @@ mod tests {
             };
             let (edits, ()) = by_need(&written, typed);
             let after = apply(&written, &edits[0]).unwrap();
-            let (study, _) = worked_out(&after);
-            let study = study.unwrap();
+            let study = worked_out(&after).unwrap();
             let t = study.treatment("rice_chickpea").unwrap();
             let made = t.formula.with_water(water_by_need(t).unwrap()).unwrap();
             let all: f64 = made.lines().iter().map(|l| l.parts).sum();

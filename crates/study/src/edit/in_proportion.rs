@@ -3,7 +3,7 @@
 use super::{Edit, Put, apply};
 use crate::model::{Basis, Study};
 use crate::written::tables::TreatmentRow;
-use crate::written::{Code, Problem, StudyWritten, Word, read, resolve, write};
+use crate::written::{Code, Problem, StudyWritten, Word, read, resolve};
 
 /// The study resolved. Formulas that don't sum to 100 yet are taken in proportion, and named, so
 /// that the answers follow while somebody is still typing; every problem is told either way.
@@ -19,6 +19,22 @@ pub fn in_proportion(
         }
         Err(problems) => problems,
     };
+    match by_parts(written, &problems) {
+        Some((study, sums)) => (Some(study), problems, sums),
+        None => (None, problems, Vec::new()),
+    }
+}
+
+/// The study resolved, in proportion if need be; none where something else is wrong than a sum.
+pub fn worked_out(written: &StudyWritten) -> Option<Study> {
+    match resolve(written) {
+        Ok(study) => Some(study),
+        Err(problems) => by_parts(written, &problems).map(|(study, _)| study),
+    }
+}
+
+/// The study whose formulas that don't sum to 100 are taken in proportion, and their ids.
+fn by_parts(written: &StudyWritten, problems: &[Problem]) -> Option<(Study, Vec<String>)> {
     let sums: Vec<String> = problems
         .iter()
         .filter(|p| p.code() == Code::Sum)
@@ -27,18 +43,10 @@ pub fn in_proportion(
         .map(str::to_owned)
         .collect();
     if sums.is_empty() || problems.iter().any(|p| p.code() != Code::Sum) {
-        return (None, problems, Vec::new());
+        return None;
     }
-    match in_parts(written, &sums).and_then(|w| resolve(&w).ok()) {
-        Some(study) => (Some(study), problems, sums),
-        None => (None, problems, Vec::new()),
-    }
-}
-
-/// The study resolved as far as it can be, in proportion if need be, and what is wrong.
-pub fn worked_out(written: &StudyWritten) -> (Option<Study>, Vec<Problem>) {
-    let (study, problems, _) = in_proportion(written, &write(written));
-    (study, problems)
+    let study = in_parts(written, &sums).and_then(|w| resolve(&w).ok())?;
+    Some((study, sums))
 }
 
 fn with_lines(written: &StudyWritten, id: &str) -> bool {

@@ -410,3 +410,44 @@ fn answers_stay_in_sight_while_a_number_changes() {
         assert!(below.starts_with(&desk.text(&bake).await), "{below}");
     });
 }
+
+/// What an edit doesn't change is neither made anew nor written again: each place touched is styled and laid out once more.
+#[test]
+fn an_edit_touches_only_what_differs() {
+    at_desk(|desk| async move {
+        desk.open(BARS).await;
+        desk.until(LIVE).await;
+        let counted: (usize, usize) = desk
+            .ask(
+                "(() => {
+                  window.touched = new Set();
+                  const cells = document.querySelectorAll('#sheet [data-cell]');
+                  const found = document.querySelectorAll('.found li');
+                  new MutationObserver((all) => all.forEach((m) => touched.add(m.target)))
+                    .observe(document.getElementById('sheet'), { subtree: true, attributes: true, attributeFilter: ['value'] });
+                  for (const one of found) one.seen = true;
+                  document.querySelector('#study').seen = true;
+                  return [cells.length, found.length];
+                })()",
+            )
+            .await;
+        assert!(counted.0 > 50 && counted.1 > 10, "{counted:?}");
+        let (bake, was) = (
+            "f.bake.time_min.control",
+            shown(&desk, "f.bake.time_min.control").await,
+        );
+        desk.fill(&cell("control", "fat", "sunflower_oil"), "5")
+            .await;
+        until_differs(&desk, bake, &was).await;
+        let (written, anew, head): (usize, usize, bool) = desk
+            .ask(
+                "[touched.size, [...document.querySelectorAll('.found li')].filter((one) => !one.seen).length,
+                  document.querySelector('#study').seen === true]",
+            )
+            .await;
+        // Amounts follow in the treatments that start from the control; the others stay.
+        assert!(written < counted.0 / 2, "{written} of {} cells", counted.0);
+        assert!(anew < counted.1 / 2, "{anew} of {} findings", counted.1);
+        assert!(head, "the head of the page was made anew");
+    });
+}
