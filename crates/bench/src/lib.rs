@@ -18,12 +18,14 @@ mod learn;
 mod measure_asked;
 mod measured;
 mod moment;
+pub mod observe;
 mod part;
 mod plan;
 mod state;
 mod trial;
 mod unit;
 mod what;
+pub mod wish;
 
 pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
 pub use code::Code;

@@ -3,7 +3,7 @@
 use crate::{Asked, BatchState, Made, On, Part, Planned, Trial, What};
 use serde::Serialize;
 use trials::plan::Unit;
-use trials::response::{Better, Kind, Response};
+use trials::response::{Kind, Response};
 
 /// A value of a response.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -30,11 +30,20 @@ pub struct Sheet {
 }
 
 /// Column of the reason why a row is set aside.
-const SET_ASIDE: &str = "set aside";
+pub(crate) const SET_ASIDE: &str = "set aside";
 
-/// The values of a response on a batch. Some are written as they are; the dose of water, the whole pieces and the bake
-/// loss follow from several rows.
+/// The values of a response on a batch. Some are written as they are; where they aren't, the dose of water, the whole
+/// pieces and the bake loss follow from several rows.
 pub fn readings(state: &BatchState, asked: &Asked) -> Vec<Reading> {
+    let found = written(state, asked);
+    if found.is_empty() {
+        return derived(state, asked);
+    }
+    found
+}
+
+/// Values that follow from several rows.
+fn derived(state: &BatchState, asked: &Asked) -> Vec<Reading> {
     let plain = |on: On, value: f64, out_of: Option<f64>| Reading {
         on,
         value,
@@ -79,6 +88,12 @@ pub fn readings(state: &BatchState, asked: &Asked) -> Vec<Reading> {
         }
         _ => {}
     }
+    found
+}
+
+/// Values that are written as they are.
+fn written(state: &BatchState, asked: &Asked) -> Vec<Reading> {
+    let mut found = Vec::new();
     for value in &state.values {
         let of = value.of.as_deref();
         let own = value.what == What::Observed
@@ -103,7 +118,7 @@ pub fn readings(state: &BatchState, asked: &Asked) -> Vec<Reading> {
 }
 
 /// Column of what a count is out of.
-fn out_of_column(asked: &Asked) -> Option<String> {
+pub(crate) fn out_of_column(asked: &Asked) -> Option<String> {
     (asked.kind == Kind::CountOf).then(|| format!("{}_of", asked.id))
 }
 
@@ -162,7 +177,13 @@ pub fn measured(trial: &Trial, made: &[Made], asked: &Asked) -> Sheet {
         .iter()
         .any(|(_, _, found)| found.iter().any(|r| r.set_aside.is_some()));
     let out_of = out_of_column(asked);
-    let roles = roles(trial, asked, aside);
+    let control = trial.control.as_ref().filter(|c| {
+        let made = |(run, _, found): &(&Planned, _, Vec<Reading>)| {
+            run.treatment == **c && !found.is_empty()
+        };
+        trial.roles.contains("treatment=treatment") && runs.iter().any(made)
+    });
+    let roles = roles(trial, asked, control, aside);
 
     let mut head = vec!["order".to_owned(), trial.unit.word().to_owned()];
     head.extend(trial.place_names.iter().cloned());
@@ -206,7 +227,7 @@ pub fn measured(trial: &Trial, made: &[Made], asked: &Asked) -> Sheet {
 }
 
 /// Who is who: what the plan says, and what is known of the response.
-fn roles(trial: &Trial, asked: &Asked, aside: bool) -> String {
+fn roles(trial: &Trial, asked: &Asked, control: Option<&String>, aside: bool) -> String {
     let mut roles = trial.roles.clone();
     let mut add = |role: &str, value: &str| {
         roles.push_str("; ");
@@ -214,7 +235,7 @@ fn roles(trial: &Trial, asked: &Asked, aside: bool) -> String {
         roles.push('=');
         roles.push_str(value);
     };
-    if let Some(control) = &trial.control {
+    if let Some(control) = control {
         add("control", control);
         if let Some(margin) = asked.margin {
             add("margin", &margin.to_string());
@@ -227,31 +248,13 @@ fn roles(trial: &Trial, asked: &Asked, aside: bool) -> String {
         add("set-aside", SET_ASIDE);
     }
     if asked.known().is_none() {
-        add("kind", kind_word(asked.kind));
-        add("better", better_word(asked.better));
+        add("kind", asked.kind.word());
+        add("better", asked.better.word());
         if !asked.unit.is_empty() {
             add("measure", &asked.unit);
         }
     }
     roles
-}
-
-const fn kind_word(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Continuous => "continuous",
-        Kind::CountOf => "count-of",
-        Kind::Count => "count",
-        Kind::Ordinal => "ordinal",
-        Kind::Binary => "binary",
-    }
-}
-
-const fn better_word(better: Better) -> &'static str {
-    match better {
-        Better::Higher => "higher",
-        Better::Lower => "lower",
-        Better::Target => "target",
-    }
 }
 
 /// Everything measured on a trial, one value a row, with the marks and where it comes from.

@@ -3,6 +3,7 @@
 use super::{data, looks, refuse, tell_all, worked};
 use crate::End;
 use crate::trial_args::Analyse;
+use trials::analyse::from_sheet::filled;
 use trials::analyse::{
     AnalysisRequest, Claim, Exclusion, PlannedLook, Prior, Variances, Wanted, WantedContrast,
     analyse,
@@ -19,7 +20,9 @@ pub fn run(args: &Analyse) -> anyhow::Result<End> {
     };
     match worked(|| analyse(&table, &request)) {
         Ok(found) => {
-            let told = report::trial::analysis(&found, args.control.as_deref());
+            // A table of our own may name the control itself.
+            let control = filled(&table, &request).control;
+            let told = report::trial::analysis(&found, control.as_deref());
             tell_all(&told, &found, &args.out)
         }
         Err(findings) => refuse(&findings, args.out.json),
@@ -44,18 +47,8 @@ fn request(args: &Analyse) -> anyhow::Result<AnalysisRequest> {
             _ => Claim::New,
         },
         out_of: args.out_of.clone(),
-        kind: args.kind.as_deref().map(|k| match k {
-            "count-of" => Kind::CountOf,
-            "count" => Kind::Count,
-            "ordinal" => Kind::Ordinal,
-            "binary" => Kind::Binary,
-            _ => Kind::Continuous,
-        }),
-        better: args.better.as_deref().map(|b| match b {
-            "higher" => Better::Higher,
-            "lower" => Better::Lower,
-            _ => Better::Target,
-        }),
+        kind: args.kind.as_deref().and_then(Kind::from_word),
+        better: args.better.as_deref().and_then(Better::from_word),
         measure: args.measure.clone(),
         wanted: if args.all_pairs {
             Wanted::AllPairs
