@@ -31,6 +31,14 @@ pub enum AppError {
         "the book holds no study ‘{0}’. Look in the list of studies, or among the removed ones."
     )]
     NoStudy(String),
+    /// No such trial.
+    #[error(
+        "the book holds no trial ‘{0}’. Look in the list of trials of its study, or with `hardtack bench list`."
+    )]
+    NoTrial(String),
+    /// No such batch.
+    #[error("the book holds no batch ‘{0}’. Look in its trial, or with `hardtack bench list`.")]
+    NoBatch(String),
     /// No such treatment.
     #[error("the study has no treatment ‘{0}’.")]
     NoTreatment(String),

@@ -361,7 +361,7 @@ fn checked_name(name: &str) -> Result<String, AppError> {
 }
 
 /// A title as a lasting name: lower-case letters and digits of any alphabet's base, hyphens between.
-fn lasting_name(title: &str) -> String {
+pub(crate) fn lasting_name(title: &str) -> String {
     let mut name = String::new();
     for c in title.to_lowercase().chars() {
         if c.is_ascii_alphanumeric() {
