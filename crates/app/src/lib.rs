@@ -9,6 +9,7 @@ mod answers;
 mod bakes;
 mod cells;
 mod changes;
+mod demonstration_day;
 mod desk;
 mod drafts;
 mod edits;
@@ -71,7 +72,7 @@ pub use starts::Start;
 pub use studies::{Shelf, Studies, StudyLine};
 pub use then::Then;
 pub use trial_tables::{TRIAL_LIMITS, csv_of, rows_of, trial_rows, trial_table, xlsx_of};
-pub use trials_kept::{BatchView, TrialLine, TrialView, row_of};
+pub use trials_kept::{BatchView, TrialLine, TrialView, as_row, new_key, row_of};
 pub use weighing::{Weighing, weighed};
 pub use whys::WhyOf;
 

@@ -164,6 +164,16 @@ impl App {
         draw(asked)
     }
 
+    /// The short name of a study's control, as it was last saved.
+    ///
+    /// # Errors
+    /// No such study, or one that can't be worked out; what the book tells.
+    pub async fn control_of(&self, study: &str) -> Result<Option<String>, AppError> {
+        let newest = self.book().newest(Kind::Study, study).await?;
+        let newest = newest.ok_or_else(|| AppError::NoStudy(shown(study)))?;
+        Ok(Some(resolved(&newest.form)?.control().id.clone()))
+    }
+
     /// Keeps a trial with its batches, all in one transaction, pinned to the study as it was last saved. Gives the
     /// lasting name. `id` is the lasting name that is wanted; without one it comes from the name.
     ///
@@ -232,8 +242,7 @@ impl App {
         };
         let (mut trial, mut batches) = trial_of(&sheet, &asked.wish, &kept);
         trial.invented = study.invented;
-        let filled = fill(&study, asked, &mut batches);
-        filled?;
+        fill(&study, asked, &mut batches)?;
         let when = now();
         let mut saves = vec![save(
             Kind::Trial,

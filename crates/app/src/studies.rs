@@ -283,13 +283,14 @@ impl App {
 
     pub(crate) async fn add_demonstration(&self) -> Result<(), AppError> {
         let who = self.settings().await?.who;
-        self.create_from_text(
-            &who,
-            DEMONSTRATION,
-            Some("the demonstration: an invented bakery".to_owned()),
-        )
-        .await?;
-        Ok(())
+        let study = self
+            .create_from_text(
+                &who,
+                DEMONSTRATION,
+                Some("the demonstration: an invented bakery".to_owned()),
+            )
+            .await?;
+        self.add_demonstration_day(&who, &study).await
     }
 
     async fn create(

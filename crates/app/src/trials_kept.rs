@@ -77,6 +77,41 @@ pub fn row_of(entry: BenchEntry) -> Row {
     }
 }
 
+/// A row that is about to be written, as the bench would read it in that place.
+pub fn as_row(new: &NewBenchEntry, id: u64) -> Row {
+    let NewBenchEntry {
+        key,
+        kind: _,
+        thing: _,
+        at,
+        arrived,
+        who,
+        device,
+        what,
+        of,
+        on,
+        value,
+        unit,
+        strikes,
+        why,
+    } = new.clone();
+    Row {
+        id,
+        key,
+        at,
+        arrived,
+        who,
+        device,
+        what,
+        of,
+        on,
+        value,
+        unit,
+        strikes,
+        why,
+    }
+}
+
 /// A form that the book holds and nobody can read.
 fn unread(thing: &str, error: &bench::FormError) -> AppError {
     AppError::Value {
@@ -318,7 +353,7 @@ pub(crate) fn at_this_desk(
 }
 
 /// A key that no other row has: the moment to the nanosecond and how many this program has made.
-pub(crate) fn new_key() -> String {
+pub fn new_key() -> String {
     use std::sync::atomic::{AtomicU64, Ordering};
     static MADE: AtomicU64 = AtomicU64::new(0);
     let n = MADE.fetch_add(1, Ordering::Relaxed);

@@ -10,6 +10,7 @@
 mod batch;
 mod code;
 mod count;
+pub mod demonstration;
 mod done;
 mod entry;
 mod fold;

@@ -72,6 +72,68 @@ impl Asked {
         }
     }
 
+    /// Reads `breaking_force_n`, `breaking_force_n:8` with eight readings a batch, `breaking_force_n:8:5` with a margin
+    /// of 5 as well; or a response of one's own with its unit, `crumbs (g):3`.
+    ///
+    /// ```
+    /// use bench::Asked;
+    /// let asked = Asked::read("breaking_force_n:8:5").unwrap();
+    /// assert_eq!((asked.repeats, asked.margin), (8, Some(5.0)));
+    /// assert_eq!(Asked::read("crumbs (g)").unwrap().unit, "g");
+    /// assert!(Asked::read("force:many").is_err());
+    /// ```
+    ///
+    /// # Errors
+    /// What can't be read, and how it is written.
+    pub fn read(text: &str) -> Result<Self, String> {
+        let wrong = |what: &str| {
+            format!(
+                "‘{text}’: {what}; write a response, readings a batch and a margin, e.g. breaking_force_n:8 or crumbs (g):3:0.5"
+            )
+        };
+        let mut parts = text.split(':').map(str::trim);
+        let name = parts.next().unwrap_or_default();
+        if name.is_empty() {
+            return Err(wrong("it has no name"));
+        }
+        let repeats = match parts.next() {
+            None | Some("") => 1,
+            Some(n) => n
+                .parse()
+                .ok()
+                .filter(|n| (1..=10_000).contains(n))
+                .ok_or_else(|| wrong("the readings a batch aren’t a number from 1 to 10 000"))?,
+        };
+        let margin = match parts.next() {
+            None | Some("") => None,
+            Some(m) => Some(
+                m.parse::<f64>()
+                    .ok()
+                    .filter(|m| *m > 0.0 && m.is_finite())
+                    .ok_or_else(|| wrong("the margin isn’t a number above 0"))?,
+            ),
+        };
+        if parts.next().is_some() {
+            return Err(wrong("it has too many colons"));
+        }
+        let mut asked = match Response::find(name) {
+            Some(response) => Self::of(response, repeats),
+            None => {
+                let (name, unit) = match name.strip_suffix(')').and_then(|n| n.rsplit_once('(')) {
+                    Some((name, unit)) => (name, unit),
+                    None => (name, ""),
+                };
+                Self::own(name, unit)
+            }
+        };
+        if asked.id.is_empty() {
+            return Err(wrong("its name has no letters"));
+        }
+        asked.repeats = repeats;
+        asked.margin = margin;
+        Ok(asked)
+    }
+
     /// The response of the trade that it is.
     pub fn known(&self) -> Option<Response> {
         Response::find(&self.id)

@@ -162,6 +162,33 @@ pub const fn takes(design: Design) -> &'static [Field] {
     }
 }
 
+/// The question that a design answers, as a person asks it.
+pub const fn question(design: Design) -> &'static str {
+    match design {
+        Design::Blocks => "Several formulas, one oven, several days or parts of a day",
+        Design::CompletelyRandomised => {
+            "Several formulas, all on one day under the same conditions"
+        }
+        Design::LatinSquare => {
+            "Several formulas, where both the day and the place in the day may matter"
+        }
+        Design::SplitPlot => "Oven settings that are hard to change, several formulas in each load",
+        Design::Factorial => "Two or more choices that may act on each other",
+        Design::Augmented => "New combinations beside a control that is none of them",
+        Design::Fractional => "Many either-or choices to sift with few batches",
+        Design::CentralComposite => "Which setting is best, where settings are numbers",
+        Design::BoxBehnken => "Which setting is best, where all extremes together can’t be run",
+        Design::ConstrainedMixture => {
+            "Which blend is best, each part between a least and a most, water on top"
+        }
+        Design::SimplexLattice => "How a response follows the shares of a blend, in equal steps",
+        Design::SimplexCentroid => {
+            "How a response follows the shares of a blend, with blends of all sizes"
+        }
+        Design::Williams => "Several foods offered to the same dogs one after another",
+    }
+}
+
 /// What was typed and can't be read: the field, what stands in it, and what to write instead.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WishError {

@@ -3,7 +3,7 @@
 use crate::guard::{self, Names};
 use crate::pages::{
     after, bake, conflict, exchange, history, look, materials, piece, settings, sheet, studies,
-    study, using, weigh,
+    study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
 use crate::{asset, assets, error};
@@ -64,6 +64,12 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/remove",      post(study::remove))
         .route("/study/{thing}/restore",     post(study::restore))
         .route("/study/{thing}/use-material", post(materials::use_in_study))
+        .route("/study/{thing}/trials",      post(trials::keep))
+        .route("/trial/{trial}",             get(trial::results))
+        .route("/trial/{trial}/sheet",       get(trial::sheet))
+        .route("/trial/{trial}/measurements", get(trial::measurements))
+        .route("/trial/{trial}/abandon",     post(trial::abandon))
+        .route("/trial/{trial}/more",        post(trial::more))
         .route("/materials",                 get(materials::list))
         .route("/materials/new",             get(materials::new))
         .route("/materials/export",          get(materials::export))

@@ -21,18 +21,21 @@ pub(crate) enum Room {
     Line,
     /// The label.
     Label,
+    /// The trials.
+    Trials,
     /// The history.
     History,
 }
 
 impl Room {
-    pub(crate) const ALL: [Self; 7] = [
+    pub(crate) const ALL: [Self; 8] = [
         Self::Sheet,
         Self::Piece,
         Self::Bake,
         Self::After,
         Self::Line,
         Self::Label,
+        Self::Trials,
         Self::History,
     ];
 
@@ -45,6 +48,7 @@ impl Room {
             Self::After => ("after", Some("section.js")),
             Self::Line => ("line", None),
             Self::Label => ("label", None),
+            Self::Trials => ("trials", Some("trials.js")),
             Self::History => ("history", None),
         }
     }

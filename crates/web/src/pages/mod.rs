@@ -16,6 +16,8 @@ pub(crate) mod settings;
 pub(crate) mod sheet;
 pub(crate) mod studies;
 pub(crate) mod study;
+pub(crate) mod trial;
+pub(crate) mod trials;
 pub(crate) mod using;
 pub(crate) mod weigh;
 
@@ -93,6 +95,7 @@ pub(crate) async fn room(
             Room::After => after::json(&here).await,
             Room::Line => line::json(&here).await,
             Room::Label => label::json(&here).await,
+            Room::Trials => trials::json(&here).await,
             Room::History => history::json(&here).await,
         };
         return Ok(Json(with_state(value.map_err(told)?, &here)).into_response());
@@ -104,6 +107,7 @@ pub(crate) async fn room(
         Room::After => after::body(&here).await,
         Room::Line => line::body(&here).await,
         Room::Label => label::body(&here).await,
+        Room::Trials => trials::body(&here).await,
         Room::History => history::body(&here).await,
     }
     .map_err(told)?;

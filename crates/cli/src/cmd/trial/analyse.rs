@@ -2,7 +2,7 @@
 
 use super::{data, looks, refuse, tell_all, worked};
 use crate::End;
-use crate::trial_args::Analyse;
+use crate::trial_args::{Analyse, Data};
 use trials::analyse::from_sheet::filled;
 use trials::analyse::{
     AnalysisRequest, Claim, Exclusion, PlannedLook, Prior, Variances, Wanted, WantedContrast,
@@ -13,8 +13,26 @@ use trials::stats::anova::SumsType;
 
 /// Analyses a table.
 pub fn run(args: &Analyse) -> anyhow::Result<End> {
-    let request = request(args)?;
-    let table = match data::table(&args.data)? {
+    let mut request = request(args)?;
+    let of_book = match &args.trial {
+        Some(trial) => Some(super::kept::trial(args.book.as_deref(), trial)?),
+        None => None,
+    };
+    let table = match &of_book {
+        Some(view) => super::kept::table(view, &args.response)?,
+        None => data::table(&Data {
+            data: args.data.clone().unwrap_or_default(),
+            decimal_comma: args.decimal_comma,
+            sheet: args.sheet.clone(),
+        })?,
+    };
+    if let Some(asked) = of_book
+        .as_ref()
+        .and_then(|v| v.trial.response(&args.response))
+    {
+        request.response.clone_from(&asked.id);
+    }
+    let table = match table {
         Ok(table) => table,
         Err(findings) => return refuse(&findings, args.out.json),
     };
@@ -22,7 +40,16 @@ pub fn run(args: &Analyse) -> anyhow::Result<End> {
         Ok(found) => {
             // A table of our own may name the control itself.
             let control = filled(&table, &request).control;
-            let told = report::trial::analysis(&found, control.as_deref());
+            let mut told = report::trial::analysis(&found, control.as_deref());
+            if let Some(view) = &of_book {
+                report::trial::of_trial(
+                    &mut told,
+                    &view.trial,
+                    &view.made,
+                    &request.response,
+                    Some(&found),
+                );
+            }
             tell_all(&told, &found, &args.out)
         }
         Err(findings) => refuse(&findings, args.out.json),

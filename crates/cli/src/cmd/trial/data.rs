@@ -64,7 +64,11 @@ fn read(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
 /// What this command says of a text in its own words.
 fn odd(bytes: &[u8], decimal: Decimal, path: &Path) -> anyhow::Result<Option<Finding>> {
     if let Err(odd) = std::str::from_utf8(bytes) {
-        let line = bytes[..odd.valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
+        let line = bytes[..odd.valid_up_to()]
+            .iter()
+            .filter(|b| **b == b'\n')
+            .count()
+            + 1;
         anyhow::bail!(
             "{} isn't a text file in UTF-8: the first odd byte is in row {line}; save it as CSV in UTF-8",
             path.display()

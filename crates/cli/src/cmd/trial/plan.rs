@@ -32,6 +32,10 @@ pub fn run(args: &Plan) -> anyhow::Result<End> {
     };
     let unit = unit(args.unit.as_deref(), design.units()[0]);
     let sheet = trials::plan::plan(&request, unit, args.seed)?;
+    let kept = match &args.save {
+        Some(id) => Some(super::kept::keep(args, id, &request, unit)?),
+        None => None,
+    };
     // A run sheet is written as the sheet itself, ready for the bench.
     write_all(
         &[
@@ -49,6 +53,11 @@ pub fn run(args: &Plan) -> anyhow::Result<End> {
         force: args.out.force,
     };
     let end = tell_all(&report::trial::plan(&sheet), &sheet, &rest)?;
+    if let Some(kept) = kept.filter(|_| !args.out.json) {
+        tell::out(&format!(
+            "Kept as trial {kept}, with its batches; `hardtack bench list --trial {kept}` tells them.\n"
+        ))?;
+    }
     if !args.out.json {
         for path in [&args.toml, &args.out.csv, &args.out.markdown]
             .into_iter()
