@@ -1,7 +1,7 @@
 //! The demonstration's trial day: planned, baked, measured and signed, all of it invented.
 
 use crate::{App, AppError, TrialAsked};
-use bench::demonstration::{self, PIECES, SEED};
+use bench::demonstration::{self, LOST, PIECES, SEED};
 use book::{BenchEntry, Entered, Kind, NewBenchEntry};
 use trials::plan::Unit;
 
@@ -21,7 +21,7 @@ impl App {
             control: self.control_of(study).await?,
             responses: demonstration::responses(),
             pieces: Some(PIECES),
-            loss_pct: 5.0,
+            loss_pct: 100.0 * LOST,
             blind: false,
         };
         let trial = self

@@ -3,7 +3,7 @@
 use crate::planning::{batch_form, save, trial_form};
 use crate::texts::shown;
 use crate::{App, AppError, now};
-use bench::{Batch, Done, Entry as Row, Made, More, Trial, What, done, fold};
+use bench::{Batch, Beside, Done, Entry as Row, Made, More, Trial, What, beside, done, fold};
 use book::{BenchEntry, Entered, Entry, Kind, NewBenchEntry, Order, Page};
 use serde::Serialize;
 
@@ -235,6 +235,18 @@ impl App {
                 return Ok(all);
             }
         }
+    }
+
+    /// What the batches of a study's trials say of its figures.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn beside(&self, study: &str) -> Result<Vec<Beside>, AppError> {
+        let mut made = Vec::new();
+        for line in self.trials(Some(study)).await? {
+            made.extend(self.made(&line.trial).await?);
+        }
+        Ok(beside(&made))
     }
 
     /// Writes one row of a batch, as a person at this computer does.

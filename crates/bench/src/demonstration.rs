@@ -16,6 +16,8 @@ pub const ID: &str = "bite";
 pub const QUESTION: &str = "Is the bite as firm as the control’s when the wheat is left out?";
 /// Good pieces wanted of each batch.
 pub const PIECES: u32 = 60;
+/// Share of the dough that is lost on the way.
+pub const LOST: f64 = 0.05;
 /// Pieces of each batch that are bent.
 pub const BENT: u32 = 8;
 
@@ -230,7 +232,9 @@ pub fn rows(id: &str, batch: &Batch) -> Vec<Entry> {
     for (tray, minutes) in [("1", 14.5), ("2", 0.5)] {
         day.write(minutes, What::OvenOut, Some(tray), None, "30".to_owned());
     }
-    let before = 12.0 * 14.0 * (1.0 + 0.01 * normal(&mut random));
+    // What the plan has a piece weigh, less what is lost on the way.
+    let piece_g = 1000.0 * batch.dough_kg.unwrap_or(0.9) * (1.0 - LOST) / f64::from(PIECES);
+    let before = 12.0 * piece_g * (1.0 + 0.01 * normal(&mut random));
     let loss = 0.235 + 0.006 * normal(&mut random);
     for (what, value) in [
         (What::PulledAfter, 14.5),

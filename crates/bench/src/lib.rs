@@ -8,6 +8,7 @@
 //! grows; [`fold`] makes of them what a page shows, and [`measured`] what the statistics take.
 
 mod batch;
+mod beside;
 mod code;
 mod count;
 pub mod demonstration;
@@ -29,6 +30,7 @@ mod what;
 pub mod wish;
 
 pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
+pub use beside::{Beside, MEASURED, beside, mean_and_interval, of_figure};
 pub use code::Code;
 pub use count::Counts;
 pub use done::{Done, Made, done};

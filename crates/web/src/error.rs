@@ -78,6 +78,8 @@ impl From<AppError> for Failure {
         let untouched = "The book is as it was.";
         match error {
             AppError::NoStudy(_)
+            | AppError::NoTrial(_)
+            | AppError::NoBatch(_)
             | AppError::NoRevision { .. }
             | AppError::NoMaterial(_)
             | AppError::NoTreatment(_) => {
