@@ -7,9 +7,11 @@
 mod afters;
 mod answers;
 mod bakes;
+mod bench;
 mod cells;
 mod changes;
 mod desk;
+mod devices;
 mod drafts;
 mod edits;
 mod error;
@@ -21,6 +23,7 @@ mod material_tables;
 mod materials;
 mod oven;
 mod patient;
+mod picture;
 mod pieces;
 mod place;
 mod preview;
@@ -41,7 +44,12 @@ mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
+pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
+pub use devices::{
+    CODE_RESTS, Device, Devices, MOST_WRONG_CODES, MOST_WRONG_DIGITS, PAIRING_LASTS, Pairing,
+    Signer,
+};
 pub use drafts::Seen;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
@@ -51,6 +59,7 @@ pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
+pub use picture::{Picture, PictureType};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use preview::WouldBe;
@@ -86,6 +95,7 @@ pub struct App {
     keeping: Arc<keeping::Keeping>,
     settings: Arc<settings::Kept>,
     jobs: Arc<jobs::Jobs>,
+    known: Arc<devices::Known>,
 }
 
 impl App {
@@ -116,6 +126,7 @@ impl App {
             keeping: Arc::default(),
             settings: Arc::default(),
             jobs: Arc::default(),
+            known: Arc::default(),
         }
     }
 

@@ -2,8 +2,8 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, conflict, exchange, history, look, materials, piece, settings, sheet, studies,
-    study, using, weigh,
+    after, bake, bench, conflict, exchange, history, look, materials, piece, settings, sheet,
+    studies, study, using, weigh,
 };
 use crate::shell::Room;
 use crate::{asset, assets, error};
@@ -75,6 +75,6 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/assets/{tag}/{name}",       get(asset::asset))
         .route("/favicon.svg",               get(assets::favicon))
         .layer(DefaultBodyLimit::max(MOST_BYTES));
-    let site = pages.merge(uploads).fallback(error::not_found).with_state(app);
+    let site = pages.merge(uploads).merge(bench::routes()).fallback(error::not_found).with_state(app);
     guard::around(site, names)
 }

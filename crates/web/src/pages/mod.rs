@@ -3,6 +3,7 @@
 
 pub(crate) mod after;
 pub(crate) mod bake;
+pub(crate) mod bench;
 pub(crate) mod chosen;
 pub(crate) mod conflict;
 pub(crate) mod exchange;
