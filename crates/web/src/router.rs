@@ -2,10 +2,11 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, bench, conflict, exchange, history, look, materials, piece, settings, sheet,
-    studies, study, using, weigh,
+    after, bake, bench, conflict, devices, exchange, history, look, materials, piece, settings,
+    sheet, studies, study, using, weigh,
 };
 use crate::shell::Room;
+use crate::tablets::authority_file;
 use crate::{asset, assets, error};
 use app::App;
 use axum::Router;
@@ -72,6 +73,12 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/using/picture/{name}",      get(using::picture))
         .route("/using/{word}",              get(using::text))
         .route("/settings",                  get(settings::page).post(settings::save))
+        .route("/settings/devices",          get(devices::page))
+        .route("/settings/devices/pairing",  post(devices::pairing))
+        .route("/settings/devices/end",      post(devices::end))
+        .route("/settings/devices/code",     post(devices::code))
+        .route("/settings/devices/no-code",  post(devices::no_code))
+        .route("/settings/devices/authority.crt", get(authority_file))
         .route("/assets/{tag}/{name}",       get(asset::asset))
         .route("/favicon.svg",               get(assets::favicon))
         .layer(DefaultBodyLimit::max(MOST_BYTES));
