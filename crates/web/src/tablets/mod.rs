@@ -68,12 +68,22 @@ impl Told {
 }
 
 /// The door, ready to be attended.
-pub(crate) struct Tablets {
+#[derive(Debug)]
+pub struct Tablets {
     listener: TcpListener,
     site: Router,
-    tls: TlsAcceptor,
+    tls: Tls,
     renewal: Renewal,
     told: Told,
+}
+
+/// Seals connections.
+struct Tls(TlsAcceptor);
+
+impl std::fmt::Debug for Tls {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Tls")
+    }
 }
 
 /// The certificate that is shown now.
@@ -88,6 +98,7 @@ impl ResolvesServerCert for Now {
 }
 
 /// What is needed to follow the computer's addresses.
+#[derive(Debug)]
 struct Renewal {
     options: TabletOptions,
     address: SocketAddr,
@@ -102,7 +113,10 @@ struct Renewal {
 
 impl Tablets {
     /// Takes its address and makes its certificate; nobody is answered yet.
-    pub(crate) async fn open(options: TabletOptions, app: &App) -> Result<Self, ServeError> {
+    ///
+    /// # Errors
+    /// [`ServeError::Tablets`] with what is wrong: an address that is taken, a certificate that can't be read.
+    pub async fn open(options: TabletOptions, app: &App) -> Result<Self, ServeError> {
         let no = |what: String| ServeError::Tablets {
             listen: options.listen,
             what,
@@ -140,7 +154,7 @@ impl Tablets {
         Ok(Self {
             listener,
             site: guard::around(site, guard.clone()),
-            tls: TlsAcceptor::from(Arc::new(config)),
+            tls: Tls(TlsAcceptor::from(Arc::new(config))),
             renewal: Renewal {
                 options,
                 address,
@@ -161,8 +175,13 @@ impl Tablets {
         self.told.clone()
     }
 
+    /// The addresses of the bench.
+    pub fn places(&self) -> Vec<String> {
+        self.told.places()
+    }
+
     /// Answers until it is asked to stop.
-    pub(crate) async fn attend(self, asked: watch::Receiver<u32>) {
+    pub async fn attend(self, asked: watch::Receiver<u32>) {
         let Self {
             listener,
             site,
@@ -177,7 +196,7 @@ impl Tablets {
             }
         });
         Door::default()
-            .attend(listener, Some(tls), site, asked)
+            .attend(listener, Some(tls.0), site, asked)
             .await;
         following.abort();
     }
