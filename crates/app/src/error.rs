@@ -121,6 +121,14 @@ pub enum AppError {
         /// What is wrong and what is allowed.
         why: String,
     },
+    /// A code that isn't looked at for a while.
+    #[error(
+        "too many wrong codes were typed for this name, so none is looked at for {minutes} minutes. Wait, or have a new code given at the desk."
+    )]
+    Rests {
+        /// For how long yet, minutes.
+        minutes: u64,
+    },
     /// Too much long work that waits.
     #[error(
         "{most} bakes are waiting. Stop one, or wait until one has ended; nothing was changed."

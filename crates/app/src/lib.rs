@@ -7,10 +7,12 @@
 mod afters;
 mod answers;
 mod bakes;
+mod bench;
 mod cells;
 mod changes;
 mod demonstration_day;
 mod desk;
+mod devices;
 mod drafts;
 mod edits;
 mod error;
@@ -23,6 +25,7 @@ mod materials;
 mod observations;
 mod oven;
 mod patient;
+mod picture;
 mod pieces;
 mod place;
 mod planning;
@@ -47,7 +50,12 @@ mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
+pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
+pub use devices::{
+    CODE_RESTS, Device, Devices, MOST_WRONG_CODES, MOST_WRONG_DIGITS, PAIRING_LASTS, Pairing,
+    Signer,
+};
 pub use drafts::Seen;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
@@ -58,6 +66,7 @@ pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;
 pub use observations::{EnteredFile, MeasurementsFile};
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
+pub use picture::{Picture, PictureType};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use planning::TrialAsked;
@@ -97,6 +106,7 @@ pub struct App {
     keeping: Arc<keeping::Keeping>,
     settings: Arc<settings::Kept>,
     jobs: Arc<jobs::Jobs>,
+    known: Arc<devices::Known>,
 }
 
 impl App {
@@ -127,6 +137,7 @@ impl App {
             keeping: Arc::default(),
             settings: Arc::default(),
             jobs: Arc::default(),
+            known: Arc::default(),
         }
     }
 

@@ -60,7 +60,22 @@ impl Book {
         thing: &str,
         after: u64,
     ) -> Result<Vec<BenchEntry>, BookError> {
-        let entries = self.read().await?.bench_of(kind, thing, after).await?;
+        self.entries_after(kind, thing, after, u64::MAX).await
+    }
+
+    /// Up to `most` of the rows of a batch or trial after a place of the book, in order.
+    ///
+    /// # Errors
+    /// As [`Book::entries_of`].
+    pub async fn entries_after(
+        &self,
+        kind: Kind,
+        thing: &str,
+        after: u64,
+        most: u64,
+    ) -> Result<Vec<BenchEntry>, BookError> {
+        let mut session = self.read().await?;
+        let entries = session.bench_of(kind, thing, after, most).await?;
         self.in_a_row(&entries, after == 0)?;
         Ok(entries)
     }
@@ -77,7 +92,7 @@ impl Book {
         let mut session = self.read().await?;
         let mut all = Vec::with_capacity(things.len());
         for thing in things {
-            let entries = session.bench_of(kind, thing, 0).await?;
+            let entries = session.bench_of(kind, thing, 0, u64::MAX).await?;
             self.in_a_row(&entries, true)?;
             all.push(entries);
         }

@@ -83,6 +83,18 @@ pub struct Open {
     /// Address to listen on, 127.0.0.1:7411 unless that is taken; only this computer's own until accounts exist.
     #[arg(long, value_name = "ADDRESS:PORT")]
     pub listen: Option<std::net::SocketAddr>,
+    /// Open a second door for tablets, with the bench alone, over TLS and for paired devices: 0.0.0.0:7412, say.
+    #[arg(long, value_name = "ADDRESS:PORT")]
+    pub bench_listen: Option<std::net::SocketAddr>,
+    /// A name that tablets may ask for beside the addresses, such as bakery.local; may be given again.
+    #[arg(long, value_name = "NAME", requires = "bench_listen")]
+    pub bench_name: Vec<String>,
+    /// Your own certificate for that door, in PEM with what vouches for it; else the program's own authority gives one.
+    #[arg(long, value_name = "FILE", requires_all = ["bench_listen", "bench_key"])]
+    pub bench_certificate: Option<PathBuf>,
+    /// The key of that certificate, in PEM.
+    #[arg(long, value_name = "FILE", requires_all = ["bench_listen", "bench_certificate"])]
+    pub bench_key: Option<PathBuf>,
     /// Tell the address and leave the browser alone.
     #[arg(long)]
     pub no_browser: bool,

@@ -118,7 +118,7 @@ impl From<AppError> for Failure {
                 what,
                 untouched,
             ),
-            AppError::Full { .. } => Self::new(
+            AppError::Full { .. } | AppError::Rests { .. } => Self::new(
                 StatusCode::TOO_MANY_REQUESTS,
                 "Too much is waiting",
                 what,

@@ -213,6 +213,11 @@ pub(crate) fn looked_at(seen: &Seen) -> Markup {
     }
 }
 
+/// A page of the tablets' door, where there are no other rooms.
+pub(crate) fn alone(title: &str, body: &Markup) -> Html<String> {
+    document(title, title, None, &html! {}, body)
+}
+
 fn general(here: &str) -> Markup {
     html! {
         @for (href, name) in [("/", "Studies"), ("/materials", "Materials"), ("/settings", "Settings")] {

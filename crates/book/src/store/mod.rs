@@ -136,12 +136,13 @@ pub(crate) trait BenchSession {
         id: u64,
         up_to: u64,
     ) -> Doing<'_, Vec<(u64, Result<BenchEntry, String>)>>;
-    /// A thing's rows after a place of the book, in order.
+    /// Up to `most` of a thing's rows after a place of the book, in order.
     fn bench_of<'a>(
         &'a mut self,
         kind: Kind,
         thing: &'a str,
         after: u64,
+        most: u64,
     ) -> Doing<'a, Vec<BenchEntry>>;
     /// The number of a thing's last row; 0 where it has none.
     fn bench_last<'a>(&'a mut self, kind: Kind, thing: &'a str) -> Doing<'a, u64>;

@@ -3,8 +3,10 @@
 
 pub(crate) mod after;
 pub(crate) mod bake;
+pub(crate) mod bench;
 pub(crate) mod chosen;
 pub(crate) mod conflict;
+pub(crate) mod devices;
 pub(crate) mod exchange;
 pub(crate) mod history;
 pub(crate) mod label;

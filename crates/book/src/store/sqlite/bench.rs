@@ -92,6 +92,7 @@ impl BenchSession for Talk {
         kind: Kind,
         thing: &'a str,
         after: u64,
+        most: u64,
     ) -> Doing<'a, Vec<BenchEntry>> {
         doing!(self, {
             let rows = selected("WHERE kind = ")
@@ -100,7 +101,8 @@ impl BenchSession for Talk {
                 .push_bind(thing)
                 .push(" AND id > ")
                 .push_bind(as_stored(after))
-                .push(" ORDER BY id")
+                .push(" ORDER BY id LIMIT ")
+                .push_bind(as_stored(most))
                 .build()
                 .fetch_all(&mut *self.line)
                 .await?;

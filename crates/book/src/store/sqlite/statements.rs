@@ -1,7 +1,6 @@
 //! The statements, each in the words that any SQL database takes where there are such.
 
 use std::path::Path;
-use std::sync::Arc;
 
 use sqlx::Connection as _;
 
