@@ -71,7 +71,7 @@ pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use planning::TrialAsked;
 pub use preview::WouldBe;
-pub use results::{ResponseResult, response_result};
+pub use results::{ModelOf, ResponseResult, response_result};
 pub use saves::SaveOutcome;
 pub use settings::{DateLanguage, Settings};
 pub use settle::{BothWrote, Choices, Settling, Side, settling};

@@ -127,6 +127,28 @@ pub fn filled(table: &Table, request: &AnalysisRequest) -> AnalysisRequest {
     out
 }
 
+/// The table without the rows that a column of its own sets aside: what a model over numbers is fitted to.
+pub fn standing(table: &Table) -> Table {
+    let column = roles(table).and_then(|r| r.set_aside);
+    let out: Vec<usize> = column
+        .map_or_else(Vec::new, |c| aside(table, &c))
+        .into_iter()
+        .map(|e| e.row)
+        .collect();
+    let mut kept = table.clone();
+    if out.is_empty() {
+        return kept;
+    }
+    let stays: Vec<bool> = table.row_numbers.iter().map(|r| !out.contains(r)).collect();
+    let mut rows = stays.iter();
+    kept.row_numbers.retain(|_| *rows.next().unwrap_or(&true));
+    for column in &mut kept.columns {
+        let mut rows = stays.iter();
+        column.cells.retain(|_| *rows.next().unwrap_or(&true));
+    }
+    kept
+}
+
 /// The rows with a reason in a column.
 fn aside(table: &Table, column: &str) -> Vec<Exclusion> {
     let Some(column) = table.column(column) else {

@@ -7,7 +7,7 @@ use crate::fields::Fields;
 use crate::sent::Sent;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::{App, AppError, ResponseResult, TableFormat, TrialView};
+use app::{App, AppError, ModelOf, ResponseResult, TableFormat, TrialView};
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
@@ -118,9 +118,11 @@ fn response(trial: &str, view: &TrialView, r: &ResponseResult) -> Markup {
                     Ok(found) => {
                         @let told = told(view, r, found);
                         (told.part())
+                        @if let Some(model) = modelled(r) { h3 { (model.title) } (model.part()) }
                         p .no-print { a href=(format!("{}/measurements?format=csv&response={id}", address(trial))) { "These rows as a file" } ", which " code { "hardtack trial analyse" } " reads to the same answer." }
                     }
                     Err(wrong) => {
+                        @if let Some(model) = modelled(r) { (model.part()) }
                         @if let Some(picture) = report::trial::batches(&view.trial, &view.made, &r.asked, None) { (picture) }
                         p { "It can’t be analysed yet:" }
                         (findings(wrong))
@@ -141,6 +143,18 @@ fn told(
         told.pictures.insert(0, picture);
     }
     told
+}
+
+/// The response over what was varied as numbers, told as `trial surface` and `trial mixture` do.
+fn modelled(r: &ResponseResult) -> Option<report::trial::Told> {
+    Some(match r.model.as_ref()? {
+        ModelOf::Surface { model, variables } => report::trial::surface(model, variables, &[]),
+        ModelOf::Mixture {
+            model,
+            parts,
+            blends,
+        } => report::trial::mixture(model, parts, blends, &[]),
+    })
 }
 
 /// Batches as they stand, with what can be changed of the plan after its start.
