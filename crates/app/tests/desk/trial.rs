@@ -409,6 +409,7 @@ async fn the_example_tables_say_the_same_in_the_book() {
             let ask = AnalysisRequest {
                 control: Some("control".into()),
                 blocks: vec!["bake_day".into()],
+                out_of: (asked.id == "broken_after_48h").then(|| "counted".into()),
                 ..request(&asked.id)
             };
             let (here, there) = (
