@@ -2,10 +2,10 @@
 
 use crate::How;
 use crate::record::Counts;
-use crate::saving::{draft, study};
+use crate::saving::{batch, draft, row, study};
 use crate::server::HANG;
 use anyhow::{Context, Result};
-use book::{Book, BookError, Draft, Entry, Kind, Order, Page, Save};
+use book::{BenchEntry, Book, BookError, Draft, Entry, Kind, Order, Page, Save};
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
 use std::path::Path;
@@ -13,7 +13,14 @@ use std::path::Path;
 const FLIPS: u64 = 200;
 const PAGE: usize = 4096;
 
-type Everything = (Vec<Entry>, Vec<String>, Vec<Draft>, String);
+type Everything = (
+    Vec<Entry>,
+    Vec<String>,
+    Vec<Draft>,
+    Vec<BenchEntry>,
+    Vec<Option<Vec<u8>>>,
+    String,
+);
 
 /// The flips.
 pub fn run(how: How) -> Result<Counts> {
@@ -27,9 +34,9 @@ pub fn run(how: How) -> Result<Counts> {
 async fn flips(how: How) -> Result<Counts> {
     let folder = tempfile::tempdir()?;
     let path = folder.path().join("lab.book");
-    filled(&path).await?;
+    let pictures = filled(&path).await?;
     let whole = std::fs::read(&path)?;
-    let wanted = everything(&path).await?;
+    let wanted = everything(&path, &pictures).await?;
     let mut random = Pcg64Mcg::new(u128::from(how.seed));
     let mut counts = Counts::default();
     let harmed_path = folder.path().join("harmed.book");
@@ -49,7 +56,7 @@ async fn flips(how: How) -> Result<Counts> {
             counts.complain("hangs", format!("verifying, byte {place}"));
             continue;
         };
-        let Ok(now) = tokio::time::timeout(HANG, everything(&harmed_path)).await else {
+        let Ok(now) = tokio::time::timeout(HANG, everything(&harmed_path, &pictures)).await else {
             counts.complain("hangs", format!("opening, byte {place}"));
             continue;
         };
@@ -65,7 +72,7 @@ async fn flips(how: How) -> Result<Counts> {
             _ => {
                 counts.add("found", 1);
                 if let Ok(now) = now
-                    && now.0.len() < wanted.0.len()
+                    && (now.0.len() < wanted.0.len() || now.3.len() < wanted.3.len())
                 {
                     counts.complain("told as less", format!("byte {place}"));
                 }
@@ -82,7 +89,7 @@ async fn flips(how: How) -> Result<Counts> {
 }
 
 /// A book with something on every kind of page.
-async fn filled(path: &Path) -> Result<()> {
+async fn filled(path: &Path) -> Result<Vec<String>> {
     let book = Book::open(path, true).await?;
     for number in 0..60_u64 {
         let thing = format!("study-{}", number % 20);
@@ -102,12 +109,21 @@ async fn filled(path: &Path) -> Result<()> {
             book.put_draft(&draft).await?.context("a draft")?;
         }
     }
+    book.save(batch("b1")).await?;
+    let rows = (0..120).map(|n| row(&format!("row-{n}"), "b1", &n.to_string()));
+    book.enter(rows.collect()).await?;
+    let mut pictures = Vec::new();
+    for number in 0..3 {
+        // Some pages of bytes stand for a picture.
+        let bytes: Vec<u8> = (0..3_000 + number).flat_map(u32::to_le_bytes).collect();
+        pictures.push(book.keep_picture(&bytes).await?);
+    }
     book.close().await;
-    Ok(())
+    Ok(pictures)
 }
 
 /// All that a book answers.
-async fn everything(path: &Path) -> Result<Everything, BookError> {
+async fn everything(path: &Path, hashes: &[String]) -> Result<Everything, BookError> {
     let book = Book::open(path, false).await?;
     let all = async {
         let page = Page::first(Page::LONGEST);
@@ -121,8 +137,17 @@ async fn everything(path: &Path) -> Result<Everything, BookError> {
         }
         let list = book.list(Kind::Study, None, Order::Title, page).await?;
         let info = book.info().await?;
-        let told = format!("{} {:?} {}", list.total, info.counts, info.drafts);
-        Ok((entries, forms, book.drafts("Ada").await?, told))
+        let told = format!(
+            "{} {:?} {} {} {}",
+            list.total, info.counts, info.drafts, info.entries, info.pictures
+        );
+        let rows = book.entries_of(Kind::Batch, "b1", 0).await?;
+        let mut pictures = Vec::new();
+        for hash in hashes {
+            pictures.push(book.picture(hash).await?);
+        }
+        let drafts = book.drafts("Ada").await?;
+        Ok((entries, forms, drafts, rows, pictures, told))
     };
     let all = all.await;
     book.close().await;

@@ -2,9 +2,9 @@
 
 use crate::How;
 use crate::record::Counts;
-use crate::saving::{draft, study};
+use crate::saving::{batch, draft, row, study};
 use anyhow::{Context, Result};
-use book::{Book, Kind, SaveError, Tip};
+use book::{Book, Entered, Kind, SaveError, Tip};
 use rand::RngExt;
 use rand_pcg::Pcg64Mcg;
 use std::io::{BufRead, BufReader};
@@ -21,11 +21,19 @@ fn runtime() -> Result<tokio::runtime::Runtime> {
         .build()?)
 }
 
-/// Runs in a process of its own: drafts and saves until it is killed, and says the place and hash of every revision that
-/// was acknowledged, and the counter of every draft.
+/// The batch that rows of the bench are entered to.
+const BATCH: &str = "batch-1";
+
+/// Runs in a process of its own: drafts, saves and enters rows of the bench until it is killed, and says the place and
+/// hash of every revision that was acknowledged, the counter of every draft, and the key of every row.
 pub fn writer(path: &str) -> Result<()> {
     runtime()?.block_on(async {
         let book = Book::open(Path::new(path), true).await?;
+        if book.newest(Kind::Batch, BATCH).await?.is_none() {
+            let saved = book.save(batch(BATCH)).await?;
+            println!("saved {} {}", saved.entry.id, saved.entry.hash);
+        }
+        let mut next = book.entries_of(Kind::Batch, BATCH, 0).await?.len();
         for round in 0..u64::MAX {
             let thing = format!("study-{}", round % 5);
             let newest = book.newest(Kind::Study, &thing).await?;
@@ -40,6 +48,18 @@ pub fn writer(path: &str) -> Result<()> {
                 continue;
             };
             println!("draft {thing} {counter}");
+            // Three at once, and the last of the round before once more, as an outbox does that heard no answer.
+            let rows = (next.saturating_sub(1)..next + 3)
+                .map(|n| row(&format!("row-{n}"), BATCH, &n.to_string()))
+                .collect();
+            next += 3;
+            for entered in book.enter(rows).await? {
+                match entered {
+                    Entered::Kept(row) => println!("entered {} {}", row.value, row.hash),
+                    Entered::KeptAlready(_) => {}
+                    Entered::Refused(refused) => anyhow::bail!("{refused}"),
+                }
+            }
             match book.save_draft(save, counter).await {
                 Ok(saved) => println!("saved {} {}", saved.entry.id, saved.entry.hash),
                 Err(SaveError::Stale { .. } | SaveError::DraftMoved) => {}
@@ -63,18 +83,19 @@ pub fn run(how: How) -> Result<Counts> {
         let least = [0, 1, 2, 5][round as usize % 4];
         let longest = if least == 0 { 150_000 } else { 20_000 };
         let life = Duration::from_micros(random.random_range(0..longest));
-        let (tips, drafts) = until_killed(&path, least, life)?;
+        let heard = until_killed(&path, least, life)?;
         counts.add("rounds", 1);
-        counts.add("saves acknowledged", tips.len() as u64);
-        counts.add("drafts acknowledged", drafts.len() as u64);
+        counts.add("saves acknowledged", heard.tips.len() as u64);
+        counts.add("drafts acknowledged", heard.drafts.len() as u64);
+        counts.add("rows acknowledged", heard.rows.len() as u64);
         if !path.exists() {
             counts.add("killed before there was a book", 1);
-            if !tips.is_empty() {
+            if !heard.tips.is_empty() {
                 counts.complain("losses", format!("round {round}: no book, but saves"));
             }
             continue;
         }
-        runtime.block_on(looked_over(&path, &tips, &drafts, round, &mut counts))?;
+        runtime.block_on(looked_over(&path, &heard, round, &mut counts))?;
     }
     counts.add("losses", 0);
     Ok(counts)
@@ -82,8 +103,7 @@ pub fn run(how: How) -> Result<Counts> {
 
 async fn looked_over(
     path: &Path,
-    tips: &[Tip],
-    drafts: &[(String, u64)],
+    heard: &Acknowledged,
     round: u64,
     counts: &mut Counts,
 ) -> Result<()> {
@@ -92,12 +112,12 @@ async fn looked_over(
         counts.complain("broken books", format!("round {round}: {report}"));
     }
     let book = Book::open(path, false).await?;
-    for tip in tips {
+    for tip in &heard.tips {
         if !book.holds(tip).await? {
             counts.complain("losses", format!("round {round}: revision {} lost", tip.id));
         }
     }
-    for (thing, counter) in drafts {
+    for (thing, counter) in &heard.drafts {
         let unsaved = book.unsaved(Kind::Study, thing, "Ada").await?;
         // A later counter says that it was saved or changed; its own, that it has to be there.
         if unsaved.counter < *counter || (unsaved.counter == *counter && unsaved.draft.is_none()) {
@@ -107,12 +127,33 @@ async fn looked_over(
             );
         }
     }
+    let rows = book.entries_of(Kind::Batch, BATCH, 0).await?;
+    for (number, row) in (0_u64..).zip(&rows) {
+        if row.value != number.to_string() {
+            let told = format!("round {round}: row {number} is {}", row.value);
+            counts.complain("rows out of order or twice", told);
+            break;
+        }
+    }
+    for (number, hash) in &heard.rows {
+        let at = usize::try_from(*number).ok().and_then(|n| rows.get(n));
+        if at.is_none_or(|row| row.hash != *hash) {
+            counts.complain("losses", format!("round {round}: row {number} lost"));
+        }
+    }
     book.close().await;
     Ok(())
 }
 
-/// Saves, and drafts with their counters, that a writer was told are kept.
-type Acknowledged = (Vec<Tip>, Vec<(String, u64)>);
+/// What a writer was told is kept.
+#[derive(Default)]
+struct Acknowledged {
+    tips: Vec<Tip>,
+    /// Drafts with their counters.
+    drafts: Vec<(String, u64)>,
+    /// Rows of the bench by their number, with their hash.
+    rows: Vec<(u64, String)>,
+}
 
 /// Starts a writer, kills it `life` after it was told `least` times that something is kept, and gives all it was told.
 fn until_killed(path: &Path, least: usize, life: Duration) -> Result<Acknowledged> {
@@ -125,7 +166,7 @@ fn until_killed(path: &Path, least: usize, life: Duration) -> Result<Acknowledge
     let out = BufReader::new(child.stdout.take().context("its output")?);
     let (told_one, heard) = std::sync::mpsc::channel();
     let reading = std::thread::spawn(move || {
-        let (mut tips, mut drafts) = (Vec::new(), Vec::new());
+        let mut heard = Acknowledged::default();
         for line in out.lines().map_while(Result::ok) {
             let words: Vec<&str> = line.split(' ').collect();
             let _killed_meanwhile = told_one.send(());
@@ -133,18 +174,23 @@ fn until_killed(path: &Path, least: usize, life: Duration) -> Result<Acknowledge
                 ["saved", id, hash] if hash.len() == 64 => {
                     if let Ok(id) = id.parse() {
                         let hash = hash.to_owned();
-                        tips.push(Tip { id, hash });
+                        heard.tips.push(Tip { id, hash });
                     }
                 }
                 ["draft", thing, counter] => {
                     if let Ok(counter) = counter.parse() {
-                        drafts.push((thing.to_owned(), counter));
+                        heard.drafts.push((thing.to_owned(), counter));
+                    }
+                }
+                ["entered", number, hash] if hash.len() == 64 => {
+                    if let Ok(number) = number.parse() {
+                        heard.rows.push((number, hash.to_owned()));
                     }
                 }
                 _ => {}
             }
         }
-        (tips, drafts)
+        heard
     });
     for _ in 0..least {
         heard

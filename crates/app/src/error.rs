@@ -31,6 +31,14 @@ pub enum AppError {
         "the book holds no study ‘{0}’. Look in the list of studies, or among the removed ones."
     )]
     NoStudy(String),
+    /// No such trial.
+    #[error(
+        "the book holds no trial ‘{0}’. Look in the list of trials of its study, or with `hardtack bench list`."
+    )]
+    NoTrial(String),
+    /// No such batch.
+    #[error("the book holds no batch ‘{0}’. Look in its trial, or with `hardtack bench list`.")]
+    NoBatch(String),
     /// No such treatment.
     #[error("the study has no treatment ‘{0}’.")]
     NoTreatment(String),
@@ -112,6 +120,14 @@ pub enum AppError {
         field: String,
         /// What is wrong and what is allowed.
         why: String,
+    },
+    /// A code that isn't looked at for a while.
+    #[error(
+        "too many wrong codes were typed for this name, so none is looked at for {minutes} minutes. Wait, or have a new code given at the desk."
+    )]
+    Rests {
+        /// For how long yet, minutes.
+        minutes: u64,
     },
     /// Too much long work that waits.
     #[error(

@@ -7,9 +7,12 @@
 mod afters;
 mod answers;
 mod bakes;
+mod bench;
 mod cells;
 mod changes;
+mod demonstration_day;
 mod desk;
+mod devices;
 mod drafts;
 mod edits;
 mod error;
@@ -19,12 +22,16 @@ mod jobs;
 mod keeping;
 mod material_tables;
 mod materials;
+mod observations;
 mod oven;
 mod patient;
+mod picture;
 mod pieces;
 mod place;
+mod planning;
 mod preview;
 mod reading;
+mod results;
 mod saves;
 mod settings;
 mod settle;
@@ -36,12 +43,19 @@ mod studies;
 mod sure;
 mod texts;
 mod then;
+mod trial_tables;
+mod trials_kept;
 mod weighing;
 mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
+pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
+pub use devices::{
+    CODE_RESTS, Device, Devices, MOST_WRONG_CODES, MOST_WRONG_DIGITS, PAIRING_LASTS, Pairing,
+    Signer,
+};
 pub use drafts::Seen;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
@@ -50,10 +64,14 @@ pub use jobs::JobState;
 pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;
+pub use observations::{EnteredFile, MeasurementsFile};
 pub use oven::{OvenShown, ZoneShown, ZoneValue, oven_shown};
+pub use picture::{Picture, PictureType};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
+pub use planning::TrialAsked;
 pub use preview::WouldBe;
+pub use results::{ModelOf, ResponseResult, response_result};
 pub use saves::SaveOutcome;
 pub use settings::{DateLanguage, Settings};
 pub use settle::{BothWrote, Choices, Settling, Side, settling};
@@ -62,6 +80,8 @@ pub use solid::{SeenFromAbove, SolidAnswered, SolidState, SolidWhat, seen_from_a
 pub use starts::Start;
 pub use studies::{Shelf, Studies, StudyLine};
 pub use then::Then;
+pub use trial_tables::{TRIAL_LIMITS, csv_of, rows_of, trial_rows, trial_table, xlsx_of};
+pub use trials_kept::{BatchView, TrialLine, TrialView, as_row, new_key, row_of};
 pub use weighing::{Weighing, weighed};
 pub use whys::WhyOf;
 
@@ -86,6 +106,7 @@ pub struct App {
     keeping: Arc<keeping::Keeping>,
     settings: Arc<settings::Kept>,
     jobs: Arc<jobs::Jobs>,
+    known: Arc<devices::Known>,
 }
 
 impl App {
@@ -116,6 +137,7 @@ impl App {
             keeping: Arc::default(),
             settings: Arc::default(),
             jobs: Arc::default(),
+            known: Arc::default(),
         }
     }
 

@@ -283,13 +283,14 @@ impl App {
 
     pub(crate) async fn add_demonstration(&self) -> Result<(), AppError> {
         let who = self.settings().await?.who;
-        self.create_from_text(
-            &who,
-            DEMONSTRATION,
-            Some("the demonstration: an invented bakery".to_owned()),
-        )
-        .await?;
-        Ok(())
+        let study = self
+            .create_from_text(
+                &who,
+                DEMONSTRATION,
+                Some("the demonstration: an invented bakery".to_owned()),
+            )
+            .await?;
+        self.add_demonstration_day(&who, &study).await
     }
 
     async fn create(
@@ -361,7 +362,7 @@ fn checked_name(name: &str) -> Result<String, AppError> {
 }
 
 /// A title as a lasting name: lower-case letters and digits of any alphabet's base, hyphens between.
-fn lasting_name(title: &str) -> String {
+pub(crate) fn lasting_name(title: &str) -> String {
     let mut name = String::new();
     for c in title.to_lowercase().chars() {
         if c.is_ascii_alphanumeric() {

@@ -1,8 +1,8 @@
-//! The hash that chains each revision to the one before.
+//! The hash that chains each row to the one before.
 
 use sha2::{Digest, Sha256};
 
-use crate::{Draft, Entry};
+use crate::{BenchEntry, Draft, Entry};
 
 /// What stands as the hash before the first revision.
 pub(crate) const BEFORE_THE_FIRST: &str =
@@ -50,6 +50,57 @@ pub(crate) fn hash_of(entry: &Entry, form: &str) -> String {
             Some(previous),
         ],
     )
+}
+
+/// The hash of a row written at the bench, by the same rule.
+pub(crate) fn hash_of_bench(entry: &BenchEntry) -> String {
+    let BenchEntry {
+        id,
+        number,
+        key,
+        kind,
+        thing,
+        at,
+        arrived,
+        who,
+        device,
+        what,
+        of,
+        on,
+        value,
+        unit,
+        strikes,
+        why,
+        previous,
+        hash: _,
+    } = entry;
+    hash_of_fields(
+        "hardtack bench entry 1\n",
+        &[
+            Some(&id.to_string()),
+            Some(&number.to_string()),
+            Some(key),
+            Some(kind.word()),
+            Some(thing),
+            Some(at),
+            Some(arrived),
+            Some(who),
+            device.as_deref(),
+            Some(what),
+            of.as_deref(),
+            on.as_deref(),
+            Some(value),
+            unit.as_deref(),
+            strikes.as_deref(),
+            why.as_deref(),
+            Some(previous),
+        ],
+    )
+}
+
+/// The hash that a picture is kept under.
+pub(crate) fn hash_of_picture(bytes: &[u8]) -> String {
+    hexadecimal(&Sha256::digest(bytes))
 }
 
 /// The hash of unsaved work, by the same rule; it chains to nothing, but tells what a disk did to it.
@@ -168,6 +219,57 @@ mod tests {
             e.who = "Ad".into();
             e.when = "a2026-11-25T09:00:44Z".into();
         });
+        let all = seen.len();
+        seen.sort();
+        seen.dedup();
+        assert_eq!(seen.len(), all);
+    }
+
+    #[test]
+    fn every_field_of_a_bench_entry_moves_its_hash() {
+        let whole = BenchEntry {
+            id: 9,
+            number: 2,
+            key: "k9".into(),
+            kind: Kind::Batch,
+            thing: "b1".into(),
+            at: "2026-11-25T09:00:44Z".into(),
+            arrived: "2026-11-25T09:00:45Z".into(),
+            who: "Ada".into(),
+            device: Some("tablet".into()),
+            what: "dose".into(),
+            of: Some("water".into()),
+            on: Some("bowl=1".into()),
+            value: "120".into(),
+            unit: Some("g".into()),
+            strikes: Some("k8".into()),
+            why: Some("misread".into()),
+            previous: BEFORE_THE_FIRST.into(),
+            hash: String::new(),
+        };
+        let mut seen = vec![hash_of_bench(&whole), hash_of(&entry(), "form")];
+        let mut with = |change: fn(&mut BenchEntry)| {
+            let mut changed = whole.clone();
+            change(&mut changed);
+            seen.push(hash_of_bench(&changed));
+        };
+        with(|e| e.id = 10);
+        with(|e| e.number = 3);
+        with(|e| e.key = "k10".into());
+        with(|e| e.kind = Kind::Trial);
+        with(|e| e.thing = "b2".into());
+        with(|e| e.at = "2026-11-25T09:00:46Z".into());
+        with(|e| e.arrived = "2026-11-25T09:00:46Z".into());
+        with(|e| e.who = "Adam".into());
+        with(|e| e.device = None);
+        with(|e| e.what = "weighed".into());
+        with(|e| e.of = None);
+        with(|e| e.on = None);
+        with(|e| e.value = "121".into());
+        with(|e| e.unit = None);
+        with(|e| e.strikes = None);
+        with(|e| e.why = None);
+        with(|e| e.previous = BEFORE_THE_FIRST.replace('0', "1"));
         let all = seen.len();
         seen.sort();
         seen.dedup();

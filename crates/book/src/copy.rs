@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::files::{Part, file_told};
 use crate::store::{For, Session, sqlite};
 use crate::verify::walk;
-use crate::{Book, BookError, Tip};
+use crate::{Book, BookError, Tip, VerifyReport};
 
 /// A copy that was made, read back and found sound.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -18,6 +18,10 @@ pub struct CopyReport {
     pub bytes: u64,
     /// How many revisions it holds.
     pub revisions: u64,
+    /// How many rows of the bench it holds.
+    pub entries: u64,
+    /// How many pictures it holds.
+    pub pictures: u64,
     /// The end of its chain.
     pub tip: Tip,
 }
@@ -74,7 +78,7 @@ pub(crate) async fn copy(session: &mut dyn Session, out: &Path) -> Result<CopyRe
     };
     let part = Part::of(&out)?;
     session.copy_to(part.path()).await.map_err(named_out)?;
-    let (revisions, tip) = {
+    let sound = {
         let (mut copied, _copy) = sqlite::look(part.path()).await?;
         let sound = require_sound(&mut *copied).await?;
         copied.leave().await?;
@@ -83,15 +87,17 @@ pub(crate) async fn copy(session: &mut dyn Session, out: &Path) -> Result<CopyRe
     Ok(CopyReport {
         bytes: part.finish().map_err(named_out)?,
         path: out,
-        revisions,
-        tip,
+        revisions: sound.revisions,
+        entries: sound.entries,
+        pictures: sound.pictures,
+        tip: sound.tip,
     })
 }
 
-async fn require_sound(session: &mut dyn Session) -> Result<(u64, Tip), BookError> {
+async fn require_sound(session: &mut dyn Session) -> Result<VerifyReport, BookError> {
     let report = walk(session, None, |_, _| ()).await?;
-    match report.broken {
-        None => Ok((report.revisions, report.tip)),
+    match &report.broken {
+        None => Ok(report),
         Some(broken) => {
             let what = format!("{}: {}", broken.about, broken.what);
             Err(BookError::Damaged {

@@ -18,11 +18,15 @@ pub struct Info {
     pub schema: u64,
     /// How many revisions it holds.
     pub revisions: u64,
+    /// How many rows of the bench it holds.
+    pub entries: u64,
+    /// How many pictures it holds.
+    pub pictures: u64,
     /// The end of the chain.
     pub tip: Tip,
-    /// When the first revision was made.
+    /// When the first row was made.
     pub first_when: Option<String>,
-    /// When the last revision was made.
+    /// When the last row was made.
     pub last_when: Option<String>,
     /// How many things of each kind.
     pub counts: Vec<Count>,
@@ -49,9 +53,10 @@ impl Book {
     pub async fn info(&self) -> Result<Info, BookError> {
         let mut session = self.read().await?;
         let tip = session.tip().await?;
+        let lengths = session.lengths().await?;
         let mut when = Vec::new();
         for id in [1, tip.id] {
-            when.push(session.at(id).await?.map(|stored| stored.entry.when));
+            when.push(session.link(id).await?.map(|link| link.when));
         }
         let (last_when, first_when) = (when.pop().flatten(), when.pop().flatten());
         let drafts = session.unsaved_count().await?;
@@ -77,7 +82,9 @@ impl Book {
             path: self.path().to_owned(),
             bytes: size("") + size("-wal"),
             schema: crate::SCHEMA,
-            revisions: tip.id,
+            revisions: lengths.revisions,
+            entries: lengths.entries,
+            pictures: lengths.pictures,
             tip,
             first_when,
             last_when,

@@ -20,13 +20,17 @@ pub enum Kind {
     Solid,
     /// The figures that a study was saved with, as they were told then.
     Figures,
+    /// A question put to batches: treatments, responses, run order.
+    Trial,
+    /// One mixing of one treatment on one day.
+    Batch,
     /// A setting of the book itself: units, currency, dates.
     Setting,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 8] = [
+    pub const ALL: [Kind; 10] = [
         Kind::Study,
         Kind::Material,
         Kind::Oven,
@@ -34,6 +38,8 @@ impl Kind {
         Kind::Piece,
         Kind::Solid,
         Kind::Figures,
+        Kind::Trial,
+        Kind::Batch,
         Kind::Setting,
     ];
 
@@ -47,6 +53,8 @@ impl Kind {
             Kind::Piece => "piece",
             Kind::Solid => "solid",
             Kind::Figures => "figures",
+            Kind::Trial => "trial",
+            Kind::Batch => "batch",
             Kind::Setting => "setting",
         }
     }

@@ -9,6 +9,9 @@
 //! before. Nothing is changed in place and nothing is deleted; a removal is a revision too. What
 //! someone is typing and has not yet saved is a [`Draft`], which is no part of the record.
 //!
+//! What is written at the bench is a [`BenchEntry`] of a batch or trial, in the same chain; photographs are kept by the
+//! hash of their bytes.
+//!
 //! Every statement stands in one file behind `store::Store`; beside the book lie its rotating copies
 //! and, of studies, texts that any editor reads.
 //!
@@ -40,12 +43,14 @@
 //! # Ok(()) }
 //! ```
 
+mod bench_entry;
 mod chain;
 mod change;
 mod check;
 mod copies;
 mod copy;
 mod draft;
+mod enter;
 mod error;
 pub mod exchange;
 mod files;
@@ -55,21 +60,25 @@ mod kind;
 mod ledger;
 mod open;
 mod page;
+mod picture;
 mod read;
 mod revision;
 mod store;
 mod text;
 mod verify;
 
+pub use bench_entry::{BenchEntry, Entered, EntryReason, EntryRefused, NewBenchEntry};
 pub use change::{FORM_LIMIT_BYTES, NAME_LIMIT_BYTES, Remove, Restore, Save, TEXT_LIMIT_BYTES};
 pub use copies::{COPIES_KEPT, Copy};
 pub use copy::{CopyReport, restore_file};
 pub use draft::{Draft, Unsaved};
+pub use enter::{KEY_LIMIT_BYTES, SHORT_LIMIT_BYTES, VALUE_LIMIT_BYTES};
 pub use error::{BookError, SaveError};
 pub use info::{Count, Info};
 pub use kind::{Action, Kind};
 pub use open::Book;
 pub use page::{Order, Page, Pageful};
+pub use picture::PICTURE_LIMIT_BYTES;
 pub use revision::{Entry, Revision, Tip};
 pub use store::sqlite::SCHEMA;
 pub use verify::{Broken, VerifyReport, verify_file};

@@ -170,10 +170,8 @@ impl Book {
     pub async fn recent(&self, page: Page) -> Result<Pageful<Entry>, BookError> {
         let page = page.checked()?;
         let mut session = self.read().await?;
-        let total = session.tip().await?.id;
-        // Ids have no gaps, so the page is found by its ids.
-        let from = total.saturating_sub(page.start);
-        let items = session.up_to(from, page.count).await?;
+        let total = session.lengths().await?.revisions;
+        let items = session.recent(page).await?;
         self.none_missing(&items, page, total)?;
         Ok(Pageful {
             items,
@@ -212,7 +210,7 @@ impl Book {
         if noted.id == 0 {
             return Ok(noted.hash == BEFORE_THE_FIRST);
         }
-        let there = self.read().await?.at(noted.id).await?;
-        Ok(there.is_some_and(|stored| stored.entry.hash == noted.hash))
+        let there = self.read().await?.link(noted.id).await?;
+        Ok(there.is_some_and(|link| link.hash == noted.hash))
     }
 }

@@ -9,7 +9,7 @@ use crate::{Action, BookError, Kind};
 /// One line of the ledger, without the form.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Entry {
-    /// Place in the whole book: 1, 2, 3 … without a gap.
+    /// Place in the whole book, rows of the bench counted with the revisions: 1, 2, 3 … without a gap.
     pub id: u64,
     /// What kind of thing it is about.
     pub kind: Kind,
@@ -33,7 +33,7 @@ pub struct Entry {
     pub title: String,
     /// Version of the language the form is written in.
     pub form_version: u32,
-    /// Hash of the revision before this one in the book.
+    /// Hash of the row before this one in the book, be it one of the bench.
     pub previous: String,
     /// Hash of this revision, over all of the above, the form and `previous`.
     pub hash: String,
@@ -52,7 +52,7 @@ pub struct Revision {
 /// that nothing up to there was altered or cut off.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Tip {
-    /// The last revision's place in the book; 0 in an empty book.
+    /// The last row's place in the book; 0 in an empty book.
     pub id: u64,
     /// Its hash.
     pub hash: String,

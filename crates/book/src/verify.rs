@@ -1,39 +1,43 @@
-//! Walking the chain from the first revision to the last.
+//! Walking the chain from the first row to the last, then the pictures.
 
 use std::collections::HashMap;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use crate::chain::{BEFORE_THE_FIRST, hash_of};
+use crate::chain::{BEFORE_THE_FIRST, hash_of, hash_of_bench, hash_of_picture};
 use crate::files::file_told;
 use crate::form;
 use crate::revision::form_packed_alone;
-use crate::store::{For, Session, Stored, sqlite};
-use crate::{Action, Book, BookError, Kind, Tip};
+use crate::store::{For, Lengths, Session, Stored, sqlite};
+use crate::{Action, BenchEntry, Book, BookError, Kind, Tip};
 
 /// What walking the chain found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct VerifyReport {
     /// How many revisions are sound, from the first on.
     pub revisions: u64,
+    /// How many rows of the bench are sound, up to the same place.
+    pub entries: u64,
+    /// How many pictures are sound.
+    pub pictures: u64,
     /// The end of the sound part of the chain.
     pub tip: Tip,
     /// The first thing that is wrong; none if all is well.
     pub broken: Option<Broken>,
-    /// Revisions that bear an earlier time than the one before them, the first few: the clock was set back.
+    /// Rows that bear an earlier time than the one before them, the first few: the clock was set back.
     pub clock_went_back: Vec<u64>,
 }
 
-/// Revisions that are named where the clock went back.
+/// Rows that are named where the clock went back.
 const MOST_NAMED: usize = 20;
 
 /// The first thing that is wrong in a book.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Broken {
-    /// The revision's place in the book; none if the file itself is damaged.
+    /// The row's place in the book; none if the file itself is damaged.
     pub id: Option<u64>,
-    /// What it is about, such as `study ‘spent-grain’, revision 4`.
+    /// What it is about, such as `study ‘spent-grain’, revision 4` or `batch ‘b7’, entry 12`.
     pub about: String,
     /// What is wrong with it.
     pub what: String,
@@ -50,18 +54,22 @@ impl std::fmt::Display for VerifyReport {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match &self.broken {
             None => {
-                write!(
-                    f,
-                    "{} revisions, all sound; the chain ends in {}",
-                    self.revisions, self.tip.hash
-                )?;
+                write!(f, "{} revisions", self.revisions)?;
+                if self.entries + self.pictures > 0 {
+                    write!(
+                        f,
+                        ", {} rows of the bench and {} pictures",
+                        self.entries, self.pictures
+                    )?;
+                }
+                write!(f, ", all sound; the chain ends in {}", self.tip.hash)?;
                 if self.clock_went_back.is_empty() {
                     return Ok(());
                 }
                 let ids: Vec<String> = self.clock_went_back.iter().map(u64::to_string).collect();
                 write!(
                     f,
-                    "\nThe clock was set back before revision {}: their order is sure, their times are not.",
+                    "\nThe clock was set back before row {}: their order is sure, their times are not.",
                     ids.join(", ")
                 )
             }
@@ -71,9 +79,9 @@ impl std::fmt::Display for VerifyReport {
                 what,
             }) => write!(
                 f,
-                "revision {id} of the book ({about}) is broken: {what}. The {} before it are sound. \
+                "row {id} of the book ({about}) is broken: {what}. The {} before it are sound. \
                  Keep the file, and restore the newest backup under another name.",
-                self.revisions
+                self.tip.id
             ),
             Some(Broken {
                 id: None,
@@ -89,7 +97,7 @@ impl std::fmt::Display for VerifyReport {
 
 impl Book {
     /// Walks the whole chain and says the first thing that is wrong. `progress` is told how many
-    /// revisions are done, and of how many. Others may go on reading and writing meanwhile; what
+    /// rows are done, and of how many. Others may go on reading and writing meanwhile; what
     /// they add is not looked at.
     ///
     /// # Errors
@@ -156,6 +164,8 @@ async fn looked_over(
 fn of_the_file(what: String) -> VerifyReport {
     VerifyReport {
         revisions: 0,
+        entries: 0,
+        pictures: 0,
         tip: Tip {
             id: 0,
             hash: BEFORE_THE_FIRST.to_owned(),
@@ -169,12 +179,15 @@ fn of_the_file(what: String) -> VerifyReport {
     }
 }
 
-/// How many revisions are read at a time.
+/// How many rows are read at a time.
 const STRIDE: u64 = 500;
 
 /// What the walk has to remember of what it passed.
 struct Walked {
     tip: Tip,
+    counted: Lengths,
+    /// For each thing, the number of its last row of the bench.
+    benches: HashMap<(Kind, String), u64>,
     /// For each thing, its last number and whether that was a removal.
     things: HashMap<(Kind, String), (u64, Action)>,
     /// For each thing, its last form that was packed alone.
@@ -197,6 +210,8 @@ pub(crate) async fn walk(
     let mut met = expect.is_none_or(|hash| hash == start.hash);
     let mut walked = Walked {
         tip: start,
+        counted: Lengths::default(),
+        benches: HashMap::new(),
         things: HashMap::new(),
         alone: HashMap::new(),
         when: String::new(),
@@ -209,28 +224,26 @@ pub(crate) async fn walk(
     };
     progress(0, total);
     loop {
-        let rows = match session.after(walked.tip.id, STRIDE).await {
+        let rows = match stride(session, walked.tip.id).await {
             Ok(rows) => rows,
             Err(BookError::Damaged { what, .. }) => {
                 return Ok(walked.broken(None, "the file", what));
             }
             Err(other) => return Err(other),
         };
+        if rows.is_empty() && walked.tip.id < total {
+            let id = walked.tip.id + 1;
+            return Ok(walked.broken(Some(id), "missing", "it is not there".to_owned()));
+        }
         if rows.is_empty() {
             break;
         }
-        for row in rows {
-            let (id, about, checked) = match row {
-                Ok(stored) => {
-                    let entry = &stored.entry;
-                    let about = format!(
-                        "{} ‘{}’, revision {}",
-                        entry.kind, entry.thing, entry.number
-                    );
-                    let id = entry.id;
-                    (id, about, check(session, &mut walked, stored).await)
-                }
-                Err(what) => (walked.tip.id + 1, "unreadable".to_owned(), Err(what)),
+        for (id, row) in rows {
+            let about = row.about();
+            let checked = match row {
+                Row::Revision(stored) => check(session, &mut walked, *stored).await,
+                Row::Bench(entry) => check_bench(&mut walked, *entry),
+                Row::Unreadable(what) => Err(what),
             };
             if let Err(what) = checked {
                 return Ok(walked.broken(Some(id), &about, what));
@@ -239,35 +252,155 @@ pub(crate) async fn walk(
         }
         progress(walked.tip.id, total);
     }
+    if let Some(what) = pictures(session, &mut walked.counted).await? {
+        return Ok(walked.broken(None, "a picture", what));
+    }
     if let Some(what) = session.examine(true).await? {
+        return Ok(walked.broken(None, "the file", what));
+    }
+    let noted = session.lengths().await?;
+    if noted != walked.counted {
+        let Lengths {
+            revisions,
+            entries,
+            pictures,
+        } = noted;
+        let what = format!(
+            "its own note tells of {revisions} revisions, {entries} rows of the bench and {pictures} pictures, which are not what is there"
+        );
         return Ok(walked.broken(None, "the file", what));
     }
     if let (false, Some(hash)) = (met, expect) {
         let shown: String = hash.chars().take(64).collect();
         let what = format!(
-            "no revision has the hash {shown} that was noted: it was altered, or what came up to there was cut off"
+            "no row has the hash {shown} that was noted: it was altered, or what came up to there was cut off"
         );
         return Ok(walked.broken(None, "the chain", what));
     }
-    Ok(VerifyReport {
-        revisions: walked.tip.id,
-        tip: walked.tip,
-        broken: None,
-        clock_went_back: walked.clock_went_back,
-    })
+    Ok(walked.told(None))
 }
 
 impl Walked {
     fn broken(self, id: Option<u64>, about: &str, what: String) -> VerifyReport {
+        let about = about.to_owned();
+        self.told(Some(Broken { id, about, what }))
+    }
+
+    fn told(self, broken: Option<Broken>) -> VerifyReport {
         VerifyReport {
-            revisions: self.tip.id,
+            revisions: self.counted.revisions,
+            entries: self.counted.entries,
+            pictures: self.counted.pictures,
             tip: self.tip,
-            broken: Some(Broken {
-                id,
-                about: about.to_owned(),
-                what,
-            }),
+            broken,
             clock_went_back: self.clock_went_back,
+        }
+    }
+
+    /// A row that is sound takes its place at the end of the chain.
+    fn passed(&mut self, id: u64, hash: String, when: String) {
+        if when < self.when && self.clock_went_back.len() < MOST_NAMED {
+            self.clock_went_back.push(id);
+        }
+        self.when = when;
+        self.tip = Tip { id, hash };
+    }
+
+    /// Whether a row follows the one before it.
+    fn follows(&self, id: u64, previous: &str) -> Result<(), String> {
+        if id != self.tip.id + 1 {
+            return Err(format!("row {} is missing before it", self.tip.id + 1));
+        }
+        if previous != self.tip.hash {
+            return Err("it does not follow the row before it".to_owned());
+        }
+        Ok(())
+    }
+}
+
+/// A row of the chain.
+enum Row {
+    Revision(Box<Stored>),
+    Bench(Box<BenchEntry>),
+    Unreadable(String),
+}
+
+impl Row {
+    fn about(&self) -> String {
+        match self {
+            Self::Revision(stored) => {
+                let entry = &stored.entry;
+                format!(
+                    "{} ‘{}’, revision {}",
+                    entry.kind, entry.thing, entry.number
+                )
+            }
+            Self::Bench(entry) => {
+                format!("{} ‘{}’, entry {}", entry.kind, entry.thing, entry.number)
+            }
+            Self::Unreadable(_) => "unreadable".to_owned(),
+        }
+    }
+}
+
+/// The next rows of both tables, by their places.
+async fn stride(session: &mut dyn Session, after: u64) -> Result<Vec<(u64, Row)>, BookError> {
+    let up_to = after + STRIDE;
+    let read = |row: Result<Row, String>| row.unwrap_or_else(Row::Unreadable);
+    let revisions = session.after(after, up_to).await?;
+    let entries = session.bench_after(after, up_to).await?;
+    let revisions = revisions
+        .into_iter()
+        .map(|(id, row)| (id, read(row.map(|stored| Row::Revision(Box::new(stored))))));
+    let entries = entries
+        .into_iter()
+        .map(|(id, row)| (id, read(row.map(|entry| Row::Bench(Box::new(entry))))));
+    let mut rows: Vec<_> = revisions.chain(entries).collect();
+    rows.sort_by_key(|(id, _)| *id);
+    Ok(rows)
+}
+
+/// Checks one row of the bench against all before it, and remembers it.
+fn check_bench(walked: &mut Walked, entry: BenchEntry) -> Result<(), String> {
+    walked.follows(entry.id, &entry.previous)?;
+    let key = (entry.kind, entry.thing.clone());
+    if !walked.things.contains_key(&key) {
+        return Err("it belongs to nothing that was there before it".to_owned());
+    }
+    let last = walked.benches.entry(key).or_default();
+    if entry.number != *last + 1 {
+        return Err("its number does not follow the thing's last one".to_owned());
+    }
+    *last = entry.number;
+    if hash_of_bench(&entry) != entry.hash {
+        return Err("it is not what was written: its hash does not fit".to_owned());
+    }
+    walked.counted.entries += 1;
+    walked.passed(entry.id, entry.hash, entry.arrived);
+    Ok(())
+}
+
+/// Counts the pictures and says the first that isn't what was kept.
+async fn pictures(
+    session: &mut dyn Session,
+    counted: &mut Lengths,
+) -> Result<Option<String>, BookError> {
+    let mut last = String::new();
+    loop {
+        let some = match session.pictures_after(&last).await {
+            Ok(some) => some,
+            Err(BookError::Damaged { what, .. }) => return Ok(Some(what)),
+            Err(other) => return Err(other),
+        };
+        if some.is_empty() {
+            return Ok(None);
+        }
+        for (hash, bytes) in some {
+            if hash_of_picture(&bytes) != hash || hash <= last {
+                return Ok(Some(format!("the picture {hash} is not what was kept")));
+            }
+            counted.pictures += 1;
+            last = hash;
         }
     }
 }
@@ -286,15 +419,7 @@ async fn check(
     } = stored;
     let key = (entry.kind, entry.thing.clone());
 
-    if entry.id != walked.tip.id + 1 {
-        return Err(format!(
-            "revision {} is missing before it",
-            walked.tip.id + 1
-        ));
-    }
-    if entry.previous != walked.tip.hash {
-        return Err("it does not follow the revision before it".to_owned());
-    }
+    walked.follows(entry.id, &entry.previous)?;
     let last = walked.things.get(&key).copied();
     let parent = last.map(|(number, _)| number);
     if entry.number != parent.unwrap_or(0) + 1 || entry.parent != parent {
@@ -322,19 +447,13 @@ async fn check(
         return Err("it is not what was written: its hash does not fit".to_owned());
     }
 
-    if entry.when < walked.when && walked.clock_went_back.len() < MOST_NAMED {
-        walked.clock_went_back.push(entry.id);
-    }
-    walked.when = entry.when;
-    walked.tip = Tip {
-        id: entry.id,
-        hash: entry.hash,
-    };
+    walked.counted.revisions += 1;
+    walked.passed(entry.id, entry.hash, entry.when);
     walked
         .things
         .insert(key.clone(), (entry.number, entry.action));
     if form_base.is_none() {
-        walked.alone.insert(key, (entry.id, form));
+        walked.alone.insert(key, (walked.tip.id, form));
     }
     Ok(())
 }

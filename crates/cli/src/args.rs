@@ -58,6 +58,11 @@ pub enum Command {
     /// Trials: plan them, size them, analyse them, and say what they show.
     #[command(subcommand)]
     Trial(crate::trial_args::Trial),
+    /// Batches of the book: list them, show what was written, write a row, take the measurements out.
+    #[command(subcommand)]
+    Bench(Bench),
+    /// Measurements of a table into the batches of a trial: CSV or a workbook, what is known already left as it is.
+    Observe(Observe),
     /// From what instruments show to the numbers that are compared.
     #[command(subcommand)]
     Measure(crate::trial_args::Measure),
@@ -78,6 +83,18 @@ pub struct Open {
     /// Address to listen on, 127.0.0.1:7411 unless that is taken; only this computer's own until accounts exist.
     #[arg(long, value_name = "ADDRESS:PORT")]
     pub listen: Option<std::net::SocketAddr>,
+    /// Open a second door for tablets, with the bench alone, over TLS and for paired devices: 0.0.0.0:7412, say.
+    #[arg(long, value_name = "ADDRESS:PORT")]
+    pub bench_listen: Option<std::net::SocketAddr>,
+    /// A name that tablets may ask for beside the addresses, such as bakery.local; may be given again.
+    #[arg(long, value_name = "NAME", requires = "bench_listen")]
+    pub bench_name: Vec<String>,
+    /// Your own certificate for that door, in PEM with what vouches for it; else the program's own authority gives one.
+    #[arg(long, value_name = "FILE", requires_all = ["bench_listen", "bench_key"])]
+    pub bench_certificate: Option<PathBuf>,
+    /// The key of that certificate, in PEM.
+    #[arg(long, value_name = "FILE", requires_all = ["bench_listen", "bench_certificate"])]
+    pub bench_key: Option<PathBuf>,
     /// Tell the address and leave the browser alone.
     #[arg(long)]
     pub no_browser: bool,
@@ -87,6 +104,124 @@ pub struct Open {
     /// Make the book named with --book if there is none, without asking.
     #[arg(long, requires = "book")]
     pub new: bool,
+}
+
+/// Commands about batches.
+#[derive(Debug, Subcommand)]
+pub enum Bench {
+    /// List the batches of a trial, or of the whole book.
+    List {
+        /// The trial, by its lasting name.
+        #[arg(long, value_name = "ID")]
+        trial: Option<String>,
+        #[command(flatten)]
+        place: BookPlace,
+    },
+    /// Show all that was written of a batch, with what was struck through and what to know.
+    Show {
+        /// The batch, by its lasting name.
+        batch: String,
+        #[command(flatten)]
+        place: BookPlace,
+    },
+    /// Write one row of a batch: a dose, a count, a reading, a note; or strike one through.
+    Enter(BenchEnter),
+    /// Take the measurements of a trial out, one value a row, or of one response as the analysis takes them.
+    Export(BenchExport),
+}
+
+/// A row to write.
+#[derive(Debug, Args)]
+pub struct BenchEnter {
+    /// The batch, by its lasting name.
+    pub batch: String,
+    /// What it is: dose, cut-whole, dough-temperature, observed, note, abandoned … (a wrong word tells all).
+    pub what: String,
+    /// The value; none where the row only strikes another through.
+    #[arg(allow_negative_numbers = true)]
+    pub value: Option<String>,
+    /// Of which material, response, tray or setting.
+    #[arg(long, value_name = "NAME")]
+    pub of: Option<String>,
+    /// On which unit within the batch: `piece=3`, `position=left;piece=2`.
+    #[arg(long, value_name = "PART=NAME")]
+    pub on: Option<String>,
+    /// The unit it is typed in, where it is another one than the usual.
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+    /// Strike an earlier row of this batch through, by its key; takes --why.
+    #[arg(long, value_name = "ROW", requires = "why")]
+    pub strike: Option<String>,
+    /// Why: of a strike, or that a value beyond what is plausible is so.
+    #[arg(long, value_name = "REASON")]
+    pub why: Option<String>,
+    /// Moment at the bench, in UTC like 2026-11-25T09:00:44Z [default: now].
+    #[arg(long, value_name = "MOMENT")]
+    pub at: Option<String>,
+    /// Who did it [default: the name in the settings].
+    #[arg(long, value_name = "NAME")]
+    pub who: Option<String>,
+    /// Key of the row, so that the same row sent twice is kept once [default: a new one].
+    #[arg(long, value_name = "KEY")]
+    pub key: Option<String>,
+    #[command(flatten)]
+    pub place: BookPlace,
+}
+
+/// Measurements to take out.
+#[derive(Debug, Args)]
+pub struct BenchExport {
+    /// The trial, by its lasting name.
+    #[arg(long, value_name = "ID")]
+    pub trial: String,
+    /// Only this response, as `trial analyse` takes it.
+    #[arg(long, value_name = "RESPONSE")]
+    pub response: Option<String>,
+    /// Write CSV; without any of these it goes to standard output.
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
+    /// Write a workbook.
+    #[arg(long, value_name = "OUT")]
+    pub xlsx: Option<PathBuf>,
+    /// One JSON document on standard output.
+    #[arg(long, conflicts_with_all = ["csv", "xlsx"])]
+    pub json: bool,
+    /// Overwrite existing files.
+    #[arg(long)]
+    pub force: bool,
+    /// The book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH")]
+    pub book: Option<PathBuf>,
+}
+
+/// Measurements to enter.
+#[derive(Debug, Args)]
+pub struct Observe {
+    /// Table: CSV or a workbook, with a column of batches and columns of responses.
+    pub file: PathBuf,
+    /// The trial, by its lasting name.
+    #[arg(long, value_name = "ID")]
+    pub trial: String,
+    /// What a column is, where its head doesn't tell: `Kraft=breaking_force_n`; repeat for more.
+    #[arg(long, value_name = "HEAD=RESPONSE")]
+    pub column: Vec<String>,
+    /// Numbers are written 12,5.
+    #[arg(long)]
+    pub decimal_comma: bool,
+    /// Sheet of a workbook; the first if none is named.
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// Only look: nothing is written.
+    #[arg(long)]
+    pub check: bool,
+    /// Enter the rows that are fine although others aren't.
+    #[arg(long)]
+    pub rest: bool,
+    /// Strike values through that are kept otherwise, with this reason, and put these in their place.
+    #[arg(long, value_name = "REASON")]
+    pub correct: Option<String>,
+    #[command(flatten)]
+    pub place: BookPlace,
 }
 
 /// Commands about the book.

@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 43] = [
+const EXAMPLES: [(&str, &str); 48] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -33,6 +33,11 @@ const EXAMPLES: [(&str, &str); 43] = [
     ("trial twobowl", "two-bowl.csv"),
     ("trial ranking", "ranks.csv --dog dog"),
     ("trial minimum", "12 24"),
+    ("bench list", "--trial bite"),
+    ("bench show", "bite-b01"),
+    ("bench enter", "bite-b01 observed 62.5 --of breaking_force_n --on piece=3"),
+    ("bench export", "--trial bite --response breaking_force_n --csv bite.csv"),
+    ("observe", "bite.csv --trial bite"),
     ("measure farinograph", "--moisture-pct 13.4 --absorption-pct 57.2"),
     ("measure src", "--gel-g 8.9 --flour-g 5 --moisture-pct 13.4"),
     ("measure whc", "--sample-g 2 --sediment-g 5.3"),

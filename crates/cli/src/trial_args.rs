@@ -146,6 +146,31 @@ pub struct Plan {
     /// Draw an invented example of the design instead.
     #[arg(long)]
     pub example: bool,
+    /// Keep the plan in the book under this lasting name (small letters, digits, hyphens), with its batches made.
+    #[arg(long, value_name = "ID", requires = "study")]
+    pub save: Option<String>,
+    /// Of --save: the study whose treatments are baked, by its lasting name.
+    #[arg(long, value_name = "ID", requires = "save")]
+    pub study: Option<String>,
+    /// Of --save: the book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH", requires = "save")]
+    pub book: Option<PathBuf>,
+    /// Of --save: what the trial is called [default: its lasting name].
+    #[arg(long, value_name = "NAME", requires = "save")]
+    pub name: Option<String>,
+    /// Of --save: what it wants to know.
+    #[arg(long, value_name = "TEXT", requires = "save")]
+    pub question: Option<String>,
+    /// Of --save: what is measured, with readings a batch and the margin of *as good as the control*; repeat for more
+    /// [default: breaking_force_n:8].
+    #[arg(long, value_name = "RESPONSE:READINGS:MARGIN", requires = "save")]
+    pub response: Vec<String>,
+    /// Of --save: good pieces wanted of each batch [default: 60].
+    #[arg(long, value_name = "N", requires = "save")]
+    pub pieces: Option<u32>,
+    /// Of --save: call the treatments by codes on sheets of those who mustn't know.
+    #[arg(long, requires = "save")]
+    pub blind: bool,
     /// Write the sheet as TOML.
     #[arg(long, value_name = "OUT")]
     pub toml: Option<PathBuf>,
@@ -242,8 +267,21 @@ pub struct Power {
 /// What to analyse.
 #[derive(Debug, Args)]
 pub struct Analyse {
-    #[command(flatten)]
-    pub data: Data,
+    /// Table: CSV, or a spreadsheet ending in .xlsx; `-` reads CSV from standard input.
+    #[arg(required_unless_present = "trial", conflicts_with = "trial")]
+    pub data: Option<PathBuf>,
+    /// Numbers are written 12,5.
+    #[arg(long)]
+    pub decimal_comma: bool,
+    /// Sheet of a spreadsheet; the first if none is named.
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// A trial of the book, by its lasting name, instead of a table.
+    #[arg(long, value_name = "ID")]
+    pub trial: Option<String>,
+    /// The book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH", requires = "trial")]
+    pub book: Option<PathBuf>,
     /// Column of the response.
     #[arg(long, value_name = "COLUMN")]
     pub response: String,

@@ -19,6 +19,33 @@ pub enum Kind {
     Binary,
 }
 
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 5] = [
+        Self::Continuous,
+        Self::CountOf,
+        Self::Count,
+        Self::Ordinal,
+        Self::Binary,
+    ];
+
+    /// The word in files and commands.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Continuous => "continuous",
+            Self::CountOf => "count-of",
+            Self::Count => "count",
+            Self::Ordinal => "ordinal",
+            Self::Binary => "binary",
+        }
+    }
+
+    /// The kind of a word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|k| k.word() == word)
+    }
+}
+
 /// Which way is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -29,6 +56,25 @@ pub enum Better {
     Lower,
     /// A target between too little and too much.
     Target,
+}
+
+impl Better {
+    /// Every way.
+    pub const ALL: [Self; 3] = [Self::Higher, Self::Lower, Self::Target];
+
+    /// The word in files and commands.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Higher => "higher",
+            Self::Lower => "lower",
+            Self::Target => "target",
+        }
+    }
+
+    /// The way of a word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|b| b.word() == word)
+    }
 }
 
 /// A response of the trade.

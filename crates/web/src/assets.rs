@@ -54,6 +54,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         include_str!("../assets/bake.css"),
         include_str!("../assets/piece.css"),
         include_str!("../assets/after.css"),
+        include_str!("../assets/trials.css"),
     ];
     style.push_str(&sheets.join("\n"));
     let sheet = [
@@ -72,6 +73,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         Asset::new("live.js", SCRIPT, include_str!("../assets/live.js")),
         Asset::new("sheet.js", SCRIPT, sheet.join("\n")),
         Asset::new("bake.js", SCRIPT, bake.join("\n")),
+        Asset::new("trials.js", SCRIPT, include_str!("../assets/trials.js")),
         Asset::new("section.js", SCRIPT, include_str!("../assets/section.js")),
         Asset::new(
             "favicon.svg",

@@ -11,9 +11,11 @@ use std::net::IpAddr;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
+use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Notify, watch};
 use tokio::task::JoinSet;
+use tokio_rustls::TlsAcceptor;
 use tower::ServiceExt;
 
 /// Connections at once.
@@ -22,6 +24,13 @@ const MOST: usize = 256;
 const MOST_EACH: usize = 192;
 /// Longest that the head of a request may take to come, and that a connection may be idle.
 const MOST_IDLE: Duration = Duration::from_secs(30);
+/// Longest that a connection may take to agree on how it is sealed.
+const MOST_AGREEING: Duration = Duration::from_secs(10);
+/// The first byte of a connection that is to be sealed: a handshake record (RFC 8446, 5.1).
+const HANDSHAKE: u8 = 22;
+/// What is told who speaks without a seal to a door that wants one.
+const UNSEALED: &str = "HTTP/1.1 400 Bad Request\r\nContent-Type: text/plain; charset=utf-8\r\nConnection: close\r\n\r\n\
+                        This door is sealed: begin its address with https:// instead of http://.\n";
 /// Longest that what is going on is waited for at the end.
 const FAREWELL: Duration = Duration::from_secs(2);
 
@@ -51,6 +60,7 @@ impl Door {
     pub(crate) async fn attend(
         self,
         listener: TcpListener,
+        tls: Option<TlsAcceptor>,
         site: Router,
         mut asked: watch::Receiver<u32>,
     ) {
@@ -72,7 +82,7 @@ impl Door {
             id += 1;
             if let Some(guest) = self.let_in(id, from.ip()) {
                 let door = self.clone();
-                let serving = serve_one(stream, site.clone(), guest, ended.clone());
+                let serving = received(stream, tls.clone(), site.clone(), guest, ended.clone());
                 inside.spawn(async move {
                     serving.await;
                     door.guests().retain(|guest| guest.id != id);
@@ -147,9 +157,43 @@ struct Here {
     leave: Arc<Notify>,
 }
 
-async fn serve_one(stream: TcpStream, site: Router, here: Here, mut ended: watch::Receiver<bool>) {
+/// Serves a connection, sealed where the door is.
+async fn received(
+    mut stream: TcpStream,
+    tls: Option<TlsAcceptor>,
+    site: Router,
+    here: Here,
+    ended: watch::Receiver<bool>,
+) {
     // An answer goes out as soon as it is there.
     let _not_everywhere = stream.set_nodelay(true);
+    let Some(tls) = tls else {
+        return serve_one(stream, site, here, ended).await;
+    };
+    let leave = Arc::clone(&here.leave);
+    let sealed = async {
+        let mut first = [0];
+        if stream.peek(&mut first).await.ok()? == 1 && first[0] != HANDSHAKE {
+            let _told_if_heard = stream.write_all(UNSEALED.as_bytes()).await;
+            return None;
+        }
+        tls.accept(stream).await.ok()
+    };
+    let sealed = tokio::select! {
+        sealed = tokio::time::timeout(MOST_AGREEING, sealed) => sealed.ok().flatten(),
+        () = leave.notified() => None,
+    };
+    if let Some(sealed) = sealed {
+        serve_one(sealed, site, here, ended).await;
+    }
+}
+
+async fn serve_one(
+    stream: impl AsyncRead + AsyncWrite + Unpin,
+    site: Router,
+    here: Here,
+    mut ended: watch::Receiver<bool>,
+) {
     let leave = Arc::clone(&here.leave);
     let service = hyper::service::service_fn(move |request: hyper::Request<Incoming>| {
         let (site, here) = (site.clone(), here.clone());

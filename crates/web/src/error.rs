@@ -78,6 +78,8 @@ impl From<AppError> for Failure {
         let untouched = "The book is as it was.";
         match error {
             AppError::NoStudy(_)
+            | AppError::NoTrial(_)
+            | AppError::NoBatch(_)
             | AppError::NoRevision { .. }
             | AppError::NoMaterial(_)
             | AppError::NoTreatment(_) => {
@@ -116,7 +118,7 @@ impl From<AppError> for Failure {
                 what,
                 untouched,
             ),
-            AppError::Full { .. } => Self::new(
+            AppError::Full { .. } | AppError::Rests { .. } => Self::new(
                 StatusCode::TOO_MANY_REQUESTS,
                 "Too much is waiting",
                 what,

@@ -3,7 +3,9 @@
 
 use crate::error::{Failure, broken_off};
 use crate::refusals::{Reason, Refusals};
+use crate::tablets::{Cookie, OPEN_TO_ALL, host};
 use crate::wants::Wants;
+use app::{App, Device};
 use axum::Router;
 use axum::body::Body;
 use axum::extract::{MatchedPath, Request, State};
@@ -14,7 +16,7 @@ use axum::http::{HeaderMap, Method, StatusCode};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Redirect, Response};
 use std::net::SocketAddr;
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError, RwLock};
 use std::time::Duration;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
@@ -25,12 +27,24 @@ const MOST_TIME: Duration = Duration::from_secs(30);
 /// The hosts that the site answers to, with their ports, and what lets people in.
 #[derive(Clone, Debug)]
 pub struct Names {
-    hosts: Arc<Vec<String>>,
-    /// What only the person who started the program knows; without it everybody on this computer is let in.
-    token: Option<Arc<str>>,
+    hosts: Arc<RwLock<Vec<String>>>,
+    /// How an address of these begins.
+    scheme: &'static str,
+    lets_in: LetsIn,
     /// Cookies know no ports, so the name has it.
     cookie: Arc<str>,
     refusals: Option<Refusals>,
+}
+
+/// Who is let in.
+#[derive(Clone, Debug)]
+enum LetsIn {
+    /// Everybody on this computer.
+    All,
+    /// Who shows what only the person who started the program knows.
+    Token(Arc<str>),
+    /// Devices that were paired.
+    Devices(App),
 }
 
 impl Names {
@@ -46,18 +60,38 @@ impl Names {
             names.extend(["127.0.0.1", "localhost", "[::1]"].map(str::to_owned));
         }
         Self {
-            hosts: Arc::new(names),
-            token: None,
+            hosts: Arc::new(RwLock::new(names)),
+            scheme: "http://",
+            lets_in: LetsIn::All,
             cookie: format!("hardtack-{port}").into(),
             refusals: None,
         }
+    }
+
+    /// The names and addresses of the tablets' door, which lets in paired devices, over TLS alone.
+    pub(crate) fn of_tablets(app: App, names: &[String], port: u16) -> Self {
+        let of_tablets = Self {
+            hosts: Arc::default(),
+            scheme: "https://",
+            lets_in: LetsIn::Devices(app),
+            cookie: format!("hardtack-bench-{port}").into(),
+            refusals: None,
+        };
+        of_tablets.answer_to(names, port);
+        of_tablets
+    }
+
+    /// From now on these names and addresses are answered to.
+    pub(crate) fn answer_to(&self, names: &[String], port: u16) {
+        let hosts = names.iter().map(|name| host(name, port)).collect();
+        *self.hosts.write().unwrap_or_else(PoisonError::into_inner) = hosts;
     }
 
     /// Lets in only who knows the token: in the address once, as a cookie after that, or as a bearer's.
     #[must_use]
     pub fn with_token(self, token: &str) -> Self {
         Self {
-            token: Some(token.into()),
+            lets_in: LetsIn::Token(token.into()),
             ..self
         }
     }
@@ -69,32 +103,64 @@ impl Names {
         }
     }
 
-    /// Whether a request shows that it knows the token.
-    fn knows(&self, headers: &HeaderMap) -> bool {
-        let Some(token) = self.token.as_deref() else {
-            return true;
-        };
-        let texts = |name| {
-            headers
-                .get_all(name)
-                .into_iter()
-                .filter_map(|v| v.to_str().ok())
-        };
-        let mut cookies = texts(COOKIE).flat_map(|line| line.split(';'));
+    /// What a request shows as its cookies of this site.
+    fn shown<'a>(&self, headers: &'a HeaderMap) -> Vec<&'a str> {
         let wanted = format!("{}=", self.cookie);
-        cookies.any(|c| {
-            c.trim()
-                .strip_prefix(&wanted)
-                .is_some_and(|t| same(t, token))
-        }) || texts(AUTHORIZATION)
-            .any(|a| a.strip_prefix("Bearer ").is_some_and(|t| same(t, token)))
+        texts(headers, COOKIE)
+            .flat_map(|line| line.split(';'))
+            .filter_map(|cookie| cookie.trim().strip_prefix(&wanted))
+            .collect()
+    }
+
+    /// Whether a request comes from who is let in, and over which paired device.
+    async fn comes_in(&self, headers: &HeaderMap) -> Result<Option<Device>, Refused> {
+        match &self.lets_in {
+            LetsIn::All => Ok(None),
+            LetsIn::Token(token) => {
+                let by_cookie = self.shown(headers).iter().any(|shown| same(shown, token));
+                let by_bearer = || {
+                    texts(headers, AUTHORIZATION)
+                        .any(|a| a.strip_prefix("Bearer ").is_some_and(|t| same(t, token)))
+                };
+                (by_cookie || by_bearer())
+                    .then_some(None)
+                    .ok_or(Refused::Unknown)
+            }
+            LetsIn::Devices(app) => {
+                for token in self.shown(headers) {
+                    match app.device_with(token).await {
+                        Ok(Some(device)) => return Ok(Some(device)),
+                        Ok(None) => {}
+                        Err(error) => return Err(Refused::Unread(error)),
+                    }
+                }
+                Err(Refused::Unknown)
+            }
+        }
+    }
+
+    /// What anybody may see.
+    fn is_open(&self, path: &str) -> bool {
+        let of_tablets = matches!(self.lets_in, LetsIn::Devices(_));
+        is_of_the_program(path) || of_tablets && OPEN_TO_ALL.contains(&path)
     }
 
     fn has(&self, host: &str) -> bool {
-        self.hosts
-            .iter()
-            .any(|name| name.eq_ignore_ascii_case(host))
+        let hosts = self.hosts.read().unwrap_or_else(PoisonError::into_inner);
+        hosts.iter().any(|name| name.eq_ignore_ascii_case(host))
     }
+}
+
+/// Why somebody isn't let in.
+enum Refused {
+    Unknown,
+    /// The book couldn't be asked.
+    Unread(app::AppError),
+}
+
+fn texts(headers: &HeaderMap, name: HeaderName) -> impl Iterator<Item = &str> {
+    let all = headers.get_all(name).into_iter();
+    all.filter_map(|value| value.to_str().ok())
 }
 
 /// The site with everything that stands around it.
@@ -130,7 +196,11 @@ async fn timely(request: Request, next: Next) -> Response {
 /// Answers only requests that this computer's own pages make. A page of another site can neither
 /// read the book by letting its name point here (the host is checked) nor change it by sending a
 /// form (the origin is checked).
-async fn own_requests_only(State(names): State<Names>, request: Request, next: Next) -> Response {
+async fn own_requests_only(
+    State(names): State<Names>,
+    mut request: Request,
+    next: Next,
+) -> Response {
     let headers = request.headers();
     let host = headers
         .get(HOST)
@@ -150,9 +220,14 @@ async fn own_requests_only(State(names): State<Names>, request: Request, next: N
         )
         .into_response();
     }
-    if !names.knows(headers) && !is_of_the_program(request.uri().path()) {
-        return let_in(&names, &request);
-    }
+    let device = match names.comes_in(headers).await {
+        Ok(device) => device,
+        Err(_) if names.is_open(request.uri().path()) => None,
+        Err(Refused::Unknown) => return let_in(&names, &request),
+        Err(Refused::Unread(error)) => {
+            return Failure::of(error, Wants::of(headers)).into_response();
+        }
+    };
     if changes(request.method()) && !same_origin(headers, &names) {
         return Failure::new(
             StatusCode::FORBIDDEN,
@@ -161,6 +236,13 @@ async fn own_requests_only(State(names): State<Names>, request: Request, next: N
             "Make the change on the book's own page.",
         )
         .into_response();
+    }
+    if matches!(names.lets_in, LetsIn::Devices(_)) {
+        let extensions = request.extensions_mut();
+        extensions.insert(Cookie(Arc::clone(&names.cookie)));
+        if let Some(device) = device {
+            extensions.insert(device);
+        }
     }
     next.run(request).await
 }
@@ -181,7 +263,16 @@ fn is_of_the_program(path: &str) -> bool {
 
 /// Who comes with the token in the address gets it as a cookie and the address without it.
 fn let_in(names: &Names, request: &Request) -> Response {
-    let token = names.token.as_deref().unwrap_or_default();
+    let LetsIn::Token(token) = &names.lets_in else {
+        return Failure::new(
+            StatusCode::FORBIDDEN,
+            "This device isn’t paired",
+            "The bench is open to devices that were paired at the desk, and this one wasn’t, or it was ended there.",
+            "Ask for six digits at the desk, in Settings under Devices, and open /bench/pair on this device.",
+        )
+        .told_as(Wants::of(request.headers()))
+        .into_response();
+    };
     let query = request.uri().query().unwrap_or_default();
     let shown = query
         .split('&')
@@ -239,7 +330,7 @@ fn same_origin(headers: &HeaderMap, names: &Names) -> bool {
     match headers.get(ORIGIN).map(|o| o.to_str()) {
         None => true,
         Some(Ok(origin)) => origin
-            .strip_prefix("http://")
+            .strip_prefix(names.scheme)
             .is_some_and(|host| names.has(host)),
         Some(Err(_)) => false,
     }

@@ -16,8 +16,10 @@ mod running;
 mod sent;
 mod serve;
 mod shell;
+mod tablets;
 mod wants;
 
 pub use guard::Names;
 pub use router::router;
 pub use serve::{Options, ServeError, Started, refuse_outside, serve};
+pub use tablets::{TabletOptions, Tablets};

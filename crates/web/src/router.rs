@@ -2,10 +2,11 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, conflict, exchange, history, look, materials, piece, settings, sheet, studies,
-    study, using, weigh,
+    after, bake, bench, conflict, devices, exchange, history, look, materials, piece, settings,
+    sheet, studies, study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
+use crate::tablets::authority_file;
 use crate::{asset, assets, error};
 use app::App;
 use axum::Router;
@@ -64,6 +65,12 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/remove",      post(study::remove))
         .route("/study/{thing}/restore",     post(study::restore))
         .route("/study/{thing}/use-material", post(materials::use_in_study))
+        .route("/study/{thing}/trials",      post(trials::keep))
+        .route("/trial/{trial}",             get(trial::results))
+        .route("/trial/{trial}/sheet",       get(trial::sheet))
+        .route("/trial/{trial}/measurements", get(trial::measurements))
+        .route("/trial/{trial}/abandon",     post(trial::abandon))
+        .route("/trial/{trial}/more",        post(trial::more))
         .route("/materials",                 get(materials::list))
         .route("/materials/new",             get(materials::new))
         .route("/materials/export",          get(materials::export))
@@ -72,9 +79,15 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/using/picture/{name}",      get(using::picture))
         .route("/using/{word}",              get(using::text))
         .route("/settings",                  get(settings::page).post(settings::save))
+        .route("/settings/devices",          get(devices::page))
+        .route("/settings/devices/pairing",  post(devices::pairing))
+        .route("/settings/devices/end",      post(devices::end))
+        .route("/settings/devices/code",     post(devices::code))
+        .route("/settings/devices/no-code",  post(devices::no_code))
+        .route("/settings/devices/authority.crt", get(authority_file))
         .route("/assets/{tag}/{name}",       get(asset::asset))
         .route("/favicon.svg",               get(assets::favicon))
         .layer(DefaultBodyLimit::max(MOST_BYTES));
-    let site = pages.merge(uploads).fallback(error::not_found).with_state(app);
+    let site = pages.merge(uploads).merge(bench::routes()).fallback(error::not_found).with_state(app);
     guard::around(site, names)
 }

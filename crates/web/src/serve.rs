@@ -5,7 +5,9 @@ use crate::guard::Names;
 use crate::refusals::Refusals;
 use crate::router::router;
 use crate::running::{Running, Taken};
+use crate::tablets::{TabletOptions, Tablets};
 use app::{App, AppError};
+use axum::Extension;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -27,6 +29,8 @@ pub struct Options {
     pub book: Option<PathBuf>,
     /// Where to listen; port 0 takes a free one. None takes the usual address of the program, or a free port where that is taken.
     pub listen: Option<SocketAddr>,
+    /// A second door for tablets at the bench, if wanted.
+    pub tablets: Option<TabletOptions>,
     /// Whether to open the person's browser.
     pub open_browser: bool,
 }
@@ -38,6 +42,8 @@ pub struct Started<'a> {
     pub address: &'a str,
     /// The book.
     pub book: &'a Path,
+    /// Where tablets find the bench, if that door was asked for.
+    pub tablets: &'a [String],
     /// Whether another copy of the program has the book open, and this is its address; this one then ends.
     pub elsewhere: bool,
 }
@@ -65,6 +71,16 @@ pub enum ServeError {
         /// The words of the system.
         what: String,
     },
+    /// The tablets' door.
+    #[error(
+        "the bench can't be served at {listen}: {what}. Give another port with --bench-listen, or mend what is told; the book wasn't served."
+    )]
+    Tablets {
+        /// The address asked for.
+        listen: SocketAddr,
+        /// What is wrong.
+        what: String,
+    },
     /// The book.
     #[error(transparent)]
     App(#[from] AppError),
@@ -83,6 +99,7 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     let Options {
         book,
         listen,
+        tablets,
         open_browser,
     } = options;
     refuse_outside(listen.unwrap_or(USUAL))?;
@@ -100,6 +117,7 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
         started(Started {
             address: &address,
             book: &path,
+            tablets: &[],
             elsewhere: true,
         });
         open(&address);
@@ -116,6 +134,10 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     .map_err(told)?;
     let address = listener.local_addr().map_err(told)?;
     let app = App::open(&path).await?;
+    let tablets = match tablets {
+        Some(options) => Some(Tablets::open(options, &app).await?),
+        None => None,
+    };
     let mut asked = asked_to_stop()?;
     let token = new_token()?;
     let shown = format!("http://{address}/?start={token}");
@@ -130,10 +152,15 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     let names = Names::of(address)
         .with_token(&token)
         .with_refusals(Refusals::beside(app.book().path()));
-    let site = router(app.clone(), names);
+    let mut site = router(app.clone(), names);
+    let told = tablets.as_ref().map(Tablets::told);
+    if let Some(told) = &told {
+        site = site.layer(Extension(told.clone()));
+    }
     started(Started {
         address: &shown,
         book: app.book().path(),
+        tablets: &told.map(|told| told.places()).unwrap_or_default(),
         elsewhere: false,
     });
     open(&shown);
@@ -146,7 +173,13 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
             }
         }
     });
-    Door::default().attend(listener, site, asked.clone()).await;
+    let at_the_desk = Door::default().attend(listener, None, site, asked.clone());
+    let at_the_bench = async {
+        if let Some(tablets) = tablets {
+            tablets.attend(asked.clone()).await;
+        }
+    };
+    tokio::join!(at_the_desk, at_the_bench);
     looking_after.abort();
     let closing = async {
         let _its_time_is_over = tokio::time::timeout(CLOSING, app.close()).await;

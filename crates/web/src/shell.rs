@@ -21,18 +21,21 @@ pub(crate) enum Room {
     Line,
     /// The label.
     Label,
+    /// The trials.
+    Trials,
     /// The history.
     History,
 }
 
 impl Room {
-    pub(crate) const ALL: [Self; 7] = [
+    pub(crate) const ALL: [Self; 8] = [
         Self::Sheet,
         Self::Piece,
         Self::Bake,
         Self::After,
         Self::Line,
         Self::Label,
+        Self::Trials,
         Self::History,
     ];
 
@@ -45,6 +48,7 @@ impl Room {
             Self::After => ("after", Some("section.js")),
             Self::Line => ("line", None),
             Self::Label => ("label", None),
+            Self::Trials => ("trials", Some("trials.js")),
             Self::History => ("history", None),
         }
     }
@@ -207,6 +211,11 @@ pub(crate) fn looked_at(seen: &Seen) -> Markup {
         input type="hidden" name="base" value=(seen.base);
         @if let Some(counter) = seen.counter { input type="hidden" name="counter" value=(counter); }
     }
+}
+
+/// A page of the tablets' door, where there are no other rooms.
+pub(crate) fn alone(title: &str, body: &Markup) -> Html<String> {
+    document(title, title, None, &html! {}, body)
 }
 
 fn general(here: &str) -> Markup {

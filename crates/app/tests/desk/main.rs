@@ -4,6 +4,7 @@
 mod lost;
 mod study;
 mod then;
+mod trial;
 mod windows;
 
 use ::study::edit::Edit;

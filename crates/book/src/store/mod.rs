@@ -9,7 +9,7 @@ use std::future::Future;
 use std::path::Path;
 use std::pin::Pin;
 
-use crate::{BookError, Draft, Entry, Kind, Page, Tip, Unsaved};
+use crate::{BenchEntry, BookError, Draft, Entry, Kind, Page, Tip, Unsaved};
 
 /// Something that the database is waited for.
 pub(crate) type Doing<'a, T> = Pin<Box<dyn Future<Output = Result<T, BookError>> + Send + 'a>>;
@@ -35,6 +35,22 @@ pub(crate) struct Stored {
     pub form_length: u64,
 }
 
+/// How much of each a book has, by its own note.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Lengths {
+    pub revisions: u64,
+    /// Rows of the bench.
+    pub entries: u64,
+    pub pictures: u64,
+}
+
+/// A place in the chain: its hash, and when it was written.
+#[derive(Clone, Debug)]
+pub(crate) struct Link {
+    pub hash: String,
+    pub when: String,
+}
+
 /// A place that keeps a book.
 pub(crate) trait Store: std::fmt::Debug + Send + Sync {
     /// Begins to read or to write.
@@ -46,16 +62,18 @@ pub(crate) trait Store: std::fmt::Debug + Send + Sync {
 }
 
 /// A conversation with the database. One that is dropped without [`Session::commit`] has written nothing.
-pub(crate) trait Session: Send {
+pub(crate) trait Session: BenchSession + Send {
     /// Where the book is, for messages.
     fn path(&self) -> &Path;
     /// The layout that the book has; none where there is nothing yet.
     fn layout(&mut self) -> Doing<'_, Option<u64>>;
 
-    /// The last revision's place and hash.
+    /// The last row's place and hash, be it a revision or of the bench.
     fn tip(&mut self) -> Doing<'_, Tip>;
     /// The same as noted in the second place; none in a layout that has no such place.
     fn head(&mut self) -> Doing<'_, Option<Tip>>;
+    /// What stands at a place of the chain.
+    fn link(&mut self, id: u64) -> Doing<'_, Option<Link>>;
     /// The revision at a place of the book.
     fn at(&mut self, id: u64) -> Doing<'_, Option<Stored>>;
     /// A thing's revision of a number, or its newest.
@@ -65,10 +83,10 @@ pub(crate) trait Session: Send {
         thing: &'a str,
         number: Option<u64>,
     ) -> Doing<'a, Option<Stored>>;
-    /// Up to `most` revisions after a place, in order; a row that can't be read tells why.
-    fn after(&mut self, id: u64, most: u64) -> Doing<'_, Vec<Result<Stored, String>>>;
-    /// Up to `most` entries from a place backwards.
-    fn up_to(&mut self, id: u64, most: u64) -> Doing<'_, Vec<Entry>>;
+    /// The revisions after a place up to another, in order, each with its place; one that can't be read tells why.
+    fn after(&mut self, id: u64, up_to: u64) -> Doing<'_, Vec<(u64, Result<Stored, String>)>>;
+    /// The entries of the whole book, the newest first.
+    fn recent(&mut self, page: Page) -> Doing<'_, Vec<Entry>>;
     /// A thing's entries, the newest first.
     fn history<'a>(&'a mut self, kind: Kind, thing: &'a str, page: Page) -> Doing<'a, Vec<Entry>>;
     /// The newest entry of every thing of a kind, removals among them, in no order.
@@ -106,4 +124,36 @@ pub(crate) trait Session: Send {
     fn commit(self: Box<Self>) -> Doing<'static, ()>;
     /// Ends without keeping anything.
     fn leave(self: Box<Self>) -> Doing<'static, ()>;
+}
+
+/// The part of a conversation that is about the bench.
+pub(crate) trait BenchSession {
+    /// How much of each there is, by the book's own note.
+    fn lengths(&mut self) -> Doing<'_, Lengths>;
+    /// The rows of the bench after a place up to another, in order, each with its place; one that can't be read tells why.
+    fn bench_after(
+        &mut self,
+        id: u64,
+        up_to: u64,
+    ) -> Doing<'_, Vec<(u64, Result<BenchEntry, String>)>>;
+    /// Up to `most` of a thing's rows after a place of the book, in order.
+    fn bench_of<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        after: u64,
+        most: u64,
+    ) -> Doing<'a, Vec<BenchEntry>>;
+    /// The number of a thing's last row; 0 where it has none.
+    fn bench_last<'a>(&'a mut self, kind: Kind, thing: &'a str) -> Doing<'a, u64>;
+    /// The rows that have one of these keys, in no order.
+    fn bench_by_key<'a>(&'a mut self, keys: Vec<&'a str>) -> Doing<'a, Vec<BenchEntry>>;
+    /// Adds rows after the last one and notes the end.
+    fn add_bench<'a>(&'a mut self, entries: &'a [BenchEntry]) -> Doing<'a, ()>;
+    /// The bytes of a picture.
+    fn picture<'a>(&'a mut self, hash: &'a str) -> Doing<'a, Option<Vec<u8>>>;
+    /// Some pictures after a hash, in order of their hashes.
+    fn pictures_after<'a>(&'a mut self, hash: &'a str) -> Doing<'a, Vec<(String, Vec<u8>)>>;
+    /// Adds a picture.
+    fn add_picture<'a>(&'a mut self, hash: &'a str, bytes: &'a [u8]) -> Doing<'a, ()>;
 }

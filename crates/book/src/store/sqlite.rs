@@ -1,5 +1,6 @@
 //! A book in one SQLite file: how it is opened, and how each session begins and ends.
 
+mod bench;
 mod layout;
 mod place;
 mod rows;
@@ -221,6 +222,7 @@ impl Sqlite {
             path: Arc::clone(&self.path),
             open: false,
             stands: Some(Arc::clone(&self.stands)),
+            up_to_date: true,
         };
         let held = |connection| {
             Line::Pooled(Held {
@@ -324,6 +326,8 @@ struct Talk {
     /// Whether a transaction was begun and not ended.
     open: bool,
     stands: Option<Arc<Stands>>,
+    /// Whether the book was brought up to date before.
+    up_to_date: bool,
 }
 
 impl Talk {
@@ -334,7 +338,17 @@ impl Talk {
             path: path.into(),
             open: false,
             stands: None,
+            up_to_date: false,
         })
+    }
+
+    /// Whether the layout has a place for rows of the bench.
+    async fn knows_the_bench(&mut self) -> Result<bool, BookError> {
+        if self.up_to_date {
+            return Ok(true);
+        }
+        let layout = layout::layout_of(&mut self.line, &self.path).await?;
+        Ok(layout.is_some_and(|layout| layout >= layout::WITH_BENCH))
     }
 
     /// The same, seeing the book as it is now until it ends.

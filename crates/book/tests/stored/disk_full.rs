@@ -267,3 +267,43 @@ async fn a_read_only_disk_is_named() {
         .await
         .unwrap();
 }
+
+/// Rows of the bench and pictures on a full disk: refused, nothing half kept, and sent again they are kept once.
+#[tokio::test]
+async fn rows_of_the_bench_wait_for_space() {
+    let Some(disk) = SmallDisk::of("1m") else {
+        return;
+    };
+    let book = Book::open(&disk.book(), true).await.unwrap();
+    book.save(crate::batch("b1")).await.unwrap();
+    let rows = |round: usize| {
+        (0..20)
+            .map(|n| crate::bench_entry(&format!("k{round}-{n}"), "b1", "dose", "12.5"))
+            .collect::<Vec<_>>()
+    };
+    let mut round = 0;
+    let refused = loop {
+        match book.enter(rows(round)).await {
+            Ok(_) => round += 1,
+            Err(error) => break error,
+        }
+        assert!(round < 2_000, "the disk never filled");
+    };
+    assert!(matches!(refused, BookError::DiskFull { .. }), "{refused}");
+    let picture = book.keep_picture(&[7; 300_000]).await.unwrap_err();
+    assert!(matches!(picture, BookError::DiskFull { .. }), "{picture}");
+    let kept = book.entries_of(Kind::Batch, "b1", 0).await.unwrap();
+    assert_eq!(kept.len(), round * 20);
+    disk.again("size=8m");
+    // The outbox sends again what was refused, and once more what was kept before.
+    for sent in [round, round, round - 1] {
+        book.enter(rows(sent)).await.unwrap();
+    }
+    book.keep_picture(&[7; 300_000]).await.unwrap();
+    let report = book.verify(|_, _| ()).await.unwrap();
+    assert!(report.is_sound(), "{report}");
+    assert_eq!(
+        (report.entries, report.pictures),
+        ((round as u64 + 1) * 20, 1)
+    );
+}

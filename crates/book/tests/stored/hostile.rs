@@ -4,7 +4,7 @@ use book::{BookError, Draft, Kind, Order, Page, SaveError};
 
 use crate::{NOON, shelf, study};
 
-fn nasty() -> Vec<String> {
+pub(crate) fn nasty() -> Vec<String> {
     vec![
         "'; DROP TABLE revision; --".to_owned(),
         "\"quoted\" 'twice' `thrice`".to_owned(),

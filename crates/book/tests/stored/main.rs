@@ -6,6 +6,7 @@
     reason = "these are tests throughout"
 )]
 
+mod bench;
 mod crash;
 mod disk_full;
 mod files;
@@ -16,7 +17,7 @@ mod property;
 mod size_and_speed;
 mod together;
 
-use book::{Book, Kind, Save};
+use book::{Book, Kind, NewBenchEntry, Save};
 
 pub(crate) const NOON: &str = "2026-03-02T12:00:00Z";
 
@@ -32,6 +33,34 @@ pub(crate) fn study(thing: &str, base: Option<u64>, form: &str) -> Save {
         title: format!("Study {thing}"),
         form_version: 1,
         form: form.to_owned(),
+    }
+}
+
+/// A save of an invented batch.
+pub(crate) fn batch(thing: &str) -> Save {
+    Save {
+        kind: Kind::Batch,
+        ..study(thing, None, "treatment = \"control\"")
+    }
+}
+
+/// A row of the bench of a batch.
+pub(crate) fn bench_entry(key: &str, batch: &str, what: &str, value: &str) -> NewBenchEntry {
+    NewBenchEntry {
+        key: key.to_owned(),
+        kind: Kind::Batch,
+        thing: batch.to_owned(),
+        at: NOON.to_owned(),
+        arrived: NOON.to_owned(),
+        who: "Ada".to_owned(),
+        device: Some("tablet".to_owned()),
+        what: what.to_owned(),
+        of: Some("water".to_owned()),
+        on: None,
+        value: value.to_owned(),
+        unit: Some("g".to_owned()),
+        strikes: None,
+        why: None,
     }
 }
 

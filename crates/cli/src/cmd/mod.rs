@@ -3,11 +3,13 @@
 pub mod after;
 mod bake;
 mod batch;
+pub mod bench;
 mod book;
 mod demo;
 mod find;
 mod material;
 mod measure;
+mod observe;
 mod open;
 pub mod piece;
 pub mod solid;
@@ -31,6 +33,8 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::After(args)) => after::run(&args),
         Some(Command::Material(args)) => material::run(args),
         Some(Command::Trial(args)) => trial::run(args),
+        Some(Command::Bench(args)) => bench::run(args),
+        Some(Command::Observe(args)) => observe::run(&args),
         Some(Command::Measure(args)) => measure::run(args),
         Some(Command::Book(args)) => book::run(args),
         Some(Command::Terminal(args)) => terminal::run(&args),

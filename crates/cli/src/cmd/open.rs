@@ -23,15 +23,21 @@ pub fn run(args: Open) -> anyhow::Result<End> {
         .enable_all()
         .build()
         .context("cannot start the runtime that the pages are served from")?;
+    let (names, own) = (args.bench_name, args.bench_certificate.zip(args.bench_key));
+    let tablets = args
+        .bench_listen
+        .map(|listen| web::TabletOptions { listen, own, names });
     let options = web::Options {
         book: args.book,
         listen: args.listen,
+        tablets,
         open_browser: !(args.no_browser || args.print_address),
     };
     let served = runtime.block_on(web::serve(options, |started| {
         let web::Started {
             address,
             book,
+            tablets,
             elsewhere,
         } = started;
         if args.print_address {
@@ -47,6 +53,11 @@ pub fn run(args: Open) -> anyhow::Result<End> {
                  The address lets in whoever knows it: keep it to yourself. Ctrl-C closes; the book keeps everything.\n"
             )
         });
+        if let Some(place) = tablets.first() {
+            tell::note(&format!(
+                "Tablets find the bench at {place}; pair them in Settings, Devices.\n"
+            ));
+        }
     }));
     runtime.shutdown_timeout(LAST);
     served?;

@@ -9,6 +9,7 @@ mod bad_input;
 mod coverage;
 mod demo;
 mod guide;
+mod kept;
 mod odd;
 mod plans;
 mod recovered;

@@ -5,6 +5,7 @@
 
 mod axis;
 mod bars;
+mod batches;
 mod biscuit;
 mod dots;
 mod frame;
@@ -25,6 +26,7 @@ mod ternary;
 mod variants;
 
 pub use bars::{Bar, Bars, bars};
+pub use batches::{BatchDots, BatchPlot, BatchRow, batch_plot};
 pub use biscuit::biscuit;
 pub use dots::{Dot, DotPlot, dot_plot};
 pub use heat::{HeatStrip, heat_strip};

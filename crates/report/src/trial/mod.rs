@@ -3,6 +3,7 @@
 
 mod analysis;
 mod keeping;
+mod kept;
 mod model;
 mod palatability;
 mod plan;
@@ -12,6 +13,7 @@ mod written;
 
 pub use analysis::analysis;
 pub use keeping::{keeping, looks, several};
+pub use kept::{batches, of_trial};
 pub use model::{best, mixture, surface, trend};
 pub use palatability::{ranking, two_bowl};
 pub use plan::plan;

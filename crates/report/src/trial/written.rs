@@ -13,23 +13,49 @@ impl Told {
             header .report-head {
                 p .second { (self.kind) }
                 h1 { (self.title) }
-                @for paragraph in self.sentence.lines() { p .says { (paragraph) } }
+                (self.said())
                 p .facts {
                     @for (name, words) in &self.facts { span { (capital(name)) ": " (words) } }
                     span { "Worked out by hardtack " (version) }
                 }
             }
-            // The first drawing is what the page is about; the others stand side by side.
+            (self.drawn())
+            (self.tables())
+        };
+        paper::self_contained(&self.title, &running_head, &body)
+    }
+
+    /// The same inside another page, below a head of its own: pictures, the sentence, what it stands on, tables, findings.
+    pub fn part(&self) -> Markup {
+        html! {
+            (self.drawn())
+            (self.said())
+            p .facts { @for (name, words) in &self.facts { span { (capital(name)) ": " (words) } } }
+            (self.tables())
+        }
+    }
+
+    fn said(&self) -> Markup {
+        html! { @for paragraph in self.sentence.lines() { p .says { (paragraph) } } }
+    }
+
+    /// The first drawing is what the page is about; the others stand side by side.
+    fn drawn(&self) -> Markup {
+        html! {
             @if let Some((first, others)) = self.pictures.split_first() {
                 (first)
                 @if !others.is_empty() { div .trial-pictures { @for other in others { (other) } } }
             }
+        }
+    }
+
+    fn tables(&self) -> Markup {
+        html! {
             @for sheet in &self.sheets { (table(sheet)) }
             @if !self.findings.is_empty() {
                 section .part { h2 { "Findings" } (paper::parts::findings(&self.findings)) }
             }
-        };
-        paper::self_contained(&self.title, &running_head, &body)
+        }
     }
 
     /// A Markdown page: sentence, facts, tables, findings.

@@ -3,19 +3,24 @@
 
 pub(crate) mod after;
 pub(crate) mod bake;
+pub(crate) mod bench;
 pub(crate) mod chosen;
 pub(crate) mod conflict;
+pub(crate) mod devices;
 pub(crate) mod exchange;
 pub(crate) mod history;
 pub(crate) mod label;
 pub(crate) mod line;
 pub(crate) mod materials;
+pub(crate) mod measured;
 pub(crate) mod piece;
 pub(crate) mod section;
 pub(crate) mod settings;
 pub(crate) mod sheet;
 pub(crate) mod studies;
 pub(crate) mod study;
+pub(crate) mod trial;
+pub(crate) mod trials;
 pub(crate) mod using;
 pub(crate) mod weigh;
 
@@ -93,6 +98,7 @@ pub(crate) async fn room(
             Room::After => after::json(&here).await,
             Room::Line => line::json(&here).await,
             Room::Label => label::json(&here).await,
+            Room::Trials => trials::json(&here).await,
             Room::History => history::json(&here).await,
         };
         return Ok(Json(with_state(value.map_err(told)?, &here)).into_response());
@@ -104,6 +110,7 @@ pub(crate) async fn room(
         Room::After => after::body(&here).await,
         Room::Line => line::body(&here).await,
         Room::Label => label::body(&here).await,
+        Room::Trials => trials::body(&here).await,
         Room::History => history::body(&here).await,
     }
     .map_err(told)?;

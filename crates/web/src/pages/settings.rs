@@ -38,6 +38,7 @@ pub(crate) async fn page(State(app): State<App>, wants: Wants) -> Result<Respons
             (choice("Studies as texts beside the book", "texts", &[("no", "every hundredth revision"), ("yes", "every save")], if s.texts { "yes" } else { "no" }))
             button .main { "Save" }
         }
+        p { a .way href="/settings/devices" { "Devices at the bench, and who signs there" } }
         h2 { "The book" }
         @for notice in &notices { p .said role="alert" { (notice) } }
         dl .facts {

@@ -27,6 +27,8 @@ texts!(
     "after",
     "line",
     "label",
+    "trials",
+    "results",
     "history",
     "materials",
     "settings"

@@ -39,10 +39,19 @@ const STEPS: &[Step] = &[
         portable: include_str!("../../../migrations/0003_figures.sql"),
         sqlite: "",
     },
+    Step {
+        number: 4,
+        name: "bench",
+        portable: include_str!("../../../migrations/0004_bench.sql"),
+        sqlite: include_str!("../../../migrations/0004_bench.sqlite.sql"),
+    },
 ];
 
 /// The newest layout this program knows.
 pub const SCHEMA: u64 = STEPS.len() as u64;
+
+/// The first layout that has rows of the bench.
+pub(super) const WITH_BENCH: u64 = 4;
 
 /// Stands in the head of the file, so that it can be told from any other database: ‘HTBK’.
 const APPLICATION_ID: i64 = 0x4854_424b;
@@ -201,6 +210,7 @@ mod tests {
             "9723c4f117e93b61c9c384294ddc3b1905c60fdc50beabdd4eebf6c324824d77",
             "1de7af36655868f3bf0eac4acbc2748f5e28d6e054c0a315020fdf2af19e45e8",
             "372b1c384742a80f5a10de63d5ad6235a3dcb1b3a248956e0d1e109b39974ccc",
+            "7580df09c8a8a72719764204258162486db1efcec83bf54ec5c4b3f377b76894",
         ];
         let now: Vec<String> = STEPS
             .iter()

@@ -52,6 +52,14 @@ pub(super) fn kind_of(word: &str) -> Result<Kind, sqlx::Error> {
     Kind::from_word(word).ok_or_else(|| wrong(format!("no kind is called ‘{word}’")))
 }
 
+/// The note of the end of the chain has to be there, once.
+pub(super) fn noted_once(rows: u64) -> Result<(), sqlx::Error> {
+    match rows {
+        1 => Ok(()),
+        _ => Err(wrong("the note of the end of the chain is missing")),
+    }
+}
+
 /// Reads a row that has the entry columns.
 pub(super) fn entry_of(row: &SqliteRow) -> Result<Entry, sqlx::Error> {
     let action: String = row.try_get("action")?;

@@ -1,29 +1,18 @@
 //! The statements, each in the words that any SQL database takes where there are such.
 
 use std::path::Path;
-use std::sync::Arc;
 
 use sqlx::Connection as _;
 
 use super::rows::{
-    as_stored, entry_columns, entry_of, kind_of, revision_columns, stored_of, unsaved_of, wrong,
+    as_stored, entry_columns, entry_of, kind_of, natural, noted_once, revision_columns, stored_of,
+    unsaved_of, wrong,
 };
-use super::told::told;
+use super::told::{doing, told};
 use super::{Line, Talk, layout};
 use crate::chain::{BEFORE_THE_FIRST, hash_of_draft};
-use crate::store::{Doing, Session, Stored};
+use crate::store::{Doing, Link, Session, Stored};
 use crate::{BookError, Draft, Entry, Kind, Page, Tip, Unsaved};
-
-/// Runs statements and tells their errors in plain words.
-macro_rules! doing {
-    ($talk:ident, $work:block) => {
-        Box::pin(async move {
-            let path = Arc::clone(&$talk.path);
-            let done: Result<_, sqlx::Error> = async $work.await;
-            done.map_err(|error| told(&path, error))
-        })
-    };
-}
 
 /// The number of the newest revision of every thing, each found by a few steps in the index: a thing may have any number
 /// of revisions, of which a grouping would read every one.
@@ -63,7 +52,7 @@ impl Talk {
     async fn has_all(&mut self) -> Result<(), sqlx::Error> {
         let sql = concat!(
             newest!(),
-            "SELECT (SELECT COALESCE(SUM(newest), 0) FROM latest), (SELECT COALESCE(MAX(id), 0) FROM revision)"
+            "SELECT (SELECT COALESCE(SUM(newest), 0) FROM latest), (SELECT id - bench_entries FROM head)"
         );
         let (found, all): (i64, i64) = sqlx::query_as(sql).fetch_one(&mut *self.line).await?;
         if found == all {
@@ -85,12 +74,19 @@ impl Session for Talk {
     }
 
     fn tip(&mut self) -> Doing<'_, Tip> {
-        doing!(self, {
-            let last: Option<(i64, String)> =
-                sqlx::query_as("SELECT id, hash FROM revision ORDER BY id DESC LIMIT 1")
-                    .fetch_optional(&mut *self.line)
-                    .await?;
-            tip_of(last.unwrap_or((0, BEFORE_THE_FIRST.to_owned())))
+        Box::pin(async move {
+            let sql = if self.knows_the_bench().await? {
+                "SELECT id, hash FROM (SELECT id, hash FROM revision ORDER BY id DESC LIMIT 1)
+                 UNION ALL
+                 SELECT id, hash FROM (SELECT id, hash FROM bench_entry ORDER BY id DESC LIMIT 1)
+                 ORDER BY id DESC LIMIT 1"
+            } else {
+                "SELECT id, hash FROM revision ORDER BY id DESC LIMIT 1"
+            };
+            let last: Result<Option<(i64, String)>, _> =
+                sqlx::query_as(sql).fetch_optional(&mut *self.line).await;
+            last.and_then(|last| tip_of(last.unwrap_or((0, BEFORE_THE_FIRST.to_owned()))))
+                .map_err(|error| told(&self.path, error))
         })
     }
 
@@ -107,6 +103,23 @@ impl Session for Talk {
                 .and_then(tip_of)
                 .map(Some)
                 .map_err(|error| told(&self.path, error))
+        })
+    }
+
+    fn link(&mut self, id: u64) -> Doing<'_, Option<Link>> {
+        Box::pin(async move {
+            let sql = if self.knows_the_bench().await? {
+                "SELECT hash, at_utc FROM revision WHERE id = $1
+                 UNION ALL SELECT hash, arrived_utc FROM bench_entry WHERE id = $1"
+            } else {
+                "SELECT hash, at_utc FROM revision WHERE id = $1"
+            };
+            let found: Option<(String, String)> = sqlx::query_as(sql)
+                .bind(as_stored(id))
+                .fetch_optional(&mut *self.line)
+                .await
+                .map_err(|error| told(&self.path, error))?;
+            Ok(found.map(|(hash, when)| Link { hash, when }))
         })
     }
 
@@ -154,33 +167,38 @@ impl Session for Talk {
         })
     }
 
-    fn after(&mut self, id: u64, most: u64) -> Doing<'_, Vec<Result<Stored, String>>> {
+    fn after(&mut self, id: u64, up_to: u64) -> Doing<'_, Vec<(u64, Result<Stored, String>)>> {
         doing!(self, {
             let sql = concat!(
                 "SELECT ",
                 revision_columns!(),
-                " FROM revision WHERE id > $1 ORDER BY id LIMIT $2"
+                " FROM revision WHERE id > $1 AND id <= $2 ORDER BY id"
             );
             let rows = sqlx::query(sql)
                 .bind(as_stored(id))
-                .bind(as_stored(most))
+                .bind(as_stored(up_to))
                 .fetch_all(&mut *self.line)
                 .await?;
-            let read = |row| stored_of(row).map_err(|error| error.to_string());
+            let read = |row| {
+                let id = natural(row, "id").unwrap_or(id + 1);
+                (id, stored_of(row).map_err(|error| error.to_string()))
+            };
             Ok(rows.iter().map(read).collect())
         })
     }
 
-    fn up_to(&mut self, id: u64, most: u64) -> Doing<'_, Vec<Entry>> {
+    fn recent(&mut self, page: Page) -> Doing<'_, Vec<Entry>> {
         doing!(self, {
+            // Passed over in the index alone.
             let sql = concat!(
                 "SELECT ",
                 entry_columns!(),
-                " FROM revision WHERE id <= $1 ORDER BY id DESC LIMIT $2"
+                " FROM revision WHERE id IN (SELECT id FROM revision ORDER BY id DESC LIMIT $1 OFFSET $2)
+                 ORDER BY id DESC"
             );
             let rows = sqlx::query(sql)
-                .bind(as_stored(id))
-                .bind(as_stored(most))
+                .bind(as_stored(page.count))
+                .bind(as_stored(page.start))
                 .fetch_all(&mut *self.line)
                 .await?;
             rows.iter().map(entry_of).collect()
@@ -296,11 +314,7 @@ impl Session for Talk {
                 .bind(&entry.hash)
                 .execute(&mut *self.line)
                 .await?;
-            if noted.rows_affected() == 1 {
-                Ok(())
-            } else {
-                Err(wrong("the note of the end of the chain is missing"))
-            }
+            noted_once(noted.rows_affected())
         })
     }
 
@@ -480,7 +494,7 @@ impl Talk {
         }
         Ok(head.filter(|head| *head != tip).map(|head| {
             format!(
-                "it ends with revision {}, and its own note says {}: revisions were lost or cut off",
+                "it ends with row {}, and its own note says {}: rows were lost or cut off",
                 tip.id, head.id
             )
         }))
@@ -522,6 +536,6 @@ impl Talk {
 }
 
 fn tip_of((id, hash): (i64, String)) -> Result<Tip, sqlx::Error> {
-    let id = u64::try_from(id).map_err(|_| wrong(format!("a revision has the id {id}")))?;
+    let id = u64::try_from(id).map_err(|_| wrong(format!("a row has the id {id}")))?;
     Ok(Tip { id, hash })
 }

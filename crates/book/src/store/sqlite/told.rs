@@ -4,6 +4,18 @@ use std::path::Path;
 
 use crate::BookError;
 
+/// Runs statements and tells their errors in plain words.
+macro_rules! doing {
+    ($talk:ident, $work:block) => {
+        Box::pin(async move {
+            let path = std::sync::Arc::clone(&$talk.path);
+            let done: Result<_, sqlx::Error> = async $work.await;
+            done.map_err(|error| $crate::store::sqlite::told::told(&path, error))
+        })
+    };
+}
+pub(super) use doing;
+
 /// The codes are SQLite's result codes (https://sqlite.org/rescode.html): the low byte is the
 /// primary code, the rest says more.
 pub(super) fn told(path: &Path, error: sqlx::Error) -> BookError {

@@ -2,7 +2,8 @@
 
 use super::{data, looks, refuse, tell_all, worked};
 use crate::End;
-use crate::trial_args::Analyse;
+use crate::trial_args::{Analyse, Data};
+use trials::analyse::from_sheet::filled;
 use trials::analyse::{
     AnalysisRequest, Claim, Exclusion, PlannedLook, Prior, Variances, Wanted, WantedContrast,
     analyse,
@@ -12,14 +13,43 @@ use trials::stats::anova::SumsType;
 
 /// Analyses a table.
 pub fn run(args: &Analyse) -> anyhow::Result<End> {
-    let request = request(args)?;
-    let table = match data::table(&args.data)? {
+    let mut request = request(args)?;
+    let of_book = match &args.trial {
+        Some(trial) => Some(super::kept::trial(args.book.as_deref(), trial)?),
+        None => None,
+    };
+    let table = match &of_book {
+        Some(view) => super::kept::table(view, &args.response)?,
+        None => data::table(&Data {
+            data: args.data.clone().unwrap_or_default(),
+            decimal_comma: args.decimal_comma,
+            sheet: args.sheet.clone(),
+        })?,
+    };
+    if let Some(asked) = of_book
+        .as_ref()
+        .and_then(|v| v.trial.response(&args.response))
+    {
+        request.response.clone_from(&asked.id);
+    }
+    let table = match table {
         Ok(table) => table,
         Err(findings) => return refuse(&findings, args.out.json),
     };
     match worked(|| analyse(&table, &request)) {
         Ok(found) => {
-            let told = report::trial::analysis(&found, args.control.as_deref());
+            // A table of our own may name the control itself.
+            let control = filled(&table, &request).control;
+            let mut told = report::trial::analysis(&found, control.as_deref());
+            if let Some(view) = &of_book {
+                report::trial::of_trial(
+                    &mut told,
+                    &view.trial,
+                    &view.made,
+                    &request.response,
+                    Some(&found),
+                );
+            }
             tell_all(&told, &found, &args.out)
         }
         Err(findings) => refuse(&findings, args.out.json),
@@ -44,18 +74,8 @@ fn request(args: &Analyse) -> anyhow::Result<AnalysisRequest> {
             _ => Claim::New,
         },
         out_of: args.out_of.clone(),
-        kind: args.kind.as_deref().map(|k| match k {
-            "count-of" => Kind::CountOf,
-            "count" => Kind::Count,
-            "ordinal" => Kind::Ordinal,
-            "binary" => Kind::Binary,
-            _ => Kind::Continuous,
-        }),
-        better: args.better.as_deref().map(|b| match b {
-            "higher" => Better::Higher,
-            "lower" => Better::Lower,
-            _ => Better::Target,
-        }),
+        kind: args.kind.as_deref().and_then(Kind::from_word),
+        better: args.better.as_deref().and_then(Better::from_word),
         measure: args.measure.clone(),
         wanted: if args.all_pairs {
             Wanted::AllPairs

@@ -3,24 +3,14 @@
 use crate::progress;
 use crate::trial_args::Data;
 use anyhow::Context;
-use book::exchange::csv::{self, Separator};
-use book::exchange::{Cell as Given, Decimal, Limits, bytes_of, read_number, xlsx};
+use app::{TRIAL_LIMITS as LIMITS, trial_rows, trial_table};
+use book::exchange::csv::Separator;
+use book::exchange::{Decimal, bytes_of};
 use measure::{Finding, Severity};
 use std::io::Read;
 use std::path::Path;
 use trials::Code;
-use trials::analyse::{Cell, Table};
-
-/// A trial's table may be larger than a list of materials.
-const LIMITS: Limits = Limits {
-    bytes: 64_000_000,
-    unpacked_bytes: 256_000_000,
-    // A million observations below their head.
-    rows: 1_000_001,
-    columns: 500,
-    cells: 10_000_000,
-    cell_bytes: 100_000,
-};
+use trials::analyse::Table;
 
 /// The table, or what is wrong with it.
 pub fn table(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
@@ -52,176 +42,46 @@ fn read(data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
         );
         bytes_of(path, &LIMITS)?
     };
-    if bytes.starts_with(b"PK\x03\x04") {
-        return spreadsheet(&bytes, data);
-    }
+    let workbook = bytes.starts_with(b"PK\x03\x04");
     anyhow::ensure!(
-        data.sheet.is_none(),
+        workbook || data.sheet.is_none(),
         "--sheet names a sheet of a spreadsheet, but {} isn't one",
         path.display()
     );
-    if std::str::from_utf8(&bytes).is_err() {
-        let at = std::str::from_utf8(&bytes).map_or_else(|e| e.valid_up_to(), str::len);
-        let line = bytes[..at].iter().filter(|b| **b == b'\n').count() + 1;
-        anyhow::bail!(
-            "{} isn't a text file in UTF-8: the first odd byte is in row {line}; save it as CSV in UTF-8",
-            path.display()
-        );
-    }
-    let separator = Separator::of(&bytes);
-    if data.decimal_comma && separator == Separator::Comma && bytes.contains(&b',') {
-        return Ok(Err(vec![
-            Finding::new(
-                Severity::Stop,
-                Code::TableCannotBeRead,
-                "row 1",
-                "row 1: commas can't both part the cells and mark decimals",
-            )
-            .help("part the cells by semicolons or tabs, or write numbers with a point"),
-        ]));
-    }
-    let given = csv::read(&bytes, separator, &LIMITS)
-        .with_context(|| format!("{} can't be read", path.display()))?;
-    Ok(told(given, data))
-}
-
-fn spreadsheet(bytes: &[u8], data: &Data) -> anyhow::Result<Result<Table, Vec<Finding>>> {
-    let given = xlsx::read(bytes, data.sheet.as_deref(), &LIMITS)
-        .with_context(|| format!("{} can't be read", data.data.display()))?;
-    Ok(told(given, data))
-}
-
-/// The trial's table from the rows of a file: the first names the columns. What counts as a number
-/// is the book's rule, the same for every table that is read; a cell that isn't one stays text.
-fn told(given: book::exchange::Table, data: &Data) -> Result<Table, Vec<Finding>> {
     let decimal = if data.decimal_comma {
         Decimal::Comma
     } else {
         Decimal::Point
     };
-    let mut rows = given
-        .rows
-        .into_iter()
-        .enumerate()
-        .skip_while(|(_, r)| empty(r));
-    let header: Vec<String> = rows
-        .next()
-        .map(|(_, row)| row)
-        .unwrap_or_default()
-        .into_iter()
-        .map(|c| match c {
-            Given::Empty => String::new(),
-            Given::Text(text) => text.trim().to_owned(),
-            Given::Number(x) => x.to_string(),
-        })
-        .collect();
-    if header.is_empty() {
-        return Err(vec![
-            Finding::new(
-                Severity::Stop,
-                Code::TableCannotBeRead,
-                "row 1",
-                "row 1: there is nothing in the table",
-            )
-            .help("give a first line with column names and one line per observation"),
-        ]);
+    if !workbook && let Some(refused) = odd(&bytes, decimal, path)? {
+        return Ok(Err(vec![refused]));
     }
-    let width = header.len();
-    let rows = rows.filter(|(_, row)| !empty(row)).map(|(at, row)| {
-        let mut cells: Vec<Cell> = row
-            .into_iter()
-            .map(|c| match c {
-                Given::Empty => Cell::Empty,
-                Given::Text(text) => Cell::of(&text, number(&text, decimal)),
-                Given::Number(x) => Cell::Number(x),
-            })
-            .collect();
-        // Readers take off the empty cells at a row's end.
-        while cells.len() < width {
-            cells.push(Cell::Empty);
-        }
-        (at + 1, cells)
-    });
-    Table::from_rows(header, rows.collect())
+    let rows = trial_rows(&bytes, data.sheet.as_deref(), decimal)
+        .with_context(|| format!("{} can't be read", path.display()))?;
+    Ok(trial_table(rows, decimal))
 }
 
-/// The number that a text is by the book's rule. Nearly all cells of a long table are plain digits or
-/// labels, and are told in one look without that rule's careful words.
-fn number(text: &str, decimal: Decimal) -> Option<f64> {
-    let bytes = text.strip_prefix('-').unwrap_or(text).as_bytes();
-    let (mut digits, mut points) = (0, 0);
-    for byte in bytes {
-        match byte {
-            b'0'..=b'9' => digits += 1,
-            b'.' => points += 1,
-            // The one letter that a number may hold.
-            b'e' | b'E' => {}
-            letter if letter.is_ascii_alphabetic() => return None,
-            _ => {}
-        }
+/// What this command says of a text in its own words.
+fn odd(bytes: &[u8], decimal: Decimal, path: &Path) -> anyhow::Result<Option<Finding>> {
+    if let Err(odd) = std::str::from_utf8(bytes) {
+        let line = bytes[..odd.valid_up_to()]
+            .iter()
+            .filter(|b| **b == b'\n')
+            .count()
+            + 1;
+        anyhow::bail!(
+            "{} isn't a text file in UTF-8: the first odd byte is in row {line}; save it as CSV in UTF-8",
+            path.display()
+        );
     }
-    if digits == 0 {
-        return None;
-    }
-    let ends = [bytes.first(), bytes.last()];
-    let plain = digits + points == bytes.len()
-        && ends.iter().all(|b| b.is_some_and(u8::is_ascii_digit))
-        && points <= usize::from(decimal == Decimal::Point)
-        && bytes.len() <= 300;
-    if plain {
-        text.parse().ok()
-    } else {
-        read_number(text, decimal).ok()
-    }
-}
-
-fn empty(row: &[Given]) -> bool {
-    row.iter().all(|c| match c {
-        Given::Empty => true,
-        Given::Text(text) => text.trim().is_empty(),
-        Given::Number(_) => false,
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_short_way_reads_what_the_book_reads() {
-        let texts = [
-            "12.5",
-            "-3",
-            "1.10",
-            "007",
-            "1E1",
-            ".5",
-            "5.",
-            "1,234",
-            "1.2.3",
-            "12,5",
-            "control",
-            "t1",
-            "B0001",
-            "2e",
-            "e2",
-            "12 g",
-            "1_000",
-            "",
-            "-",
-            "--3",
-            "\u{2212}4",
-            " 7",
-            "inf",
-            "NaN",
-            "+3",
-            "1e400",
-        ];
-        for decimal in [Decimal::Point, Decimal::Comma] {
-            for text in texts {
-                let book = read_number(text, decimal).ok();
-                assert_eq!(number(text, decimal), book, "{text:?} {decimal:?}");
-            }
-        }
-    }
+    let commas = Separator::of(bytes) == Separator::Comma && bytes.contains(&b',');
+    Ok((decimal == Decimal::Comma && commas).then(|| {
+        Finding::new(
+            Severity::Stop,
+            Code::TableCannotBeRead,
+            "row 1",
+            "row 1: commas can't both part the cells and mark decimals",
+        )
+        .help("part the cells by semicolons or tabs, or write numbers with a point")
+    }))
 }

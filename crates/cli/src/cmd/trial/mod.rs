@@ -4,6 +4,7 @@ mod analyse;
 mod bowls;
 mod data;
 mod keeping;
+pub mod kept;
 mod looks;
 mod model;
 mod plan;

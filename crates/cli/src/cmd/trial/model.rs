@@ -68,7 +68,7 @@ pub fn trend(args: &Trend) -> anyhow::Result<End> {
 /// A response surface.
 pub fn surface(args: &Surface) -> anyhow::Result<End> {
     let table = match data::table(&args.data)? {
-        Ok(table) => table,
+        Ok(table) => from_sheet::standing(&table),
         Err(findings) => return refuse(&findings, args.out.json),
     };
     let variables = named(&args.variables, &table, "variables", |r| r.variables)?;
@@ -142,7 +142,7 @@ fn wished(
 /// A mixture model.
 pub fn mixture(args: &Mixture) -> anyhow::Result<End> {
     let table = match data::table(&args.data)? {
-        Ok(table) => table,
+        Ok(table) => from_sheet::standing(&table),
         Err(findings) => return refuse(&findings, args.out.json),
     };
     let degree = match args.degree.as_str() {

@@ -243,7 +243,7 @@ pub fn roles(
                     .any(|part| part.eq_ignore_ascii_case(name))
             })
     };
-    let quiet = ["row_number", "seed", "algorithm", "roles"];
+    let quiet = ["row_number", "seed", "algorithm", "roles", "set aside"];
     let unused: Vec<&str> = search
         .free
         .iter()

@@ -62,7 +62,7 @@ pub const UNIT: [&str; 12] = [
     "experimental_unit",
     "wholeplot",
 ];
-pub const PIECE: [&str; 9] = [
+pub const PIECE: [&str; 10] = [
     "piece",
     "biscuit",
     "sample",
@@ -70,10 +70,11 @@ pub const PIECE: [&str; 9] = [
     "specimen",
     "aliquot",
     "measurement",
+    "reading",
     "pieces",
     "treat_piece",
 ];
-pub const ASIDE: [&str; 19] = [
+pub const ASIDE: [&str; 20] = [
     "time",
     "order",
     "run_order",
@@ -91,6 +92,7 @@ pub const ASIDE: [&str; 19] = [
     "seed",
     "algorithm",
     "roles",
+    "set_aside",
     "seq",
     "replication",
 ];

@@ -1,0 +1,50 @@
+//! The bench day: what was planned, what was done and measured, and what it comes to.
+//!
+//! Knows trials, batches, and the rows that are written at the bench. Must not know any file, clock,
+//! database, screen or HTML: rows come in as they are kept, and every answer is worked out from them.
+//!
+//! A [`Trial`] asks a question of a study's treatments and holds the runs that were drawn for it. A
+//! [`Batch`] is one mixing of one treatment. What happens to it is a list of [`Entry`] rows that only
+//! grows; [`fold`] makes of them what a page shows, and [`measured`] what the statistics take.
+
+mod batch;
+mod beside;
+mod code;
+mod count;
+pub mod demonstration;
+mod done;
+mod entry;
+mod fold;
+mod form;
+mod learn;
+mod measure_asked;
+mod measured;
+mod moment;
+pub mod observe;
+mod part;
+mod plan;
+mod state;
+mod trial;
+mod unit;
+mod what;
+pub mod wish;
+
+pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
+pub use beside::{Beside, MEASURED, beside, mean_and_interval, of_figure};
+pub use code::Code;
+pub use count::Counts;
+pub use done::{Done, Made, done};
+pub use entry::Entry;
+pub use fold::fold;
+pub use form::{FormError, read_form, write_form};
+pub use learn::{Advice, Belief, LearnError, advise, belief, whole};
+pub use measure_asked::Asked;
+pub use measured::{Reading, Sheet, measured, readings, tidy};
+pub use part::{On, OnError, Part};
+pub use plan::{More, PlanKept, code_of, trial_of};
+pub use state::{BatchState, Dose, Feel, Kept, Load, Mark, Signed, Struck, Told, Value, Water};
+pub use trial::{
+    Change, Changed, FORM_VERSION as TRIAL_FORM_VERSION, FactorOf, Pinned, Planned, Trial,
+};
+pub use unit::{UnitError, in_unit, units_of};
+pub use what::{About, Nature, Station, What};

@@ -1,0 +1,237 @@
+//! The statements for rows of the bench and for pictures.
+
+use sqlx::sqlite::SqliteRow;
+use sqlx::{QueryBuilder, Row};
+
+use super::Talk;
+use super::rows::{as_stored, kind_of, natural, noted_once};
+use super::told::{doing, told};
+use crate::store::{BenchSession, Doing, Lengths, Session};
+use crate::{BenchEntry, Kind};
+
+const COLUMNS: &str = "id, number, key, kind, thing, at_utc, arrived_utc, who, device, what, of_which, on_unit, value, unit, strikes, why, previous, hash";
+
+fn bench_of(row: &SqliteRow) -> Result<BenchEntry, sqlx::Error> {
+    Ok(BenchEntry {
+        id: natural(row, "id")?,
+        number: natural(row, "number")?,
+        key: row.try_get("key")?,
+        kind: kind_of(row.try_get("kind")?)?,
+        thing: row.try_get("thing")?,
+        at: row.try_get("at_utc")?,
+        arrived: row.try_get("arrived_utc")?,
+        who: row.try_get("who")?,
+        device: row.try_get("device")?,
+        what: row.try_get("what")?,
+        of: row.try_get("of_which")?,
+        on: row.try_get("on_unit")?,
+        value: row.try_get("value")?,
+        unit: row.try_get("unit")?,
+        strikes: row.try_get("strikes")?,
+        why: row.try_get("why")?,
+        previous: row.try_get("previous")?,
+        hash: row.try_get("hash")?,
+    })
+}
+
+fn selected(rest: &str) -> QueryBuilder<sqlx::Sqlite> {
+    QueryBuilder::new(format!("SELECT {COLUMNS} FROM bench_entry {rest}"))
+}
+
+impl BenchSession for Talk {
+    fn lengths(&mut self) -> Doing<'_, Lengths> {
+        Box::pin(async move {
+            if !self.knows_the_bench().await? {
+                let revisions = self.tip().await?.id;
+                return Ok(Lengths {
+                    revisions,
+                    ..Lengths::default()
+                });
+            }
+            let counted: Result<(i64, i64, i64), _> =
+                sqlx::query_as("SELECT id, bench_entries, pictures FROM head")
+                    .fetch_one(&mut *self.line)
+                    .await;
+            let (rows, entries, pictures) = counted.map_err(|error| told(&self.path, error))?;
+            Ok(Lengths {
+                revisions: rows.saturating_sub(entries).unsigned_abs(),
+                entries: entries.unsigned_abs(),
+                pictures: pictures.unsigned_abs(),
+            })
+        })
+    }
+
+    fn bench_after(
+        &mut self,
+        id: u64,
+        up_to: u64,
+    ) -> Doing<'_, Vec<(u64, Result<BenchEntry, String>)>> {
+        Box::pin(async move {
+            if !self.knows_the_bench().await? {
+                return Ok(Vec::new());
+            }
+            let rows = selected("WHERE id > ")
+                .push_bind(as_stored(id))
+                .push(" AND id <= ")
+                .push_bind(as_stored(up_to))
+                .push(" ORDER BY id")
+                .build()
+                .fetch_all(&mut *self.line)
+                .await
+                .map_err(|error| told(&self.path, error))?;
+            let read = |row| {
+                let id = natural(row, "id").unwrap_or(id + 1);
+                (id, bench_of(row).map_err(|error| error.to_string()))
+            };
+            Ok(rows.iter().map(read).collect())
+        })
+    }
+
+    fn bench_of<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        after: u64,
+        most: u64,
+    ) -> Doing<'a, Vec<BenchEntry>> {
+        doing!(self, {
+            let rows = selected("WHERE kind = ")
+                .push_bind(kind.word())
+                .push(" AND thing = ")
+                .push_bind(thing)
+                .push(" AND id > ")
+                .push_bind(as_stored(after))
+                .push(" ORDER BY id LIMIT ")
+                .push_bind(as_stored(most))
+                .build()
+                .fetch_all(&mut *self.line)
+                .await?;
+            rows.iter().map(bench_of).collect()
+        })
+    }
+
+    fn bench_last<'a>(&'a mut self, kind: Kind, thing: &'a str) -> Doing<'a, u64> {
+        doing!(self, {
+            let last: Option<i64> = sqlx::query_scalar(
+                "SELECT number FROM bench_entry WHERE kind = $1 AND thing = $2 ORDER BY id DESC LIMIT 1",
+            )
+            .bind(kind.word())
+            .bind(thing)
+            .fetch_optional(&mut *self.line)
+            .await?;
+            Ok(last.unwrap_or(0).unsigned_abs())
+        })
+    }
+
+    fn bench_by_key<'a>(&'a mut self, keys: Vec<&'a str>) -> Doing<'a, Vec<BenchEntry>> {
+        doing!(self, {
+            if keys.is_empty() {
+                return Ok(Vec::new());
+            }
+            let mut asked = selected("WHERE key IN (");
+            let mut list = asked.separated(", ");
+            for key in keys {
+                list.push_bind(key);
+            }
+            asked.push(")");
+            let rows = asked.build().fetch_all(&mut *self.line).await?;
+            rows.iter().map(bench_of).collect()
+        })
+    }
+
+    fn add_bench<'a>(&'a mut self, entries: &'a [BenchEntry]) -> Doing<'a, ()> {
+        doing!(self, {
+            let Some(last) = entries.last() else {
+                return Ok(());
+            };
+            let mut adding: QueryBuilder<sqlx::Sqlite> =
+                QueryBuilder::new(format!("INSERT INTO bench_entry ({COLUMNS}) "));
+            adding.push_values(entries, |mut row, entry| {
+                let BenchEntry {
+                    id,
+                    number,
+                    key,
+                    kind,
+                    thing,
+                    at,
+                    arrived,
+                    who,
+                    device,
+                    what,
+                    of,
+                    on,
+                    value,
+                    unit,
+                    strikes,
+                    why,
+                    previous,
+                    hash,
+                } = entry;
+                row.push_bind(as_stored(*id))
+                    .push_bind(as_stored(*number))
+                    .push_bind(key)
+                    .push_bind(kind.word())
+                    .push_bind(thing)
+                    .push_bind(at)
+                    .push_bind(arrived)
+                    .push_bind(who)
+                    .push_bind(device)
+                    .push_bind(what)
+                    .push_bind(of)
+                    .push_bind(on)
+                    .push_bind(value)
+                    .push_bind(unit)
+                    .push_bind(strikes)
+                    .push_bind(why)
+                    .push_bind(previous)
+                    .push_bind(hash);
+            });
+            adding.build().execute(&mut *self.line).await?;
+            let noted = sqlx::query(
+                "UPDATE head SET id = $1, hash = $2, bench_entries = bench_entries + $3",
+            )
+            .bind(as_stored(last.id))
+            .bind(&last.hash)
+            .bind(as_stored(entries.len() as u64))
+            .execute(&mut *self.line)
+            .await?;
+            noted_once(noted.rows_affected())
+        })
+    }
+
+    fn picture<'a>(&'a mut self, hash: &'a str) -> Doing<'a, Option<Vec<u8>>> {
+        doing!(self, {
+            sqlx::query_scalar("SELECT bytes FROM picture WHERE hash = $1")
+                .bind(hash)
+                .fetch_optional(&mut *self.line)
+                .await
+        })
+    }
+
+    fn pictures_after<'a>(&'a mut self, hash: &'a str) -> Doing<'a, Vec<(String, Vec<u8>)>> {
+        Box::pin(async move {
+            if !self.knows_the_bench().await? {
+                return Ok(Vec::new());
+            }
+            sqlx::query_as("SELECT hash, bytes FROM picture WHERE hash > $1 ORDER BY hash LIMIT 20")
+                .bind(hash)
+                .fetch_all(&mut *self.line)
+                .await
+                .map_err(|error| told(&self.path, error))
+        })
+    }
+
+    fn add_picture<'a>(&'a mut self, hash: &'a str, bytes: &'a [u8]) -> Doing<'a, ()> {
+        doing!(self, {
+            sqlx::query("INSERT INTO picture (hash, bytes) VALUES ($1, $2)")
+                .bind(hash)
+                .bind(bytes)
+                .execute(&mut *self.line)
+                .await?;
+            let noted = sqlx::query("UPDATE head SET pictures = pictures + 1")
+                .execute(&mut *self.line)
+                .await?;
+            noted_once(noted.rows_affected())
+        })
+    }
+}

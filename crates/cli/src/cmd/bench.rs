@@ -1,0 +1,302 @@
+//! `hardtack bench`: batches of the book, what was written of them, and rows written by hand.
+
+use crate::args::{Bench, BenchEnter, BenchExport};
+use crate::table::{Row, Side, table};
+use crate::{End, files, tell};
+use anyhow::Context;
+use app::{App, TableFormat};
+use bench::{Made, Mark, What};
+use book::{Book, Kind, NewBenchEntry};
+use serde_json::json;
+use std::future::Future;
+use std::path::Path;
+
+/// Runs what waits for the book.
+pub fn waiting<T>(work: impl Future<Output = anyhow::Result<T>>) -> anyhow::Result<T> {
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .context("cannot start the runtime that the book waits in")?
+        .block_on(work)
+}
+
+/// Opens the book that is named, or the one in the person's data folder.
+pub async fn app_over(book: Option<&Path>) -> anyhow::Result<App> {
+    let path = match book {
+        Some(path) => path.to_owned(),
+        None => app::default_book()?,
+    };
+    Ok(App::over(Book::open(&path, false).await?))
+}
+
+/// Does what was asked.
+pub fn run(args: Bench) -> anyhow::Result<End> {
+    waiting(async {
+        match args {
+            Bench::List { trial, place } => {
+                let app = app_over(place.book.as_deref()).await?;
+                let made = app.batches(trial.as_deref()).await?;
+                app.close().await;
+                list(&made, place.json)
+            }
+            Bench::Show { batch, place } => {
+                let app = app_over(place.book.as_deref()).await?;
+                let view = app.batch(&batch).await?;
+                app.close().await;
+                show(&view.made, place.json)
+            }
+            Bench::Enter(args) => enter(args).await,
+            Bench::Export(args) => export(&args).await,
+        }
+    })
+}
+
+fn standing(made: &Made) -> &'static str {
+    let state = &made.state;
+    match (&state.abandoned, &state.signed, state.is_begun()) {
+        (Some(_), ..) => "given up",
+        (_, Some(_), _) => "signed",
+        (_, _, true) => "begun",
+        (_, _, false) => "to do",
+    }
+}
+
+fn list(made: &[Made], as_json: bool) -> anyhow::Result<End> {
+    if as_json {
+        tell::json(&made)?;
+        return Ok(End::Fine);
+    }
+    if made.is_empty() {
+        tell::out("There are no batches yet; `hardtack trial plan … --save ID` makes some.\n")?;
+        return Ok(End::Fine);
+    }
+    let rows: Vec<Row> = made
+        .iter()
+        .map(|m| {
+            let of = |n: f64| paper::number::fixed(n, 1);
+            Row::Cells(vec![
+                m.id.clone(),
+                m.batch.code.clone(),
+                m.batch.day().unwrap_or_default().to_owned(),
+                m.batch.label.clone(),
+                standing(m).to_owned(),
+                m.state.rows.to_string(),
+                m.state.water.per_100kg.map_or_else(String::new, of),
+            ])
+        })
+        .collect();
+    use Side::{Left, Right};
+    let sides = [Left, Left, Left, Left, Left, Right, Right];
+    let head = [
+        "batch",
+        "code",
+        "day",
+        "treatment",
+        "",
+        "rows",
+        "water per 100 dry",
+    ];
+    tell::out(&table(&head, &sides, &rows))?;
+    Ok(End::Fine)
+}
+
+fn show(made: &Made, as_json: bool) -> anyhow::Result<End> {
+    if as_json {
+        tell::json(made)?;
+        return Ok(End::Fine);
+    }
+    let (batch, state) = (&made.batch, &made.state);
+    let title = format!("{}: {} ({})", batch.code, batch.label, standing(made));
+    let mut text = format!("{}\n", tell::styled(tell::BOLD, &title));
+    text.push_str(&format!(
+        "study {}, revision {}\n",
+        batch.study, batch.revision
+    ));
+    for place in &batch.places {
+        text.push_str(&format!("{} {}\n", place.name, place.value));
+    }
+    tell::out(&text)?;
+    let mut rows = Vec::new();
+    for dose in &state.water.doses {
+        let per = dose.per_100kg.map_or_else(String::new, |w| {
+            format!("{} per 100 dry in all", paper::number::fixed(w, 1))
+        });
+        rows.push(Row::Cells(vec![
+            "water".into(),
+            String::new(),
+            dose.kg.to_string(),
+            "kg".into(),
+            per,
+            dose.told.key.clone(),
+        ]));
+    }
+    for value in state.values.iter().filter(|v| v.what != What::Dose) {
+        let marks: Vec<String> = value
+            .marks
+            .iter()
+            .map(|m| match m {
+                Mark::Beyond { confirmed: true } => {
+                    "beyond what is plausible, confirmed".to_owned()
+                }
+                Mark::Beyond { confirmed: false } => "beyond what is plausible".to_owned(),
+                Mark::SetAside(why) => format!("set aside: {why}"),
+            })
+            .collect();
+        let name = match &value.of {
+            Some(of) => format!("{} {of}", value.what.about().label),
+            None => value.what.about().label.to_owned(),
+        };
+        rows.push(Row::Cells(vec![
+            name,
+            value.on.told(),
+            value.value.to_string(),
+            value.unit.clone(),
+            marks.join("; "),
+            value.told.key.clone(),
+        ]));
+    }
+    for kept in &state.words {
+        rows.push(Row::Cells(vec![
+            kept.what.about().label.to_owned(),
+            kept.of.clone().unwrap_or_default(),
+            crate::table::cut(&kept.words, 40),
+            String::new(),
+            String::new(),
+            kept.told.key.clone(),
+        ]));
+    }
+    for struck in &state.struck {
+        rows.push(Row::Cells(vec![
+            format!("struck through: {}", struck.what),
+            struck.on.clone().unwrap_or_default(),
+            struck.value.clone(),
+            struck.unit.clone().unwrap_or_default(),
+            struck.why.clone(),
+            struck.told.key.clone(),
+        ]));
+    }
+    use Side::{Left, Right};
+    let sides = [Left, Left, Right, Left, Left, Left];
+    if !rows.is_empty() {
+        tell::out(&table(&["", "on", "", "", "", "row"], &sides, &rows))?;
+    }
+    tell::out(&tell::findings(
+        &[(batch.code.as_str(), &state.findings)],
+        true,
+    ))?;
+    Ok(End::Fine)
+}
+
+async fn enter(args: BenchEnter) -> anyhow::Result<End> {
+    let Some(what) = What::from_word(&args.what) else {
+        let words: Vec<&str> = What::ALL.iter().map(|w| w.about().word).collect();
+        anyhow::bail!(
+            "`{}` isn't a word of the bench; there are {}",
+            args.what,
+            words.join(", ")
+        );
+    };
+    let app = app_over(args.place.book.as_deref()).await?;
+    let before = app.batch(&args.batch).await?;
+    let who = match args.who {
+        Some(who) => who,
+        None => app.settings().await?.who,
+    };
+    let when = app::now();
+    let row = NewBenchEntry {
+        key: args.key.unwrap_or_else(app::new_key),
+        kind: Kind::Batch,
+        thing: args.batch.clone(),
+        at: args.at.unwrap_or_else(|| when.clone()),
+        arrived: when,
+        who,
+        device: None,
+        what: what.about().word.to_owned(),
+        of: args.of,
+        on: args.on,
+        value: args.value.unwrap_or_default(),
+        unit: args.unit,
+        strikes: args.strike,
+        why: args.why,
+    };
+    // What can't be understood isn't written: here somebody can still type it anew.
+    let mut rows: Vec<bench::Entry> = app
+        .book()
+        .entries_of(Kind::Batch, &args.batch, 0)
+        .await?
+        .into_iter()
+        .map(app::row_of)
+        .collect();
+    rows.push(app::as_row(&row, before.made.state.last_id + 1));
+    let after = bench::fold(&before.made.batch, &rows);
+    let new: Vec<_> = after
+        .findings
+        .iter()
+        .filter(|f| !before.made.state.findings.contains(f))
+        .cloned()
+        .collect();
+    let unread = [
+        bench::Code::NotANumber,
+        bench::Code::UnitUnknown,
+        bench::Code::PlaceUnread,
+        bench::Code::WhichMissing,
+        bench::Code::SetAsideUnread,
+    ];
+    let beyond = new.iter().any(|f| f.code == bench::Code::BeyondPlausible);
+    if beyond
+        || new
+            .iter()
+            .any(|f| unread.iter().any(|code| f.code == *code))
+    {
+        tell::note(&tell::findings(
+            &[(before.made.batch.code.as_str(), &new)],
+            true,
+        ));
+        anyhow::bail!(if beyond {
+            "nothing was written; if it is so, say why with --why, and it is kept and marked"
+        } else {
+            "nothing was written"
+        });
+    }
+    let kept = app.enter_one(row).await?;
+    app.close().await;
+    if args.place.json {
+        tell::json(&json!({ "row": kept.key, "id": kept.id, "hash": kept.hash, "findings": new }))?;
+    } else {
+        tell::out(&format!(
+            "Written: row {} as number {} of the book\n",
+            kept.key, kept.id
+        ))?;
+        tell::out(&tell::findings(
+            &[(before.made.batch.code.as_str(), &new)],
+            true,
+        ))?;
+    }
+    Ok(End::Fine)
+}
+
+async fn export(args: &BenchExport) -> anyhow::Result<End> {
+    let app = app_over(args.book.as_deref()).await?;
+    let view = app.trial(&args.trial).await?;
+    let response = args.response.as_deref();
+    if args.json {
+        tell::json(&app.measurements_out(&view, response)?)?;
+        return Ok(End::Fine);
+    }
+    for (path, format) in [
+        (&args.csv, TableFormat::Csv),
+        (&args.xlsx, TableFormat::Xlsx),
+    ] {
+        if let Some(path) = path {
+            let bytes = app.measurements_file(&view, response, format)?;
+            files::write(path, &bytes, args.force)?;
+            tell::out(&format!("Written: {}\n", path.display()))?;
+        }
+    }
+    if args.csv.is_none() && args.xlsx.is_none() {
+        let bytes = app.measurements_file(&view, response, TableFormat::Csv)?;
+        tell::out(&String::from_utf8_lossy(&bytes))?;
+    }
+    app.close().await;
+    Ok(End::Fine)
+}

@@ -1,0 +1,29 @@
+//! The bench: what devices send from there, and what they read.
+
+mod entries;
+mod picture;
+
+use crate::router::MOST_BYTES;
+use app::App;
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::routing::{get, post};
+
+/// Bytes of rows sent at once.
+const MOST_ROWS_BYTES: usize = 1_000_000;
+
+/// All that there is under `/bench`: the same on the desk's door and on the tablets'.
+#[rustfmt::skip] // a list reads best as a list
+pub(crate) fn routes() -> Router<App> {
+    let rows = Router::new()
+        .route("/bench/entries",             get(entries::since).post(entries::enter))
+        .layer(DefaultBodyLimit::max(MOST_ROWS_BYTES));
+    let pictures = Router::new()
+        .route("/bench/picture",             post(picture::keep))
+        .layer(DefaultBodyLimit::max(book::PICTURE_LIMIT_BYTES));
+    Router::new()
+        .route("/bench/picture/{hash}",      get(picture::show))
+        .layer(DefaultBodyLimit::max(MOST_BYTES))
+        .merge(rows)
+        .merge(pictures)
+}
