@@ -149,7 +149,7 @@ impl Entering {
         let mut kept = Vec::new();
         for entry in entries {
             entered.push(match self.judged(session, &known, &entry).await? {
-                Judged::Already(there) => Entered::KeptAlready(there),
+                Judged::Already(there) => Entered::KeptAlready(*there),
                 Judged::Wrong(refused) => Entered::Refused(refused),
                 Judged::Next(number) => {
                     let thing = (entry.kind, entry.thing.clone());
@@ -191,7 +191,7 @@ impl Entering {
         }
         match known.get(&entry.key) {
             Some(there) if there.says_the_same(entry) => {
-                return Ok(Judged::Already(there.clone()));
+                return Ok(Judged::Already(Box::new(there.clone())));
             }
             Some(_) => return wrong("key", &entry.key, EntryReason::OtherContent),
             None => {}
@@ -221,7 +221,7 @@ impl Entering {
 
 /// What is to be done with a row.
 enum Judged {
-    Already(BenchEntry),
+    Already(Box<BenchEntry>),
     Wrong(EntryRefused),
     /// It is the row of this number of its thing.
     Next(u64),
