@@ -9,6 +9,7 @@ async fn main() -> Result<(), web::ServeError> {
     let options = web::Options {
         book,
         listen: Some(([127, 0, 0, 1], port).into()),
+        tablets: None,
         open_browser: false,
     };
     web::serve(options, |started| {
