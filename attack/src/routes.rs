@@ -45,6 +45,14 @@ const ROUTES: &[&str] = &[
     "/materials/import",
     "/material/salt",
     "/settings",
+    "/settings/devices",
+    "/settings/devices/pairing",
+    "/settings/devices/end",
+    "/settings/devices/code",
+    "/settings/devices/no-code",
+    "/bench/entries",
+    "/bench/picture",
+    "/bench/picture/0",
     "/favicon.svg",
 ];
 

@@ -48,7 +48,7 @@ pub struct Sent {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Taken {
     /// What the book made of it.
-    Entered(Entered),
+    Entered(Box<Entered>),
     /// It bears the name of somebody who hasn't signed in on the device it came from, and was not kept.
     NotSignedIn {
         /// Its key.
@@ -134,7 +134,13 @@ impl App {
             }
         });
         let mut entered = self.book.enter(entries.collect()).await?.into_iter();
-        let each = |taken: Option<Taken>| taken.or_else(|| entered.next().map(Taken::Entered));
+        let each = |taken: Option<Taken>| {
+            taken.or_else(|| {
+                entered
+                    .next()
+                    .map(|entered| Taken::Entered(Box::new(entered)))
+            })
+        };
         Ok(taken.into_iter().filter_map(each).collect())
     }
 

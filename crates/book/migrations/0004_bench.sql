@@ -19,7 +19,8 @@ CREATE TABLE bench_entry (
     why          TEXT,
     previous     TEXT   NOT NULL,
     hash         TEXT   NOT NULL,
-    UNIQUE (kind, thing, id)
+    UNIQUE (kind, thing, id),
+    UNIQUE (kind, thing, number)              -- a second way to the rows: what one index lost, the other tells of
 );
 
 -- Photographs, each once, by the SHA-256 of its bytes; rows of the bench name them.

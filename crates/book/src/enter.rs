@@ -75,9 +75,8 @@ impl Book {
         most: u64,
     ) -> Result<Vec<BenchEntry>, BookError> {
         let mut session = self.read().await?;
-        let entries = session.bench_of(kind, thing, after, most).await?;
-        self.in_a_row(&entries, after == 0)?;
-        Ok(entries)
+        self.rows_after(&mut *session, kind, thing, after, most)
+            .await
     }
 
     /// The rows of several batches or trials: one list for each, in the order asked.
@@ -92,30 +91,47 @@ impl Book {
         let mut session = self.read().await?;
         let mut all = Vec::with_capacity(things.len());
         for thing in things {
-            let entries = session.bench_of(kind, thing, 0, u64::MAX).await?;
-            self.in_a_row(&entries, true)?;
-            all.push(entries);
+            let rows = self.rows_after(&mut *session, kind, thing, 0, u64::MAX);
+            all.push(rows.await?);
         }
         Ok(all)
     }
 
-    /// Refuses rows with a gap: a broken index must not make a batch look smaller.
-    fn in_a_row(&self, entries: &[BenchEntry], from_the_first: bool) -> Result<(), BookError> {
-        let first = if from_the_first {
-            1
-        } else {
-            entries.first().map_or(1, |entry| entry.number)
+    /// Reads rows and refuses fewer than there have to be, as another way to them tells: a broken index must not make a
+    /// batch look smaller.
+    async fn rows_after(
+        &self,
+        session: &mut dyn Session,
+        kind: Kind,
+        thing: &str,
+        after: u64,
+        most: u64,
+    ) -> Result<Vec<BenchEntry>, BookError> {
+        // Looked up before the rows, as somebody may be adding some.
+        let (last, last_id) = session
+            .bench_numbered(kind, thing, None)
+            .await?
+            .unwrap_or_default();
+        let entries = session.bench_of(kind, thing, after, most).await?;
+        let first = entries.first().map_or(last + 1, |entry| entry.number);
+        let before = match first {
+            0 | 1 => 0,
+            _ if entries.is_empty() => last_id,
+            first => {
+                let before = session.bench_numbered(kind, thing, Some(first - 1)).await?;
+                before.map_or(u64::MAX, |(_, id)| id)
+            }
         };
-        match (first..).zip(entries).find(|(n, entry)| entry.number != *n) {
-            None => Ok(()),
-            Some((number, entry)) => Err(BookError::Damaged {
-                path: self.path().to_owned(),
-                what: format!(
-                    "entry {number} of {} ‘{}’ is missing",
-                    entry.kind, entry.thing
-                ),
-            }),
+        let in_a_row = (first..).zip(&entries).all(|(n, entry)| entry.number == n);
+        let to_the_end =
+            entries.len() as u64 >= most || entries.last().is_none_or(|entry| entry.number >= last);
+        if before <= after && in_a_row && to_the_end {
+            return Ok(entries);
         }
+        Err(BookError::Damaged {
+            path: self.path().to_owned(),
+            what: format!("rows of {kind} ‘{thing}’ are missing"),
+        })
     }
 }
 
@@ -149,7 +165,7 @@ impl Entering {
         let mut kept = Vec::new();
         for entry in entries {
             entered.push(match self.judged(session, &known, &entry).await? {
-                Judged::Already(there) => Entered::KeptAlready(there),
+                Judged::Already(there) => Entered::KeptAlready(*there),
                 Judged::Wrong(refused) => Entered::Refused(refused),
                 Judged::Next(number) => {
                     let thing = (entry.kind, entry.thing.clone());
@@ -191,7 +207,7 @@ impl Entering {
         }
         match known.get(&entry.key) {
             Some(there) if there.says_the_same(entry) => {
-                return Ok(Judged::Already(there.clone()));
+                return Ok(Judged::Already(Box::new(there.clone())));
             }
             Some(_) => return wrong("key", &entry.key, EntryReason::OtherContent),
             None => {}
@@ -221,7 +237,7 @@ impl Entering {
 
 /// What is to be done with a row.
 enum Judged {
-    Already(BenchEntry),
+    Already(Box<BenchEntry>),
     Wrong(EntryRefused),
     /// It is the row of this number of its thing.
     Next(u64),
@@ -233,9 +249,9 @@ async fn last_of(
     kind: Kind,
     thing: &str,
 ) -> Result<Option<u64>, BookError> {
-    match session.bench_last(kind, thing).await? {
-        0 => Ok(session.of(kind, thing, None).await?.map(|_| 0)),
-        last => Ok(Some(last)),
+    match session.bench_numbered(kind, thing, None).await? {
+        None => Ok(session.of(kind, thing, None).await?.map(|_| 0)),
+        Some((last, _)) => Ok(Some(last)),
     }
 }
 

@@ -227,7 +227,7 @@ pub struct Observe {
 /// Commands about the book.
 #[derive(Debug, Subcommand)]
 pub enum Book {
-    /// Check the whole book and walk the chain of all revisions; nothing is changed, and the right to write isn't needed.
+    /// Check the whole book and walk the chain of all revisions and rows of the bench; nothing is changed, and the right to write isn't needed.
     Verify {
         #[command(flatten)]
         place: BookPlace,

@@ -169,7 +169,7 @@ impl IntoResponse for Failure {
             wants,
         } = self;
         let reason = axum::Extension(Reason(title.clone()));
-        if wants != Wants::Page {
+        if matches!(wants, Wants::Part | Wants::Json) {
             return (
                 status,
                 reason,
@@ -182,9 +182,14 @@ impl IntoResponse for Failure {
             p { (what) }
             @if !way_out.is_empty() { p { (way_out) } }
             @if let Some(more) = more { (more) }
-            p .no-print { a .way href="/" { "To the studies" } }
+            @if wants == Wants::Alone { p { a .way href="/bench" { "To the bench" } " " a .way href="/bench/pair" { "Pair this device" } } }
+            @else { p .no-print { a .way href="/" { "To the studies" } } }
         };
-        (status, reason, shell::plain(&title, &body)).into_response()
+        let page = match wants {
+            Wants::Alone => shell::alone(&title, &body),
+            _ => shell::plain(&title, &body),
+        };
+        (status, reason, page).into_response()
     }
 }
 

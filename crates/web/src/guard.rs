@@ -201,6 +201,12 @@ async fn own_requests_only(
     mut request: Request,
     next: Next,
 ) -> Response {
+    if matches!(names.lets_in, LetsIn::Devices(_)) {
+        // Whatever is told from here on knows through which door it was asked.
+        let cookie = Cookie(Arc::clone(&names.cookie));
+        request.extensions_mut().insert(cookie);
+    }
+    let wants = Wants::of(request.headers(), request.extensions());
     let headers = request.headers();
     let host = headers
         .get(HOST)
@@ -218,6 +224,7 @@ async fn own_requests_only(
             ),
             "Open the address that was shown when the program started.",
         )
+        .told_as(wants)
         .into_response();
     }
     let device = match names.comes_in(headers).await {
@@ -225,7 +232,7 @@ async fn own_requests_only(
         Err(_) if names.is_open(request.uri().path()) => None,
         Err(Refused::Unknown) => return let_in(&names, &request),
         Err(Refused::Unread(error)) => {
-            return Failure::of(error, Wants::of(headers)).into_response();
+            return Failure::of(error, wants).into_response();
         }
     };
     if changes(request.method()) && !same_origin(headers, &names) {
@@ -235,14 +242,11 @@ async fn own_requests_only(
             "The request came from a page that isn't the book's, so nothing was changed.",
             "Make the change on the book's own page.",
         )
+        .told_as(wants)
         .into_response();
     }
-    if matches!(names.lets_in, LetsIn::Devices(_)) {
-        let extensions = request.extensions_mut();
-        extensions.insert(Cookie(Arc::clone(&names.cookie)));
-        if let Some(device) = device {
-            extensions.insert(device);
-        }
+    if let Some(device) = device {
+        request.extensions_mut().insert(device);
     }
     next.run(request).await
 }
@@ -270,7 +274,7 @@ fn let_in(names: &Names, request: &Request) -> Response {
             "The bench is open to devices that were paired at the desk, and this one wasn’t, or it was ended there.",
             "Ask for six digits at the desk, in Settings under Devices, and open /bench/pair on this device.",
         )
-        .told_as(Wants::of(request.headers()))
+        .told_as(Wants::of(request.headers(), request.extensions()))
         .into_response();
     };
     let query = request.uri().query().unwrap_or_default();
@@ -290,7 +294,7 @@ fn let_in(names: &Names, request: &Request) -> Response {
         "The book is open for the person who started the program, and this browser hasn't shown that it is theirs.",
         "Open the address that was shown when the program started, with all that stands behind it; or start the program again: it opens the browser.",
     )
-    .told_as(Wants::of(request.headers()))
+    .told_as(Wants::of(request.headers(), request.extensions()))
     .into_response()
 }
 

@@ -14,7 +14,7 @@ impl<S: Send + Sync> FromRequest<S> for Sent {
     type Rejection = Failure;
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Failure> {
-        let wants = Wants::of(request.headers());
+        let wants = Wants::of(request.headers(), request.extensions());
         match Form::<Fields>::from_request(request, state).await {
             Ok(Form(fields)) => Ok(Self(fields)),
             Err(rejection) => Err(unread(rejection.status(), rejection.body_text(), wants)),

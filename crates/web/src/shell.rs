@@ -215,7 +215,7 @@ pub(crate) fn looked_at(seen: &Seen) -> Markup {
 
 /// A page of the tablets' door, where there are no other rooms.
 pub(crate) fn alone(title: &str, body: &Markup) -> Html<String> {
-    document(title, title, None, &html! {}, body)
+    document_from("/bench", title, title, None, &html! {}, body)
 }
 
 fn general(here: &str) -> Markup {
@@ -227,6 +227,18 @@ fn general(here: &str) -> Markup {
 }
 
 fn document(
+    title: &str,
+    running_head: &str,
+    script: Option<&str>,
+    nav: &Markup,
+    body: &Markup,
+) -> Html<String> {
+    document_from("/", title, running_head, script, nav, body)
+}
+
+/// The whole page; its mark leads to `home`.
+fn document_from(
+    home: &str,
     title: &str,
     running_head: &str,
     script: Option<&str>,
@@ -249,7 +261,7 @@ fn document(
             }
             body {
                 a .skip href="#main" { "To the content" }
-                header .top .no-print { a .mark href="/" { "Hardtack" } (nav) }
+                header .top .no-print { a .mark href=(home) { "Hardtack" } (nav) }
                 div .print-head { (running_head) }
                 main .sheet #main { (body) }
                 div .said #said role="alert" {}

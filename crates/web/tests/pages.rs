@@ -144,7 +144,7 @@ async fn edit(site: &Site, amount: &str) -> Answer {
     site.post(&format!("{BARS}/edit"), &form).await
 }
 
-const PAGES: [&str; 12] = [
+const PAGES: [&str; 13] = [
     "/",
     "/studies?q=bars&by=title",
     "/removed",
@@ -157,6 +157,7 @@ const PAGES: [&str; 12] = [
     "/materials?q=flour",
     "/material/wheat_flour_soft",
     "/settings",
+    "/settings/devices",
 ];
 
 #[tokio::test]

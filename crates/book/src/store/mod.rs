@@ -144,8 +144,14 @@ pub(crate) trait BenchSession {
         after: u64,
         most: u64,
     ) -> Doing<'a, Vec<BenchEntry>>;
-    /// The number of a thing's last row; 0 where it has none.
-    fn bench_last<'a>(&'a mut self, kind: Kind, thing: &'a str) -> Doing<'a, u64>;
+    /// The number and the place in the book of a thing's row of a number, or of its last one; found by another way than
+    /// the rows themselves.
+    fn bench_numbered<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        number: Option<u64>,
+    ) -> Doing<'a, Option<(u64, u64)>>;
     /// The rows that have one of these keys, in no order.
     fn bench_by_key<'a>(&'a mut self, keys: Vec<&'a str>) -> Doing<'a, Vec<BenchEntry>>;
     /// Adds rows after the last one and notes the end.

@@ -465,6 +465,62 @@ async fn tampering_with_rows_and_pictures_is_stopped_or_found() {
     other.close().await.unwrap();
 }
 
+/// Each index of the rows, byte by byte: what it hides is told, never left out.
+#[tokio::test]
+async fn a_broken_index_does_not_make_a_batch_smaller() {
+    let shelf = bench().await;
+    let path = shelf.book.path().to_owned();
+    let rows = (0..40).map(|n| dose(&format!("k{n}"), "120"));
+    shelf.book.enter(rows.collect()).await.unwrap();
+    shelf.book.close().await;
+    let mut connection = sqlx::sqlite::SqliteConnectOptions::new()
+        .filename(&path)
+        .connect()
+        .await
+        .unwrap();
+    let pages: Vec<i64> = sqlx::query_scalar(
+        "SELECT rootpage FROM sqlite_master WHERE name LIKE 'sqlite_autoindex_bench_entry_%'",
+    )
+    .fetch_all(&mut connection)
+    .await
+    .unwrap();
+    assert_eq!(pages.len(), 4, "place, key, and two ways by thing");
+    connection.close().await.unwrap();
+    let whole = std::fs::read(&path).unwrap();
+    let (mut told, mut refused) = (0, 0);
+    for page in pages {
+        let begins = (usize::try_from(page).unwrap() - 1) * 4096;
+        for place in (begins..begins + 88)
+            .step_by(5)
+            .chain((begins + 3200..begins + 4096).step_by(40))
+        {
+            let mut harmed = whole.clone();
+            harmed[place] ^= 0x41;
+            std::fs::write(&path, &harmed).unwrap();
+            let Ok(book) = Book::open(&path, false).await else {
+                refused += 1;
+                continue;
+            };
+            for (after, rest) in [(0, 40), (2, 39), (21, 20), (40, 1)] {
+                match book.entries_of(Kind::Batch, "b1", after).await {
+                    Ok(rows) => {
+                        assert_eq!(rows.len(), rest, "byte {}, after {after}", place - begins);
+                        told += 1;
+                    }
+                    Err(_) => refused += 1,
+                }
+            }
+            book.close().await;
+            for ending in ["-wal", "-shm"] {
+                let _there_may_be_none =
+                    std::fs::remove_file(format!("{}{ending}", path.display()));
+            }
+        }
+    }
+    println!("{told} answered in full, {refused} refused");
+    assert!(told > 20 && refused > 20, "{told} {refused}");
+}
+
 /// A requirement of the project's own: 600 bytes for a row.
 #[tokio::test]
 async fn a_row_costs_at_most_six_hundred_bytes() {

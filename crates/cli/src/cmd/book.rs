@@ -157,19 +157,29 @@ fn told(place: &BookPlace, value: &impl serde::Serialize, words: &str) -> anyhow
 
 fn copy_words(what: &str, copied: &book::CopyReport) -> String {
     format!(
-        "The {what} is {}: {} revisions, {} kB, chain sound to {}.",
+        "The {what} is {}: {} revisions{}, {} kB, chain sound to {}.",
         copied.path.display(),
         copied.revisions,
+        bench_words(copied.entries, copied.pictures),
         copied.bytes.div_ceil(1000),
         copied.tip.hash
     )
 }
 
+/// What there is of the bench, if anything.
+fn bench_words(entries: u64, pictures: u64) -> String {
+    match entries + pictures {
+        0 => String::new(),
+        _ => format!(", {entries} rows of the bench, {pictures} pictures"),
+    }
+}
+
 fn info_words(info: &book::Info) -> String {
     let mut text = format!(
-        "{}\n{} revisions, {} kB, {} drafts waiting to be saved",
+        "{}\n{} revisions{}, {} kB, {} drafts waiting to be saved",
         info.path.display(),
         info.revisions,
+        bench_words(info.entries, info.pictures),
         info.bytes.div_ceil(1000),
         info.drafts
     );

@@ -45,6 +45,8 @@ pub(crate) async fn page(State(app): State<App>, wants: Wants) -> Result<Respons
             dt { "file" } dd { code { (info.path.display()) } }
             dt { "size" } dd { (format!("{:.1} MB", info.bytes as f64 / 1e6)) }
             dt { "revisions" } dd { (info.revisions) }
+            dt { "rows of the bench" } dd { (info.entries) }
+            dt { "photographs" } dd { (info.pictures) }
             dt { "last copy" } dd { (last_copy.as_deref().unwrap_or("none yet")) }
             dt { "end of the chain" } dd { code { (info.tip.hash) } }
         }

@@ -298,6 +298,35 @@ mod tests {
         assert_eq!(host("oven.local", 443), "oven.local");
     }
 
+    /// The computer got another address: the certificate is another, and the new name is answered to.
+    #[tokio::test]
+    async fn the_certificate_follows_the_addresses() {
+        let folder = tempfile::tempdir().unwrap();
+        let book = book::Book::open(&folder.path().join("lab.book"), true)
+            .await
+            .unwrap();
+        let options = TabletOptions {
+            listen: "127.0.0.4:0".parse().unwrap(),
+            own: None,
+            names: Vec::new(),
+        };
+        let mut door = Tablets::open(options, &App::over(book)).await.unwrap();
+        let shown = |door: &Tablets| door.renewal.shown.0.read().unwrap().cert[0].clone();
+        let first = shown(&door);
+        door.renewal.follow();
+        assert_eq!(shown(&door), first, "nothing has changed");
+        door.renewal.options.names.push("oven.example".to_owned());
+        door.renewal.follow();
+        assert_ne!(shown(&door), first);
+        assert!(door.places()[0].contains("oven.example"));
+        // An old one is made anew, by the same authority.
+        let second = shown(&door);
+        let long_ago = Instant::now().checked_sub(2 * RENEWED_AFTER);
+        door.renewal.made = long_ago.expect("a clock that goes back a year");
+        door.renewal.follow();
+        assert_ne!(shown(&door), second);
+    }
+
     #[test]
     fn an_address_given_is_the_only_one_and_all_are_found_where_none_is() {
         let one = names("127.0.0.2:1".parse().unwrap(), &["oven.local".to_owned()]);

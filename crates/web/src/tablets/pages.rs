@@ -101,12 +101,11 @@ async fn trust(Extension(told): Extension<Told>) -> Response {
                 ol {
                     li { a .way href="/bench/authority.crt" download { "Take the certificate" } ", or carry it over from the desk: Settings, Devices." }
                     li { "Compare what the device shows as its SHA-256 fingerprint with the one on the desk’s page Devices. If they differ, don’t trust it." }
-                    li { "Android: Settings, search for ‘CA certificate’, install from the file." }
-                    li { "iPad, iPhone: open the file, then Settings, Profile downloaded, Install; then General, About, Certificate Trust Settings, and switch it on." }
-                    li { "Other computers: open the file and put it among the authorities that are trusted for websites." }
+                    li { "On a tablet or telephone: search its settings for ‘certificate’ and install a CA certificate from the file. Some want it switched on in a second place as well, under the trust of certificates." }
+                    li { "On a computer: open the file and put it among the authorities that are trusted for websites." }
                     li { "Close the browser and open it again." }
                 }
-                p .second { "Where these settings stand differs between makes; the words above are common practice, no source." }
+                p .second { "Where this stands differs from make to make." }
                 p { "Fingerprint as this door tells it: " code { (fingerprint(certificate)) } }
             }
         }

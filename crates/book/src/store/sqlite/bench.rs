@@ -110,16 +110,24 @@ impl BenchSession for Talk {
         })
     }
 
-    fn bench_last<'a>(&'a mut self, kind: Kind, thing: &'a str) -> Doing<'a, u64> {
+    fn bench_numbered<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        number: Option<u64>,
+    ) -> Doing<'a, Option<(u64, u64)>> {
         doing!(self, {
-            let last: Option<i64> = sqlx::query_scalar(
-                "SELECT number FROM bench_entry WHERE kind = $1 AND thing = $2 ORDER BY id DESC LIMIT 1",
+            let row = sqlx::query(
+                "SELECT number, id FROM bench_entry WHERE kind = $1 AND thing = $2 AND number <= $3
+                 ORDER BY number DESC LIMIT 1",
             )
             .bind(kind.word())
             .bind(thing)
+            .bind(as_stored(number.unwrap_or(u64::MAX)))
             .fetch_optional(&mut *self.line)
             .await?;
-            Ok(last.unwrap_or(0).unsigned_abs())
+            row.map(|row| Ok((natural(&row, "number")?, natural(&row, "id")?)))
+                .transpose()
         })
     }
 

@@ -210,7 +210,7 @@ mod tests {
             "9723c4f117e93b61c9c384294ddc3b1905c60fdc50beabdd4eebf6c324824d77",
             "1de7af36655868f3bf0eac4acbc2748f5e28d6e054c0a315020fdf2af19e45e8",
             "372b1c384742a80f5a10de63d5ad6235a3dcb1b3a248956e0d1e109b39974ccc",
-            "7580df09c8a8a72719764204258162486db1efcec83bf54ec5c4b3f377b76894",
+            "9c2daacb5c4a00030d6cb0745bd5863fbcb8d7bdd2bd00a4bfebfb4744004361",
         ];
         let now: Vec<String> = STEPS
             .iter()

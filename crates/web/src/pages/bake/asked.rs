@@ -48,7 +48,7 @@ async fn answer(
             let part = section(app, &view, &settings, about).await.map_err(told)?;
             Ok(Html(part.into_string()).into_response())
         }
-        Wants::Page => {
+        Wants::Page | Wants::Alone => {
             let to = format!(
                 "{}?treatment={}&beside={}#whole-piece",
                 Room::Bake.address(thing),

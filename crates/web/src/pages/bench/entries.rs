@@ -88,7 +88,7 @@ fn told_of(taken: Taken) -> Told {
         arrived: entry.arrived,
     };
     let entered = match taken {
-        Taken::Entered(entered) => entered,
+        Taken::Entered(entered) => *entered,
         Taken::NotSignedIn { key, who } => {
             return Told::Refused {
                 key,
