@@ -315,13 +315,13 @@ impl<'a> Reader<'a> {
 
     fn what_stands(&mut self, made: &[Made]) {
         for one in made {
+            let counted: Vec<&crate::Value> = one.state.of(What::ObservedOf).collect();
             for asked in &self.trial.responses {
                 for reading in readings(&one.state, asked) {
                     let Some(key) = reading.key else { continue };
                     let place = (one.id.clone(), asked.id.clone(), reading.on.to_string());
-                    let of = one
-                        .state
-                        .of(What::ObservedOf)
+                    let of = counted
+                        .iter()
                         .filter(|v| v.of.as_deref() == Some(&asked.id) && v.on == reading.on);
                     let stands = Stands {
                         value: reading.value,
