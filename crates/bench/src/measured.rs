@@ -106,7 +106,7 @@ fn written(state: &BatchState, asked: &Asked) -> Vec<Reading> {
             continue;
         }
         let same = |v: &&crate::Value| v.of == value.of && v.on == value.on;
-        let out_of = counted.iter().copied().filter(same).last();
+        let out_of = counted.iter().copied().rfind(same);
         found.push(Reading {
             on: value.on.clone(),
             value: value.value,

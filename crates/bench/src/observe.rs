@@ -322,12 +322,12 @@ impl<'a> Reader<'a> {
                     let place = (one.id.clone(), asked.id.clone(), reading.on.to_string());
                     let of = counted
                         .iter()
-                        .filter(|v| v.of.as_deref() == Some(&asked.id) && v.on == reading.on);
+                        .rfind(|v| v.of.as_deref() == Some(&asked.id) && v.on == reading.on);
                     let stands = Stands {
                         value: reading.value,
                         out_of: reading.out_of,
                         key,
-                        out_of_key: of.last().map(|v| v.told.key.clone()),
+                        out_of_key: of.map(|v| v.told.key.clone()),
                         set_aside: reading.set_aside,
                     };
                     self.stands.insert(place, stands);
