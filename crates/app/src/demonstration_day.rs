@@ -1,6 +1,6 @@
 //! The demonstration's trial day: planned, baked, measured and signed, all of it invented.
 
-use crate::{App, AppError, TrialAsked};
+use crate::{App, AppError, TrialAsked, now};
 use bench::demonstration::{self, LOST, PIECES, SEED};
 use book::{BenchEntry, Entered, Kind, NewBenchEntry};
 use trials::plan::Unit;
@@ -65,7 +65,7 @@ fn new_row(batch: &str, row: bench::Entry) -> NewBenchEntry {
         id: _,
         key,
         at,
-        arrived,
+        arrived: _,
         who,
         device,
         what,
@@ -81,7 +81,8 @@ fn new_row(batch: &str, row: bench::Entry) -> NewBenchEntry {
         kind: Kind::Batch,
         thing: batch.to_owned(),
         at,
-        arrived,
+        // The day is invented; its rows come into the book now.
+        arrived: now(),
         who,
         device,
         what,

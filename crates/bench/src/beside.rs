@@ -69,6 +69,9 @@ pub fn of_figure(state: &BatchState, figure: Figure) -> Option<f64> {
     }
 }
 
+/// Treatment, figure, the batches' values, the revisions they were made by.
+type Gathered<'a> = (&'a str, Figure, Vec<f64>, (u64, u64));
+
 /// What the batches say of the figures, treatment by treatment. Batches that were given up say nothing.
 ///
 /// ```
@@ -78,7 +81,7 @@ pub fn of_figure(state: &BatchState, figure: Figure) -> Option<f64> {
 /// assert!((interval.unwrap().1 - 23.706).abs() < 1e-3);
 /// ```
 pub fn beside<'a>(made: impl IntoIterator<Item = &'a Made>) -> Vec<Beside> {
-    let mut all: Vec<(&str, Figure, Vec<f64>, (u64, u64))> = Vec::new();
+    let mut all: Vec<Gathered<'_>> = Vec::new();
     for one in made {
         if one.state.abandoned.is_some() {
             continue;

@@ -127,7 +127,7 @@ impl Day<'_> {
             at: at.clone(),
             arrived: at,
             who: "Mira (invented)".to_owned(),
-            device: Some("tablet (invented)".to_owned()),
+            device: None,
             what: what.about().word.to_owned(),
             of: of.map(str::to_owned),
             on,

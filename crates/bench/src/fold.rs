@@ -549,10 +549,12 @@ impl<'a> Work<'a> {
                 .zip(seconds(&row.at))
                 .map(|(a, b)| a - b);
             match lag {
-                Some(lag) => lags
-                    .entry(row.device.as_deref().unwrap_or("this computer"))
-                    .or_default()
-                    .push(lag),
+                // What is typed at this computer bears its clock, or a moment that somebody wrote.
+                Some(lag) => {
+                    if let Some(device) = row.device.as_deref() {
+                        lags.entry(device).or_default().push(lag);
+                    }
+                }
                 None => self.note(
                     Severity::Warn,
                     Code::MomentUnread,

@@ -94,6 +94,7 @@ fn derived(state: &BatchState, asked: &Asked) -> Vec<Reading> {
 /// Values that are written as they are.
 fn written(state: &BatchState, asked: &Asked) -> Vec<Reading> {
     let mut found = Vec::new();
+    let counted: Vec<&crate::Value> = state.of(What::ObservedOf).collect();
     for value in &state.values {
         let of = value.of.as_deref();
         let own = value.what == What::Observed
@@ -105,7 +106,7 @@ fn written(state: &BatchState, asked: &Asked) -> Vec<Reading> {
             continue;
         }
         let same = |v: &&crate::Value| v.of == value.of && v.on == value.on;
-        let out_of = state.of(What::ObservedOf).filter(same).last();
+        let out_of = counted.iter().copied().rfind(same);
         found.push(Reading {
             on: value.on.clone(),
             value: value.value,

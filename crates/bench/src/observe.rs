@@ -315,19 +315,19 @@ impl<'a> Reader<'a> {
 
     fn what_stands(&mut self, made: &[Made]) {
         for one in made {
+            let counted: Vec<&crate::Value> = one.state.of(What::ObservedOf).collect();
             for asked in &self.trial.responses {
                 for reading in readings(&one.state, asked) {
                     let Some(key) = reading.key else { continue };
                     let place = (one.id.clone(), asked.id.clone(), reading.on.to_string());
-                    let of = one
-                        .state
-                        .of(What::ObservedOf)
-                        .filter(|v| v.of.as_deref() == Some(&asked.id) && v.on == reading.on);
+                    let of = counted
+                        .iter()
+                        .rfind(|v| v.of.as_deref() == Some(&asked.id) && v.on == reading.on);
                     let stands = Stands {
                         value: reading.value,
                         out_of: reading.out_of,
                         key,
-                        out_of_key: of.last().map(|v| v.told.key.clone()),
+                        out_of_key: of.map(|v| v.told.key.clone()),
                         set_aside: reading.set_aside,
                     };
                     self.stands.insert(place, stands);

@@ -99,7 +99,12 @@ pub fn study_or_tell(path: &Path) -> anyhow::Result<Option<Study>> {
 }
 
 /// Writes a whole file or nothing: into a neighbour first, then moved into place.
-pub fn write(path: &Path, content: impl AsRef<[u8]>, force: bool) -> anyhow::Result<()> {
+pub fn write(path: &Path, content: &str, force: bool) -> anyhow::Result<()> {
+    write_bytes(path, content.as_bytes(), force)
+}
+
+/// The same of anything that isn't text.
+pub fn write_bytes(path: &Path, content: &[u8], force: bool) -> anyhow::Result<()> {
     let shown = path.display();
     if path.is_dir() {
         bail!("{shown} is a folder; name a file");
@@ -112,7 +117,7 @@ pub fn write(path: &Path, content: impl AsRef<[u8]>, force: bool) -> anyhow::Res
     let part = path.with_file_name(name);
     let written = (|| {
         let mut file = std::fs::File::create(&part)?;
-        file.write_all(content.as_ref())?;
+        file.write_all(content)?;
         file.sync_all()?;
         std::fs::rename(&part, path)
     })();

@@ -289,7 +289,7 @@ async fn export(args: &BenchExport) -> anyhow::Result<End> {
     ] {
         if let Some(path) = path {
             let bytes = app.measurements_file(&view, response, format)?;
-            files::write(path, &bytes, args.force)?;
+            files::write_bytes(path, &bytes, args.force)?;
             tell::out(&format!("Written: {}\n", path.display()))?;
         }
     }

@@ -30,7 +30,7 @@ impl Told {
         html! {
             (self.drawn())
             (self.said())
-            p .facts { @for (name, words) in &self.facts { span { (capital(name)) ": " (words) } } }
+            p .trial-facts { @for (name, words) in &self.facts { span { (capital(name)) ": " (words) } } }
             (self.tables())
         }
     }

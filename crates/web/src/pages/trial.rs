@@ -54,7 +54,6 @@ pub(crate) async fn results(
     let title = view.trial.name.clone();
     let body = html! {
         (head(&trial, &view))
-        (sentences(&all))
         (ways(&trial, &all, chosen))
         @if let Some(chosen) = chosen { (response(&trial, &view, chosen)) }
         (findings(&view.done.findings()))
@@ -77,17 +76,6 @@ fn head(trial: &str, view: &TrialView) -> Markup {
         p .second {
             (t.design().word()) ", seed " (t.seed) ". " (view.done.sentence())
             @if t.invented { " All of its data are invented." }
-        }
-    }
-}
-
-/// The plain sentence of every response, the first thing that is read.
-fn sentences(all: &[ResponseResult]) -> Markup {
-    html! {
-        @for r in all {
-            @if let Ok(found) = &r.outcome {
-                p .says { (found.sentence.lines().next().unwrap_or_default()) }
-            }
         }
     }
 }

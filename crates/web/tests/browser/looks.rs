@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 17] = [
+const PAGES: [(&str, &str); 20] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -25,6 +25,9 @@ const PAGES: [(&str, &str); 17] = [
     ("after", "/study/spent-grain-bars/after"),
     ("line", "/study/spent-grain-bars/line"),
     ("label", "/study/spent-grain-bars/label"),
+    ("trials", "/study/spent-grain-bars/trials?ask=blocks"),
+    ("results", "/trial/bite"),
+    ("run-sheet", "/trial/bite/sheet"),
     ("history", "/study/spent-grain-bars/history"),
     (
         "difference",
