@@ -124,7 +124,7 @@ pub struct Advice {
     pub weighed: Option<NextDose>,
 }
 
-/// Advice for the next dose: the first as the belief has it, a later one as [`next_dose`] weighs them, between what is
+/// Advice for the next dose: the first as the belief has it, a later one as [`next_dose()`] weighs them, between what is
 /// in the dough and two standard deviations above the belief. None where the plan tells nothing of the water, the dough
 /// was called right, or there is as much water in it as can be advised.
 ///

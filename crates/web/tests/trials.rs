@@ -181,12 +181,15 @@ async fn a_trial_is_made_looked_at_and_changed() {
         ("ask", "blocks"),
         ("name", "Two <b>flours</b>"),
         ("question", "Which?"),
-        ("treatments", "control\r\nbarley"),
+        ("t.control", "0"),
+        ("t.barley", "1"),
         ("blocks", "3"),
         ("unit", "batch"),
         ("seed", "5"),
         ("pieces", "40"),
-        ("responses", "breaking_force_n:4:8\r\ncrumbs (g)"),
+        ("r.breaking_force_n", "4"),
+        ("m.breaking_force_n", "8"),
+        ("responses", "crumbs (g)"),
         ("blind", "yes"),
         ("difference", "8"),
         ("between_sd", "3"),
@@ -253,17 +256,23 @@ async fn a_trial_is_made_looked_at_and_changed() {
     for (field, value) in [
         ("blocks", "many"),
         ("blocks", "100000"),
-        ("treatments", ""),
+        ("t", "no treatment at all"),
         ("seed", "-3"),
+        ("r.breaking_force_n", "many"),
+        ("m.breaking_force_n", "-1"),
         ("responses", "force:many"),
-        ("responses", ""),
+        ("r", "nothing measured"),
         ("unit", "piece"),
         ("name", " "),
         ("ask", "soup"),
     ] {
         let mut odd: Vec<(&str, &str)> =
             form.iter().copied().filter(|(k, _)| *k != field).collect();
-        odd.push((field, value));
+        match field {
+            "t" => odd.retain(|(k, _)| !k.starts_with("t.")),
+            "r" => odd.retain(|(k, _)| !k.starts_with("r.") && *k != "responses"),
+            _ => odd.push((field, value)),
+        }
         let (status, _, text) = site.post(TRIALS, &odd).await;
         assert!(status.is_client_error(), "{field}={value}: {status} {text}");
     }

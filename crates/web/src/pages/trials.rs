@@ -1,5 +1,7 @@
 //! The trials of a study: those that are kept, and one to be planned. A person picks the question; the design follows.
 
+mod choices;
+
 use super::study::encoded;
 use super::{InStudy, who};
 use crate::error::Failure;
@@ -18,7 +20,6 @@ use paper::number;
 use serde_json::{Value, json};
 use trials::plan::{Design, Request, RunSheet, Unit};
 use trials::power::{Comparison, batch_mean_sd};
-use trials::response::Response as Measured;
 
 /// The order in which the questions stand: the usual ones first.
 const QUESTIONS: [Design; 13] = [
@@ -105,7 +106,6 @@ fn plan_form(page: &InStudy<'_>, design: Design) -> Markup {
     let line = |name: &str, what: &str, usual: &str| {
         html! { label { (what) input name=(name) autocomplete="off" value=(value(name, usual.to_owned())); } }
     };
-    let responses = "breaking_force_n:8\nwhole_at_cutting\nwater_dose_percent";
     html! {
         p .second { (design.when()) " This is called a " (design.word()) " plan." }
         form .plan-form method="post" action=(room.as_str()) data-draws=(room.as_str()) {
@@ -115,6 +115,7 @@ fn plan_form(page: &InStudy<'_>, design: Design) -> Markup {
             @for field in takes(design) {
                 @let (word, what, shape) = field.about();
                 @match shape {
+                    _ if *field == Field::Treatments && page.view.study.is_some() => { @if let Some(study) = page.view.study.as_deref() { (choices::treatments(study, query, drawn)) } }
                     Shape::Count => { label { (what) input name=(word) inputmode="numeric" size="6" autocomplete="off" value=(value(word, usual_of(&usual, *field))); } }
                     Shape::Line => { (line(word, what, &usual_of(&usual, *field))) }
                     Shape::Lines => { label .wide { (what) textarea name=(word) rows="4" spellcheck="false" { (value(word, usual_of(&usual, *field))) } } }
@@ -125,9 +126,7 @@ fn plan_form(page: &InStudy<'_>, design: Design) -> Markup {
             } }
             (line("seed", "seed of the order", "1"))
             (line("pieces", "good pieces of each batch", "60"))
-            label .wide { "what is measured, one a line: readings of each batch, and the margin of ‘as good as the control’"
-                textarea name="responses" rows="4" spellcheck="false" { (value("responses", responses.to_owned())) } }
-            p .second .wide { "Known by name: " (Measured::ALL.map(|r| r.about().id).join(", ")) "; any other with its unit, as crumbs (g):3. A margin says before the trial which difference is too small to matter: breaking_force_n:8:5." }
+            (choices::measurements(query, drawn))
             label .check { input type="checkbox" name="blind" value="yes" checked[query.maybe("blind").is_some()]; "codes instead of names on the run sheet" }
             (line("difference", "difference worth finding, in the first response’s unit", "8"))
             (line("between_sd", "spread between batches (standard deviation)", "3"))
@@ -394,7 +393,11 @@ fn read(fields: &Fields, design: Design, study: &str) -> Result<TrialAsked, AppE
         }
     };
     let typed = Typed {
-        treatments: many(Field::Treatments),
+        treatments: match many(Field::Treatments) {
+            // Ticked by name, or typed where a study can't be worked out.
+            typed if typed.is_empty() && of(Field::Treatments).is_some() => choices::ticked(fields),
+            typed => typed,
+        },
         replicates: number(Field::Replicates)?,
         block_name: text(Field::BlockName),
         blocks: number(Field::Blocks)?,
@@ -443,8 +446,10 @@ fn read(fields: &Fields, design: Design, study: &str) -> Result<TrialAsked, AppE
             )
         })?,
     };
-    let responses = lines("responses")
+    let own = lines("responses");
+    let responses = choices::chosen(fields)
         .iter()
+        .chain(&own)
         .map(|l| Asked::read(l).map_err(|why| wrong("what is measured", why)))
         .collect::<Result<Vec<_>, _>>()?;
     let pieces = count("pieces", "good pieces")?.map(|n| u32::try_from(n).unwrap_or(u32::MAX));
