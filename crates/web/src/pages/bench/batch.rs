@@ -125,7 +125,7 @@ async fn shown(
     let body = html! {
         div .bench #bench data-thing=(here.made.id) data-who=(who) data-decimal=(settings.decimal.mark()) {
             (outbox())
-            p .of-batch { a .way href=(ADDRESS) { "Bench" } " " b { (title) } " " span .second { (batch.code) @if let Some(day) = batch.day() { ", " (day) } } }
+            p .of-batch { a .way href=(ADDRESS) { "Bench" } " " b { (title) } " " span .second { (batch.code) @for place in &batch.places { ", " (place.name) " " (place.value) } } }
             nav .stations aria-label="Stations" { @for s in Station::ALL {
                 a href=(address(&here.made.id, s)) aria-current=[(s == station).then_some("step")] { (s.word()) }
             } }

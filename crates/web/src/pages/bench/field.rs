@@ -140,6 +140,11 @@ impl Field {
         self.what == what && same
     }
 
+    /// What it is of.
+    pub(crate) const fn what(&self) -> What {
+        self.what
+    }
+
     /// What it is called.
     pub(crate) fn label(&self) -> &str {
         &self.label
@@ -173,6 +178,7 @@ impl Field {
                 _ => {}
             }
             @match nature {
+                Nature::Words if matches!(self.what, What::Lot | What::Abandoned) => { label .value { (self.label) input name="value" maxlength="300" autocomplete="off" required value=(value); } }
                 Nature::Words => { label .value { (self.label) textarea name="value" rows="2" maxlength="1000" required { (value) } } }
                 Nature::Moment => { input type="hidden" name="value" value="yes"; }
                 _ => {

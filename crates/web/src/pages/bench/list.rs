@@ -98,7 +98,7 @@ fn row(view: &TrialView, one: &Made, total: usize) -> Markup {
     html! {
         li { a href=(format!("{ADDRESS}/{}", one.id)) {
             b { (called(&view.trial, &one.batch)) }
-            span { "batch " (one.batch.order.unwrap_or(nth)) " of " (total) ", " (one.batch.code) @if let Some(day) = one.batch.day() { ", " (day) } }
+            span { "batch " (one.batch.order.unwrap_or(nth)) " of " (total) ", " (one.batch.code) @for place in &one.batch.places { ", " (place.name) " " (place.value) } }
             span .stands { @match (&state.abandoned, &state.signed) {
                 (Some(why), _) => { "given up: " (why.words) }
                 (_, Some(signed)) => { "signed by " (signed.told.who) }

@@ -41,7 +41,17 @@ fn of_what(at: &At<'_>, what: What) -> Vec<Field> {
             };
             let label = match what {
                 What::Lot => format!("lot of {}", line.name),
-                _ => line.name.clone(),
+                _ if line.weighed_kg < 1.0 => format!(
+                    "{}: {} g",
+                    line.name,
+                    number::plain((1000.0 * line.weighed_kg).round())
+                ),
+                _ => format!(
+                    "{}: {} kg",
+                    line.name,
+                    number::fixed(line.weighed_kg, 3)
+                        .replace('.', &at.page.settings.decimal.mark().to_string())
+                ),
             };
             let usual = if line.weighed_kg < 1.0 { "g" } else { "kg" };
             vec![one.called(label).of(&line.material).usually_in(usual)]
@@ -180,7 +190,15 @@ pub(crate) fn body(at: &At<'_>, station: Station) -> Markup {
         Station::Weigh => html! { (forms) (weigh_list(at)) },
         Station::Water => html! { (water(at)) (forms) },
         Station::Cut => html! { (cut(at)) (forms) },
-        Station::Oven => html! { (trays(at)) h2 { "Pull " (pull(at)) } (forms) },
+        Station::Oven => {
+            let all = fields(at, station);
+            let rank = |field: &Field| match field.what() {
+                What::OvenIn => 0,
+                what => 1 + u8::from(what.about().of == What::PulledAfter.about().of),
+            };
+            let of = |wanted| html! { @for field in all.iter().filter(|f| rank(f) == wanted) { (field.form(&at.page)) } };
+            html! { (trays(at)) (of(0)) h2 { "Pull " (pull(at)) } (of(2)) h2 { "The oven" } (of(1)) }
+        }
         Station::Sheet => html! { (forms) (sign(at)) },
         _ => forms,
     }
