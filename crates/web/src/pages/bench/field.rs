@@ -53,7 +53,7 @@ enum Of {
     /// Typed, with what is likely.
     Typed(String),
     /// One of a list: what is kept, and what is shown.
-    OneOf(Vec<(String, String)>),
+    Among(Vec<(String, String)>),
 }
 
 impl Field {
@@ -86,7 +86,7 @@ impl Field {
     }
 
     pub(crate) fn one_of(mut self, all: Vec<(String, String)>) -> Self {
-        self.of = Of::OneOf(all);
+        self.of = Of::Among(all);
         self
     }
 
@@ -174,7 +174,7 @@ impl Field {
         self.around(page, wrong, &html! {
             @match &self.of {
                 Of::Typed(likely) => { label .of { (self.what.about().of.unwrap_or_default()) input name="of" maxlength="100" autocomplete="off" required value=(wrong.map_or(likely.as_str(), |w| &w.of)); } }
-                Of::OneOf(all) => { label .of { (self.what.about().of.unwrap_or_default()) select name="of" { @for (kept, shown) in all { option value=(kept) selected[wrong.is_some_and(|w| w.of == *kept)] { (shown) } } } } }
+                Of::Among(all) => { label .of { (self.what.about().of.unwrap_or_default()) select name="of" { @for (kept, shown) in all { option value=(kept) selected[wrong.is_some_and(|w| w.of == *kept)] { (shown) } } } } }
                 _ => {}
             }
             @match nature {
