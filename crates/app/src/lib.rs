@@ -6,6 +6,7 @@
 
 mod afters;
 mod answers;
+mod at_bench;
 mod bakes;
 mod bench;
 mod cells;
@@ -50,6 +51,7 @@ mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
+pub use at_bench::{AtBench, OfTrial, called};
 pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
 pub use devices::{

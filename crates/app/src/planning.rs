@@ -271,7 +271,7 @@ impl App {
     }
 }
 
-fn resolved(form: &str) -> Result<Arc<Study>, AppError> {
+pub(crate) fn resolved(form: &str) -> Result<Arc<Study>, AppError> {
     let read = reading(form)?;
     let resolved = read.resolved();
     resolved.study.clone().ok_or_else(|| AppError::Unreadable {

@@ -1,6 +1,6 @@
 //! What a batch has come to: everything that a page of it shows.
 
-use crate::{Counts, On, What};
+use crate::{Counts, On, Station, What};
 use measure::Finding;
 use serde::Serialize;
 
@@ -198,6 +198,25 @@ impl BatchState {
     /// The last value of one thing.
     pub fn last(&self, what: What) -> Option<&Value> {
         self.of(what).last()
+    }
+
+    /// The station that it stands at: the furthest one where anything was written that stands.
+    pub fn station(&self) -> Station {
+        let of = |what: What| what.about().station;
+        let values = self.values.iter().map(|v| of(v.what));
+        let words = self.words.iter().map(|k| of(k.what));
+        let moments = [
+            self.water.right.as_ref().map(|_| Station::Water),
+            self.loads.first().map(|_| Station::Oven),
+            self.signed.as_ref().map(|_| Station::Sheet),
+        ];
+        let all = values.chain(words).chain(moments.into_iter().flatten());
+        all.max().unwrap_or(Station::Weigh)
+    }
+
+    /// Whether it is done with: signed or given up.
+    pub fn is_closed(&self) -> bool {
+        self.signed.is_some() || self.abandoned.is_some()
     }
 
     /// Whether anything at all was written.

@@ -55,6 +55,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         include_str!("../assets/piece.css"),
         include_str!("../assets/after.css"),
         include_str!("../assets/trials.css"),
+        include_str!("../assets/bench.css"),
     ];
     style.push_str(&sheets.join("\n"));
     let sheet = [
@@ -74,6 +75,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         Asset::new("sheet.js", SCRIPT, sheet.join("\n")),
         Asset::new("bake.js", SCRIPT, bake.join("\n")),
         Asset::new("trials.js", SCRIPT, include_str!("../assets/trials.js")),
+        Asset::new("bench.js", SCRIPT, include_str!("../assets/bench.js")),
         Asset::new("section.js", SCRIPT, include_str!("../assets/section.js")),
         Asset::new(
             "favicon.svg",

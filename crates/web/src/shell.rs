@@ -2,6 +2,7 @@
 
 use crate::assets::{FIRST_FONTS, address};
 use crate::fields::Fields;
+use crate::wants::Wants;
 use app::{Seen, Settings, StudyView};
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -218,9 +219,19 @@ pub(crate) fn alone(title: &str, body: &Markup) -> Html<String> {
     document_from("/bench", title, title, None, &html! {}, body)
 }
 
+/// A page of the bench, on either door.
+pub(crate) fn bench(wants: Wants, title: &str, body: &Markup) -> Html<String> {
+    let script = Some("bench.js");
+    if wants == Wants::Alone {
+        return document_from("/bench", title, title, script, &html! {}, body);
+    }
+    let nav = html! { nav .rooms aria-label="Rooms" { (general("Bench")) } (told_in("bench")) };
+    document(title, title, script, &nav, body)
+}
+
 fn general(here: &str) -> Markup {
     html! {
-        @for (href, name) in [("/", "Studies"), ("/materials", "Materials"), ("/settings", "Settings")] {
+        @for (href, name) in [("/", "Studies"), ("/materials", "Materials"), ("/bench", "Bench"), ("/settings", "Settings")] {
             a href=(href) aria-current=[(name == here).then_some("page")] { (name) }
         }
     }

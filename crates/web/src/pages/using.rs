@@ -29,6 +29,7 @@ texts!(
     "label",
     "trials",
     "results",
+    "bench",
     "history",
     "materials",
     "settings"

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)] // tests throughout
 
 mod door;
+mod pages;
 mod rows;
 
 use app::App;

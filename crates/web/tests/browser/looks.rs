@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 20] = [
+const PAGES: [(&str, &str); 24] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -37,6 +37,10 @@ const PAGES: [(&str, &str); 20] = [
     ("materials", "/materials"),
     ("material", "/material/wheat_flour_soft"),
     ("settings", "/settings"),
+    ("bench", "/bench"),
+    ("bench-water", "/bench/bite-b01/water"),
+    ("bench-cut", "/bench/bite-b01/cut"),
+    ("bench-oven", "/bench/bite-b01/oven"),
     ("weigh", "/study/spent-grain-bars/weigh?treatment=barley"),
     ("using", "/using/sheet"),
     ("not-found", "/nowhere"),

@@ -11,6 +11,7 @@
 
 mod answers;
 mod bake;
+mod bench_day;
 mod desk;
 mod first_hour;
 mod hostile;

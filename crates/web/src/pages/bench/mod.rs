@@ -1,7 +1,12 @@
 //! The bench: what devices send from there, and what they read.
 
+mod batch;
 mod entries;
+mod field;
+mod list;
 mod picture;
+mod rows;
+mod stations;
 
 use crate::router::MOST_BYTES;
 use app::App;
@@ -11,6 +16,9 @@ use axum::routing::{get, post};
 
 /// Bytes of rows sent at once.
 const MOST_ROWS_BYTES: usize = 1_000_000;
+
+/// The address of the bench.
+pub(crate) const ADDRESS: &str = "/bench";
 
 /// All that there is under `/bench`: the same on the desk's door and on the tablets'.
 #[rustfmt::skip] // a list reads best as a list
@@ -22,7 +30,10 @@ pub(crate) fn routes() -> Router<App> {
         .route("/bench/picture",             post(picture::keep))
         .layer(DefaultBodyLimit::max(book::PICTURE_LIMIT_BYTES));
     Router::new()
+        .route("/bench",                     get(list::page))
         .route("/bench/picture/{hash}",      get(picture::show))
+        .route("/bench/{batch}",             get(batch::stand))
+        .route("/bench/{batch}/{station}",   get(batch::page).post(batch::enter))
         .layer(DefaultBodyLimit::max(MOST_BYTES))
         .merge(rows)
         .merge(pictures)

@@ -1,0 +1,151 @@
+//! A batch as it stands at the bench, and the batches that wait there.
+
+use crate::planning::resolved;
+use crate::trials_kept::{TrialView, row_of};
+use crate::{App, AppError};
+use bench::{Advice, Batch, Belief, Made, Trial, advise, belief, fold};
+use book::{BenchEntry, Kind};
+use formula::batch::{BatchLine, Scales, Size, scale};
+use serde::Serialize;
+use study::chain::dough_and_piece::dough_and_piece;
+use study::{BakeOptions, Sample};
+
+/// Division of the scale at the bench, kg.
+const SCALE_KG: f64 = 0.001;
+
+/// A batch as it stands at the bench.
+#[derive(Clone, Debug, Serialize)]
+pub struct AtBench {
+    /// The batch with what it has come to.
+    pub made: Made,
+    /// Every row of it, in the order of the book.
+    pub rows: Vec<BenchEntry>,
+    /// What stands of it in its trial; none for a batch on its own.
+    pub of: Option<OfTrial>,
+    /// What is believed of its water; none where its plan tells nothing of it.
+    pub belief: Option<Belief>,
+    /// The next dose.
+    pub advice: Option<Advice>,
+}
+
+/// A batch in its trial.
+#[derive(Clone, Debug, Serialize)]
+pub struct OfTrial {
+    /// Lasting name of the trial.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// What the treatment is called at the bench: its code where the trial is blind.
+    pub called: String,
+    /// Which batch, from 1.
+    pub nth: usize,
+    /// Of how many.
+    pub batches: usize,
+}
+
+/// What the treatment of a batch is called at the bench.
+pub fn called(trial: &Trial, batch: &Batch) -> String {
+    let pinned = trial.pinned(&batch.label);
+    let blind = pinned.and_then(|p| p.blind.clone());
+    blind.unwrap_or_else(|| batch.label.clone())
+}
+
+impl App {
+    /// Every trial with its batches, the newest first; one that can't be read is told in its place.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn day(&self) -> Result<Vec<Result<TrialView, (String, AppError)>>, AppError> {
+        let mut all = Vec::new();
+        for line in self.trials(None).await? {
+            let thing = line.entry.thing;
+            let view = self.trial(&thing).await;
+            all.push(view.map_err(|e| (line.trial.name, e)));
+        }
+        Ok(all)
+    }
+
+    /// A batch with its rows, what is learned of its water, and what to do next.
+    ///
+    /// # Errors
+    /// No such batch; what the book tells.
+    pub async fn at_bench(&self, thing: &str) -> Result<AtBench, AppError> {
+        let batch = self.batch(thing).await?.made.batch;
+        let rows = self.book().entries_of(Kind::Batch, thing, 0).await?;
+        let entries: Vec<_> = rows.iter().cloned().map(row_of).collect();
+        let made = Made {
+            id: thing.to_owned(),
+            state: fold(&batch, &entries),
+            batch,
+        };
+        let (of, siblings) = match &made.batch.trial {
+            None => (None, Vec::new()),
+            Some(trial) => {
+                let view = self.trial(trial).await?;
+                let at = view.made.iter().position(|m| m.id == thing);
+                let of = OfTrial {
+                    id: trial.clone(),
+                    name: view.trial.name.clone(),
+                    called: called(&view.trial, &made.batch),
+                    nth: made.batch.order.unwrap_or(at.unwrap_or(0) + 1),
+                    batches: view.made.len(),
+                };
+                (Some(of), view.made)
+            }
+        };
+        let others = || {
+            siblings
+                .iter()
+                .filter(|m| m.id != thing && m.state.abandoned.is_none())
+                .map(|m| (&m.batch, &m.state))
+        };
+        // A belief that can't be worked out is no reason to hold up who stands at the mixer.
+        let belief = belief(&made.batch, others()).ok().flatten();
+        let advice = belief
+            .as_ref()
+            .and_then(|b| advise(&made.batch, &made.state, b, others()).ok().flatten());
+        Ok(AtBench {
+            made,
+            rows,
+            of,
+            belief,
+            advice,
+        })
+    }
+
+    /// What to weigh for a batch by the revision of the study that it is pinned to, in the order of addition; nothing
+    /// where its plan doesn't tell how much dough it is.
+    ///
+    /// # Errors
+    /// No such revision; one without an answer; what the book tells.
+    pub async fn weigh_list(&self, batch: &Batch) -> Result<Vec<BatchLine>, AppError> {
+        let Some(kg) = batch.dough_kg.filter(|kg| *kg > 0.0) else {
+            return Ok(Vec::new());
+        };
+        let written = self
+            .book()
+            .numbered(Kind::Study, &batch.study, batch.revision)
+            .await?
+            .ok_or_else(|| AppError::NoRevision {
+                thing: batch.study.clone(),
+                number: batch.revision,
+            })?;
+        let study = resolved(&written.form)?;
+        let treatment = study.treatment(&batch.treatment).unwrap_or(study.control());
+        let wrong = |why: String| AppError::Value {
+            field: format!("batch {}", batch.code),
+            why,
+        };
+        let made = dough_and_piece(treatment, &BakeOptions::QUICK, Sample::Centre)
+            .map_err(|e| wrong(e.to_string()))?;
+        let whole = scale(&made.formula, Size::Dough { kg }, Scales::one(SCALE_KG))
+            .map_err(|e| wrong(e.to_string()))?;
+        let of_water = |line: &BatchLine| {
+            let found = made.formula.lines().iter();
+            found
+                .filter(|l| l.material.id == line.material)
+                .any(|l| l.material.is_water())
+        };
+        Ok(whole.lines.into_iter().filter(|l| !of_water(l)).collect())
+    }
+}

@@ -1,0 +1,323 @@
+//! The pages of the bench through the router: forms that work without a script.
+
+use app::{App, TrialAsked};
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::http::{Request, StatusCode, header};
+use bench::{Nature, Station, What, demonstration};
+use book::{BenchEntry, Kind};
+use std::net::SocketAddr;
+use tempfile::TempDir;
+use tower::ServiceExt;
+use trials::plan::Unit;
+use web::{Names, router};
+
+const HOST: &str = "127.0.0.1:4711";
+
+struct Site {
+    _folder: TempDir,
+    app: App,
+    router: Router,
+    batch: String,
+}
+
+impl Site {
+    /// The demonstration with a trial whose batches are all to do.
+    async fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let app = App::open(&folder.path().join("lab.book")).await.unwrap();
+        let asked = TrialAsked {
+            name: "Another day <i>".to_owned(),
+            question: String::new(),
+            study: "spent-grain-bars".to_owned(),
+            wish: demonstration::wish(),
+            unit: Unit::Batch,
+            seed: 3,
+            control: Some("control".to_owned()),
+            responses: demonstration::responses(),
+            pieces: Some(60),
+            loss_pct: 5.0,
+            blind: true,
+        };
+        let trial = app.keep_trial("Ada", &asked, None).await.unwrap();
+        let batch = app.trial(&trial).await.unwrap().made[0].id.clone();
+        let address: SocketAddr = HOST.parse().unwrap();
+        let router = router(app.clone(), Names::of(address));
+        Self {
+            _folder: folder,
+            app,
+            router,
+            batch,
+        }
+    }
+
+    async fn ask(&self, request: Request<Body>) -> (StatusCode, String) {
+        let response = self.router.clone().oneshot(request).await.unwrap();
+        let status = response.status();
+        let bytes = to_bytes(response.into_body(), 64_000_000).await.unwrap();
+        (status, String::from_utf8_lossy(&bytes).into_owned())
+    }
+
+    async fn get(&self, path: &str) -> String {
+        let request = Request::get(path).header(header::HOST, HOST);
+        let (status, text) = self.ask(request.body(Body::empty()).unwrap()).await;
+        assert_eq!(status, StatusCode::OK, "{path}: {text}");
+        text
+    }
+
+    async fn at(&self, station: Station) -> String {
+        self.get(&format!("/bench/{}/{}", self.batch, station.word()))
+            .await
+    }
+
+    async fn post(&self, station: &str, form: &[(&str, &str)]) -> (StatusCode, String) {
+        let request = Request::post(format!("/bench/{}/{station}", self.batch))
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header("sec-fetch-site", "same-origin")
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+        let pairs: Vec<String> = form
+            .iter()
+            .map(|(k, v)| format!("{k}={}", encoded(v)))
+            .collect();
+        self.ask(request.body(Body::from(pairs.join("&"))).unwrap())
+            .await
+    }
+
+    async fn keeps(&self, station: &str, form: &[(&str, &str)]) {
+        let (status, text) = self.post(station, form).await;
+        assert_eq!(status, StatusCode::SEE_OTHER, "{form:?}: {text}");
+    }
+
+    async fn rows(&self) -> Vec<BenchEntry> {
+        let book = self.app.book();
+        book.entries_of(Kind::Batch, &self.batch, 0).await.unwrap()
+    }
+}
+
+fn encoded(text: &str) -> String {
+    text.bytes().map(|b| format!("%{b:02X}")).collect()
+}
+
+#[tokio::test]
+async fn the_bench_lists_open_batches_by_their_codes_and_every_station_has_what_the_list_tells() {
+    let site = Site::new().await;
+    let list = site.get("/bench").await;
+    assert!(list.contains("batch 1 of 12") && list.contains("to do"));
+    assert!(list.contains("Another day &lt;i&gt;") && !list.contains("<i>"));
+    assert!(
+        list.contains("12 closed"),
+        "the demonstration’s day is over"
+    );
+    let batch = site.app.batch(&site.batch).await.unwrap().made.batch;
+    for station in Station::ALL {
+        let page = site.at(station).await;
+        assert!(
+            !page.contains(&format!("<b>{}", batch.label)),
+            "a blind trial names nothing"
+        );
+        for word in Station::ALL.map(Station::word) {
+            assert!(page.contains(&format!("/{word}\"")), "{word}");
+        }
+        let here = What::ALL
+            .into_iter()
+            .filter(|w| w.about().station == station);
+        for what in here {
+            // A tray out and a signature need something first; pictures come otherwise.
+            let later = [
+                What::OvenOut,
+                What::Signed,
+                What::SetAside,
+                What::Observed,
+                What::ObservedOf,
+            ];
+            if later.contains(&what) || what.about().nature == Nature::Picture {
+                continue;
+            }
+            let form = format!("data-enter=\"{}\"", what.about().word);
+            assert!(page.contains(&form), "{what:?} at {}", station.word());
+        }
+    }
+}
+
+#[tokio::test]
+async fn forms_without_a_script_enter_rows_and_tell_what_they_come_to() {
+    let site = Site::new().await;
+    let rows: &[(&str, &[(&str, &str)])] = &[
+        (
+            "weigh",
+            &[
+                ("what", "weighed"),
+                ("of", "salt"),
+                ("value", "31.50"),
+                ("unit", "g"),
+            ],
+        ),
+        (
+            "water",
+            &[("what", "dose"), ("value", "500"), ("unit", "g")],
+        ),
+        (
+            "water",
+            &[("what", "dose"), ("value", "0.25"), ("unit", "kg")],
+        ),
+        ("water", &[("what", "feel"), ("value", "3")]),
+        ("water", &[("what", "dough-right"), ("value", "yes")]),
+        ("cut", &[("what", "cut-whole"), ("value", "5")]),
+        ("cut", &[("what", "cut-broken"), ("value", "1")]),
+        ("cut", &[("what", "cut-whole"), ("value", "-1")]),
+        (
+            "oven",
+            &[("what", "oven-in"), ("of", "1"), ("value", "yes")],
+        ),
+        ("sheet", &[("what", "note"), ("value", "a draught")]),
+    ];
+    for (station, form) in rows {
+        site.keeps(station, form).await;
+    }
+    let kept = site.rows().await;
+    let words: Vec<&str> = kept.iter().map(|r| r.what.as_str()).collect();
+    let wanted: Vec<&str> = rows.iter().map(|(_, form)| form[0].1).collect();
+    assert_eq!(words, wanted);
+    assert_eq!(kept[0].value, "31.50", "as it was typed");
+    let water = site.at(Station::Water).await;
+    assert!(water.contains("0.750</output> kg of water"), "{water}");
+    assert!(water.contains("The dough was called right by"));
+    let cut = site.at(Station::Cut).await;
+    assert!(cut.contains("4 of 5 so far") && cut.contains("A piece leaves whole"));
+    assert!(site.at(Station::Oven).await.contains("in for "));
+    // A form that is sent twice, by an impatient hand, is kept once.
+    let twice = [
+        ("what", "cut-stuck"),
+        ("value", "1"),
+        ("key", "from-the-page"),
+    ];
+    site.keeps("cut", &twice).await;
+    site.keeps("cut", &twice).await;
+    assert_eq!(site.rows().await.len(), rows.len() + 1);
+    // Signed is what was shown last.
+    let hash = site.rows().await.last().unwrap().hash.clone();
+    let sheet = site.at(Station::Sheet).await;
+    assert!(sheet.contains(&format!("value=\"{hash}\"")));
+    site.keeps("sheet", &[("what", "signed"), ("value", &hash)])
+        .await;
+    site.keeps("cut", &[("what", "cut-whole"), ("value", "1")])
+        .await;
+    assert!(site.at(Station::Cut).await.contains("after signing"));
+    assert!(site.at(Station::Sheet).await.contains("Signed by "));
+}
+
+#[tokio::test]
+async fn what_cant_be_kept_is_told_beside_its_field_and_nothing_typed_is_lost() {
+    let site = Site::new().await;
+    let before = site.rows().await.len();
+    for (station, form, word) in [
+        (
+            "water",
+            &[("what", "dose"), ("value", "a cup"), ("unit", "g")][..],
+            "a cup",
+        ),
+        (
+            "dough",
+            &[
+                ("what", "dough-temperature"),
+                ("value", "140"),
+                ("unit", "°F"),
+            ],
+            "lies beyond 41 to 140",
+        ),
+        (
+            "dough",
+            &[("what", "dough-temperature"), ("value", "99")],
+            "lies beyond 5 to 60",
+        ),
+        (
+            "oven",
+            &[("what", "oven-in"), ("value", "yes")],
+            "Name the tray first",
+        ),
+        (
+            "sheet",
+            &[("what", "note"), ("value", " ")],
+            "nothing in it",
+        ),
+    ] {
+        let (status, page) = site.post(station, form).await;
+        if form.iter().any(|f| f.1 == "140") {
+            // 140 °F are 60 °C, the highest that is plausible.
+            assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
+            continue;
+        }
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{form:?}");
+        assert!(page.contains(word), "{word}: {page}");
+        if form[1].1.trim().len() > 1 && form[1].1 != "yes" {
+            assert!(page.contains(&format!("value=\"{}\"", form[1].1)));
+        }
+    }
+    assert_eq!(site.rows().await.len(), before + 1);
+    // Confirmed, it is kept and marked.
+    let sure = [
+        ("what", "dough-temperature"),
+        ("value", "99"),
+        ("why", "it lay on the oven"),
+    ];
+    site.keeps("dough", &sure).await;
+    let page = site.at(Station::Dough).await;
+    assert!(page.contains("confirmed: it lay on the oven"), "{page}");
+    for (path, form) in [
+        ("kettle", &[("what", "note"), ("value", "x")]),
+        ("water", &[("what", "kettle"), ("value", "x")]),
+    ] {
+        let (status, _) = site.post(path, form).await;
+        assert!(status.is_client_error(), "{path}");
+    }
+    let request = Request::get("/bench/no-such-batch/water").header(header::HOST, HOST);
+    let (status, _) = site.ask(request.body(Body::empty()).unwrap()).await;
+    assert_eq!(status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_struck_entry_stays_readable_and_hostile_text_is_but_text() {
+    let site = Site::new().await;
+    let hostile = "<script>alert(1)</script>\u{202e}\"'&";
+    site.keeps("sheet", &[("what", "note"), ("value", hostile)])
+        .await;
+    let dose = [("what", "dose"), ("value", "9"), ("unit", "kg")];
+    site.keeps("water", &dose).await;
+    let key = site.rows().await.last().unwrap().key.clone();
+    let strike = |why: &'static str| {
+        [
+            ("what", "dose"),
+            ("strikes", &*key),
+            ("value", "0.9"),
+            ("unit", "kg"),
+            ("why", why),
+        ]
+    };
+    let (status, page) = site.post("water", &strike(" ")).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.contains("Say why it is wrong") && page.contains("value=\"0.9\""));
+    site.keeps("water", &strike("a point <b>forgotten</b>"))
+        .await;
+    let page = site.at(Station::Water).await;
+    assert!(page.contains("<s>water: 9\u{a0}kg</s>"), "{page}");
+    assert!(
+        page.contains("a point &lt;b&gt;forgotten&lt;/b&gt;") && !page.contains("<b>forgotten")
+    );
+    assert!(page.contains("0.900</output> kg of water"));
+    // Struck through with nothing in its place.
+    let key = site.rows().await[0].key.clone();
+    let strike = [("what", "note"), ("strikes", &*key), ("why", "not mine")];
+    site.keeps("sheet", &strike).await;
+    let page = site.at(Station::Sheet).await;
+    assert!(page.contains("&lt;script&gt;alert(1)") && !page.contains("<script>alert"));
+    assert!(page.contains("not mine"));
+    // A name that is an attack is no batch.
+    let request = Request::get("/bench/%3Cscript%3E/water").header(header::HOST, HOST);
+    let (status, text) = site.ask(request.body(Body::empty()).unwrap()).await;
+    assert!(status == StatusCode::NOT_FOUND && !text.contains("<script>/"));
+    let (_, text) = site
+        .post("water", &[("what", "<script>alert(2)</script>")])
+        .await;
+    assert!(!text.contains("<script>alert(2)"));
+}
