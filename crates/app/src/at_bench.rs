@@ -46,8 +46,8 @@ pub struct OfTrial {
 /// What the treatment of a batch is called at the bench.
 pub fn called(trial: &Trial, batch: &Batch) -> String {
     let pinned = trial.pinned(&batch.label);
-    let blind = pinned.and_then(|p| p.blind.clone());
-    blind.unwrap_or_else(|| batch.label.clone())
+    let named = pinned.and_then(|p| p.blind.clone().or_else(|| p.title.clone()));
+    named.unwrap_or_else(|| batch.label.clone())
 }
 
 impl App {

@@ -242,6 +242,11 @@ impl App {
         };
         let (mut trial, mut batches) = trial_of(&sheet, &asked.wish, &kept);
         trial.invented = study.invented;
+        for pinned in &mut trial.treatments {
+            let named = pinned.treatment.as_deref();
+            let found = named.and_then(|id| study.treatment(id));
+            pinned.title = found.map(|t| t.name.clone());
+        }
         fill(&study, asked, &mut batches)?;
         let when = now();
         let mut saves = vec![save(

@@ -70,6 +70,7 @@ pub fn trial_of(
         .map(|(label, code)| Pinned {
             label: (*label).to_owned(),
             treatment: name_of(label),
+            title: None,
             revision: kept.revision,
             hash: kept.hash.clone(),
             blind: kept.blind.then_some(code),

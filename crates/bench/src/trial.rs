@@ -16,6 +16,9 @@ pub struct Pinned {
     /// Its name in the study; none for settings that the study doesn't have as a treatment.
     #[serde(default)]
     pub treatment: Option<String>,
+    /// What people call it.
+    #[serde(default)]
+    pub title: Option<String>,
     /// The revision of the study.
     pub revision: u64,
     /// Its hash.

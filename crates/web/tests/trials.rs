@@ -106,7 +106,8 @@ fn fields(html: &str) -> Vec<(String, String)> {
         let tag_start = rest[..at].rfind('<').unwrap();
         let is_area = rest[tag_start..].starts_with("<textarea");
         let is_select = rest[tag_start..].starts_with("<select");
-        let is_check = rest[tag_start..at + after.find('>').unwrap_or(0) + 6].contains("checkbox");
+        let tag_whole = &rest[tag_start..at + after.find('>').unwrap_or(0) + 6];
+        let is_sent = !tag_whole.contains("checkbox") || tag_whole.contains(" checked");
         let value = if is_area {
             let open = after.find('>').unwrap() + 1;
             after[open..open + after[open..].find("</textarea>").unwrap()].to_owned()
@@ -120,7 +121,7 @@ fn fields(html: &str) -> Vec<(String, String)> {
                 v[..v.find('"').unwrap()].to_owned()
             })
         };
-        if !is_check {
+        if is_sent {
             out.push((
                 name,
                 value
@@ -159,9 +160,8 @@ async fn every_design_is_reached_by_its_question_and_draws_what_the_plan_draws()
         let page = site.get(&address).await;
         assert!(page.contains("Run sheet"), "{design:?}: {page}");
         // Where the study has nothing to say, the form begins with the invented example; its runs are the plan's own.
-        let own = ["treatments", "factor"].iter().any(|f| {
-            let value = form.iter().find(|(n, _)| n == f);
-            value.is_some_and(|(_, v)| v.contains("rice_chickpea"))
+        let own = form.iter().any(|(name, value)| {
+            name == "t.rice_chickpea" || name == "factor" && value.contains("rice_chickpea")
         });
         if !own {
             let wish = Request::example(design);

@@ -77,6 +77,10 @@ fn head(trial: &str, view: &TrialView) -> Markup {
             (t.design().word()) ", seed " (t.seed) ". " (view.done.sentence())
             @if t.invented { " All of its data are invented." }
         }
+        @let named: Vec<(&str, &str)> = t.treatments.iter().filter_map(|p| Some((p.label.as_str(), p.title.as_deref()?))).collect();
+        @if !named.is_empty() {
+            p .second { @for (i, (label, title)) in named.iter().enumerate() { @if i > 0 { "; " } (label) ": " (title) } "." }
+        }
     }
 }
 
