@@ -55,7 +55,7 @@ pub fn writer(path: &str) -> Result<()> {
             next += 3;
             for entered in book.enter(rows).await? {
                 match entered {
-                    Entered::Kept(row) => println!("entered {} {}", row.value, row.hash),
+                    Entered::Kept(row) => println!("entered {} {}", row.row.value, row.hash),
                     Entered::KeptAlready(_) => {}
                     Entered::Refused(refused) => anyhow::bail!("{refused}"),
                 }
@@ -129,8 +129,8 @@ async fn looked_over(
     }
     let rows = book.entries_of(Kind::Batch, BATCH, 0).await?;
     for (number, row) in (0_u64..).zip(&rows) {
-        if row.value != number.to_string() {
-            let told = format!("round {round}: row {number} is {}", row.value);
+        if row.row.value != number.to_string() {
+            let told = format!("round {round}: row {number} is {}", row.row.value);
             counts.complain("rows out of order or twice", told);
             break;
         }

@@ -37,7 +37,7 @@ impl App {
         let mut signatures = Vec::new();
         for made in &view.made {
             let rows = demonstration::rows(&made.id, &made.batch);
-            let last = kept.iter().rfind(|e| e.thing == made.id);
+            let last = kept.iter().rfind(|e| e.row.thing == made.id);
             let signed = last.and_then(|l| demonstration::signature(&made.id, &rows, &l.hash));
             signatures.extend(signed.map(|row| new_row(&made.id, row)));
         }

@@ -40,45 +40,11 @@ pub struct BatchView {
 
 /// A row of the book as the bench reads it.
 pub fn row_of(entry: BenchEntry) -> Row {
-    let BenchEntry {
-        id,
-        number: _,
-        key,
-        kind: _,
-        thing: _,
-        at,
-        arrived,
-        who,
-        device,
-        what,
-        of,
-        on,
-        value,
-        unit,
-        strikes,
-        why,
-        previous: _,
-        hash: _,
-    } = entry;
-    Row {
-        id,
-        key,
-        at,
-        arrived,
-        who,
-        device,
-        what,
-        of,
-        on,
-        value,
-        unit,
-        strikes,
-        why,
-    }
+    as_row(entry.row, entry.id)
 }
 
 /// A row that is about to be written, as the bench would read it in that place.
-pub fn as_row(new: &NewBenchEntry, id: u64) -> Row {
+pub fn as_row(new: NewBenchEntry, id: u64) -> Row {
     let NewBenchEntry {
         key,
         kind: _,
@@ -94,7 +60,7 @@ pub fn as_row(new: &NewBenchEntry, id: u64) -> Row {
         unit,
         strikes,
         why,
-    } = new.clone();
+    } = new;
     Row {
         id,
         key,

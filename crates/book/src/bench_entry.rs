@@ -47,34 +47,9 @@ pub struct BenchEntry {
     pub id: u64,
     /// Place among the rows of its thing: 1, 2, 3 …
     pub number: u64,
-    /// Made by the device.
-    pub key: String,
-    /// Of what it belongs to.
-    pub kind: Kind,
-    /// The lasting name of what it belongs to.
-    pub thing: String,
-    /// The moment at the bench as the device told it.
-    pub at: String,
-    /// The moment it arrived.
-    pub arrived: String,
-    /// Who did it.
-    pub who: String,
-    /// The device it was typed on.
-    pub device: Option<String>,
-    /// What was done or measured.
-    pub what: String,
-    /// Which.
-    pub of: Option<String>,
-    /// On which unit within the batch.
-    pub on: Option<String>,
-    /// As it was typed.
-    pub value: String,
-    /// Unit of the value.
-    pub unit: Option<String>,
-    /// The key of the row that it strikes through.
-    pub strikes: Option<String>,
-    /// Why.
-    pub why: Option<String>,
+    /// What it says.
+    #[serde(flatten)]
+    pub row: NewBenchEntry,
     /// Hash of the row before this one in the book, be it a revision.
     pub previous: String,
     /// Hash of this row, over all of the above.
@@ -82,40 +57,11 @@ pub struct BenchEntry {
 }
 
 impl BenchEntry {
-    pub(crate) fn placed(new: NewBenchEntry, id: u64, number: u64, previous: String) -> Self {
-        let NewBenchEntry {
-            key,
-            kind,
-            thing,
-            at,
-            arrived,
-            who,
-            device,
-            what,
-            of,
-            on,
-            value,
-            unit,
-            strikes,
-            why,
-        } = new;
+    pub(crate) fn placed(row: NewBenchEntry, id: u64, number: u64, previous: String) -> Self {
         let mut entry = Self {
             id,
             number,
-            key,
-            kind,
-            thing,
-            at,
-            arrived,
-            who,
-            device,
-            what,
-            of,
-            on,
-            value,
-            unit,
-            strikes,
-            why,
+            row,
             previous,
             hash: String::new(),
         };
@@ -126,32 +72,12 @@ impl BenchEntry {
     /// Whether it says what the other says. When it arrived, and over which device, may differ: a row may be sent again
     /// over another.
     pub(crate) fn says_the_same(&self, new: &NewBenchEntry) -> bool {
-        let NewBenchEntry {
-            key,
-            kind,
-            thing,
-            at,
-            arrived: _,
-            who,
-            device: _,
-            what,
-            of,
-            on,
-            value,
-            unit,
-            strikes,
-            why,
-        } = new;
-        (
-            &self.key,
-            &self.kind,
-            &self.thing,
-            &self.at,
-            &self.who,
-            &self.what,
-        ) == (key, kind, thing, at, who, what)
-            && (&self.of, &self.on, &self.value, &self.unit) == (of, on, value, unit)
-            && (&self.strikes, &self.why) == (strikes, why)
+        let arrived_as_this = NewBenchEntry {
+            arrived: self.row.arrived.clone(),
+            device: self.row.device.clone(),
+            ..new.clone()
+        };
+        self.row == arrived_as_this
     }
 }
 

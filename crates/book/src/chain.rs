@@ -2,7 +2,7 @@
 
 use sha2::{Digest, Sha256};
 
-use crate::{BenchEntry, Draft, Entry};
+use crate::{BenchEntry, Draft, Entry, NewBenchEntry};
 
 /// What stands as the hash before the first revision.
 pub(crate) const BEFORE_THE_FIRST: &str =
@@ -57,6 +57,11 @@ pub(crate) fn hash_of_bench(entry: &BenchEntry) -> String {
     let BenchEntry {
         id,
         number,
+        row,
+        previous,
+        hash: _,
+    } = entry;
+    let NewBenchEntry {
         key,
         kind,
         thing,
@@ -71,9 +76,7 @@ pub(crate) fn hash_of_bench(entry: &BenchEntry) -> String {
         unit,
         strikes,
         why,
-        previous,
-        hash: _,
-    } = entry;
+    } = row;
     hash_of_fields(
         "hardtack bench entry 1\n",
         &[
@@ -230,20 +233,22 @@ mod tests {
         let whole = BenchEntry {
             id: 9,
             number: 2,
-            key: "k9".into(),
-            kind: Kind::Batch,
-            thing: "b1".into(),
-            at: "2026-11-25T09:00:44Z".into(),
-            arrived: "2026-11-25T09:00:45Z".into(),
-            who: "Ada".into(),
-            device: Some("tablet".into()),
-            what: "dose".into(),
-            of: Some("water".into()),
-            on: Some("bowl=1".into()),
-            value: "120".into(),
-            unit: Some("g".into()),
-            strikes: Some("k8".into()),
-            why: Some("misread".into()),
+            row: NewBenchEntry {
+                key: "k9".into(),
+                kind: Kind::Batch,
+                thing: "b1".into(),
+                at: "2026-11-25T09:00:44Z".into(),
+                arrived: "2026-11-25T09:00:45Z".into(),
+                who: "Ada".into(),
+                device: Some("tablet".into()),
+                what: "dose".into(),
+                of: Some("water".into()),
+                on: Some("bowl=1".into()),
+                value: "120".into(),
+                unit: Some("g".into()),
+                strikes: Some("k8".into()),
+                why: Some("misread".into()),
+            },
             previous: BEFORE_THE_FIRST.into(),
             hash: String::new(),
         };
@@ -255,20 +260,20 @@ mod tests {
         };
         with(|e| e.id = 10);
         with(|e| e.number = 3);
-        with(|e| e.key = "k10".into());
-        with(|e| e.kind = Kind::Trial);
-        with(|e| e.thing = "b2".into());
-        with(|e| e.at = "2026-11-25T09:00:46Z".into());
-        with(|e| e.arrived = "2026-11-25T09:00:46Z".into());
-        with(|e| e.who = "Adam".into());
-        with(|e| e.device = None);
-        with(|e| e.what = "weighed".into());
-        with(|e| e.of = None);
-        with(|e| e.on = None);
-        with(|e| e.value = "121".into());
-        with(|e| e.unit = None);
-        with(|e| e.strikes = None);
-        with(|e| e.why = None);
+        with(|e| e.row.key = "k10".into());
+        with(|e| e.row.kind = Kind::Trial);
+        with(|e| e.row.thing = "b2".into());
+        with(|e| e.row.at = "2026-11-25T09:00:46Z".into());
+        with(|e| e.row.arrived = "2026-11-25T09:00:46Z".into());
+        with(|e| e.row.who = "Adam".into());
+        with(|e| e.row.device = None);
+        with(|e| e.row.what = "weighed".into());
+        with(|e| e.row.of = None);
+        with(|e| e.row.on = None);
+        with(|e| e.row.value = "121".into());
+        with(|e| e.row.unit = None);
+        with(|e| e.row.strikes = None);
+        with(|e| e.row.why = None);
         with(|e| e.previous = BEFORE_THE_FIRST.replace('0', "1"));
         let all = seen.len();
         seen.sort();

@@ -159,7 +159,7 @@ impl Entering {
             .bench_by_key(asked)
             .await?
             .into_iter()
-            .map(|entry| (entry.key.clone(), entry))
+            .map(|entry| (entry.row.key.clone(), entry))
             .collect();
         let mut entered = Vec::with_capacity(entries.len());
         let mut kept = Vec::new();
@@ -176,7 +176,7 @@ impl Entering {
                         hash: placed.hash.clone(),
                     };
                     self.last.insert(thing, Some(number));
-                    known.insert(placed.key.clone(), placed.clone());
+                    known.insert(placed.row.key.clone(), placed.clone());
                     kept.push(placed.clone());
                     Entered::Kept(placed)
                 }
@@ -225,8 +225,9 @@ impl Entering {
             return wrong("thing", &entry.thing, EntryReason::NoSuchThing);
         };
         if let Some(key) = &entry.strikes {
-            let of_the_same =
-                |there: &BenchEntry| (there.kind, &there.thing) == (entry.kind, &entry.thing);
+            let of_the_same = |there: &BenchEntry| {
+                (there.row.kind, &there.row.thing) == (entry.kind, &entry.thing)
+            };
             if !known.get(key).is_some_and(of_the_same) {
                 return wrong("strikes", key, EntryReason::NothingToStrike);
             }

@@ -336,7 +336,10 @@ impl Row {
                 )
             }
             Self::Bench(entry) => {
-                format!("{} ‘{}’, entry {}", entry.kind, entry.thing, entry.number)
+                format!(
+                    "{} ‘{}’, entry {}",
+                    entry.row.kind, entry.row.thing, entry.number
+                )
             }
             Self::Unreadable(_) => "unreadable".to_owned(),
         }
@@ -363,7 +366,7 @@ async fn stride(session: &mut dyn Session, after: u64) -> Result<Vec<(u64, Row)>
 /// Checks one row of the bench against all before it, and remembers it.
 fn check_bench(walked: &mut Walked, entry: BenchEntry) -> Result<(), String> {
     walked.follows(entry.id, &entry.previous)?;
-    let key = (entry.kind, entry.thing.clone());
+    let key = (entry.row.kind, entry.row.thing.clone());
     if !walked.things.contains_key(&key) {
         return Err("it belongs to nothing that was there before it".to_owned());
     }
@@ -376,7 +379,7 @@ fn check_bench(walked: &mut Walked, entry: BenchEntry) -> Result<(), String> {
         return Err("it is not what was written: its hash does not fit".to_owned());
     }
     walked.counted.entries += 1;
-    walked.passed(entry.id, entry.hash, entry.arrived);
+    walked.passed(entry.id, entry.hash, entry.row.arrived);
     Ok(())
 }
 

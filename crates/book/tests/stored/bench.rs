@@ -30,7 +30,7 @@ fn why(entered: &Entered) -> (&'static str, EntryReason) {
 
 async fn values(book: &Book, thing: &str) -> Vec<String> {
     let rows = book.entries_of(Kind::Batch, thing, 0).await.unwrap();
-    rows.into_iter().map(|row| row.value).collect()
+    rows.into_iter().map(|row| row.row.value).collect()
 }
 
 #[tokio::test]
@@ -301,7 +301,7 @@ async fn hostile_text_comes_back_as_it_went_in() {
         assert!(matches!(entered[0], Entered::Kept(_)), "{entered:?}");
         let rows = book.entries_of(Kind::Batch, "b1", 0).await.unwrap();
         let row = rows.last().unwrap();
-        assert_eq!((&row.value, row.of.as_ref()), (&text, Some(&text)));
+        assert_eq!((&row.row.value, row.row.of.as_ref()), (&text, Some(&text)));
         // The same again is the same.
         let again = book.enter(vec![entry]).await.unwrap();
         assert!(matches!(again[0], Entered::KeptAlready(_)), "{again:?}");
@@ -621,8 +621,8 @@ async fn a_thousand_rows_struck_through_stay_readable() {
     );
     let rows = book.entries_of(Kind::Batch, "b1", 0).await.unwrap();
     assert_eq!(rows.len(), 2_000);
-    assert_eq!(rows[1_700].why.as_deref(), Some("misread 700"));
-    assert_eq!(rows[1_700].strikes.as_ref(), Some(&rows[700].key));
+    assert_eq!(rows[1_700].row.why.as_deref(), Some("misread 700"));
+    assert_eq!(rows[1_700].row.strikes.as_ref(), Some(&rows[700].row.key));
 }
 
 /// Ten tablets send at once, each entry twice: each is there once, each tablet's in its order.
@@ -652,8 +652,8 @@ async fn ten_devices_at_once_lose_and_double_nothing() {
         let own = format!("d{device}-");
         let order: Vec<usize> = rows
             .iter()
-            .filter(|row| row.key.starts_with(&own))
-            .map(|row| row.value.parse().unwrap())
+            .filter(|row| row.row.key.starts_with(&own))
+            .map(|row| row.row.value.parse().unwrap())
             .collect();
         assert_eq!(order, (0..30).collect::<Vec<_>>());
     }

@@ -497,9 +497,9 @@ async fn books_of_every_layout_open_verify_and_go_on() {
         );
         let rows = book.entries_of(Kind::Batch, "b1", 0).await.unwrap();
         assert_eq!(rows.len() as u64, report.entries);
-        for row in rows.iter().filter(|row| row.what == "photo") {
+        for row in rows.iter().filter(|row| row.row.what == "photo") {
             assert_eq!(
-                book.picture(&row.value).await.unwrap().unwrap(),
+                book.picture(&row.row.value).await.unwrap().unwrap(),
                 b"not really a picture"
             );
         }

@@ -227,7 +227,7 @@ async fn enter(args: BenchEnter) -> anyhow::Result<End> {
         .into_iter()
         .map(app::row_of)
         .collect();
-    rows.push(app::as_row(&row, before.made.state.last_id + 1));
+    rows.push(app::as_row(row.clone(), before.made.state.last_id + 1));
     let after = bench::fold(&before.made.batch, &rows);
     let new: Vec<_> = after
         .findings
@@ -261,11 +261,13 @@ async fn enter(args: BenchEnter) -> anyhow::Result<End> {
     let kept = app.enter_one(row).await?;
     app.close().await;
     if args.place.json {
-        tell::json(&json!({ "row": kept.key, "id": kept.id, "hash": kept.hash, "findings": new }))?;
+        tell::json(
+            &json!({ "row": kept.row.key, "id": kept.id, "hash": kept.hash, "findings": new }),
+        )?;
     } else {
         tell::out(&format!(
             "Written: row {} as number {} of the book\n",
-            kept.key, kept.id
+            kept.row.key, kept.id
         ))?;
         tell::out(&tell::findings(
             &[(before.made.batch.code.as_str(), &new)],

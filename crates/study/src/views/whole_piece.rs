@@ -3,6 +3,7 @@
 //! The bake through the thickness answers while one types; this one answers what it can't see: edges, holes, the
 //! last place to pass, and how good the edge correction of the quick answer is for this piece.
 
+mod both;
 pub mod dockers;
 
 use crate::Code;
@@ -17,11 +18,11 @@ use baking::bake::solid::{
 };
 use baking::bake::{Ask, BakeError, BakeInput, Edge, StageKind, Workspace};
 use baking::piece::{Docked, Piece, dock};
+use both::Both;
 use measure::temperature::celsius;
 use measure::units::MINUTE_S;
 use measure::{DryBasis, Finding, Given, Range, Severity};
 use serde::Serialize;
-use std::sync::Mutex;
 
 /// How the solid bake is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -359,53 +360,6 @@ fn fitted_path(
         }
     }
     Ok(Some((low * high).sqrt()))
-}
-
-/// Two searches at once, each telling its share of the work.
-struct Both<'a> {
-    told: Mutex<Told<'a>>,
-    /// What each is of the whole.
-    parts: [f64; 2],
-}
-
-struct Told<'a> {
-    go_on: &'a mut (dyn FnMut(f64) -> bool + Send),
-    shares: [f64; 2],
-    /// Told to stop once is told to stop for good.
-    stopped: bool,
-}
-
-impl<'a> Both<'a> {
-    fn new(go_on: &'a mut (dyn FnMut(f64) -> bool + Send), second: bool) -> Self {
-        let parts = if second { [0.6, 0.4] } else { [1.0, 0.0] };
-        Self {
-            told: Mutex::new(Told {
-                go_on,
-                shares: [0.0; 2],
-                stopped: false,
-            }),
-            parts,
-        }
-    }
-
-    /// Whether to go on.
-    fn tell(&self, which: usize, done: f64) -> bool {
-        // A search that ended in a panic takes the other along.
-        let Ok(mut told) = self.told.lock() else {
-            return false;
-        };
-        told.shares[which] = done;
-        let share = self.parts[0] * told.shares[0] + self.parts[1] * told.shares[1];
-        told.stopped = told.stopped || !(told.go_on)(share);
-        !told.stopped
-    }
-
-    /// The other search has nothing left to be compared with.
-    fn stop(&self) {
-        if let Ok(mut told) = self.told.lock() {
-            told.stopped = true;
-        }
-    }
 }
 
 /// How long the piece bakes without its holes \[s\].

@@ -214,7 +214,7 @@ async fn only_a_paired_device_is_let_in_and_what_it_sends_bears_its_name() {
         .unwrap();
     assert_eq!(kept.len(), 1);
     assert_eq!(
-        (kept[0].who.as_str(), kept[0].device.as_deref()),
+        (kept[0].row.who.as_str(), kept[0].row.device.as_deref()),
         ("Ada", Some("tablet"))
     );
     // Who leaves, and whose code is taken away, signs no more.

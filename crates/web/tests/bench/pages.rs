@@ -176,10 +176,10 @@ async fn forms_without_a_script_enter_rows_and_tell_what_they_come_to() {
         site.keeps(station, form).await;
     }
     let kept = site.rows().await;
-    let words: Vec<&str> = kept.iter().map(|r| r.what.as_str()).collect();
+    let words: Vec<&str> = kept.iter().map(|r| r.row.what.as_str()).collect();
     let wanted: Vec<&str> = rows.iter().map(|(_, form)| form[0].1).collect();
     assert_eq!(words, wanted);
-    assert_eq!(kept[0].value, "31.50", "as it was typed");
+    assert_eq!(kept[0].row.value, "31.50", "as it was typed");
     let water = site.at(Station::Water).await;
     assert!(water.contains("0.750</output> kg of water"), "{water}");
     assert!(water.contains("The dough was called right by"));
@@ -284,7 +284,7 @@ async fn a_struck_entry_stays_readable_and_hostile_text_is_but_text() {
         .await;
     let dose = [("what", "dose"), ("value", "9"), ("unit", "kg")];
     site.keeps("water", &dose).await;
-    let key = site.rows().await.last().unwrap().key.clone();
+    let key = site.rows().await.last().unwrap().row.key.clone();
     let strike = |why: &'static str| {
         [
             ("what", "dose"),
@@ -306,7 +306,7 @@ async fn a_struck_entry_stays_readable_and_hostile_text_is_but_text() {
     );
     assert!(page.contains("0.900</output> kg of water"));
     // Struck through with nothing in its place.
-    let key = site.rows().await[0].key.clone();
+    let key = site.rows().await[0].row.key.clone();
     let strike = [("what", "note"), ("strikes", &*key), ("why", "not mine")];
     site.keeps("sheet", &strike).await;
     let page = site.at(Station::Sheet).await;

@@ -206,7 +206,7 @@ async fn half_a_request_keeps_nothing() {
         post(&site, "/bench/entries", body).await.status,
         StatusCode::OK
     );
-    let values: Vec<_> = kept(&app).await.into_iter().map(|e| e.value).collect();
+    let values: Vec<_> = kept(&app).await.into_iter().map(|e| e.row.value).collect();
     assert_eq!(values, ["1", "2"]);
     assert!(app.book().verify(|_, _| ()).await.unwrap().is_sound());
 }
@@ -248,8 +248,8 @@ async fn ten_devices_at_once_are_each_heard_once() {
         let own = format!("d{device}-");
         let order: Vec<usize> = kept
             .iter()
-            .filter(|e| e.key.starts_with(&own))
-            .map(|e| e.value.parse().unwrap())
+            .filter(|e| e.row.key.starts_with(&own))
+            .map(|e| e.row.value.parse().unwrap())
             .collect();
         assert_eq!(order, (0..20).collect::<Vec<_>>());
     }

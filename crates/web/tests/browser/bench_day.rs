@@ -117,9 +117,9 @@ fn every_entry_that_the_page_called_kept_is_in_the_book_once_and_in_order() {
         for batch in &batches {
             let rows = desk.app.book().entries_of(Kind::Batch, batch, 0).await;
             let rows = rows.unwrap();
-            let words: Vec<&str> = rows.iter().map(|r| r.what.as_str()).collect();
+            let words: Vec<&str> = rows.iter().map(|r| r.row.what.as_str()).collect();
             assert_eq!(words, wanted, "{batch}");
-            let moments: Vec<&str> = rows.iter().map(|r| r.at.as_str()).collect();
+            let moments: Vec<&str> = rows.iter().map(|r| r.row.at.as_str()).collect();
             assert!(moments.is_sorted(), "{moments:?}");
         }
         assert!(desk.too_wide().await.is_empty());

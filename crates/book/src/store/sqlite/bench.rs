@@ -7,7 +7,7 @@ use super::Talk;
 use super::rows::{as_stored, kind_of, natural, noted_once};
 use super::told::{doing, told};
 use crate::store::{BenchSession, Doing, Lengths, Session};
-use crate::{BenchEntry, Kind};
+use crate::{BenchEntry, Kind, NewBenchEntry};
 
 const COLUMNS: &str = "id, number, key, kind, thing, at_utc, arrived_utc, who, device, what, of_which, on_unit, value, unit, strikes, why, previous, hash";
 
@@ -15,20 +15,22 @@ fn bench_of(row: &SqliteRow) -> Result<BenchEntry, sqlx::Error> {
     Ok(BenchEntry {
         id: natural(row, "id")?,
         number: natural(row, "number")?,
-        key: row.try_get("key")?,
-        kind: kind_of(row.try_get("kind")?)?,
-        thing: row.try_get("thing")?,
-        at: row.try_get("at_utc")?,
-        arrived: row.try_get("arrived_utc")?,
-        who: row.try_get("who")?,
-        device: row.try_get("device")?,
-        what: row.try_get("what")?,
-        of: row.try_get("of_which")?,
-        on: row.try_get("on_unit")?,
-        value: row.try_get("value")?,
-        unit: row.try_get("unit")?,
-        strikes: row.try_get("strikes")?,
-        why: row.try_get("why")?,
+        row: NewBenchEntry {
+            key: row.try_get("key")?,
+            kind: kind_of(row.try_get("kind")?)?,
+            thing: row.try_get("thing")?,
+            at: row.try_get("at_utc")?,
+            arrived: row.try_get("arrived_utc")?,
+            who: row.try_get("who")?,
+            device: row.try_get("device")?,
+            what: row.try_get("what")?,
+            of: row.try_get("of_which")?,
+            on: row.try_get("on_unit")?,
+            value: row.try_get("value")?,
+            unit: row.try_get("unit")?,
+            strikes: row.try_get("strikes")?,
+            why: row.try_get("why")?,
+        },
         previous: row.try_get("previous")?,
         hash: row.try_get("hash")?,
     })
@@ -158,20 +160,23 @@ impl BenchSession for Talk {
                 let BenchEntry {
                     id,
                     number,
-                    key,
-                    kind,
-                    thing,
-                    at,
-                    arrived,
-                    who,
-                    device,
-                    what,
-                    of,
-                    on,
-                    value,
-                    unit,
-                    strikes,
-                    why,
+                    row:
+                        NewBenchEntry {
+                            key,
+                            kind,
+                            thing,
+                            at,
+                            arrived,
+                            who,
+                            device,
+                            what,
+                            of,
+                            on,
+                            value,
+                            unit,
+                            strikes,
+                            why,
+                        },
                     previous,
                     hash,
                 } = entry;

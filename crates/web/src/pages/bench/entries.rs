@@ -82,10 +82,10 @@ pub(crate) async fn enter(
 
 fn told_of(taken: Taken) -> Told {
     let place = |entry: book::BenchEntry| Place {
-        key: entry.key,
+        key: entry.row.key,
         id: entry.id,
         number: entry.number,
-        arrived: entry.arrived,
+        arrived: entry.row.arrived,
     };
     let entered = match taken {
         Taken::Entered(entered) => *entered,
