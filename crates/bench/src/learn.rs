@@ -124,6 +124,13 @@ pub struct Advice {
     pub weighed: Option<NextDose>,
 }
 
+impl Advice {
+    /// Water to add, as whole g and at least one: what a balance at the mixer shows.
+    pub fn add_g(&self) -> f64 {
+        (1000.0 * self.add_kg).round().max(1.0)
+    }
+}
+
 /// Advice for the next dose: the first as the belief has it, a later one as [`next_dose()`] weighs them, between what is
 /// in the dough and two standard deviations above the belief. None where the plan tells nothing of the water, the dough
 /// was called right, or there is as much water in it as can be advised.

