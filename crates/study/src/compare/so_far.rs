@@ -92,7 +92,7 @@ pub fn says(treatment: &Compared, control: &Compared, watched: &[Figure]) -> Say
 /// let wording = Wording { units: Units::Metric, currency: "EUR", mark: '.' };
 /// let told = so_far(&compared, &[Figure::BakeTime, Figure::CostPerKg], &wording).unwrap();
 /// assert!(told.starts_with("Barley for wheat is "), "{told}");
-/// assert!(told.contains("dearer") && told.ends_with("Worked out, not baked yet."), "{told}");
+/// assert!(told.contains("dearer") && told.ends_with("These figures are worked out, not measured."), "{told}");
 /// ```
 pub fn so_far(compared: &[Compared], watched: &[Figure], wording: &Wording) -> Option<String> {
     let [control, others @ ..] = compared else {
@@ -125,7 +125,7 @@ pub fn so_far(compared: &[Compared], watched: &[Figure], wording: &Wording) -> O
         ));
     }
     Some(format!(
-        "{}. Worked out, not baked yet.",
+        "{}. These figures are worked out, not measured.",
         clauses.join("; ")
     ))
 }

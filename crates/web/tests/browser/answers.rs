@@ -108,7 +108,7 @@ fn somebody_chooses_the_answers_in_sight() {
 fn the_question_is_answered_as_far_as_the_figures_go() {
     at_desk(|desk| async move {
         desk.open("/").await;
-        desk.until("document.querySelector('.studies .so-far').innerText.includes('Worked out, not baked yet')")
+        desk.until("document.querySelector('.studies .so-far').innerText.includes('These figures are worked out, not measured')")
             .await;
         assert!(desk.text(".studies .asked").await.ends_with('?'));
         desk.open(BARS).await;
