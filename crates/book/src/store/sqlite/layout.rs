@@ -167,6 +167,19 @@ pub(super) async fn layout_of(
             Err(not_a_book("it is a database of another program"))
         };
     }
+    // The driver reads the type of each stored column as text, on a thread that ends where it isn't; whoever waits for
+    // an answer then waits for ever.
+    let texts: Vec<Vec<u8>> =
+        sqlx::query_scalar("SELECT CAST(sql AS BLOB) FROM sqlite_master WHERE sql IS NOT NULL")
+            .fetch_all(&mut *connection)
+            .await
+            .map_err(words)?;
+    if texts.iter().any(|text| std::str::from_utf8(text).is_err()) {
+        return Err(BookError::Damaged {
+            path: path.to_owned(),
+            what: "what it says of its own tables isn’t text".to_owned(),
+        });
+    }
     let found: Option<i64> = sqlx::query_scalar("SELECT MAX(number) FROM migration")
         .fetch_one(&mut *connection)
         .await
