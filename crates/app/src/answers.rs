@@ -63,10 +63,15 @@ pub struct Answers {
     pub worked: Vec<Arc<Worked>>,
 }
 
-/// The answers of a study, from the desk where inputs are the same.
-pub(crate) fn answers(study: &Study, desk: &Desk) -> Answers {
-    let treatments = ordered(study).into_par_iter();
-    let wanted: Vec<(&Treatment, Key)> = treatments.map(|t| (t, key(t))).collect();
+/// What the answers of a study are found by, in their order.
+pub(crate) fn keys(study: &Study) -> Vec<Key> {
+    ordered(study).into_par_iter().map(key).collect()
+}
+
+/// The answers of a study whose [`keys`] are known, from the desk where inputs are the same.
+pub(crate) fn answers(study: &Study, keys: &[Key], desk: &Desk) -> Answers {
+    let keys = keys.iter().copied();
+    let wanted: Vec<(&Treatment, Key)> = ordered(study).into_iter().zip(keys).collect();
     let mut found: Vec<Option<Result<Arc<Worked>, String>>> = wanted
         .iter()
         .map(|(_, key)| desk.find(*key, Question::Run))
@@ -140,7 +145,7 @@ mod tests {
     fn a_run_weighs_about_what_it_takes_to_write_it_out() {
         let text = include_str!("../../../examples/spent-grain.toml");
         let study = study::written::read(text).unwrap();
-        for worked in answers(&study, &Desk::default()).worked {
+        for worked in answers(&study, &keys(&study), &Desk::default()).worked {
             let (weighs, written) = (worked.bytes(), format!("{worked:?}").len() as u64);
             println!("{weighs} of {written}");
             assert!(

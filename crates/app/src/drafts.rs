@@ -12,6 +12,7 @@ use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, Draft, Entry, Kind};
 use std::collections::BTreeSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
 use study::edit::Edit;
 use study::written::{StudyWritten, write};
 use tokio::sync::{Mutex, MutexGuard};
@@ -69,7 +70,7 @@ pub(crate) struct Stands {
     pub counter: u64,
     pub draft: Option<Draft>,
     pub text: String,
-    pub written: StudyWritten,
+    pub written: Arc<StudyWritten>,
 }
 
 /// Changes of one person and study take turns.
@@ -149,13 +150,14 @@ impl App {
             let written = tidied(written)?;
             let text = write(&written);
             // What is written is read back before it is kept.
-            if !reading(&text).is_ok_and(|again| again.written == written) {
-                return Err(AppError::Value {
-                    field: "study".to_owned(),
-                    why: "written down it couldn't be read again, so nothing was changed"
-                        .to_owned(),
-                });
-            }
+            let again = reading(&text)
+                .ok()
+                .filter(|again| *again.written == written);
+            let written = again.map(|again| Arc::clone(&again.written));
+            let written = written.ok_or_else(|| AppError::Value {
+                field: "study".to_owned(),
+                why: "written down it couldn't be read again, so nothing was changed".to_owned(),
+            })?;
             let saved = self.form_at(thing, base).await?;
             let draft = (text != saved || base != stood.newest.number).then(|| Draft {
                 kind: Kind::Study,

@@ -104,10 +104,7 @@ impl App {
             }
             Asked::Edits(edits) => {
                 let stands = self.made_on(who, thing, seen, stood).await?;
-                let mut written = stands.written.clone();
-                for edit in edits {
-                    written = edit::apply(&written, edit)?;
-                }
+                let written = edit::apply_all(&stands.written, edits)?;
                 still_worked_out(edits, &stands.written, &written)?;
                 (stands, written)
             }
@@ -143,7 +140,7 @@ impl App {
         };
         Ok(Becomes {
             base: step.base,
-            written: readable(&step.form)?,
+            written: StudyWritten::clone(&*readable(&step.form)?),
         })
     }
 

@@ -87,7 +87,7 @@ impl App {
             changes,
             counter,
             problems,
-            written,
+            written: StudyWritten::clone(&written),
         })
     }
 }

@@ -1,14 +1,12 @@
 //! The history of a study: its revisions, what changed between any two, in words and numbers.
 
-use crate::answers;
 use crate::changes::{Change, diff};
-use crate::reading::readable;
+use crate::reading::reading;
 use crate::{App, AppError};
 use book::{Entry, Kind, Page, Pageful};
 use serde::Serialize;
 use std::sync::Arc;
 use study::Figure;
-use study::written::resolve;
 
 /// What a figure of a treatment was and is.
 #[derive(Clone, Debug, Serialize)]
@@ -56,18 +54,12 @@ impl App {
         from: u64,
         to: u64,
     ) -> Result<Difference, AppError> {
-        let before = readable(&self.form_at(thing, from).await?)?;
-        let after = readable(&self.form_at(thing, to).await?)?;
-        let changes = diff(&before, &after);
+        let before = reading(&self.form_at(thing, from).await?)?;
+        let after = reading(&self.form_at(thing, to).await?)?;
+        let changes = diff(&before.written, &after.written);
         let desk = Arc::clone(&self.desk);
         let figures = tokio::task::spawn_blocking(move || {
-            let (Ok(before), Ok(after)) = (resolve(&before), resolve(&after)) else {
-                return Vec::new();
-            };
-            let (before, after) = (
-                answers::answers(&before, &desk),
-                answers::answers(&after, &desk),
-            );
+            let (before, after) = (before.answers(&desk), after.answers(&desk));
             let mut figures = Vec::new();
             for now in &after.compared {
                 let Some(then) = before

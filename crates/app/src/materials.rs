@@ -272,8 +272,7 @@ fn override_with(id: &str, values: &Values) -> Edit {
 
 /// The material that values make over the shelf's, or what keeps them from it.
 pub(crate) fn built(id: &str, values: &Values) -> Result<Arc<Material>, Vec<String>> {
-    let start: StudyWritten =
-        readable(crate::Start::default().text()).map_err(|e| vec![e.to_string()])?;
+    let start = readable(crate::Start::default().text()).map_err(|e| vec![e.to_string()])?;
     let written =
         edit::apply(&start, &override_with(id, values)).map_err(|e| vec![e.to_string()])?;
     let study = resolve(&written)

@@ -35,10 +35,7 @@ impl App {
         edits: &[Edit],
     ) -> Result<StudyView, AppError> {
         let stands = self.stands(who, thing).await?;
-        let mut written = stands.written.clone();
-        for edit in edits {
-            written = edit::apply(&written, edit)?;
-        }
+        let written = edit::apply_all(&stands.written, edits)?;
         crate::edits::still_worked_out(edits, &stands.written, &written)?;
         let text = study::written::write(&written);
         self.view(
@@ -46,7 +43,7 @@ impl App {
             thing,
             Stands {
                 text,
-                written,
+                written: Arc::new(written),
                 ..stands
             },
         )
@@ -66,10 +63,8 @@ impl App {
         frames: usize,
         edits: &[Edit],
     ) -> Result<WouldBe, AppError> {
-        let mut written = self.stands(who, thing).await?.written;
-        for edit in edits {
-            written = edit::apply(&written, edit)?;
-        }
+        let written = self.stands(who, thing).await?.written;
+        let written = edit::apply_all(&written, edits)?;
         let desk = Arc::clone(&self.desk);
         let id = treatment.to_owned();
         let work = move || {

@@ -2,6 +2,8 @@
 //! before and the one after, in many places.
 
 use crate::AppError;
+use crate::answers::{self, Answers};
+use crate::desk::Desk;
 use quick_cache::Weighter;
 use quick_cache::sync::Cache;
 use std::sync::{Arc, LazyLock, OnceLock};
@@ -22,8 +24,9 @@ const USUAL_TEXTS: usize = 64;
 pub(crate) struct Reading {
     text: String,
     /// The study as written.
-    pub written: StudyWritten,
+    pub written: Arc<StudyWritten>,
     resolved: OnceLock<Resolved>,
+    keys: OnceLock<Vec<Key>>,
 }
 
 /// A study resolved as far as it can be.
@@ -47,6 +50,14 @@ impl Reading {
                 problems,
                 in_proportion,
             }
+        })
+    }
+
+    /// The answers of the study, empty where there is none; what they are found by is worked out once.
+    pub fn answers(&self, desk: &Desk) -> Answers {
+        let study = self.resolved().study.as_deref();
+        study.map_or_else(Answers::default, |study| {
+            answers::answers(study, self.keys.get_or_init(|| answers::keys(study)), desk)
         })
     }
 }
@@ -73,14 +84,17 @@ pub(crate) fn reading(text: &str) -> Result<Arc<Reading>, AppError> {
     if let Some(reading) = READ.get(&key) {
         return Ok(reading);
     }
-    let written = read_written(text).map_err(|problems| AppError::Unreadable {
-        text: text.to_owned(),
-        problems,
-    })?;
+    let written = read_written(text)
+        .map(Arc::new)
+        .map_err(|problems| AppError::Unreadable {
+            text: text.to_owned(),
+            problems,
+        })?;
     let reading = Arc::new(Reading {
         text: text.to_owned(),
         written,
         resolved: OnceLock::new(),
+        keys: OnceLock::new(),
     });
     READ.insert(key, Arc::clone(&reading));
     Ok(reading)
@@ -90,8 +104,8 @@ pub(crate) fn reading(text: &str) -> Result<Arc<Reading>, AppError> {
 ///
 /// # Errors
 /// [`AppError::Unreadable`].
-pub(crate) fn readable(text: &str) -> Result<StudyWritten, AppError> {
-    Ok(reading(text)?.written.clone())
+pub(crate) fn readable(text: &str) -> Result<Arc<StudyWritten>, AppError> {
+    Ok(Arc::clone(&reading(text)?.written))
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! A study as a person sees it: their draft if there is one, else the newest revision, with what
 //! every treatment does.
 
-use crate::answers::{self, Answers, Worked};
+use crate::answers::{Answers, Worked};
 use crate::drafts::{Seen, Stands};
 use crate::reading::{Resolved, readable, reading};
 use crate::texts::shown;
@@ -43,7 +43,7 @@ pub struct StudyView {
     /// The study as text.
     pub text: String,
     /// The study as written.
-    pub written: StudyWritten,
+    pub written: Arc<StudyWritten>,
     /// The study resolved; none when there are problems that keep it from being worked out.
     pub study: Option<Arc<Study>>,
     /// What is wrong, if anything.
@@ -148,9 +148,7 @@ impl App {
         let reading = reading(&stands.text)?;
         let (resolved, answers) = tokio::task::spawn_blocking(move || {
             let resolved = reading.resolved().clone();
-            let study = resolved.study.as_ref();
-            let answers = study.map_or_else(Answers::default, |s| answers::answers(s, &desk));
-            (resolved, answers)
+            (resolved, reading.answers(&desk))
         })
         .await
         .map_err(|e| AppError::BrokenOff(e.to_string()))?;

@@ -302,7 +302,7 @@ impl App {
         let written = crate::cells::tidied(written.clone())?;
         let form = write(&written);
         // What enters the ledger is read back before.
-        if !reading(&form).is_ok_and(|again| again.written == written) {
+        if !reading(&form).is_ok_and(|again| *again.written == written) {
             return Err(AppError::Value {
                 field: "study".to_owned(),
                 why: "written down it couldn't be read again".to_owned(),

@@ -1,7 +1,6 @@
 //! What a study was saved with: the figures as they were told then, kept beside the revision, and what an earlier
 //! version of the model told otherwise.
 
-use crate::answers;
 use crate::reading::{Reading, reading};
 use crate::{App, AppError, FORM_VERSION, now};
 use book::{Action, Entry, Kind, Revision, Save, SaveError};
@@ -135,12 +134,8 @@ impl App {
     /// What is told of a study, from the desk where it lies there.
     async fn told_of(&self, reading: Arc<Reading>) -> Result<Told, AppError> {
         let desk = Arc::clone(&self.desk);
-        tokio::task::spawn_blocking(move || {
-            let study = reading.resolved().study.as_ref();
-            let compared = study.map(|s| answers::answers(s, &desk).compared);
-            told(&compared.unwrap_or_default())
-        })
-        .await
-        .map_err(|e| AppError::BrokenOff(e.to_string()))
+        tokio::task::spawn_blocking(move || told(&reading.answers(&desk).compared))
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))
     }
 }

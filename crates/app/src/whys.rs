@@ -88,8 +88,8 @@ impl App {
         let desk = Arc::clone(&self.desk);
         let work = move || {
             let reading = crate::reading::reading(&form).ok()?;
-            let study = reading.resolved().study.as_ref()?;
-            let compared = crate::answers::answers(study, &desk).compared;
+            reading.resolved().study.as_ref()?;
+            let compared = reading.answers(&desk).compared;
             desk.lay(key, Question::Saved, Ok(compared)).ok()
         };
         tokio::task::spawn_blocking(work).await.ok().flatten()

@@ -17,7 +17,7 @@ pub use in_proportion::{in_proportion, worked_out};
 
 use crate::written::problem::{Allowed, Found};
 use crate::written::tables::{MaterialRow, RootRow, StudyRow, TargetRow, TreatmentRow};
-use crate::written::{MOST_BYTES, Problem, StudyWritten, write};
+use crate::written::{Problem, StudyWritten, too_long};
 use ::formula::{At, ChangeError};
 use measure::Units;
 use serde::{Deserialize, Serialize};
@@ -561,12 +561,25 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
             }
         }
     }
-    if write(&w).len() > MOST_BYTES {
+    if too_long(&w) {
         let allowed = Allowed::Words("at most 2 MB of text in a study");
         return Err(bad("the study", Found::Other("too long"), allowed));
     }
     w.edited();
     Ok(w)
+}
+
+/// Makes edits one after another, all or none.
+///
+/// # Errors
+/// As [`apply`], of the first that can't be made.
+pub fn apply_all(written: &StudyWritten, edits: &[Edit]) -> Result<StudyWritten, EditError> {
+    let Some((first, rest)) = edits.split_first() else {
+        return Ok(written.clone());
+    };
+    let first = apply(written, first)?;
+    rest.iter()
+        .try_fold(first, |after, edit| apply(&after, edit))
 }
 
 /// The way to a field of a section.

@@ -18,11 +18,15 @@ use axum::response::{IntoResponse, Redirect, Response};
 use std::net::SocketAddr;
 use std::sync::{Arc, PoisonError, RwLock};
 use std::time::Duration;
+use tower_http::CompressionLevel;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 
 /// Longest time that a request may take.
 const MOST_TIME: Duration = Duration::from_secs(30);
+
+/// How hard an answer is packed: over a wire it is short enough, and nobody waits for the packing.
+const QUICKLY: CompressionLevel = CompressionLevel::Precise(4);
 
 /// The hosts that the site answers to, with their ports, and what lets people in.
 #[derive(Clone, Debug)]
@@ -172,7 +176,7 @@ pub(crate) fn around(site: Router, names: Names) -> Router {
             own_requests_only,
         ))
         .layer(middleware::from_fn_with_state(names, refusals_noted))
-        .layer(CompressionLayer::new())
+        .layer(CompressionLayer::new().quality(QUICKLY))
         .layer(middleware::from_fn(told_to_browsers))
 }
 

@@ -123,6 +123,11 @@ pub fn write(written: &StudyWritten) -> String {
     writer::document(&written.root, &written.end)
 }
 
+/// Whether a study is longer than what is read back, [`MOST_BYTES`]. It is written out only where it could be.
+pub(crate) fn too_long(written: &StudyWritten) -> bool {
+    writer::at_most(&written.root, &written.end) > MOST_BYTES && write(written).len() > MOST_BYTES
+}
+
 /// The oven as it holds for a treatment or for the study, what its preset says included.
 pub(crate) fn oven_holding(written: &StudyWritten, treatment: Option<&str>) -> Option<Row> {
     resolve::oven_holding(written, treatment)

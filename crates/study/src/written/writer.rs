@@ -12,6 +12,45 @@ pub(super) fn document(root: &Row, end: &[String]) -> String {
     out
 }
 
+/// Bytes that a document takes at most, counted without writing it: every character could be one that is written as an
+/// escape of six.
+pub(super) fn at_most(root: &Row, end: &[String]) -> usize {
+    row_at_most(root, 0) + lines_at_most(end)
+}
+
+/// An escape, `\u001F`, for each byte.
+const ESCAPED: usize = 6;
+/// Signs around a key, a value, a comment or a header.
+const AROUND: usize = 12;
+/// Digits of a number at most: a sign, 17 digits, a point, four noughts before them, an exponent.
+const DIGITS: usize = 32;
+
+fn lines_at_most(lines: &[String]) -> usize {
+    lines.iter().map(|line| line.len() + AROUND).sum()
+}
+
+fn comment_at_most(comment: &Comment) -> usize {
+    let beside = comment.beside.as_ref().map_or(0, String::len);
+    lines_at_most(&comment.above) + beside + AROUND
+}
+
+/// `path` bytes stand before the keys of its tables in their headers.
+fn row_at_most(row: &Row, path: usize) -> usize {
+    let entry = |entry: &Entry| {
+        let path = path + entry.key.len() + AROUND;
+        let value = match &entry.value {
+            Value::Text(text) => ESCAPED * text.len() + AROUND,
+            Value::Number(_) => DIGITS,
+            Value::Flag(_) => AROUND,
+            Value::Words(words) => words.iter().map(|w| ESCAPED * w.len() + AROUND).sum(),
+            Value::Row(row) => row_at_most(row, path),
+            Value::Rows(rows) => rows.iter().map(|row| row_at_most(row, path)).sum(),
+        };
+        entry.key.len() + AROUND + comment_at_most(&entry.comment) + value
+    };
+    path + AROUND + comment_at_most(&row.comment) + row.entries.iter().map(entry).sum::<usize>()
+}
+
 /// The entries of a table, then the tables below it under headers of their own.
 fn section(out: &mut String, row: &Row, path: &str) {
     let headed = |e: &&Entry| {
@@ -174,5 +213,49 @@ fn spaced(words: &str) -> String {
         line
     } else {
         format!(" {line}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::edit::{Edit, apply};
+    use crate::written::read_written;
+
+    /// Our own identity: what is counted is never less than what is written, and a document of usual size is far from
+    /// the limit either way.
+    #[test]
+    fn what_is_counted_is_never_less_than_what_is_written() {
+        let bars = include_str!("../../../../examples/spent-grain.toml");
+        let mut written = read_written(bars).unwrap();
+        let counted = |w: &crate::written::StudyWritten| {
+            let (most, length) = (at_most(&w.root, &w.end), document(&w.root, &w.end).len());
+            assert!(most >= length, "{most} of {length}");
+            most
+        };
+        assert!(counted(&written) < 200_000);
+        for odd in ["\t\t", "\\\\\"\"", "ü😀", "a\n\"\n"] {
+            let note = odd.repeat(100);
+            let edit = Edit::SetNote {
+                treatment: Some("rice_chickpea".to_owned()),
+                note,
+            };
+            written = apply(&written, &edit).unwrap();
+            counted(&written);
+        }
+        for amount in [
+            1.0 / 3.0,
+            1.234_567_890_123_456_7e-4,
+            99.999_999_999_999_99,
+            1e-12,
+        ] {
+            let edit = Edit::SetAmount {
+                treatment: "rice_chickpea".to_owned(),
+                material: "salt".to_owned(),
+                amount,
+            };
+            written = apply(&written, &edit).unwrap();
+            counted(&written);
+        }
     }
 }

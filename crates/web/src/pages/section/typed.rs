@@ -36,7 +36,7 @@ impl<'a> Maker<'a> {
             section,
             treatment,
             units,
-            written: view.written.clone(),
+            written: StudyWritten::clone(&view.written),
             typed: Typed::default(),
         }
     }

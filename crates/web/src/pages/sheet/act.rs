@@ -20,7 +20,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::html;
 use std::collections::BTreeMap;
 use study::Compared;
-use study::edit::{Edit, Waters};
+use study::edit::Edit;
 
 /// What is told beside the sheet.
 #[derive(Default)]
@@ -113,13 +113,7 @@ impl Asking {
         let (mut edits, errors, said) = if self.scripted {
             asked_by_need(&before, &self.settings, self.per, &self.sent)
         } else {
-            asked(
-                &before,
-                &self.settings,
-                self.per,
-                &self.sent,
-                &Waters::new(),
-            )
+            asked(&before, &self.settings, self.per, &self.sent)
         };
         (told.errors, told.said) = (errors, told.said.or(said));
         if self.sent.act == "lay" && !told.errors.is_empty() {
@@ -339,9 +333,9 @@ impl Asking {
         };
         let rows = known_rows(study, &self.sent.rows);
         let frame = Frame::new(view, study, &self.settings, self.per, &rows).since(saved);
-        let shape = shape(&frame);
+        let (shape, pieces) = rayon::join(|| shape(&frame), || pieces::pieces(&frame));
         if shape == self.sent.shape {
-            answer.pieces = pieces::pieces(&frame);
+            answer.pieces = pieces;
             for column in &frame.columns {
                 let given = dialogs::given(&frame, column);
                 answer.values.insert(format!("w:{}", column.id()), given);

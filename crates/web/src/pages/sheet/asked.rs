@@ -22,10 +22,6 @@ pub fn asked_by_need(
     per: report::Per,
     sent: &Sent,
 ) -> Asked {
-    let ask = |waters: &Waters| {
-        let (edits, errors, said) = asked(view, settings, per, sent, waters);
-        (edits, (errors, said))
-    };
     let follows = |id: &str| {
         let treatment = view.study.as_ref().and_then(|s| s.treatment(id));
         treatment.is_some_and(|t| t.water == WaterChoice::FromNeed)
@@ -34,23 +30,32 @@ pub fn asked_by_need(
         .cells
         .keys()
         .any(|name| name.split(':').nth(1).is_some_and(follows));
-    let (edits, (errors, said)) = if per == report::Per::Mix && moves {
-        study::edit::by_need(&view.written, ask)
-    } else {
-        ask(&Waters::new())
+    let Some(study) = view
+        .study
+        .as_deref()
+        .filter(|_| per == report::Per::Mix && moves)
+    else {
+        return asked(view, settings, per, sent);
     };
+    let mut frame = Frame::new(view, study, settings, per, &known_rows(study, &sent.rows));
+    let by_need = frame.columns.iter().filter(|c| follows(c.id()));
+    let known: Waters = by_need
+        .map(|c| (c.id().to_owned(), c.water_per_100()))
+        .collect();
+    let (edits, (errors, said)) = study::edit::by_need(&view.written, known, |waters| {
+        for column in &mut frame.columns {
+            if let Some(water) = waters.get(column.id()) {
+                column.needs(*water);
+            }
+        }
+        let (edits, errors, said) = asked_in(&frame, sent);
+        (edits, (errors, said))
+    });
     (edits, errors, said)
 }
 
-/// The edits that a page or a script asks for. `waters` are needs that are known better than those
-/// of the view, kg per 100 kg dry mix.
-pub fn asked(
-    view: &StudyView,
-    settings: &Settings,
-    per: report::Per,
-    sent: &Sent,
-    waters: &Waters,
-) -> Asked {
+/// The edits that a page or a script asks for.
+pub fn asked(view: &StudyView, settings: &Settings, per: report::Per, sent: &Sent) -> Asked {
     let Some(study) = view.study.as_deref() else {
         let (edits, errors) = broken::typed(settings, &sent.cells);
         return match form_edit(None, settings, sent) {
@@ -59,20 +64,18 @@ pub fn asked(
         };
     };
     let rows = known_rows(study, &sent.rows);
-    let mut frame = Frame::new(view, study, settings, per, &rows);
-    for column in &mut frame.columns {
-        if let Some(water) = waters.get(column.id()) {
-            column.needs(*water);
-        }
-    }
-    let typed = edits::typed(&frame, &sent.cells);
+    asked_in(&Frame::new(view, study, settings, per, &rows), sent)
+}
+
+fn asked_in(frame: &Frame, sent: &Sent) -> Asked {
+    let typed = edits::typed(frame, &sent.cells);
     let mut edits = typed.edits;
     let more = match sent.act.as_str() {
         "row" => {
             let field = |name: &str| sent.fields.get(name).map_or("", String::as_str);
-            edits::row(&frame, field("deed"), field("material"))
+            edits::row(frame, field("deed"), field("material"))
         }
-        _ => form_edit(Some(study), settings, sent),
+        _ => form_edit(Some(frame.study), frame.settings, sent),
     };
     match more {
         Ok(more) => {

@@ -92,7 +92,7 @@ fn column_edits(
     f: &Frame,
     column: &Column,
     cells: &[Cell],
-    written: &mut StudyWritten,
+    written: &mut Arc<StudyWritten>,
     out: &mut Typed,
 ) {
     let mut amounts = Vec::new();
@@ -160,10 +160,10 @@ fn column_edits(
     }
 }
 
-fn keep(edit: Edit, name: &str, written: &mut StudyWritten, out: &mut Typed) {
+fn keep(edit: Edit, name: &str, written: &mut Arc<StudyWritten>, out: &mut Typed) {
     match apply(written, &edit) {
         Ok(after) => {
-            *written = after;
+            *written = Arc::new(after);
             out.edits.push(edit);
         }
         Err(why) => {
@@ -227,7 +227,7 @@ pub fn row(f: &Frame, deed: &str, material: &str) -> Result<Vec<Edit>, String> {
         };
         match apply(&written, &edit) {
             Ok(after) => {
-                written = after;
+                written = Arc::new(after);
                 edits.push(edit);
             }
             // Gone already with the treatment that it starts from.
