@@ -53,6 +53,16 @@ pub enum AppError {
     /// No such material.
     #[error("there is no material ‘{0}’ on the shelf or among your own.")]
     NoMaterial(String),
+    /// No such lot.
+    #[error(
+        "the book holds no lot ‘{code}’ of ‘{material}’. Look on the page of the material, or write it down there."
+    )]
+    NoLot {
+        /// The material.
+        material: String,
+        /// What was said to stand on the bag.
+        code: String,
+    },
     /// A study that can't be read as written.
     #[error("this study can't be read: {}", first(problems))]
     Unreadable {

@@ -139,17 +139,27 @@ impl DateLanguage {
         };
         let local = moment.to_zoned_datetime(jiff::tz::TimeZone::system());
         let time = format!("{:02}:{:02}", local.hour(), local.minute());
-        let (year, day) = (local.year(), local.day());
-        let month = usize::try_from(local.month() - 1).unwrap_or(0);
+        format!("{} {time}", self.day(local.date()))
+    }
+
+    /// A day, as people write it.
+    ///
+    /// ```
+    /// let day = "2026-11-25".parse().unwrap();
+    /// assert_eq!(app::DateLanguage::British.day(day), "25 November 2026");
+    /// assert_eq!(app::DateLanguage::Iso.day(day), "2026-11-25");
+    /// ```
+    pub fn day(self, date: jiff::civil::Date) -> String {
+        let (year, day) = (date.year(), date.day());
+        let month = usize::try_from(date.month() - 1).unwrap_or(0);
         let name = self.months()[month.min(11)];
-        let date = match self {
-            Self::Iso => format!("{year}-{:02}-{day:02}", local.month()),
+        match self {
+            Self::Iso => format!("{year}-{:02}-{day:02}", date.month()),
             Self::British | Self::French => format!("{day} {name} {year}"),
             Self::American => format!("{name} {day}, {year}"),
             Self::German => format!("{day}. {name} {year}"),
             Self::Spanish => format!("{day} de {name} de {year}"),
-        };
-        format!("{date} {time}")
+        }
     }
 }
 

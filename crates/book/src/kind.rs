@@ -10,6 +10,8 @@ pub enum Kind {
     Study,
     /// A raw material.
     Material,
+    /// What came in of a material, with its certificate and dates.
+    Lot,
     /// An oven with its zones.
     Oven,
     /// A line of stations.
@@ -30,9 +32,10 @@ pub enum Kind {
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 10] = [
+    pub const ALL: [Kind; 11] = [
         Kind::Study,
         Kind::Material,
+        Kind::Lot,
         Kind::Oven,
         Kind::Line,
         Kind::Piece,
@@ -48,6 +51,7 @@ impl Kind {
         match self {
             Kind::Study => "study",
             Kind::Material => "material",
+            Kind::Lot => "lot",
             Kind::Oven => "oven",
             Kind::Line => "line",
             Kind::Piece => "piece",

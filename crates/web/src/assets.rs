@@ -63,6 +63,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         include_str!("../assets/sheet-keys.js"),
         include_str!("../assets/sheet-paste.js"),
         include_str!("../assets/sheet.js"),
+        include_str!("../assets/sheet-lots.js"),
     ];
     let bake = [
         include_str!("../assets/oven.js"),

@@ -82,6 +82,7 @@ impl From<AppError> for Failure {
             | AppError::NoBatch(_)
             | AppError::NoRevision { .. }
             | AppError::NoMaterial(_)
+            | AppError::NoLot { .. }
             | AppError::NoTreatment(_) => {
                 Self::new(StatusCode::NOT_FOUND, "Not in the book", what, "")
             }

@@ -2,8 +2,8 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, bench, conflict, devices, exchange, history, look, materials, piece, settings,
-    sheet, studies, study, trial, trials, using, weigh,
+    after, bake, bench, conflict, devices, exchange, history, look, lots, materials, piece,
+    settings, sheet, studies, study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
 use crate::tablets::authority_file;
@@ -65,6 +65,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/remove",      post(study::remove))
         .route("/study/{thing}/restore",     post(study::restore))
         .route("/study/{thing}/use-material", post(materials::use_in_study))
+        .route("/study/{thing}/lots",        get(lots::part).post(lots::take))
         .route("/study/{thing}/trials",      post(trials::keep))
         .route("/trial/{trial}",             get(trial::results))
         .route("/trial/{trial}/sheet",       get(trial::sheet))
@@ -76,6 +77,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/materials/export",          get(materials::export))
         .route("/materials/import/confirm",  post(materials::confirm))
         .route("/material/{id}",             get(materials::one).post(materials::save))
+        .route("/material/{id}/lots",        post(lots::save))
         .route("/using/picture/{name}",      get(using::picture))
         .route("/using/{word}",              get(using::text))
         .route("/settings",                  get(settings::page).post(settings::save))

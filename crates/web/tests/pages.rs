@@ -820,6 +820,63 @@ async fn a_certificate_with_one_bad_number_is_kept_as_typed() {
     assert_eq!(saved.status, StatusCode::SEE_OTHER, "{}", saved.text);
 }
 
+/// A lot is written down with its certificate, told under the sheet, and taken; what can't be read stays as typed.
+#[tokio::test]
+async fn a_lot_is_written_down_told_and_taken() {
+    let site = Site::new().await;
+    let lots = "/material/wheat_flour_soft/lots";
+    let form = [
+        ("code", "W-77"),
+        ("received", "yesterday"),
+        ("certificate", "C 114 <b>"),
+        ("v.moisture_pct", "9.2x"),
+        ("v.spread.crude_protein_pct", "0.4"),
+        ("v.crude_protein_pct", "11.4"),
+    ];
+    let told = site.post(lots, &form).await;
+    assert_eq!(told.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for kept in [
+        "value=\"9.2x\"",
+        "value=\"0.4\"",
+        "C 114 &lt;b&gt;",
+        "‘yesterday’ is no date",
+        "‘9.2x’ is not a number",
+    ] {
+        assert!(told.text.contains(kept), "{kept} is lost");
+    }
+    let form = [
+        ("code", "W-77"),
+        ("received", "2026-11-02"),
+        ("certificate", "C 114 <b>"),
+        ("v.moisture_pct", "9.2"),
+    ];
+    assert_eq!(site.post(lots, &form).await.status, StatusCode::SEE_OTHER);
+    let page = site.get("/material/wheat_flour_soft?lot=W-77").await.text;
+    assert!(page.contains("moisture, % 9.2") && page.contains("C 114 &lt;b&gt;"));
+    let of_study = format!("{BARS}/lots");
+    let told = site.get(&of_study).await.text;
+    assert!(told.contains("W-77") && told.contains("Take this lot"));
+    let take = [
+        ("base", "1"),
+        ("material", "wheat_flour_soft"),
+        ("code", "W-77"),
+    ];
+    assert_eq!(
+        site.post(&of_study, &take).await.status,
+        StatusCode::SEE_OTHER
+    );
+    let told = site.get(&of_study).await.text;
+    assert!(told.contains("in use") && !told.contains("Take this lot"));
+    let none = [
+        ("base", "1"),
+        ("material", "wheat_flour_soft"),
+        ("code", "W-0"),
+    ];
+    let told = site.post(&of_study, &none).await;
+    assert_eq!(told.status, StatusCode::NOT_FOUND);
+    assert!(told.text.contains("no lot ‘W-0’"));
+}
+
 /// Discarding asks first, and shows what would go.
 #[tokio::test]
 async fn discarding_asks_and_shows_what_would_go() {

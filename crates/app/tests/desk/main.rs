@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)] // a helper of a test may panic
 
 mod lost;
+mod lots;
 mod study;
 mod then;
 mod trial;

@@ -3,13 +3,13 @@
 
 use super::exchange::upload;
 use super::history::change_list;
-use super::who;
+use super::{lots, who};
 use crate::error::Failure;
 use crate::fields::{Fields, put};
 use crate::sent::Sent;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::{App, AppError, MaterialView, Settings, TableFormat, Values, Which};
+use app::{App, AppError, LotKept, MaterialView, Settings, TableFormat, Values, Which};
 use axum::Json;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::StatusCode;
@@ -19,6 +19,7 @@ use formula::{Material, Nutrient};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::{Known, known};
+use serde_json::json;
 use std::collections::BTreeMap;
 use study::edit::Put;
 use study::written::field::{Field, Kind};
@@ -142,36 +143,93 @@ pub(crate) async fn new(
     let id = query.text("id").map_err(told)?.trim().to_owned();
     let empty = nowhere_yet(id);
     let settings = app.settings().await.map_err(told)?;
-    Ok(shell::page_of(
-        "materials",
-        &empty.id,
-        &view_body(&empty, &settings, &Typed::default()),
-    )
-    .into_response())
+    let page = Page {
+        view: &empty,
+        lots: &[],
+        opened: None,
+        settings: &settings,
+    };
+    let body = page.body(&Typed::default(), &lots::Typed::default());
+    Ok(shell::page_of("materials", &empty.id, &body).into_response())
 }
 
 /// One material.
 pub(crate) async fn one(
     State(app): State<App>,
     Path(id): Path<String>,
+    Query(query): Query<Fields>,
     wants: Wants,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = app.material(&id).await.map_err(told)?;
+    let lots = app.lots(&id).await.map_err(told)?;
     if wants == Wants::Json {
-        return Ok(Json(view).into_response());
+        let mut told = json!(view);
+        told["lots"] = json!(lots);
+        return Ok(Json(told).into_response());
     }
     let settings = app.settings().await.map_err(told)?;
-    let name = view
-        .material
-        .as_ref()
-        .map_or(view.id.as_str(), |m| m.name.as_str());
-    Ok(shell::page_of(
-        "materials",
-        name,
-        &view_body(&view, &settings, &Typed::default()),
-    )
-    .into_response())
+    let page = Page {
+        view: &view,
+        lots: &lots,
+        opened: query.maybe("lot"),
+        settings: &settings,
+    };
+    let body = page.body(&Typed::default(), &lots::Typed::default());
+    Ok(shell::page_of("materials", page.name(), &body).into_response())
+}
+
+/// The page of a material again, with a lot that couldn't be saved as it was typed.
+pub(super) async fn again(
+    app: &App,
+    id: &str,
+    typed: lots::Typed,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let view = app.material(id).await.map_err(told)?;
+    let lots = app.lots(id).await.map_err(told)?;
+    let settings = app.settings().await.map_err(told)?;
+    let page = Page {
+        view: &view,
+        lots: &lots,
+        opened: None,
+        settings: &settings,
+    };
+    let body = page.body(&Typed::default(), &typed);
+    let status = StatusCode::UNPROCESSABLE_ENTITY;
+    Ok((status, shell::page_of("materials", page.name(), &body)).into_response())
+}
+
+/// What the page of a material is made from.
+struct Page<'a> {
+    view: &'a MaterialView,
+    lots: &'a [LotKept],
+    /// The lot that is opened to be looked at or corrected.
+    opened: Option<&'a str>,
+    settings: &'a Settings,
+}
+
+impl Page<'_> {
+    fn name(&self) -> &str {
+        let view = self.view;
+        view.material
+            .as_ref()
+            .map_or(view.id.as_str(), |m| m.name.as_str())
+    }
+
+    fn body(&self, typed: &Typed, lot: &lots::Typed) -> Markup {
+        let Page {
+            view,
+            lots,
+            opened,
+            settings,
+        } = self;
+        html! {
+            (view_body(view, settings, typed))
+            @if view.material.is_some() { (lots::of_material(&view.id, lots, *opened, settings, lot)) }
+        }
+    }
 }
 
 /// What somebody typed in the form that couldn't be taken, and by field why.
@@ -267,7 +325,7 @@ fn composition(m: &Material) -> Markup {
 }
 
 /// A field as people say it, with its unit.
-fn in_words(key: &str) -> String {
+pub(super) fn in_words(key: &str) -> String {
     const UNITS: [(&str, &str); 4] = [
         ("_pct", ", %"),
         ("_kg_per_m3", ", kg/m³"),
@@ -412,7 +470,14 @@ async fn not_taken(
         said: whole.map(|e| e.to_string()),
         fields: Some(fields),
     };
-    let body = view_body(&view, &settings, &typed);
+    let lots = app.lots(id).await.map_err(told)?;
+    let page = Page {
+        view: &view,
+        lots: &lots,
+        opened: None,
+        settings: &settings,
+    };
+    let body = page.body(&typed, &lots::Typed::default());
     Ok((status, shell::page_of("materials", id, &body)).into_response())
 }
 

@@ -11,6 +11,7 @@ pub(crate) mod exchange;
 pub(crate) mod history;
 pub(crate) mod label;
 pub(crate) mod line;
+pub(crate) mod lots;
 pub(crate) mod materials;
 pub(crate) mod measured;
 pub(crate) mod piece;
