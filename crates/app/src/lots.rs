@@ -9,6 +9,7 @@ use crate::reading::reading;
 use crate::sheet::StudyView;
 use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
+use bench::{Kept, Made, What};
 use book::{Entry, Kind, Order, Page, Save};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -72,6 +73,15 @@ impl LotInStudy {
         let (with, now) = self.with.iter().find(|(w, _)| w.answer.id == treatment)?;
         Some((figure.value(&with.answer)?, figure.value(&now.answer)?))
     }
+}
+
+/// Where a lot went: the batches that it was weighed into, and what came of them.
+#[derive(Clone, Debug, Serialize)]
+pub struct LotWent {
+    /// The lot, where it is written down.
+    pub lot: Option<LotKept>,
+    /// The batches, in the order of the book.
+    pub batches: Vec<Made>,
 }
 
 /// The longest code of a lot.
@@ -198,6 +208,42 @@ impl App {
         let written = self.stands(who, thing).await?.written;
         self.edit(who, thing, seen, &[taking(&written, lot, &lots)])
             .await
+    }
+
+    /// Where a lot went, whether it is written down or only named at the bench.
+    ///
+    /// # Errors
+    /// Neither is so; what the book tells.
+    pub async fn lot_went(&self, material: &str, code: &str) -> Result<LotWent, AppError> {
+        let lot = self.lot(&thing_of(material, code)).await?;
+        let named = self
+            .book
+            .entries_saying(Kind::Batch, What::Lot.about().word);
+        let named = named.await?.into_iter().map(|entry| entry.row);
+        let of_it = named.filter(|row| row.of.as_deref() == Some(material) && row.value == code);
+        let mut things: Vec<String> = Vec::new();
+        for row in of_it {
+            if !things.contains(&row.thing) {
+                things.push(row.thing);
+            }
+        }
+        let mut batches = Vec::new();
+        for thing in things {
+            let made = self.batch(&thing).await?.made;
+            // A name that was struck through since isn't where it went.
+            let stands = |kept: &&Kept| kept.what == What::Lot && kept.words == code;
+            let mut words = made.state.words.iter().filter(stands);
+            if words.any(|kept| kept.of.as_deref() == Some(material)) {
+                batches.push(made);
+            }
+        }
+        if lot.is_none() && batches.is_empty() {
+            return Err(AppError::NoLot {
+                material: shown(material),
+                code: shown(code),
+            });
+        }
+        Ok(LotWent { lot, batches })
     }
 
     /// The lots of the materials that a study has in its formulas, each with what taking it would change. At most the

@@ -79,6 +79,18 @@ impl Book {
             .await
     }
 
+    /// All rows of batches or trials that say one thing, such as `lot`, in order.
+    ///
+    /// # Errors
+    /// What [`BookError`] tells of the storage.
+    pub async fn entries_saying(
+        &self,
+        kind: Kind,
+        what: &str,
+    ) -> Result<Vec<BenchEntry>, BookError> {
+        self.read().await?.bench_saying(kind, what).await
+    }
+
     /// The rows of several batches or trials: one list for each, in the order asked.
     ///
     /// # Errors

@@ -126,6 +126,15 @@ pub enum Bench {
     },
     /// Write one row of a batch: a dose, a count, a reading, a note; or strike one through.
     Enter(BenchEnter),
+    /// Tell where a lot of a material went: the batches that it was weighed into.
+    Went {
+        /// The material, by its short name.
+        material: String,
+        /// What stands on the bag.
+        lot: String,
+        #[command(flatten)]
+        place: BookPlace,
+    },
     /// Take the measurements of a trial out, one value a row, or of one response as the analysis takes them.
     Export(BenchExport),
 }

@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 48] = [
+const EXAMPLES: [(&str, &str); 49] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -35,6 +35,7 @@ const EXAMPLES: [(&str, &str); 48] = [
     ("trial minimum", "12 24"),
     ("bench list", "--trial bite"),
     ("bench show", "bite-b01"),
+    ("bench went", "spent_grain SG-114"),
     ("bench enter", "bite-b01 observed 62.5 --of breaking_force_n --on piece=3"),
     ("bench export", "--trial bite --response breaking_force_n --csv bite.csv"),
     ("observe", "bite.csv --trial bite"),

@@ -78,6 +78,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/materials/import/confirm",  post(materials::confirm))
         .route("/material/{id}",             get(materials::one).post(materials::save))
         .route("/material/{id}/lots",        post(lots::save))
+        .route("/material/{id}/went",        get(lots::went))
         .route("/using/picture/{name}",      get(using::picture))
         .route("/using/{word}",              get(using::text))
         .route("/settings",                  get(settings::page).post(settings::save))

@@ -4,6 +4,7 @@ use crate::{BARS, fresh};
 use ::study::Figure;
 use ::study::edit::Put;
 use app::{App, AppError, Lot, Values};
+use book::{Kind, NewBenchEntry};
 
 const FLOUR: &str = "wheat_flour_soft";
 
@@ -143,4 +144,49 @@ async fn a_lot_that_cannot_be_is_told_and_nothing_is_kept() {
         .await
         .unwrap_err();
     assert!(none.to_string().contains("no lot ‘W/99’"));
+}
+
+/// From a lot to its batches: those that name it, less those where the name was struck through.
+#[tokio::test]
+async fn where_a_lot_went_is_found_from_the_rows_that_name_it() {
+    let (_folder, app) = with_two().await;
+    let trial = app.trials(None).await.unwrap().remove(0);
+    let made = app.trial(&trial.entry.thing).await.unwrap().made;
+    let (first, second) = (made[0].id.clone(), made[1].id.clone());
+    let row = |key: &str, thing: &str, strikes: Option<&str>, value: &str| NewBenchEntry {
+        key: key.to_owned(),
+        kind: Kind::Batch,
+        thing: thing.to_owned(),
+        at: app::now(),
+        arrived: app::now(),
+        who: "Ada".to_owned(),
+        device: None,
+        what: "lot".to_owned(),
+        of: Some(FLOUR.to_owned()),
+        on: None,
+        value: value.to_owned(),
+        unit: None,
+        strikes: strikes.map(str::to_owned),
+        why: strikes.map(|_| "read the wrong bag".to_owned()),
+    };
+    let rows = vec![
+        row("lot-a", &first, None, "W/78"),
+        row("lot-b", &second, None, "W/78"),
+        row("lot-c", &second, Some("lot-b"), "W/77 ü"),
+    ];
+    app.book().enter(rows).await.unwrap();
+    let ids = async |code| {
+        let went = app.lot_went(FLOUR, code).await.unwrap();
+        assert!(went.lot.is_some());
+        went.batches
+            .into_iter()
+            .map(|made| made.id)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(ids("W/78").await, [first]);
+    assert_eq!(ids("W/77 ü").await, [second]);
+    assert!(matches!(
+        app.lot_went(FLOUR, "W/99").await,
+        Err(AppError::NoLot { .. })
+    ));
 }

@@ -154,6 +154,8 @@ pub(crate) trait BenchSession {
     ) -> Doing<'a, Option<(u64, u64)>>;
     /// The rows that have one of these keys, in no order.
     fn bench_by_key<'a>(&'a mut self, keys: Vec<&'a str>) -> Doing<'a, Vec<BenchEntry>>;
+    /// The rows of a kind of thing that say one thing, in order, found by looking through all.
+    fn bench_saying<'a>(&'a mut self, kind: Kind, what: &'a str) -> Doing<'a, Vec<BenchEntry>>;
     /// Adds rows after the last one and notes the end.
     fn add_bench<'a>(&'a mut self, entries: &'a [BenchEntry]) -> Doing<'a, ()>;
     /// The bytes of a picture.

@@ -45,6 +45,20 @@ pub fn run(args: Bench) -> anyhow::Result<End> {
                 app.close().await;
                 show(&view.made, place.json)
             }
+            Bench::Went {
+                material,
+                lot,
+                place,
+            } => {
+                let app = app_over(place.book.as_deref()).await?;
+                let went = app.lot_went(&material, &lot).await?;
+                app.close().await;
+                if place.json {
+                    tell::json(&went)?;
+                    return Ok(End::Fine);
+                }
+                list(&went.batches, false)
+            }
             Bench::Enter(args) => enter(args).await,
             Bench::Export(args) => export(&args).await,
         }

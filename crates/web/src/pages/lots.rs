@@ -4,11 +4,12 @@ use super::who;
 use crate::error::Failure;
 use crate::fields::{Fields, put};
 use crate::sent::Sent;
-use crate::shell::Room;
+use crate::shell::{self, Room};
 use crate::wants::Wants;
 use app::{App, AppError, Lot, LotInStudy, LotKept, Settings, Values};
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
+use bench::{Made, What};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::rounding;
@@ -70,11 +71,10 @@ impl Shown<'_> {
                 p .second { "What each lot that is written down would change here, with the study as it stands now. Open a material to write one down." }
                 div .scroll role="region" aria-label="Lots" tabindex="0" { table .list .lots {
                     thead { tr {
-                        th scope="col" { "lot" } th scope="col" { "treatment" }
+                        th scope="col" { "treatment" }
                         @for figure in &self.figures { th .figure scope="col" { (figure.about().name) @let unit = self.unit(*figure); @if !unit.is_empty() { span .unit { ", " (unit) } } } }
-                        th scope="col" { span .unseen { "take it" } }
                     } }
-                    tbody { @for lot in lots { (self.lot(thing, base, lot)) } }
+                    @for lot in lots { (self.lot(thing, base, lot)) }
                 } }
             }
         }
@@ -85,38 +85,38 @@ impl Shown<'_> {
         self.settings.units.unit(&unit).to_owned()
     }
 
-    /// A lot: the control, or the first treatment that has the material, then the others that it moves.
+    /// A lot, and the treatments that it moves.
     fn lot(&self, thing: &str, base: u64, lot: &LotInStudy) -> Markup {
         let moved: Vec<&(Compared, Compared)> =
             lot.with.iter().filter(|pair| self.moves(pair)).collect();
-        let rows = moved.len().max(1);
+        let all = self.figures.len() + 1;
         html! {
-            @for row in 0..rows {
-                tr {
-                    @if row == 0 { th scope="rowgroup" rowspan=(rows) { (self.named(lot)) } }
-                    @match moved.get(row) {
-                        Some((with, now)) => {
-                            td { (with.answer.name) }
-                            @for figure in &self.figures { td .figure { (self.figure(*figure, with, now)) } }
+            tbody {
+                tr .lot-head { th scope="rowgroup" colspan=(all) {
+                    (self.named(lot))
+                    @if !lot.taken || !lot.with.is_empty() {
+                        form .line method="post" action={ "/study/" (thing) "/lots" } {
+                            input type="hidden" name="base" value=(base);
+                            input type="hidden" name="material" value=(lot.lot.lot.material);
+                            input type="hidden" name="code" value=(lot.lot.lot.code);
+                            button { @if lot.taken { "Take the certificate as corrected" } @else { "Take this lot" } }
                         }
-                        None => td colspan=(self.figures.len() + 1) {
-                            @match &lot.why {
-                                Some(why) => { "With it the study couldn’t be worked out: " (why) }
-                                None if lot.taken => "The study is worked out with it."
-                                None => "It moves none of these answers by a digit that is shown."
-                            }
-                        },
                     }
-                    @if row == 0 { td rowspan=(rows) {
-                        @if !lot.taken || !lot.with.is_empty() {
-                            form method="post" action={ "/study/" (thing) "/lots" } {
-                                input type="hidden" name="base" value=(base);
-                                input type="hidden" name="material" value=(lot.lot.lot.material);
-                                input type="hidden" name="code" value=(lot.lot.lot.code);
-                                button { @if lot.taken { "Take the certificate as corrected" } @else { "Take this lot" } }
-                            }
+                } }
+                @if moved.is_empty() {
+                    tr { td colspan=(all) {
+                        @match &lot.why {
+                            Some(why) => { "With it the study couldn’t be worked out: " (why) }
+                            None if lot.taken => "The study is worked out with it."
+                            None => "It moves none of these answers by a digit that is shown."
                         }
                     } }
+                }
+                @for (with, now) in moved {
+                    tr {
+                        th scope="row" { (with.answer.name) }
+                        @for figure in &self.figures { td .figure { (self.figure(*figure, with, now)) } }
+                    }
                 }
             }
         }
@@ -128,8 +128,10 @@ impl Shown<'_> {
         html! {
             a href={ "/material/" (lot.material) "?lot=" (super::study::encoded(&lot.code)) "#lots" } { (kept.name) ", " (lot.code) }
             @if kept.taken { " " span .unsaved { "in use" } }
-            @if let Some(received) = lot.received { br; span .second { "came in " (day(received)) } }
-            @if let Some(last) = lot.best_before { br; span .second { "to be used by " (day(last)) } }
+            span .second {
+                @if let Some(received) = lot.received { ", came in " (day(received)) }
+                @if let Some(last) = lot.best_before { ", to be used by " (day(last)) }
+            }
         }
     }
 
@@ -189,6 +191,77 @@ pub(crate) async fn take(
     );
     app.take_lot(&who, &thing, base, lot).await.map_err(told)?;
     Ok(Redirect::to(&Room::Sheet.address(&thing)).into_response())
+}
+
+/// Where a lot went: the batches it was weighed into, what was measured and packed of them, and what else went in.
+pub(crate) async fn went(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    Query(query): Query<Fields>,
+    wants: Wants,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let code = query.text("lot").map_err(told)?.trim();
+    let went = app.lot_went(&id, code).await.map_err(told)?;
+    if wants == Wants::Json {
+        return Ok(axum::Json(went).into_response());
+    }
+    let settings = app.settings().await.map_err(told)?;
+    let name = app.material(&id).await.ok().and_then(|m| m.material);
+    let name = name.map_or_else(|| id.clone(), |m| m.name.clone());
+    let title = format!("Where lot {code} went");
+    let body = html! {
+        h1 { (title) }
+        p { a href=(format!("/material/{id}#lots")) { (name) }
+            @match &went.lot {
+                Some(LotKept { lot, .. }) => {
+                    @if let Some(day) = lot.received { ", came in " (settings.dates.day(day)) }
+                    @if let Some(day) = lot.best_before { ", to be used by " (settings.dates.day(day)) }
+                    @if let Some(certificate) = &lot.certificate { ", certificate " (certificate) }
+                }
+                None => { ". It was named at the bench; it isn’t written down with its certificate." }
+            }
+        }
+        @if went.batches.is_empty() { p { "No batch names it." } }
+        @else {
+            div .scroll role="region" aria-label=(title) tabindex="0" { table .list {
+                thead { tr {
+                    th scope="col" { "batch" } th scope="col" { "day" } th scope="col" { "treatment" } th .figure scope="col" { "weighed, kg" }
+                    th .figure scope="col" { "measurements" } th scope="col" { "packed" } th scope="col" { "other lots in it" } th scope="col" { "how it stands" }
+                } }
+                tbody { @for made in &went.batches { (batch_row(made, &id, code)) } }
+            } }
+            p .second { (went.batches.len()) @if went.batches.len() == 1 { " batch." } @else { " batches." } " A lot that nobody named when it was weighed can’t be found." }
+        }
+    };
+    Ok(shell::page_of("materials", &title, &body).into_response())
+}
+
+fn batch_row(made: &Made, material: &str, code: &str) -> Markup {
+    let state = &made.state;
+    let own = |of: &Option<String>| of.as_deref() == Some(material);
+    let weighed = state.of(What::Weighed).filter(|v| own(&v.of)).last();
+    let observed = [What::Observed, What::ObservedOf].map(|what| state.of(what).count());
+    let words = |what: What| state.words.iter().filter(move |k| k.what == what);
+    let others = words(What::Lot).filter(|k| !(own(&k.of) && k.words == code));
+    let others: Vec<String> = others
+        .map(|k| match &k.of {
+            Some(of) => format!("{} {}", super::materials::in_words(of), k.words),
+            None => k.words.clone(),
+        })
+        .collect();
+    let packed = state.of(What::Packed).map(|v| v.value).sum::<f64>();
+    html! {
+        tr {
+            th scope="row" { a href={ "/bench/" (made.id) "/sheet" } { (made.batch.code) } }
+            td { (made.batch.day().unwrap_or("–")) } td { (made.batch.label) }
+            td .figure { @match weighed { Some(v) => (number::fixed(v.value, 3)), None => "not told" } }
+            td .figure { (observed.iter().sum::<usize>()) }
+            td { @if packed > 0.0 { (number::fixed(packed, 0)) " packs" } @else { "–" } }
+            td .words { @if others.is_empty() { "–" } @else { (others.join("; ")) } }
+            td { @match (&state.abandoned, &state.signed) { (Some(why), _) => { "given up: " (why.words) } (_, Some(_)) => "signed" _ => "open" } }
+        }
+    }
 }
 
 /// What somebody typed of a lot that couldn't be taken, and by field why.
@@ -259,11 +332,12 @@ pub(crate) fn of_material(
         p { "Each lot with its certificate and its dates. The sheet of a study that has this material tells what each would change, and takes one when you say so." }
         @if !lots.is_empty() {
             div .scroll role="region" aria-label="Lots" tabindex="0" { table .list {
-                thead { tr { th scope="col" { "lot" } th scope="col" { "came in" } th scope="col" { "to be used by" } th scope="col" { "certificate" } th scope="col" { "values" } } }
+                thead { tr { th scope="col" { "lot" } th scope="col" { "came in" } th scope="col" { "to be used by" } th scope="col" { "certificate" } th scope="col" { "values" } th scope="col" { span .unseen { "where it went" } } } }
                 tbody { @for k in lots { tr {
                     th scope="row" { a href={ "/material/" (material) "?lot=" (super::study::encoded(&k.lot.code)) "#lot" } { (k.lot.code) } }
                     td { (day(k.lot.received)) } td { (day(k.lot.best_before)) } td { (k.lot.certificate.as_deref().unwrap_or("–")) }
                     td .words { (in_short(&k.lot.values, settings)) }
+                    td { a href={ "/material/" (material) "/went?lot=" (super::study::encoded(&k.lot.code)) } { "where it went" } }
                 } } }
             } }
         }

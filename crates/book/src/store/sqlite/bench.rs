@@ -149,6 +149,20 @@ impl BenchSession for Talk {
         })
     }
 
+    fn bench_saying<'a>(&'a mut self, kind: Kind, what: &'a str) -> Doing<'a, Vec<BenchEntry>> {
+        doing!(self, {
+            let rows = selected("WHERE kind = ")
+                .push_bind(kind.word())
+                .push(" AND what = ")
+                .push_bind(what)
+                .push(" ORDER BY id")
+                .build()
+                .fetch_all(&mut *self.line)
+                .await?;
+            rows.iter().map(bench_of).collect()
+        })
+    }
+
     fn add_bench<'a>(&'a mut self, entries: &'a [BenchEntry]) -> Doing<'a, ()> {
         doing!(self, {
             let Some(last) = entries.last() else {
