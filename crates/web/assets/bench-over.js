@@ -51,7 +51,7 @@ function isRight(rows, gone) {
   each("[data-enter='dough-right']", (form) => { if (!form.matches(".strike")) form.hidden = right; });
   // What was advised was advised of another dough.
   const dosed = right || rows.some((r) => r.what === "dose");
-  each("#advised, .strip .next", (advice) => advice.classList.toggle("unseen", dosed));
+  each("#advised form, .strip .next", (advice) => advice.classList.toggle("no-longer", dosed));
   return right;
 }
 
@@ -173,10 +173,11 @@ function stands(rows) {
     if (row.what === "stand-begun") now = row;
     if (row.what === "stand") now = null;
   }
-  block.hidden = !now;
-  document.querySelector(".to-stand").hidden = !!now;
-  block.querySelector("[data-stood]").hidden = false;
-  block.querySelector("[data-since]").dataset.since = now?.at ?? "";
+  block.querySelector(".to-stand").hidden = !!now;
+  block.querySelector("[data-stood]").hidden = !now;
+  const since = block.querySelector("[data-since]");
+  since.dataset.since = now?.at ?? "";
+  if (!now) write(since, "–");
   Object.assign(block.querySelector(".left").dataset, { from: now?.at ?? "", rings: now?.key ?? "" });
 }
 

@@ -119,12 +119,14 @@ async function renew() {
     }
     const [why, freshWhy] = [form.querySelector(".why"), to.querySelector(".why")];
     if (why && freshWhy) freshWhy.hidden = why.hidden;
+    if (form.dataset.tapped) to.dataset.tapped = form.dataset.tapped;
     to.querySelector(":scope > .wrong")?.replaceChildren(...(form.querySelector(":scope > .wrong")?.childNodes ?? []));
     if (form.closest("details")?.open && to.closest("details")) to.closest("details").open = true;
   }
   // What is told of waiting stays the same place for who listens, and a photograph that is chosen stays chosen.
   for (const css of [".outbox", "#pending", ".camera"]) {
     const stays = old.querySelector(css);
+    if (stays?.contains(focused)) focus = focused;
     if (stays) fresh.querySelector(css)?.replaceWith(stays);
   }
   old.replaceWith(fresh);

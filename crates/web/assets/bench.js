@@ -13,17 +13,30 @@ async function show() {
   place("refused").replaceChildren(...refused.map((i) => line(i, `not taken: ${i.refused}`)));
   const kept = keptAt();
   place("as-it-was").hidden = !kept;
-  write(place("as-it-was"), kept ? `This page is the one kept on this device at ${hour(kept)}; the program isn’t reached. What you enter is kept here.` : "");
+  write(place("as-it-was"), kept ? `This page is the one kept on this device at ${hour(kept)}; the program doesn’t answer. What you enter is kept here.` : "");
   const list = place("pending");
   if (!list) return;
   const mine = beyondPage(items);
   const words = new Set([...document.querySelectorAll("[data-enter]")].map((f) => f.dataset.enter));
-  list.replaceChildren(...mine.filter((i) => words.has(i.row.what)).reverse().map((i) => line(i, i.sent ? "in the book" : "kept here, waits", true)));
+  settle(list, mine.filter((i) => words.has(i.row.what)).reverse());
   over(mine);
   // What is signed is what the book has.
   each("form[data-last] button", (button) => { button.disabled = mine.length > 0; });
   rings();
   tick();
+}
+
+/** Puts rows into a list and leaves those that stand there where they are: somebody may be typing in one. */
+function settle(list, items) {
+  const had = new Map([...list.children].map((li) => [li.dataset.key, li]));
+  const lines = items.map((item) => {
+    const state = item.sent ? "in the book" : "kept here, waits";
+    const li = had.get(item.row.key) ?? line(item, state, true);
+    write(li.querySelector(".state"), state);
+    return li;
+  });
+  for (const li of had.values()) if (!lines.includes(li)) li.remove();
+  for (const [nth, li] of lines.entries()) if (list.children[nth] !== li) list.insertBefore(li, list.children[nth] ?? null);
 }
 
 /** A row as it is told while it lies here. */
@@ -38,17 +51,16 @@ function line(item, state, strikable) {
   time.className = "timer";
   const since = document.createElement("span");
   since.dataset.since = item.row.at;
-  time.append(` ${hour(item.row.at)}, ${item.row.who}, ${state}, `, since, " ago");
+  const told = Object.assign(document.createElement("span"), { className: "state", textContent: state });
+  time.append(` ${hour(item.row.at)}, ${item.row.who}, `, told, ", ", since, " ago");
   li.append(words, time);
   if (item.thumb) li.append(Object.assign(new Image(), { src: item.thumb, alt: "photograph that waits" }));
   if (strikable && (value || item.pictured) && !item.row.strikes && place("a-strike")) li.append(strikeOf(item));
   return li;
 }
 
-/** The way to strike a row through that the page doesn't have yet. What is being typed in it stays. */
+/** The way to strike a row through that the page doesn't have yet. */
 function strikeOf({ row, label, moment }) {
-  const open = document.querySelector(`#pending [data-key="${row.key}"] > details[open]`);
-  if (open) return open;
   const details = document.createElement("details");
   const summary = document.createElement("summary");
   summary.textContent = "Strike through";

@@ -104,7 +104,7 @@ fn pages_of_the_bench_open_without_a_connection_and_show_what_waits() {
         assert!(
             !desk
                 .ask::<bool>(
-                    "document.querySelector('.strip .next')?.classList.contains('unseen') ?? true"
+                    "document.querySelector('.strip .next')?.classList.contains('no-longer') ?? true"
                 )
                 .await
         );
@@ -257,6 +257,8 @@ fn pages_of_the_bench_open_without_a_connection_and_show_what_waits() {
             await (await navigator.serviceWorker.ready).unregister();
             return true; })();";
         desk.run::<bool>(MANY, &[]).await;
+        // Elsewhere, so that the worker is let go and comes anew.
+        desk.open("/settings").await;
         station(&desk, batch, "cut").await;
         station(&desk, batch, "dough").await;
         const SETTLED: &str = "return (async () => {
@@ -390,7 +392,7 @@ fn clocks_run_on_after_a_reload_and_ring_once() {
         .await;
         assert_eq!(shaken().await, 0);
         desk.click("[data-stood] button").await;
-        desk.until("document.querySelector('.standing').hidden")
+        desk.until("document.querySelector('[data-stood]').hidden")
             .await;
         desk.until(ALL_SENT).await;
         let stood = rows(&desk, &batch).await;

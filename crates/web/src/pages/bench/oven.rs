@@ -62,9 +62,11 @@ pub(super) fn stand(at: &At<'_>) -> Markup {
     let (from, key) = stands.map_or((UNFILLED, UNFILLED), |s| (s.at.as_str(), s.key.as_str()));
     html! {
         (rings())
-        div .standing hidden[stands.is_none()] data-from=(from) data-rings=(key) {
-            p .total { "stands for " span data-since=(from) { @if !from.is_empty() { (at.page.settings.dates.written(from)) } } (left(from, 0.0, key)) }
+        div .standing data-from=(from) data-rings=(key) {
+            p .total { "stands for " span data-since=(from) { @if from.is_empty() { "–" } @else { (at.page.settings.dates.written(from)) } } (left(from, 0.0, key)) }
             p .line { label { "ring after, min" input type="number" inputmode="numeric" min="1" max="240" data-ring-after=""; } }
+            // One of the two is up, in the same place.
+            div .to-stand hidden[stands.is_some()] { (Field::new(What::StandBegun).called("It begins to stand").form(&at.page)) }
             form .enter method="post" action=(at.page.to) data-enter=(What::Stand.about().word) data-label=(What::Stand.about().label) data-stood="" hidden {
                 (super::field::hidden(&at.page, What::Stand.about().word))
                 input type="hidden" name="value" value="0" inputmode="decimal";
@@ -72,6 +74,5 @@ pub(super) fn stand(at: &At<'_>) -> Markup {
                 p .wrong role="alert" {}
             }
         }
-        div .to-stand hidden[stands.is_some()] { (Field::new(What::StandBegun).called("It begins to stand").form(&at.page)) }
     }
 }

@@ -13,7 +13,7 @@ pub(super) fn photographs(at: &At<'_>) -> Markup {
     html! {
         form .enter .camera data-enter=(about.word) data-label=(about.label) method="post" action=(at.page.to) {
             (super::field::hidden(&at.page, about.word))
-            label .value { "Photograph" input type="file" name="picture" accept="image/*" capture="environment"; }
+            label .take { "Take a photograph" input .unseen type="file" name="picture" accept="image/*" capture="environment"; }
             p .wrong role="alert" {}
             noscript { p { "Photographs are made smaller on the device, which needs scripts." } }
         }

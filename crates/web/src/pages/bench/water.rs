@@ -8,10 +8,10 @@ use paper::number;
 
 /// Width and height of the strip, in its own units.
 const WIDE: f64 = 600.0;
-const HIGH: f64 = 92.0;
+const HIGH: f64 = 114.0;
 /// Where the doses stand in it, where the belief.
-const DOSES_AT: f64 = 62.0;
-const BELIEF_AT: f64 = 36.0;
+const DOSES_AT: f64 = 78.0;
+const BELIEF_AT: f64 = 48.0;
 /// What is shown beyond the widest interval, as a share of it.
 const AROUND: f64 = 0.15;
 
@@ -53,12 +53,16 @@ pub(super) fn water(at: &At<'_>) -> Markup {
             }
         }
         @if let Some((_, belief)) = need { (strip(at, belief)) }
-        @if let Some(right) = &water.right { p .second #right { "The dough was called right by " (right.who) ", " (page.settings.dates.written(&right.at)) "." } }
-        @if let Some(advised) = advised { div #advised { (Field::new(What::Dose).called("water, as advised").usually_in("g").taps(page, &[advised])) } }
+        // What is advised, or that nothing is any more, always takes the same place: nothing moves under a finger.
+        div #advised { @match (&water.right, advised) {
+            (Some(right), _) => p .second #right { "The dough was called right by " (right.who) ", " (page.settings.dates.written(&right.at)) "." },
+            (None, Some(advised)) => (Field::new(What::Dose).called("water, as advised").usually_in("g").taps(page, &[advised])),
+            (None, None) => p .second { "No dose is advised." },
+        } }
         (Field::new(What::Dose).usually_in("g").taps(page, &taps))
-        @if let Some(last) = water.doses.last() { p .timer { "stands since the last dose: " span data-since=(last.told.at) { (page.settings.dates.written(&last.told.at)) } } }
         div .feel { span { "crumbly" } (Field::new(What::Feel).taps(page, &feel)) span { "sticky" } }
         @if water.right.is_none() { (Field::new(What::DoughRight).called("This dough is right").form(page)) }
+        @if let Some(last) = water.doses.last() { p .timer { "stands since the last dose: " span data-since=(last.told.at) { (page.settings.dates.written(&last.told.at)) } } }
     }
 }
 
@@ -106,9 +110,9 @@ fn strip(at: &At<'_>, belief: &Belief) -> Markup {
             line .axis x1="0" x2=(WIDE) y1=(DOSES_AT) y2=(DOSES_AT) {}
             @for dose in &doses { circle cx=(x(*dose)) cy=(DOSES_AT) r="6" {} }
             @if let Some(next) = next { circle .next cx=(x(next)) cy=(DOSES_AT) r="6" {} }
-            text x="2" y=(DOSES_AT + 24.0) { (told(low)) }
-            text x=(x(mean)) y="14" text-anchor="middle" { (told(mean)) }
-            text x=(WIDE - 2.0) y=(DOSES_AT + 24.0) text-anchor="end" { (told(high)) " kg per 100 kg of dry mix" }
+            text x="2" y=(DOSES_AT + 32.0) { (told(low)) }
+            text x=(x(mean)) y="22" text-anchor="middle" { (told(mean)) }
+            text x=(WIDE - 2.0) y=(DOSES_AT + 32.0) text-anchor="end" { (told(high)) " kg per 100 kg of dry mix" }
         }
         p .key { "Band: what is believed now. Hairline: before any batch. Dots: water in this dough" @if next.is_some() { "; the ring: with the dose advised" } "." }
     }
