@@ -124,7 +124,7 @@ async function renew() {
     if (form.closest("details")?.open && to.closest("details")) to.closest("details").open = true;
   }
   // What is told of waiting stays the same place for who listens, and a photograph that is chosen stays chosen.
-  for (const css of [".outbox", "#pending", ".camera"]) {
+  for (const css of [".outbox", "#pending", ".camera", ".rings", ".standing .line"]) {
     const stays = old.querySelector(css);
     if (stays?.contains(focused)) focus = focused;
     if (stays) fresh.querySelector(css)?.replaceWith(stays);

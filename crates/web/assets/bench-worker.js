@@ -19,13 +19,12 @@ self.addEventListener("install", (event) => {
   event.waitUntil(caches.open(KEPT).then((cache) => cache.addAll(DRAWN_WITH)));
 });
 
-self.addEventListener("activate", (event) => {
-  const old = async () => {
-    for (const name of await caches.keys()) if (name.startsWith("hardtack-bench-") && name !== KEPT) await caches.delete(name);
-    await self.clients.claim();
-  };
-  event.waitUntil(old());
-});
+/** Drops what another version kept: its pages ask for what isn't there any more. */
+async function dropOld() {
+  for (const name of await caches.keys()) if (name.startsWith("hardtack-bench-") && name !== KEPT) await caches.delete(name);
+}
+
+self.addEventListener("activate", (event) => event.waitUntil(dropOld().then(() => self.clients.claim())));
 
 /** Keeps a page as it is now. */
 async function keep(url, response) {
@@ -105,6 +104,7 @@ self.addEventListener("fetch", (event) => {
 /** Pages that will be opened next are kept beforehand, one after the other. */
 self.addEventListener("message", (event) => {
   const ahead = async () => {
+    await dropOld();
     const cache = await caches.open(KEPT);
     for (const place of event.data.keep ?? []) {
       const url = new URL(place, location.origin);

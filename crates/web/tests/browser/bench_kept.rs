@@ -137,6 +137,12 @@ fn pages_of_the_bench_open_without_a_connection_and_show_what_waits() {
         // A dose after that is asked for once more, and what was tapped isn't lost.
         desk.click(dose).await;
         desk.until_told("This dough was called right").await;
+        // It is told where it belongs: within its form, and on the screen.
+        const BESIDE: &str = "(() => {
+            const told = [...document.querySelectorAll('form[data-enter=dose] > .wrong')].find((w) => w.textContent);
+            const [own, form] = [told, told.parentElement].map((e) => e.getBoundingClientRect());
+            return own.height > 20 && own.top >= form.top && own.bottom <= form.bottom && own.left >= 0 && own.right <= innerWidth; })()";
+        assert!(desk.ask::<bool>(BESIDE).await);
         let form = "form[data-enter=dose]:has(.why:not([hidden]))";
         desk.fill(&format!("{form} .why input"), "it dried out")
             .await;
@@ -251,14 +257,11 @@ fn pages_of_the_bench_open_without_a_connection_and_show_what_waits() {
 
         // What is kept is bounded, and what another version kept is dropped.
         const MANY: &str = "return (async () => {
-            const cache = await caches.open((await caches.keys())[0]);
+            const cache = await caches.open((await caches.keys()).find((name) => name.startsWith('hardtack-bench-')));
             for (let n = 0; n < 230; n += 1) await cache.put(`/bench/old/${n}`, new Response('old'));
             await (await caches.open('hardtack-bench-of-old')).put('/bench', new Response('old'));
-            await (await navigator.serviceWorker.ready).unregister();
             return true; })();";
         desk.run::<bool>(MANY, &[]).await;
-        // Elsewhere, so that the worker is let go and comes anew.
-        desk.open("/settings").await;
         station(&desk, batch, "cut").await;
         station(&desk, batch, "dough").await;
         const SETTLED: &str = "return (async () => {
@@ -320,6 +323,12 @@ fn a_photograph_is_made_smaller_waits_without_a_connection_and_tells_no_place() 
         typed(&desk, "form[data-enter=note]", "seen from the left").await;
         take(300, 400, false).await;
         desk.until_told("3 entries wait on this device").await;
+        // What waits can be carried over as a file, photographs and all.
+        const SAVE: &str = "return (async () => {
+            const saved = new Promise((done) => { URL.createObjectURL = (file) => { done(file.text()); return 'data:,'; }; });
+            document.getElementById('as-file').click();
+            return await saved; })();";
+        let file: String = desk.run(SAVE, &[]).await;
         line.mend();
         desk.until(ALL_SENT).await;
         desk.until("[...document.querySelectorAll('#photographs img')].filter((i) => i.complete && i.naturalWidth > 0).length === 2").await;
@@ -339,6 +348,17 @@ fn a_photograph_is_made_smaller_waits_without_a_connection_and_tells_no_place() 
             }
             assert_eq!(Picture::of(&bytes), Some(picture));
         }
+        let saved: Vec<Value> = serde_json::from_str(&file).unwrap();
+        let carried = |row: &Value| row["picture"].as_str().is_some_and(|p| p.len() > 1_000);
+        assert!(saved.len() == 3 && carried(&saved[0]) && carried(&saved[2]));
+        const READ_IN: &str = "return (async () => {
+            const form = new FormData();
+            form.append('file', new File([arguments[0]], 'entries.json'));
+            const answer = await fetch('/bench/file', { method: 'POST', body: form, headers: { accept: 'application/json' } });
+            return (await answer.json()).map((told) => told.state); })();";
+        let states: Vec<String> = desk.run(READ_IN, &[json!(file)]).await;
+        assert_eq!(states, ["kept-already"; 3]);
+        assert_eq!(rows(&desk, &batch).await.len(), 3);
         // One can be struck through like any entry; it stays readable, and is no longer among the photographs.
         let of = format!("#row-{}", kept[2].row.key);
         desk.click(&format!("{of} summary")).await;

@@ -253,8 +253,8 @@ impl Field {
                 @if let Of::Is(of) = &self.of { input type="hidden" name="of" value=(of); }
                 @if let Some((part, n)) = self.on { input type="hidden" name="on" data-part=(part) data-from=(n) value=(format!("{part}={n}")); }
                 (inside)
-                label .why hidden[!asked_why] { "why it is so" input name="why" maxlength="300" autocomplete="off" value=(wrong.map_or("", |w| w.why.as_str())); }
                 p .wrong role="alert" { @if let Some(wrong) = wrong { (wrong.told) } }
+                label .why hidden[!asked_why] { "why it is so" input name="why" maxlength="300" autocomplete="off" value=(wrong.map_or("", |w| w.why.as_str())); }
             }
         }
     }

@@ -53,7 +53,7 @@ fn tray(at: &At<'_>, name: &str, entered: &str, key: &str) -> Markup {
 
 /// The time that is left, for the script to count down: until so many minutes after a moment.
 fn left(from: &str, minutes: f64, key: &str) -> Markup {
-    html! { " " span .left data-from=(from) data-minutes=(minutes) data-rings=(key) {} }
+    html! { span .left data-from=(from) data-minutes=(minutes) data-rings=(key) {} }
 }
 
 /// The dough that stands: a clock from the moment that it began, and its minutes as an entry.
