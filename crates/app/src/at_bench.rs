@@ -1,14 +1,19 @@
 //! A batch as it stands at the bench, and the batches that wait there.
 
+use crate::answers::worked_through;
+use crate::desk::Question;
 use crate::planning::resolved;
 use crate::trials_kept::{TrialView, row_of};
 use crate::{App, AppError};
-use bench::{Advice, Batch, Belief, Made, Trial, advise, belief, fold};
+use bench::{Advice, Batch, Belief, Made, Trial, What, advise, belief, fold};
 use book::{BenchEntry, Kind};
 use formula::batch::{BatchLine, Scales, Size, scale};
 use serde::Serialize;
+use std::collections::BTreeMap;
+use std::sync::Arc;
 use study::chain::dough_and_piece::dough_and_piece;
-use study::{BakeOptions, Sample};
+use study::chain::key;
+use study::{BakeOptions, Sample, Study, Workspace};
 
 /// Division of the scale at the bench, kg.
 const SCALE_KG: f64 = 0.001;
@@ -26,6 +31,8 @@ pub struct AtBench {
     pub belief: Option<Belief>,
     /// The next dose.
     pub advice: Option<Advice>,
+    /// The lots of each material that its trial has used so far.
+    pub lots: BTreeMap<String, Vec<String>>,
 }
 
 /// A batch in its trial.
@@ -104,13 +111,60 @@ impl App {
         let advice = belief
             .as_ref()
             .and_then(|b| advise(&made.batch, &made.state, b, others()).ok().flatten());
+        let written = siblings.iter().map(|m| &m.state).chain([&made.state]);
+        let mut lots: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for kept in written
+            .flat_map(|s| &s.words)
+            .filter(|k| k.what == What::Lot)
+        {
+            let known = lots.entry(kept.of.clone().unwrap_or_default()).or_default();
+            if !known.contains(&kept.words) {
+                known.push(kept.words.clone());
+            }
+        }
         Ok(AtBench {
             made,
             rows,
             of,
             belief,
             advice,
+            lots,
         })
+    }
+
+    /// How long a batch is planned to bake, minutes, by the revision of the study that it is pinned to: the time that is
+    /// set there, else the one that meets its target. None where that can't be worked out.
+    ///
+    /// # Errors
+    /// No such revision; what the book tells.
+    pub async fn planned_bake_min(&self, batch: &Batch) -> Result<Option<f64>, AppError> {
+        let study = self.pinned(batch).await?;
+        let treatment = study.treatment(&batch.treatment).unwrap_or(study.control());
+        if let Some(time_s) = treatment.setting.bake_time_s {
+            return Ok(Some(time_s / 60.0));
+        }
+        let (desk, treatment) = (Arc::clone(&self.desk), treatment.clone());
+        tokio::task::spawn_blocking(move || {
+            let key = key(&treatment);
+            let work = || worked_through(&treatment, key, &mut Workspace::new());
+            let worked = desk.ask(key, Question::Run, work);
+            worked.ok().map(|w| w.run.baked.time_s / 60.0)
+        })
+        .await
+        .map_err(|e| AppError::BrokenOff(e.to_string()))
+    }
+
+    /// The study as the batch is pinned to it.
+    async fn pinned(&self, batch: &Batch) -> Result<Arc<Study>, AppError> {
+        let written = self
+            .book()
+            .numbered(Kind::Study, &batch.study, batch.revision)
+            .await?
+            .ok_or_else(|| AppError::NoRevision {
+                thing: batch.study.clone(),
+                number: batch.revision,
+            })?;
+        resolved(&written.form)
     }
 
     /// What to weigh for a batch by the revision of the study that it is pinned to, in the order of addition; nothing
@@ -122,15 +176,7 @@ impl App {
         let Some(kg) = batch.dough_kg.filter(|kg| *kg > 0.0) else {
             return Ok(Vec::new());
         };
-        let written = self
-            .book()
-            .numbered(Kind::Study, &batch.study, batch.revision)
-            .await?
-            .ok_or_else(|| AppError::NoRevision {
-                thing: batch.study.clone(),
-                number: batch.revision,
-            })?;
-        let study = resolved(&written.form)?;
+        let study = self.pinned(batch).await?;
         let treatment = study.treatment(&batch.treatment).unwrap_or(study.control());
         let wrong = |why: String| AppError::Value {
             field: format!("batch {}", batch.code),

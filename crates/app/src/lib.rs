@@ -8,6 +8,7 @@ mod afters;
 mod answers;
 mod at_bench;
 mod bakes;
+mod bare;
 mod bench;
 mod cells;
 mod changes;
@@ -53,6 +54,7 @@ mod whys;
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
 pub use at_bench::{AtBench, OfTrial, called};
+pub use bare::bare;
 pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
 pub use devices::{

@@ -1,6 +1,6 @@
 //! Photographs of the bench: what they are is read from their first bytes, never believed.
 
-use crate::{App, AppError};
+use crate::{App, AppError, bare};
 use serde::Serialize;
 
 /// The kinds of picture that are kept.
@@ -128,17 +128,22 @@ fn webp(bytes: &[u8]) -> Option<(u32, u32)> {
 }
 
 impl App {
-    /// Keeps a photograph and gives the hash it is found under.
+    /// Keeps a photograph without what lies beside the picture, the place of taking above all, and gives the hash it is
+    /// found under.
     ///
     /// # Errors
-    /// Bytes that are no picture of a kind that is kept, or too many; what the book tells.
+    /// Bytes that are no picture of a kind that is kept, a picture that breaks off, or too many; what the book tells.
     pub async fn keep_picture(&self, bytes: &[u8]) -> Result<(String, Picture), AppError> {
         let picture = Picture::of(bytes).ok_or_else(|| AppError::Value {
             field: "photograph".to_owned(),
             why: "this is no JPEG, PNG or WebP picture; take it again, or choose another file"
                 .to_owned(),
         })?;
-        Ok((self.book.keep_picture(bytes).await?, picture))
+        let bare = bare(picture.of, bytes).ok_or_else(|| AppError::Value {
+            field: "photograph".to_owned(),
+            why: "this picture breaks off before its end; take it again".to_owned(),
+        })?;
+        Ok((self.book.keep_picture(&bare).await?, picture))
     }
 
     /// A photograph by its hash.

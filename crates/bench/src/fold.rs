@@ -249,6 +249,7 @@ impl<'a> Work<'a> {
                     }),
                 }
             }
+            What::StandBegun => self.state.stands = Some(told),
             _ => self.state.water.right = Some(told),
         }
     }
@@ -301,6 +302,7 @@ impl<'a> Work<'a> {
         };
         match what {
             What::Dose => self.dose(value, told.clone()),
+            What::Stand => self.state.stands = None,
             What::Feel => {
                 let total_kg = self.state.water.total_kg;
                 self.state.water.feels.push(Feel {

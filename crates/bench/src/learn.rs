@@ -213,16 +213,22 @@ fn release<'a>(
     fit(&priors, &cuts, 0.0)
 }
 
+/// What is believed of the logit of the share of whole pieces before any is counted: its mean and standard deviation.
+pub const fn whole_believed() -> (f64, f64) {
+    (WHOLE_LEVEL.value, WHOLE_LEVEL_SD.value)
+}
+
 /// The probability that a piece of this batch leaves the cutter whole, from what is believed of doughs and the pieces
 /// counted so far. Pieces of one batch speak for this batch, not for the next one.
 ///
 /// # Errors
 /// Counts that can't be.
 pub fn whole(state: &BatchState) -> Result<Whole, ReleaseError> {
+    let (mean, sd) = whole_believed();
     let level = ReleasePrior {
         name: "level".to_owned(),
-        mean: WHOLE_LEVEL.value,
-        sd: WHOLE_LEVEL_SD.value,
+        mean,
+        sd,
     };
     let counts = state.counts;
     let cuts = [Cut {

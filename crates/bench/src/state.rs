@@ -167,6 +167,8 @@ pub struct BatchState {
     pub water: Water,
     /// Pieces at the cutter.
     pub counts: Counts,
+    /// When the dough began to stand; none once its stand was written down.
+    pub stands: Option<Told>,
     /// Trays in the oven, in the order in which they went in.
     pub loads: Vec<Load>,
     /// Every value that stands.

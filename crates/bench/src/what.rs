@@ -51,7 +51,7 @@ impl Station {
         match self {
             Self::Weigh => "Weigh the materials in the order of addition.",
             Self::Water => "Dose water until the dough is right.",
-            Self::Dough => "Read temperature and gauge, weigh the scrap.",
+            Self::Dough => "Let it stand, read temperature and gauge, weigh the scrap.",
             Self::Cut => "Count the pieces that leave the cutter.",
             Self::Oven => "Time each tray, pull pieces, read the oven.",
             Self::After => "Weigh and measure what has cooled.",
@@ -90,8 +90,9 @@ pub enum What {
     Ice,
     Dose,
     Feel,
-    Stand,
     DoughRight,
+    StandBegun,
+    Stand,
     DoughTemperature,
     Gauge,
     Scrap,
@@ -152,15 +153,16 @@ pub struct About {
 
 impl What {
     /// Everything that is written, in the order of work.
-    pub const ALL: [Self; 43] = [
+    pub const ALL: [Self; 44] = [
         Self::Weighed,
         Self::Lot,
         Self::WaterTemperature,
         Self::Ice,
         Self::Dose,
         Self::Feel,
-        Self::Stand,
         Self::DoughRight,
+        Self::StandBegun,
+        Self::Stand,
         Self::DoughTemperature,
         Self::Gauge,
         Self::Scrap,
@@ -212,8 +214,9 @@ impl What {
             Self::Ice => ("ice", "ice", "kg", Weigh, Amount, at(0.0, 200.0), NONE, false),
             Self::Dose => ("dose", "water", "kg", Water, Amount, at(0.0, 200.0), NONE, true),
             Self::Feel => ("feel", "feel", "", Water, Step, at(1.0, 5.0), NONE, true),
-            Self::Stand => ("stand", "stand", "min", Water, Amount, at(0.0, 240.0), NONE, true),
             Self::DoughRight => ("dough-right", "this dough is right", "", Water, Moment, None, NONE, false),
+            Self::StandBegun => ("stand-begun", "stand begins", "", Dough, Moment, None, NONE, true),
+            Self::Stand => ("stand", "stand", "min", Dough, Amount, at(0.0, 240.0), NONE, true),
             Self::DoughTemperature => ("dough-temperature", "dough temperature", "°C", Dough, Amount, at(5.0, 60.0), NONE, false),
             Self::Gauge => ("gauge", "gauge", "mm", Dough, Amount, at(1.0, 60.0), NONE, true),
             Self::Scrap => ("scrap", "scrap", "kg", Dough, Amount, at(0.0, 500.0), NONE, true),

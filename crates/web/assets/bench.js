@@ -1,203 +1,77 @@
-// The bench without a sure connection: what is entered is stored on this device first, then sent in its order,
-// again and again, until the book has it. A row has a key of its own, so that the book keeps it once.
-
-const STORE = "outbox";
-/** Rows sent at once. */
-const AT_ONCE = 100;
-/** Between two tries, ms: the first pause, and the longest. */
-const FIRST_PAUSE = 500;
-const LONGEST_PAUSE = 15_000;
-/** How long an answer is waited for, ms. */
-const PATIENCE = 20_000;
-
-const place = (id) => document.getElementById(id);
-const bench = () => place("bench");
-const here = () => bench()?.dataset ?? {};
-
-// What lies on this device.
-
-const opened = new Promise((done, failed) => {
-  const asked = indexedDB.open("hardtack-bench", 1);
-  asked.onupgradeneeded = () => asked.result.createObjectStore(STORE, { keyPath: "n", autoIncrement: true });
-  asked.onsuccess = () => done(asked.result);
-  asked.onerror = () => failed(asked.error);
-});
-
-/** Does something with what lies here; holds when it is on the disk. */
-async function stored(mode, deed) {
-  const base = await opened;
-  return new Promise((done, failed) => {
-    const work = base.transaction(STORE, mode, { durability: "strict" });
-    const asked = deed(work.objectStore(STORE));
-    work.oncomplete = () => done(asked?.result);
-    work.onabort = work.onerror = () => failed(work.error);
-  });
-}
-
-const all = () => stored("readonly", (store) => store.getAll());
-const put = (item) => stored("readwrite", (store) => store.put(item));
-const forget = (numbers) => stored("readwrite", (store) => { for (const n of numbers) store.delete(n); });
-
-/** A key that no other row has. */
-function newKey() {
-  if (crypto.randomUUID) return crypto.randomUUID();
-  return [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
-}
-
-// What is shown of it.
+// What is entered at the bench, and what is told of it.
 
 const count = (n, one, many) => `${n} ${n === 1 ? one : many}`;
-let trouble = "";
+const hour = (moment) => new Date(moment).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
 
 async function show() {
   const items = await all();
   const refused = items.filter((i) => i.refused);
-  const waiting = items.filter((i) => !i.refused);
-  const told = waiting.length ? `${count(waiting.length, "entry waits", "entries wait")} on this device. ${trouble}` : "All entries are in the book.";
-  if (place("waits").textContent !== told) place("waits").textContent = told;
-  place("as-file").hidden = !items.length;
-  place("again").hidden = !refused.length;
+  const waiting = items.filter((i) => !i.refused && !i.sent);
+  write(place("waits"), waiting.length ? `${count(waiting.length, "entry waits", "entries wait")} on this device. ${trouble}` : "All entries are in the book.");
+  place("as-file").hidden = !waiting.length && !refused.length;
+  place("again").hidden = place("bring").hidden = !refused.length;
   place("refused").replaceChildren(...refused.map((i) => line(i, `not taken: ${i.refused}`)));
-  const mine = waiting.filter((i) => i.row.thing === here().thing);
+  const kept = keptAt();
+  place("as-it-was").hidden = !kept;
+  write(place("as-it-was"), kept ? `This page is the one kept on this device at ${hour(kept)}; the program doesn’t answer. What you enter is kept here.` : "");
   const list = place("pending");
   if (!list) return;
+  const mine = beyondPage(items);
   const words = new Set([...document.querySelectorAll("[data-enter]")].map((f) => f.dataset.enter));
-  list.replaceChildren(...mine.filter((i) => words.has(i.row.what)).reverse().map((i) => line(i, "kept here, waits")));
-  for (const output of document.querySelectorAll("output[data-sum]")) {
-    const units = JSON.parse(output.dataset.units ?? "{}");
-    const more = mine.filter((i) => i.row.what === output.dataset.sum && !i.row.strikes).reduce((sum, i) => sum + Number(i.row.value) * (units[i.row.unit] ?? 1), 0);
-    output.textContent = (Number(output.dataset.kept) + more).toFixed(Number(output.dataset.places)).replace(".", here().decimal ?? ".");
-  }
-  for (const on of document.querySelectorAll("input[data-part]")) {
-    const { what, of } = Object.fromEntries(new FormData(on.form));
-    const n = Number(on.dataset.from) + mine.filter((i) => i.row.what === what && (i.row.of ?? "") === (of ?? "") && !i.row.strikes).length;
-    on.value = `${on.dataset.part}=${n}`;
-    const next = on.form.querySelector("[data-next]");
-    if (next) next.textContent = n;
-  }
+  settle(list, mine.filter((i) => words.has(i.row.what)).reverse());
+  over(mine);
   // What is signed is what the book has.
-  for (const button of document.querySelectorAll("form[data-last] button")) button.disabled = mine.length > 0;
+  each("form[data-last] button", (button) => { button.disabled = mine.length > 0; });
+  rings();
   tick();
 }
 
+/** Puts rows into a list and leaves those that stand there where they are: somebody may be typing in one. */
+function settle(list, items) {
+  const had = new Map([...list.children].map((li) => [li.dataset.key, li]));
+  const lines = items.map((item) => {
+    const state = item.sent ? "in the book" : "kept here, waits";
+    const li = had.get(item.row.key) ?? line(item, state, true);
+    write(li.querySelector(".state"), state);
+    return li;
+  });
+  for (const li of had.values()) if (!lines.includes(li)) li.remove();
+  for (const [nth, li] of lines.entries()) if (list.children[nth] !== li) list.insertBefore(li, list.children[nth] ?? null);
+}
+
 /** A row as it is told while it lies here. */
-function line(item, state) {
+function line(item, state, strikable) {
   const li = document.createElement("li");
   li.className = "waits-here";
   li.dataset.key = item.row.key;
   const { of, on, value, unit } = item.row;
   const words = document.createElement("b");
-  words.textContent = [item.label, of && !item.label.includes(of) ? of : "", on, item.moment ? "" : value, unit].filter(Boolean).join(" ");
+  words.textContent = [item.label, of && !item.label.includes(of) && !item.row.strikes ? of : "", on, item.moment ? "" : value, unit].filter(Boolean).join(" ");
   const time = document.createElement("span");
   time.className = "timer";
   const since = document.createElement("span");
   since.dataset.since = item.row.at;
-  time.append(` ${new Date(item.row.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}, ${item.row.who}, ${state}, `, since, " ago");
+  const told = Object.assign(document.createElement("span"), { className: "state", textContent: state });
+  time.append(` ${hour(item.row.at)}, ${item.row.who}, `, told, ", ", since, " ago");
   li.append(words, time);
+  if (item.thumb) li.append(Object.assign(new Image(), { src: item.thumb, alt: "photograph that waits" }));
+  if (strikable && (value || item.pictured) && !item.row.strikes && place("a-strike")) li.append(strikeOf(item));
   return li;
 }
 
-/** Times run on from their moment, whatever happened to the page meanwhile. */
-function tick() {
-  for (const place of document.querySelectorAll("[data-since]")) {
-    const seconds = Math.max(0, Math.floor((Date.now() - Date.parse(place.dataset.since)) / 1000));
-    const two = (n) => String(n).padStart(2, "0");
-    const hours = Math.floor(seconds / 3600);
-    const told = hours > 48 ? `${Math.floor(hours / 24)} days` : `${hours ? `${hours}:` : ""}${two(Math.floor(seconds / 60) % 60)}:${two(seconds % 60)}`;
-    if (place.textContent !== told) place.textContent = told;
-  }
+/** The way to strike a row through that the page doesn't have yet. */
+function strikeOf({ row, label, moment }) {
+  const details = document.createElement("details");
+  const summary = document.createElement("summary");
+  summary.textContent = "Strike through";
+  details.append(summary, place("a-strike").content.cloneNode(true));
+  const form = details.querySelector("form");
+  form.dataset.enter = row.what;
+  form.dataset.label = `strikes ‘${[label, moment ? "" : row.value].filter(Boolean).join(" ")}’ through`;
+  for (const [name, value] of Object.entries({ what: row.what, strikes: row.key, of: row.of, on: row.on, unit: row.unit })) form.querySelector(`[name=${name}]`).value = value ?? "";
+  if (moment) form.querySelector(".right-value").remove();
+  return details;
 }
-setInterval(tick, 1000);
-
-// The outbox.
-
-let pause = FIRST_PAUSE;
-let timer;
-let sending = false;
-let more = false;
-/** Whether the book has rows that this page doesn't show yet. */
-let due = false;
-
-/** One window at a time sends, so that the order holds. */
-const alone = (deed) => (navigator.locks ? navigator.locks.request("hardtack-bench", deed) : deed());
-
-async function sendAll() {
-  clearTimeout(timer);
-  if (sending) { more = true; return; }
-  sending = true;
-  try {
-    while (await alone(sendSome)) { due = true; pause = FIRST_PAUSE; }
-    trouble = "";
-    // What the book has is shown as the book tells it, and only then no longer as waiting.
-    if (due) await renew();
-    due = false;
-  } catch (error) {
-    trouble = `${error.message} It is tried again.`;
-    timer = setTimeout(sendAll, pause);
-    pause = Math.min(2 * pause, LONGEST_PAUSE);
-  }
-  sending = false;
-  await show();
-  if (more) { more = false; sendAll(); }
-}
-
-/** Sends the oldest rows; tells whether the book answered to any. */
-async function sendSome() {
-  const some = (await all()).filter((i) => !i.refused).slice(0, AT_ONCE);
-  if (!some.length) return false;
-  const response = await fetch("/bench/entries", {
-    method: "POST",
-    headers: { "content-type": "application/json", accept: "application/json" },
-    body: JSON.stringify(some.map((i) => i.row)),
-    signal: AbortSignal.timeout?.(PATIENCE),
-  }).catch(() => { throw new Error("The program can’t be reached."); });
-  if (response.redirected || response.status === 401 || response.status === 403) throw new Error("This device isn’t let in; pair it again.");
-  if (!response.ok) throw new Error((await response.json().catch(() => null))?.what ?? "The program can’t take them now.");
-  const told = new Map((await response.json()).map((t) => [t.key, t]));
-  const kept = some.filter((i) => ["kept", "kept-already"].includes(told.get(i.row.key)?.state));
-  await forget(kept.map((i) => i.n));
-  for (const item of some) {
-    const answer = told.get(item.row.key);
-    if (answer?.state === "refused") await put({ ...item, refused: answer.way_out });
-  }
-  if (!told.size) throw new Error("The program’s answer can’t be read.");
-  return true;
-}
-
-/** Puts what the book has now in place of what stands here, and leaves what is being typed. */
-async function renew() {
-  const response = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => { throw new Error("The program can’t be reached."); });
-  if (!response.ok || response.redirected) return;
-  const page = new DOMParser().parseFromString(await response.text(), "text/html");
-  const fresh = page.getElementById("bench");
-  const old = bench();
-  if (!fresh || !old || fresh.dataset.thing !== old.dataset.thing) return;
-  const name = (form) => [form.dataset.enter, form.elements.of?.type === "hidden" ? form.elements.of.value : "", form.elements.strikes?.value ?? ""].join("\n");
-  const forms = new Map([...fresh.querySelectorAll("form[data-enter]")].map((f) => [name(f), f]));
-  const focused = document.activeElement;
-  let focus;
-  for (const form of old.querySelectorAll("form[data-enter]")) {
-    const to = forms.get(name(form));
-    if (!to) continue;
-    for (const field of form.elements) {
-      const same = field.name && field.type !== "hidden" && to.elements[field.name];
-      if (!same || field.tagName === "BUTTON") continue;
-      if (field.tagName === "SELECT" || field.value !== field.defaultValue) same.value = field.value;
-      if (field === focused) focus = same;
-    }
-    const [why, freshWhy] = [form.querySelector(".why"), to.querySelector(".why")];
-    if (why && freshWhy) freshWhy.hidden = why.hidden;
-    to.querySelector(":scope > .wrong")?.replaceChildren(...(form.querySelector(":scope > .wrong")?.childNodes ?? []));
-    if (form.closest("details")?.open) to.closest("details").open = true;
-  }
-  // What is told of waiting stays the same place for who listens.
-  fresh.querySelector(".outbox").replaceWith(old.querySelector(".outbox"));
-  fresh.querySelector("#pending")?.replaceWith(old.querySelector("#pending"));
-  old.replaceWith(fresh);
-  focus?.focus();
-}
-
-// What is entered.
 
 /** The number that was typed, in plain form; nothing where it is none. */
 function plain(text) {
@@ -205,38 +79,60 @@ function plain(text) {
   return /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(point) ? point.replace(/^\+/, "") : null;
 }
 
+/** Why a number is asked for once more; nothing where it is plausible. */
+function beyond(form, value) {
+  const limits = form.elements.unit?.selectedOptions?.[0] ?? form.querySelector("[data-low]");
+  const [low, high] = [Number(limits?.dataset.low), Number(limits?.dataset.high)];
+  if (!(Number(value) < low || Number(value) > high)) return "";
+  const reach = (n) => (Math.abs(n) > 1e300 ? "…" : String(Number(n.toPrecision(6))));
+  return `${value} lies beyond ${reach(low)} to ${reach(high)}. If it is so, say why, and it is kept with a mark.`;
+}
+
 document.addEventListener("submit", async (event) => {
   const form = event.target.closest?.("form[data-enter]");
   if (!form) return;
   event.preventDefault();
+  if (form.matches(".camera")) return;
+  if ("stood" in form.dataset) form.elements.value.value = ((Date.now() - Date.parse(document.querySelector(".standing [data-since]").dataset.since)) / 60_000).toFixed(1);
   const data = Object.fromEntries([...new FormData(form, event.submitter)].map(([k, v]) => [k, v.trim()]));
   const wrong = form.querySelector(":scope > .wrong");
   const tell = (text) => { if (wrong) wrong.textContent = text; };
-  const moment = form.elements.value?.type === "hidden";
-  const number = form.elements.value?.inputMode === "decimal" || event.submitter?.name === "value";
+  /** Asks for a reason, and holds what was tapped until there is one. */
+  const ask = (text) => {
+    const why = form.querySelector(".why");
+    why.hidden = false;
+    form.dataset.tapped = event.submitter?.name === "value" ? event.submitter.value : "";
+    why.querySelector("input").focus();
+    tell(text);
+  };
+  const moment = form.elements.value?.type === "hidden" && !("stood" in form.dataset);
+  const number = form.elements.value?.inputMode === "decimal" || event.submitter?.name === "value" || "stood" in form.dataset;
+  // A reason that is sent by the key Enter belongs to what was tapped, not to the first button.
+  if (data.why && form.dataset.tapped) data.value = form.dataset.tapped;
   if (number && !data.strikes) {
     const value = plain(data.value);
     if (value === null) return tell(`‘${data.value}’ isn’t a number. Write it in figures.`);
     data.value = value;
-    const limits = form.elements.unit?.selectedOptions?.[0] ?? form.querySelector("[data-low]");
-    const [low, high] = [Number(limits?.dataset.low), Number(limits?.dataset.high)];
-    if (!data.why && (Number(value) < low || Number(value) > high)) {
-      const reach = (n) => (Math.abs(n) > 1e300 ? "…" : String(Number(n.toPrecision(6))));
-      form.querySelector(".why").hidden = false;
-      form.querySelector(".why input").focus();
-      return tell(`${value} lies beyond ${reach(low)} to ${reach(high)}. If it is so, say why, and it is kept with a mark.`);
-    }
   }
   const { what, of, on, value, unit, strikes, why } = data;
   const row = { key: newKey(), kind: "batch", thing: here().thing, at: new Date().toISOString(), who: here().who, what };
   for (const [name, text] of Object.entries({ of, on, value: strikes && value ? plain(value) ?? value : value, unit: value ? unit : "", strikes, why })) if (text) row[name] = text;
+  if (!strikes && !why && form.querySelector(".why")) {
+    const doubt = (number && beyond(form, value)) || doubtOf(form, row);
+    if (doubt) return ask(doubt);
+  }
   try {
     await put({ row, label: form.dataset.label, moment });
   } catch (error) {
     return tell(`This device can’t store it (${error?.message ?? "its storage is closed"}). It stays in the field; write it down.`);
   }
   tell("");
-  for (const field of form.elements) if (["value", "why"].includes(field.name) && field.type !== "hidden" && field.tagName !== "BUTTON") field.value = "";
+  delete form.dataset.tapped;
+  if (what === "weighed") picked = undefined;
+  for (const field of form.elements) {
+    if (["value", "why"].includes(field.name) && field.type !== "hidden" && field.tagName !== "BUTTON") field.value = "";
+    if (field.dataset.nextOf) field.value = field.dataset.filled ?? field.defaultValue;
+  }
   const asked = form.querySelector(".why");
   if (asked) asked.hidden = true;
   const details = form.closest("details");
@@ -247,26 +143,57 @@ document.addEventListener("submit", async (event) => {
   sendAll();
 });
 
+/** Bytes as text that a file of words can hold. */
+const asText = (bytes) => new Promise((done) => {
+  const reader = new FileReader();
+  reader.onload = () => done(reader.result.split(",")[1]);
+  reader.readAsDataURL(new Blob([bytes]));
+});
+
+/** Everything that waits, with the bytes of its photographs. */
+async function asFile() {
+  const rows = [];
+  for (const { row, pictured } of (await all()).filter((i) => !i.sent)) {
+    const picture = pictured && (await pictureOf(row.key));
+    rows.push(picture ? { ...row, picture: await asText(picture) } : row);
+  }
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(new Blob([JSON.stringify(rows, null, 1)], { type: "application/json" }));
+  link.download = `bench-entries-${new Date().toISOString().slice(0, 19).replaceAll(":", "")}.json`;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+}
+
 document.addEventListener("click", async (event) => {
   if (event.target.id === "again") {
     for (const { refused, ...item } of await all()) if (refused) await put(item);
     sendAll();
   }
-  if (event.target.id === "as-file") {
-    const rows = (await all()).map((i) => i.row);
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([JSON.stringify(rows, null, 1)], { type: "application/json" }));
-    link.download = `bench-entries-${new Date().toISOString().slice(0, 19).replaceAll(":", "")}.json`;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  if (event.target.id === "as-file") asFile();
+  const material = event.target.closest?.(".to-weigh a")?.closest("tr").dataset.material;
+  if (material) {
+    event.preventDefault();
+    picked = material;
+    await show();
+    document.querySelector("form[data-enter=weighed] input[name=value]")?.focus();
   }
 });
 
-// A screen that stays on while somebody works at it, where the browser can.
-const awake = () => { if (document.visibilityState === "visible" && here().thing) navigator.wakeLock?.request("screen").catch(() => {}); };
+/** Keeps this page on the device, and those that are opened next: a batch's stations, a day's batches. */
+async function keepPages() {
+  if (!navigator.serviceWorker) return;
+  await navigator.serviceWorker.register("/bench/worker.js", { scope: "/bench" });
+  const { active } = await navigator.serviceWorker.ready;
+  const ways = (css) => [...document.querySelectorAll(css)].map((a) => a.pathname);
+  const stations = (here().stations ?? "").split(" ").filter(Boolean);
+  const ahead = ways(".of-trial > .batches a").flatMap((batch) => stations.map((station) => `${batch}/${station}`));
+  active?.postMessage({ keep: [location.pathname + location.search, ...ways(".stations a"), ...ahead, ...ways(".of-batch a")] });
+}
+
 document.addEventListener("visibilitychange", () => { awake(); if (document.visibilityState === "visible") sendAll(); });
 addEventListener("online", () => { pause = FIRST_PAUSE; sendAll(); });
 addEventListener("pageshow", () => { show(); });
 awake();
-show().then(sendAll).catch(() => { place("waits").textContent = "This browser can’t store anything on the device; entries are sent at once instead, and need the connection."; });
+show().then(sendAll).then(letGo).catch(() => { place("waits").textContent = "This browser can’t store anything on the device; entries are sent at once instead, and need the connection."; });
+if (!keptAt()) keepPages().catch(() => {});
 document.documentElement.classList.add("live");

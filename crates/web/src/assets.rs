@@ -6,7 +6,7 @@ use axum::response::{IntoResponse, Response};
 use sha2::{Digest, Sha256};
 use std::sync::LazyLock;
 
-const SCRIPT: &str = "text/javascript; charset=utf-8";
+pub(crate) const SCRIPT: &str = "text/javascript; charset=utf-8";
 const STYLE: &str = "text/css; charset=utf-8";
 const FONT: &str = "font/woff2";
 
@@ -70,13 +70,21 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         include_str!("../assets/bake.js"),
         include_str!("../assets/whole.js"),
     ];
+    let bench = [
+        include_str!("../assets/bench-store.js"),
+        include_str!("../assets/bench-over.js"),
+        include_str!("../assets/bench-send.js"),
+        include_str!("../assets/bench-clocks.js"),
+        include_str!("../assets/bench-camera.js"),
+        include_str!("../assets/bench.js"),
+    ];
     assets.extend([
         Asset::new("style.css", STYLE, style),
         Asset::new("live.js", SCRIPT, include_str!("../assets/live.js")),
         Asset::new("sheet.js", SCRIPT, sheet.join("\n")),
         Asset::new("bake.js", SCRIPT, bake.join("\n")),
         Asset::new("trials.js", SCRIPT, include_str!("../assets/trials.js")),
-        Asset::new("bench.js", SCRIPT, include_str!("../assets/bench.js")),
+        Asset::new("bench.js", SCRIPT, bench.join("\n")),
         Asset::new("section.js", SCRIPT, include_str!("../assets/section.js")),
         Asset::new(
             "favicon.svg",
@@ -88,7 +96,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
 });
 
 /// Sixteen digits of the content's hash.
-fn tag(content: &[u8]) -> String {
+pub(crate) fn tag(content: &[u8]) -> String {
     Sha256::digest(content)
         .iter()
         .take(8)

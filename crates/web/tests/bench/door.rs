@@ -17,19 +17,19 @@ use tokio::sync::watch;
 use tokio_rustls::TlsConnector;
 use web::{TabletOptions, Tablets};
 
-struct Bench {
+pub(crate) struct Bench {
     folder: TempDir,
-    app: App,
+    pub(crate) app: App,
     at: SocketAddr,
     _stop: watch::Sender<u32>,
     tls: TlsConnector,
 }
 
 #[derive(Debug)]
-struct Answer {
-    status: u16,
-    head: String,
-    body: String,
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    pub(crate) head: String,
+    pub(crate) body: String,
 }
 
 impl Answer {
@@ -70,6 +70,10 @@ fn socket(place: &str) -> SocketAddr {
 impl Bench {
     async fn open() -> Self {
         let (folder, app) = lab().await;
+        Self::over(folder, app).await
+    }
+
+    pub(crate) async fn over(folder: TempDir, app: App) -> Self {
         let options = TabletOptions {
             listen: "127.0.0.2:0".parse().unwrap(),
             own: None,
@@ -91,7 +95,7 @@ impl Bench {
         }
     }
 
-    async fn ask(&self, head: &str, body: &str) -> Answer {
+    pub(crate) async fn ask(&self, head: &str, body: &str) -> Answer {
         self.ask_as(&self.at.to_string(), head, body).await
     }
 
@@ -121,12 +125,12 @@ impl Bench {
         }
     }
 
-    async fn get(&self, path: &str, cookie: &str) -> Answer {
+    pub(crate) async fn get(&self, path: &str, cookie: &str) -> Answer {
         let head = format!("GET {path}\nAccept: application/json\nCookie: {cookie}");
         self.ask(&head, "").await
     }
 
-    async fn form(&self, path: &str, cookie: &str, form: &str) -> Answer {
+    pub(crate) async fn form(&self, path: &str, cookie: &str, form: &str) -> Answer {
         let head = format!(
             "POST {path}\nAccept: application/json\nCookie: {cookie}\nOrigin: https://{}\n\
              Content-Type: application/x-www-form-urlencoded",
@@ -141,14 +145,14 @@ impl Bench {
     }
 
     /// A paired device: its cookie.
-    async fn paired(&self, name: &str) -> String {
+    pub(crate) async fn paired(&self, name: &str) -> String {
         let digits = self.app.offer_pairing(PAIRING_LASTS).unwrap().digits;
         let answer = self.pair(&digits, name).await;
         assert_eq!(answer.status, 200, "{answer:?}");
         answer.cookie()
     }
 
-    async fn send(&self, cookie: &str, rows: &[Value]) -> Answer {
+    pub(crate) async fn send(&self, cookie: &str, rows: &[Value]) -> Answer {
         let head = format!(
             "POST /bench/entries\nCookie: {cookie}\nOrigin: https://{}",
             self.at

@@ -2,8 +2,10 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)] // tests throughout
 
 mod door;
+mod file;
 mod pages;
 mod rows;
+mod tablets;
 
 use app::App;
 use book::{Kind, Save};
@@ -37,7 +39,10 @@ pub(crate) fn row(key: &str, value: &str) -> Value {
     })
 }
 
-/// The head of a picture of one pixel.
+/// A picture of one pixel.
 pub(crate) fn picture() -> Vec<u8> {
-    b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01\x08\x02\0\0\0\x90\x77\x53\xde".to_vec()
+    let head = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01\x08\x02\0\0\0\x90\x77\x53\xde";
+    let data = b"\0\0\0\x0cIDAT\x08\xd7\x63\xf8\xcf\xc0\0\0\x03\x01\x01\0\x18\xdd\x8d\xb0";
+    let end = b"\0\0\0\0IEND\xae\x42\x60\x82";
+    [&head[..], data, end].concat()
 }

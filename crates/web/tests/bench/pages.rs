@@ -12,18 +12,18 @@ use tower::ServiceExt;
 use trials::plan::Unit;
 use web::{Names, router};
 
-const HOST: &str = "127.0.0.1:4711";
+pub(crate) const HOST: &str = "127.0.0.1:4711";
 
-struct Site {
-    _folder: TempDir,
-    app: App,
-    router: Router,
-    batch: String,
+pub(crate) struct Site {
+    pub(crate) _folder: TempDir,
+    pub(crate) app: App,
+    pub(crate) router: Router,
+    pub(crate) batch: String,
 }
 
 impl Site {
     /// The demonstration with a trial whose batches are all to do.
-    async fn new() -> Self {
+    pub(crate) async fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let app = App::open(&folder.path().join("lab.book")).await.unwrap();
         let asked = TrialAsked {
@@ -51,26 +51,33 @@ impl Site {
         }
     }
 
-    async fn ask(&self, request: Request<Body>) -> (StatusCode, String) {
+    /// The material that is weighed first, and its name.
+    async fn first_material(&self) -> (String, String) {
+        let batch = self.app.batch(&self.batch).await.unwrap().made.batch;
+        let line = self.app.weigh_list(&batch).await.unwrap().remove(0);
+        (line.material, line.name)
+    }
+
+    pub(crate) async fn ask(&self, request: Request<Body>) -> (StatusCode, String) {
         let response = self.router.clone().oneshot(request).await.unwrap();
         let status = response.status();
         let bytes = to_bytes(response.into_body(), 64_000_000).await.unwrap();
         (status, String::from_utf8_lossy(&bytes).into_owned())
     }
 
-    async fn get(&self, path: &str) -> String {
+    pub(crate) async fn get(&self, path: &str) -> String {
         let request = Request::get(path).header(header::HOST, HOST);
         let (status, text) = self.ask(request.body(Body::empty()).unwrap()).await;
         assert_eq!(status, StatusCode::OK, "{path}: {text}");
         text
     }
 
-    async fn at(&self, station: Station) -> String {
+    pub(crate) async fn at(&self, station: Station) -> String {
         self.get(&format!("/bench/{}/{}", self.batch, station.word()))
             .await
     }
 
-    async fn post(&self, station: &str, form: &[(&str, &str)]) -> (StatusCode, String) {
+    pub(crate) async fn post(&self, station: &str, form: &[(&str, &str)]) -> (StatusCode, String) {
         let request = Request::post(format!("/bench/{}/{station}", self.batch))
             .header(header::HOST, HOST)
             .header(header::ORIGIN, format!("http://{HOST}"))
@@ -84,12 +91,12 @@ impl Site {
             .await
     }
 
-    async fn keeps(&self, station: &str, form: &[(&str, &str)]) {
+    pub(crate) async fn keeps(&self, station: &str, form: &[(&str, &str)]) {
         let (status, text) = self.post(station, form).await;
         assert_eq!(status, StatusCode::SEE_OTHER, "{form:?}: {text}");
     }
 
-    async fn rows(&self) -> Vec<BenchEntry> {
+    pub(crate) async fn rows(&self) -> Vec<BenchEntry> {
         let book = self.app.book();
         book.entries_of(Kind::Batch, &self.batch, 0).await.unwrap()
     }
@@ -184,7 +191,9 @@ async fn forms_without_a_script_enter_rows_and_tell_what_they_come_to() {
     assert!(water.contains("0.750</output> kg of water"), "{water}");
     assert!(water.contains("The dough was called right by"));
     let cut = site.at(Station::Cut).await;
-    assert!(cut.contains("4 of 5 so far") && cut.contains("A piece leaves whole"));
+    assert!(
+        cut.contains("data-out-of=\"\">5</span> so far") && cut.contains("A piece leaves whole")
+    );
     assert!(site.at(Station::Oven).await.contains("in for "));
     // A form that is sent twice, by an impatient hand, is kept once.
     let twice = [
@@ -274,6 +283,194 @@ async fn what_cant_be_kept_is_told_beside_its_field_and_nothing_typed_is_lost() 
     let request = Request::get("/bench/no-such-batch/water").header(header::HOST, HOST);
     let (status, _) = site.ask(request.body(Body::empty()).unwrap()).await;
     assert_eq!(status, StatusCode::NOT_FOUND);
+}
+
+/// What speaks against an entry is told beside its field once; with a reason it is kept, and marked.
+#[tokio::test]
+async fn what_speaks_against_an_entry_is_told_beside_its_field_and_kept_with_a_reason() {
+    let site = Site::new().await;
+    site.keeps("water", &[("what", "dough-right"), ("value", "yes")])
+        .await;
+    site.keeps("cut", &[("what", "cut"), ("value", "6")]).await;
+    site.keeps("cut", &[("what", "cut-whole"), ("value", "5")])
+        .await;
+    site.keeps(
+        "oven",
+        &[("what", "oven-in"), ("of", "1"), ("value", "yes")],
+    )
+    .await;
+    let first = site.first_material().await.0;
+    let lot = |of| {
+        [("what", "lot"), ("of", "MATERIAL"), ("value", of)]
+            .map(|(n, v)| (n, if v == "MATERIAL" { first.as_str() } else { v }))
+    };
+    site.keeps("weigh", &lot("F-12")).await;
+    type Case = (
+        &'static str,
+        &'static [(&'static str, &'static str)],
+        &'static str,
+    );
+    let cases: [Case; 6] = [
+        (
+            "water",
+            &[("what", "dose"), ("value", "50"), ("unit", "g")],
+            "This dough was called right",
+        ),
+        (
+            "cut",
+            &[("what", "cut-broken"), ("value", "5")],
+            "would make 10 pieces, and 6 were cut",
+        ),
+        (
+            "cut",
+            &[("what", "cut-stuck"), ("value", "-1")],
+            "below nothing",
+        ),
+        (
+            "oven",
+            &[("what", "oven-out"), ("of", "7"), ("value", "yes")],
+            "Tray 7 isn’t in the oven",
+        ),
+        (
+            "oven",
+            &[("what", "oven-in"), ("of", "1"), ("value", "yes")],
+            "Tray 1 is in the oven already",
+        ),
+        (
+            "weigh",
+            &[("what", "lot"), ("of", "MATERIAL"), ("value", "F-21")],
+            "There is no lot ‘F-21’ of it in the book yet; there is F-12",
+        ),
+    ];
+    for (station, form, told) in cases {
+        let before = site.rows().await.len();
+        let named = |v| if v == "MATERIAL" { first.as_str() } else { v };
+        let form: Vec<(&str, &str)> = form.iter().map(|(n, v)| (*n, named(v))).collect();
+        let (status, page) = site.post(station, &form).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{form:?}");
+        assert_eq!(site.rows().await.len(), before);
+        assert!(page.contains(told), "{told}: {page}");
+        let sure: Vec<(&str, &str)> = form.iter().copied().chain([("why", "it is so")]).collect();
+        site.keeps(station, &sure).await;
+        assert_eq!(
+            site.rows().await.last().unwrap().row.why.as_deref(),
+            Some("it is so")
+        );
+    }
+    site.keeps("weigh", &lot("f-12")).await;
+    // A unit that measures something else is told, whatever reason is given.
+    let (status, page) = site
+        .post(
+            "water",
+            &[
+                ("what", "dose"),
+                ("value", "50"),
+                ("unit", "mm"),
+                ("why", "it is so"),
+            ],
+        )
+        .await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        page.contains("mm") && page.contains("value=\"50\""),
+        "{page}"
+    );
+    // What came in by other ways and can’t be is told beside its row, or at the station.
+    assert!(
+        site.at(Station::Water)
+            .await
+            .contains("came after the dough had been called right")
+    );
+    assert!(site.at(Station::Cut).await.contains("but 6 were cut"));
+    assert!(
+        site.at(Station::Oven)
+            .await
+            .contains("nobody wrote when it went in")
+    );
+}
+
+#[tokio::test]
+async fn entries_name_what_they_are_about_and_a_value_set_aside_stays_readable() {
+    let site = Site::new().await;
+    let (material, name) = site.first_material().await;
+    let weighed = [
+        ("what", "weighed"),
+        ("of", material.as_str()),
+        ("value", "1"),
+        ("unit", "kg"),
+    ];
+    site.keeps("weigh", &weighed).await;
+    let page = site.at(Station::Weigh).await;
+    assert!(
+        page.contains(&format!("weighed {name}: 1\u{a0}kg")) && name != material,
+        "{page}"
+    );
+    let moisture = [
+        ("what", "moisture"),
+        ("of", "moisture_130_percent"),
+        ("value", "8.2"),
+    ];
+    site.keeps("after", &moisture).await;
+    let page = site.at(Station::After).await;
+    assert!(
+        !page.contains("<b>moisture at the end moisture_130"),
+        "{page}"
+    );
+    let key = site.rows().await.last().unwrap().row.key.clone();
+    let (status, page) = site
+        .post(
+            "after",
+            &[("what", "set-aside"), ("of", &key), ("value", " ")],
+        )
+        .await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.contains("nothing in it"), "{page}");
+    site.keeps(
+        "after",
+        &[
+            ("what", "set-aside"),
+            ("of", &key),
+            ("value", "the dish <b>fell</b>"),
+        ],
+    )
+    .await;
+    let page = site.at(Station::After).await;
+    assert!(page.contains("set aside: the dish &lt;b&gt;fell&lt;/b&gt;") && page.contains("8.2"));
+    assert!(!page.contains("Set it aside"), "it is set aside already");
+    assert!(
+        site.at(Station::Sheet)
+            .await
+            .contains("set aside moisture at the end 8.2")
+    );
+    let made = site.app.at_bench(&site.batch).await.unwrap().made;
+    assert!(made.state.values.iter().any(|v| v.set_aside().is_some()));
+}
+
+#[tokio::test]
+async fn the_belief_is_drawn_with_the_doses_and_words_for_who_cant_see_it() {
+    let site = Site::new().await;
+    let page = site.at(Station::Water).await;
+    assert!(page.contains("<svg class=\"strip\"") && page.contains("Doses so far: none"));
+    assert!(page.contains("as advised"));
+    site.keeps(
+        "water",
+        &[("what", "dose"), ("value", "100"), ("unit", "g")],
+    )
+    .await;
+    let page = site.at(Station::Water).await;
+    let here = site.app.at_bench(&site.batch).await.unwrap();
+    let water = here.made.state.water.per_100kg.unwrap();
+    assert!(
+        page.contains(&format!("Doses so far: {water:.1}")),
+        "{page}"
+    );
+    let of = |name: &str| -> f64 {
+        let (_, rest) = page.split_once(&format!("{name}=\"")).unwrap();
+        rest.split('"').next().unwrap().parse().unwrap()
+    };
+    // The dot stands where the scale has it.
+    let x = 600.0 * (water - of("data-low")) / (of("data-high") - of("data-low"));
+    assert!(page.contains(&format!("<circle cx=\"{x}\"")), "{x}: {page}");
 }
 
 #[tokio::test]

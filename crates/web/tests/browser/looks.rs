@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 24] = [
+const PAGES: [(&str, &str); 28] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -41,6 +41,10 @@ const PAGES: [(&str, &str); 24] = [
     ("bench-water", "/bench/bite-b01/water"),
     ("bench-cut", "/bench/bite-b01/cut"),
     ("bench-oven", "/bench/bite-b01/oven"),
+    ("bench-weigh", "/bench/bite-b01/weigh"),
+    ("bench-dough", "/bench/bite-b01/dough"),
+    ("bench-sheet", "/bench/bite-b01/sheet"),
+    ("bench-file", "/bench/file"),
     ("weigh", "/study/spent-grain-bars/weigh?treatment=barley"),
     ("using", "/using/sheet"),
     ("not-found", "/nowhere"),

@@ -12,10 +12,12 @@
 mod answers;
 mod bake;
 mod bench_day;
+mod bench_kept;
 mod desk;
 mod first_hour;
 mod hostile;
 mod jobs;
+mod line;
 mod looks;
 mod materials;
 mod piece_after;

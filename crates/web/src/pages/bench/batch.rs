@@ -15,7 +15,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Extension, Json};
-use bench::{Nature, Station, What};
+use bench::{Doubt, Nature, Station, What, doubts, in_unit};
 use book::{Entered, Kind};
 use maud::{Markup, html};
 use paper::parts::findings;
@@ -103,6 +103,11 @@ async fn shown(
         },
         _ => (Vec::new(), None),
     };
+    let planned_min = match station {
+        // A plan that can't be worked out holds nobody up at the oven.
+        Station::Oven => app.planned_bake_min(batch).await.unwrap_or_default(),
+        _ => None,
+    };
     let at = At {
         page: Page {
             to: address(&here.made.id, station),
@@ -112,7 +117,10 @@ async fn shown(
         },
         here,
         weigh: &weigh,
-        chosen: query.maybe("of"),
+        chosen: query
+            .maybe("of")
+            .or(wrong.map(|w| w.of.as_str()).filter(|of| !of.is_empty())),
+        planned_min,
     };
     let called = here
         .of
@@ -123,7 +131,8 @@ async fn shown(
         None => format!("{called}, {}", batch.code),
     };
     let body = html! {
-        div .bench #bench data-thing=(here.made.id) data-who=(who) data-decimal=(settings.decimal.mark()) {
+        div .bench #bench data-thing=(here.made.id) data-who=(who) data-decimal=(settings.decimal.mark()) data-last=(here.made.state.last_id)
+            data-doubts=(serde_json::json!(std::collections::BTreeMap::from(Doubt::WORDS)).to_string()) {
             (outbox())
             p .of-batch { a .way href=(ADDRESS) { "Bench" } " " b { (title) } " " span .second { (batch.code) @for place in &batch.places { ", " (place.name) " " (place.value) } } }
             nav .stations aria-label="Stations" { @for s in Station::ALL {
@@ -135,9 +144,10 @@ async fn shown(
             p .task { (station.task()) }
             (settings_of(here, station))
             @if let Some(error) = untold { p .wrong { "What to weigh can’t be told: " (error) } }
+            @if let Some(wrong) = wrong.filter(|w| !is_beside(&at, station, w)) { p .wrong role="alert" { (wrong.told) } }
             section .station #station { @if device.is_none_or(|d| !d.signed_in.is_empty()) { (body(&at, station)) } @else { p { a .way href="/bench/sign" { "Sign in to enter something." } } } }
             (findings(&rows::findings(here, station)))
-            (rows::list(&at.page, here, station, query.maybe("all").is_some()))
+            (rows::list(&at, station, query.maybe("all").is_some()))
         }
     };
     let mut response = shell::bench(wants, &title, &body).into_response();
@@ -145,6 +155,18 @@ async fn shown(
         *response.status_mut() = StatusCode::UNPROCESSABLE_ENTITY;
     }
     Ok(response)
+}
+
+/// Whether what is wrong stands beside a field of the station or beside a row.
+fn is_beside(at: &At<'_>, station: Station, wrong: &Wrong) -> bool {
+    let on_its_own = [What::Dose, What::Feel, What::DoughRight, What::StandBegun];
+    !wrong.strikes.is_empty()
+        || wrong.what == What::SetAside
+        || wrong.what.about().nature == Nature::Count
+        || on_its_own.contains(&wrong.what)
+        || fields(at, station)
+            .iter()
+            .any(|f| f.is_about(wrong.what, &wrong.of))
 }
 
 /// Several people on one tablet: whose turn it is.
@@ -279,6 +301,7 @@ async fn read(
                 here,
                 weigh: &weigh,
                 chosen: of.as_deref(),
+                planned_min: None,
             };
             let is = |f: &Field| f.is_about(what, of.as_deref().unwrap_or_default());
             let field = fields(&at, what.about().station).into_iter().find(is);
@@ -287,8 +310,15 @@ async fn read(
                 Ok(number) => number,
                 Err(error) => return wrong(error.to_string(), false),
             };
+            let given = unit.as_deref().unwrap_or_default();
+            if !given.is_empty()
+                && given != field.unit()
+                && let Err(error) = in_unit(number, given, field.unit())
+            {
+                return wrong(format!("{}: {error}.", field.label()), false);
+            }
             if why.is_none()
-                && let Some(beyond) = field.beyond(number, unit.as_deref().unwrap_or_default())
+                && let Some(beyond) = field.beyond(number, given)
             {
                 return wrong(beyond, true);
             }
@@ -303,12 +333,20 @@ async fn read(
         }
         _ => typed_value,
     };
+    let at = now();
+    if strikes.is_none() && why.is_none() {
+        let lots = of.as_ref().and_then(|of| here.lots.get(of));
+        let lots = lots.map(Vec::as_slice).unwrap_or_default();
+        if let Some(doubt) = doubts(&here.made.state, what, of.as_deref(), &value, &at, lots) {
+            return wrong(doubt.told(), true);
+        }
+    }
     let unit = unit.filter(|_| !value.is_empty());
     Ok(Ok(app::Sent {
         key: maybe("key").unwrap_or_else(new_key),
         kind: Kind::Batch,
         thing: here.made.id.clone(),
-        at: now(),
+        at,
         who: None,
         what: word.to_owned(),
         of,

@@ -21,7 +21,7 @@ const MOST_ROWS: usize = 2_000;
 /// What became of one row, in the order they were sent.
 #[derive(Debug, Serialize)]
 #[serde(tag = "state", rename_all = "kebab-case")]
-enum Told {
+pub(super) enum Told {
     Kept(Place),
     KeptAlready(Place),
     Refused {
@@ -35,7 +35,7 @@ enum Told {
 }
 
 #[derive(Debug, Serialize)]
-struct Place {
+pub(super) struct Place {
     key: String,
     id: u64,
     number: u64,
@@ -80,7 +80,7 @@ pub(crate) async fn enter(
     Ok(Json(told).into_response())
 }
 
-fn told_of(taken: Taken) -> Told {
+pub(super) fn told_of(taken: Taken) -> Told {
     let place = |entry: book::BenchEntry| Place {
         key: entry.row.key,
         id: entry.id,
@@ -115,7 +115,7 @@ fn told_of(taken: Taken) -> Told {
 }
 
 /// A row that has other fields or other kinds of value than rows have.
-fn unreadable(row: &Value, why: &str) -> Told {
+pub(super) fn unreadable(row: &Value, why: &str) -> Told {
     let shown = |value: &Value| {
         value
             .as_str()

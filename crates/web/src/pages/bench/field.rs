@@ -42,6 +42,8 @@ pub(crate) struct Field {
     of: Of,
     on: Option<(&'static str, usize)>,
     first_unit: Option<&'static str>,
+    /// Values to choose from, beside what is typed.
+    likely: Vec<String>,
 }
 
 /// Which one it is about.
@@ -52,6 +54,8 @@ enum Of {
     Is(String),
     /// Typed, with what is likely.
     Typed(String),
+    /// Typed, with the next number: the script counts on while rows wait.
+    Next(usize),
     /// One of a list: what is kept, and what is shown.
     Among(Vec<(String, String)>),
 }
@@ -67,6 +71,7 @@ impl Field {
             of: Of::None,
             on: None,
             first_unit: None,
+            likely: Vec::new(),
         }
     }
 
@@ -82,6 +87,18 @@ impl Field {
 
     pub(crate) fn typed(mut self, likely: impl Into<String>) -> Self {
         self.of = Of::Typed(likely.into());
+        self
+    }
+
+    /// Named by the next number, unless another name is typed.
+    pub(crate) fn numbered(mut self, next: usize) -> Self {
+        self.of = Of::Next(next);
+        self
+    }
+
+    /// With values to choose from.
+    pub(crate) fn likely(mut self, likely: Vec<String>) -> Self {
+        self.likely = likely;
         self
     }
 
@@ -150,6 +167,11 @@ impl Field {
         &self.label
     }
 
+    /// The unit that it is kept in.
+    pub(crate) fn unit(&self) -> &str {
+        &self.unit
+    }
+
     fn limits_in(&self, unit: &str) -> Option<(f64, f64)> {
         let (low, high) = self.limits?;
         if unit == self.unit {
@@ -175,14 +197,19 @@ impl Field {
             @match &self.of {
                 Of::Typed(likely) => { label .of { (self.what.about().of.unwrap_or_default()) input name="of" maxlength="100" autocomplete="off" required value=(wrong.map_or(likely.as_str(), |w| &w.of)); } }
                 Of::Among(all) => { label .of { (self.what.about().of.unwrap_or_default()) select name="of" { @for (kept, shown) in all { option value=(kept) selected[wrong.is_some_and(|w| w.of == *kept)] { (shown) } } } } }
+                Of::Next(next) => { label .of { (self.what.about().of.unwrap_or_default()) input name="of" maxlength="100" autocomplete="off" required data-next-of=(next) value=(wrong.map_or_else(|| next.to_string(), |w| w.of.clone())); } }
                 _ => {}
             }
             @match nature {
-                Nature::Words if matches!(self.what, What::Lot | What::Abandoned) => { label .value { (self.label) input name="value" maxlength="300" autocomplete="off" required value=(value); } }
+                Nature::Words if matches!(self.what, What::Lot | What::Abandoned) => {
+                    @let list = (self.what == What::Lot).then(|| format!("likely-{}", self.what.about().word));
+                    label .value { span data-called="" { (self.label) } input name="value" maxlength="300" autocomplete="off" required list=[list.as_deref()] value=(value); }
+                    @if let Some(list) = list { datalist id=(list) { @for likely in &self.likely { option value=(likely) {} } } }
+                }
                 Nature::Words => { label .value { (self.label) textarea name="value" rows="2" maxlength="1000" required { (value) } } }
                 Nature::Moment => { input type="hidden" name="value" value="yes"; }
                 _ => {
-                    label .value { (self.label) @if let Some((part, n)) = self.on { ", " (part) " " span data-next="" { (n) } }
+                    label .value { span data-called="" { (self.label) } @if let Some((part, n)) = self.on { ", " (part) " " span data-next="" { (n) } }
                         input name="value" inputmode="decimal" maxlength="40" autocomplete="off" required value=(value); }
                     (self.units(wrong))
                 }
@@ -221,13 +248,13 @@ impl Field {
         let word = self.what.about().word;
         let asked_why = wrong.is_some_and(|w| w.confirm);
         html! {
-            form .enter method="post" action=(page.to) data-enter=(word) data-label=(self.label) {
+            form .enter method="post" action=(page.to) data-enter=(word) data-label=(self.label) data-which=[self.what.about().of] {
                 (hidden(page, word))
                 @if let Of::Is(of) = &self.of { input type="hidden" name="of" value=(of); }
                 @if let Some((part, n)) = self.on { input type="hidden" name="on" data-part=(part) data-from=(n) value=(format!("{part}={n}")); }
                 (inside)
-                label .why hidden[!asked_why] { "why it is so" input name="why" maxlength="300" autocomplete="off" value=(wrong.map_or("", |w| w.why.as_str())); }
                 p .wrong role="alert" { @if let Some(wrong) = wrong { (wrong.told) } }
+                label .why hidden[!asked_why] { "why it is so" input name="why" maxlength="300" autocomplete="off" value=(wrong.map_or("", |w| w.why.as_str())); }
             }
         }
     }

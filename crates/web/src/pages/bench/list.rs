@@ -37,7 +37,7 @@ pub(crate) async fn page(
         .filter_map(|d| d.as_ref().ok())
         .any(|v| v.made.iter().any(on_view));
     let body = html! {
-        div .bench #bench {
+        div .bench #bench data-stations=(bench::Station::ALL.map(bench::Station::word).join(" ")) {
             (outbox())
             h1 { "Bench" }
             @if let Some(Extension(device)) = &device { (who_is_here(device)) }
@@ -46,6 +46,7 @@ pub(crate) async fn page(
                 Ok(view) => (trial_part(view, wants, &on_view)),
                 Err((name, error)) => (unread(name, error)),
             } }
+            p .second { a .way href=(format!("{ADDRESS}/file")) { "Entries from a file" } }
         }
     };
     Ok(shell::bench(wants, "Bench", &body).into_response())
@@ -55,9 +56,11 @@ pub(crate) async fn page(
 pub(super) fn outbox() -> Markup {
     html! {
         div .outbox {
+            p #as-it-was role="status" hidden {}
             p #waits role="status" {}
             button #again type="button" hidden { "Send again" }
             button #as-file type="button" hidden { "Save them as a file" }
+            a #bring .way href=(format!("{ADDRESS}/file")) hidden { "Read a file in" }
             ul #refused {}
         }
     }

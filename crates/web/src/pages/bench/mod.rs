@@ -3,12 +3,17 @@
 mod batch;
 mod entries;
 mod field;
+mod file;
 mod list;
+mod oven;
+mod photographs;
 mod picture;
 mod rows;
 mod stations;
+mod water;
+mod worker;
 
-use crate::router::MOST_BYTES;
+use crate::router::{MOST_BYTES, MOST_UPLOAD_BYTES};
 use app::App;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
@@ -29,12 +34,17 @@ pub(crate) fn routes() -> Router<App> {
     let pictures = Router::new()
         .route("/bench/picture",             post(picture::keep))
         .layer(DefaultBodyLimit::max(book::PICTURE_LIMIT_BYTES));
+    let files = Router::new()
+        .route("/bench/file",                get(file::page).post(file::read_in))
+        .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     Router::new()
         .route("/bench",                     get(list::page))
+        .route("/bench/worker.js",           get(worker::script))
         .route("/bench/picture/{hash}",      get(picture::show))
         .route("/bench/{batch}",             get(batch::stand))
         .route("/bench/{batch}/{station}",   get(batch::page).post(batch::enter))
         .layer(DefaultBodyLimit::max(MOST_BYTES))
         .merge(rows)
+        .merge(files)
         .merge(pictures)
 }

@@ -1,10 +1,11 @@
 //! What is entered at each station of a batch, taken from the one list of what is written at the bench.
 
 use super::field::{Field, Page};
+use super::oven::{stand, trays};
+use super::photographs::photographs;
+use super::water::water;
 use app::AtBench;
-use bench::{
-    Asked, Load, Nature, NeedOfBatch, Part, Station, What, masses_kg, need_of, tap_doses_g, whole,
-};
+use bench::{Asked, Nature, Part, Station, What, masses_kg, whole, whole_believed};
 use formula::batch::BatchLine;
 use maud::{Markup, html};
 use paper::number;
@@ -18,6 +19,8 @@ pub(crate) struct At<'a> {
     pub(crate) weigh: &'a [BatchLine],
     /// Which material or pull is up.
     pub(crate) chosen: Option<&'a str>,
+    /// How long it is planned to bake, minutes; only looked up where it is baked.
+    pub(crate) planned_min: Option<f64>,
 }
 
 /// Every field of a station: what the page shows and what it takes.
@@ -41,30 +44,17 @@ fn of_what(at: &At<'_>, what: What) -> Vec<Field> {
                     vec![one.typed("")]
                 };
             };
-            let label = match what {
-                What::Lot => format!("lot of {}", line.name),
-                _ if line.weighed_kg < 1.0 => format!(
-                    "{}: {} g",
-                    line.name,
-                    number::plain((1000.0 * line.weighed_kg).round())
-                ),
-                _ => format!(
-                    "{}: {} kg",
-                    line.name,
-                    number::fixed(line.weighed_kg, 3)
-                        .replace('.', &at.page.settings.decimal.mark().to_string())
-                ),
+            let (label, usual) = match what {
+                What::Lot => (lot_label(line), "kg"),
+                _ => weighed_label(at, line),
             };
-            let usual = if line.weighed_kg < 1.0 { "g" } else { "kg" };
-            vec![one.called(label).of(&line.material).usually_in(usual)]
+            let field = one.called(label).of(&line.material).usually_in(usual);
+            vec![field.likely(lots_of(at, line))]
         }
         What::Dose => vec![one.called("other dose").usually_in("g")],
         What::Ice | What::Scrap => vec![one.usually_in("g")],
         What::OvenSet | What::OvenRead => vec![one.typed("oven")],
-        What::OvenIn => vec![
-            one.called("Tray in")
-                .typed((state.loads.len() + 1).to_string()),
-        ],
+        What::OvenIn => vec![one.called("Tray in").numbered(state.loads.len() + 1)],
         What::PulledAfter
         | What::PulledPieces
         | What::MassBefore
@@ -122,10 +112,39 @@ fn of_what(at: &At<'_>, what: What) -> Vec<Field> {
         | What::Signed
         | What::OvenOut
         | What::DoughRight
+        | What::StandBegun
         | What::Feel => Vec::new(),
         _ if what.about().nature == Nature::Count => Vec::new(),
         _ => vec![one],
     }
+}
+
+/// The lots of a material that the book knows: the one of the study, and those that the trial has used.
+fn lots_of(at: &At<'_>, line: &BatchLine) -> Vec<String> {
+    let known = at.here.lots.get(&line.material).into_iter().flatten();
+    let of_study = std::iter::once(&line.lot).filter(|lot| !lot.is_empty());
+    let mut all: Vec<String> = Vec::new();
+    for lot in of_study.chain(known) {
+        if !all.contains(lot) {
+            all.push(lot.clone());
+        }
+    }
+    all
+}
+
+fn lot_label(line: &BatchLine) -> String {
+    format!("lot of {}", line.name)
+}
+
+/// What to weigh of a material, and the unit that it is usually typed in.
+fn weighed_label(at: &At<'_>, line: &BatchLine) -> (String, &'static str) {
+    if line.weighed_kg < 1.0 {
+        let g = number::plain((1000.0 * line.weighed_kg).round());
+        return (format!("{}: {g} g", line.name), "g");
+    }
+    let mark = at.page.settings.decimal.mark().to_string();
+    let kg = number::fixed(line.weighed_kg, 3).replace('.', &mark);
+    (format!("{}: {kg} kg", line.name), "kg")
 }
 
 fn told(asked: &Asked, n: usize) -> String {
@@ -191,6 +210,7 @@ pub(crate) fn body(at: &At<'_>, station: Station) -> Markup {
     match station {
         Station::Weigh => html! { (forms) (weigh_list(at)) },
         Station::Water => html! { (water(at)) (forms) },
+        Station::Dough => html! { (stand(at)) (forms) },
         Station::Cut => html! { (cut(at)) (forms) },
         Station::Oven => {
             let all = fields(at, station);
@@ -199,9 +219,9 @@ pub(crate) fn body(at: &At<'_>, station: Station) -> Markup {
                 what => 1 + u8::from(what.about().of == What::PulledAfter.about().of),
             };
             let of = |wanted| html! { @for field in all.iter().filter(|f| rank(f) == wanted) { (field.form(&at.page)) } };
-            html! { (trays(at)) (of(0)) h2 { "Pull " (pull(at)) } (of(2)) h2 { "The oven" } (of(1)) }
+            html! { (of(0)) (trays(at)) h2 { "Pull " span data-pull=(pull(at)) { (pull(at)) } } (of(2)) h2 { "The oven" } (of(1)) }
         }
-        Station::Sheet => html! { (forms) (sign(at)) },
+        Station::Sheet => html! { (photographs(at)) (forms) (sign(at)) },
         _ => forms,
     }
 }
@@ -223,70 +243,27 @@ fn weigh_list(at: &At<'_>) -> Markup {
         @if at.weigh.is_empty() {
             p { "The plan of this batch doesn’t tell how much dough it is. Name each material and what was weighed." }
         } @else {
-            table .to-weigh {
+            @let masses: serde_json::Value = masses_kg().into_iter().collect();
+            table .to-weigh data-units=(masses.to_string()) {
                 thead { tr { th scope="col" { "material" } th .figure scope="col" { "weigh, kg" } th .figure scope="col" { "weighed" } } }
                 tbody { @for line in at.weigh {
-                    tr aria-current=[(up == Some(line.material.as_str())).then_some("true")] {
+                    @let (label, unit) = weighed_label(at, line);
+                    tr aria-current=[(up == Some(line.material.as_str())).then_some("true")] data-material=(line.material) data-label=(label) data-unit=(unit) data-lot-label=(lot_label(line)) data-lots=(serde_json::json!(lots_of(at, line)).to_string()) {
                         th scope="row" { a href=(format!("{}?of={}", at.page.to, crate::pages::study::encoded(&line.material))) { (line.name) } }
                         td .figure { (kg(line.weighed_kg)) }
-                        td .figure { @match weighed(line) { Some(v) => (kg(v.value)), None => "–" } }
+                        td .figure .weighed data-weighed=[weighed(line).map(|v| v.value)] { @match weighed(line) { Some(v) => (kg(v.value)), None => "–" } }
                     }
                 } }
-                tfoot { tr { th scope="row" { "all but the water" } td .figure { (kg(wanted)) } td .figure { (kg(done)) } } }
+                tfoot { tr { th scope="row" { "all but the water" } td .figure { (kg(wanted)) } td .figure data-sum-weighed="" { (kg(done)) } } }
             }
         }
-    }
-}
-
-fn water(at: &At<'_>) -> Markup {
-    let (here, page) = (at.here, &at.page);
-    let (batch, water) = (&here.made.batch, &here.made.state.water);
-    let mark = page.settings.decimal.mark().to_string();
-    let told = |x: f64, places| number::fixed(x, places).replace('.', &mark);
-    let need = here
-        .belief
-        .as_ref()
-        .map(|b| (need_of(batch, &here.made.state, b), b.taken));
-    let tap = |g: f64| (number::plain(g), format!("+{} g", number::plain(g)));
-    let mut taps: Vec<(String, String)> = tap_doses_g(batch).map(tap).to_vec();
-    if let Some(advice) = &here.advice {
-        let g = advice.add_g();
-        taps.insert(
-            0,
-            (
-                number::plain(g),
-                format!("+{} g, as advised", number::plain(g)),
-            ),
-        );
-    }
-    let masses: serde_json::Value = masses_kg().into_iter().collect();
-    let feel: Vec<(String, String)> = (1..=5).map(|n| (n.to_string(), n.to_string())).collect();
-    html! {
-        p .total { output data-sum="dose" data-units=(masses.to_string()) data-kept=(water.total_kg) data-places="3" { (told(water.total_kg, 3)) } " kg of water"
-            @if let Some((mean, (low, high))) = need.and_then(|(n, _)| n.kg) {
-                " of about " (told(mean, 3)) " (" (told(low, 3)) " to " (told(high, 3)) ")"
-            }
-        }
-        p .second {
-            @match water.per_100kg { Some(w) => { (told(w, 1)) " kg per 100 kg of dry mix" } None => "No dose yet" }
-            @if let Some(share) = need.and_then(|(n, _)| n.share) { ", " (told(100.0 * share, 0)) " % of the need" }
-            ". "
-            @if let Some((NeedOfBatch { per_100kg: (mean, (low, high)), .. }, taken)) = need {
-                "The need is believed to be " (told(mean, 1)) " (" (told(low, 1)) " to " (told(high, 1)) ")"
-                @if taken > 0 { ", learned from " (taken) @if taken == 1 { " batch" } @else { " batches" } } "."
-            }
-        }
-        @if let Some(right) = &water.right { p .second { "The dough was called right by " (right.who) ", " (page.settings.dates.written(&right.at)) "." } }
-        (Field::new(What::Dose).usually_in("g").taps(page, &taps))
-        @if let Some(last) = water.doses.last() { p .timer { "stands since the last dose: " span data-since=(last.told.at) { (page.settings.dates.written(&last.told.at)) } } }
-        div .feel { span { "crumbly" } (Field::new(What::Feel).taps(page, &feel)) span { "sticky" } }
-        @if water.right.is_none() { (Field::new(What::DoughRight).called("This dough is right").form(page)) }
     }
 }
 
 fn cut(at: &At<'_>) -> Markup {
     let state = &at.here.made.state;
     let counts = state.counts;
+    let mark = at.page.settings.decimal.mark().to_string();
     let steps = [("1", "+1"), ("5", "+5"), ("-1", "−1")].map(|(v, s)| (v.to_owned(), s.to_owned()));
     let so_far = |what: What| match what {
         What::Cut => counts.cut.unwrap_or(0),
@@ -294,6 +271,8 @@ fn cut(at: &At<'_>) -> Markup {
         What::CutBroken => counts.broken,
         _ => counts.stuck,
     };
+    let (level, level_sd) = whole_believed();
+    let p = whole(state).ok().filter(|_| counts.out_of() > 0);
     let counted = What::ALL
         .into_iter()
         .filter(|w| w.about().nature == Nature::Count);
@@ -303,32 +282,13 @@ fn cut(at: &At<'_>) -> Markup {
         @for what in fates.into_iter().chain(cut) {
             div .counter {
                 span .word { (what.about().label) }
-                output data-sum=(what.about().word) data-kept=(so_far(what)) data-places="0" { (so_far(what)) }
+                output data-sum=(what.about().word) data-kept=(so_far(what)) data-places="0" data-none[what == What::Cut && counts.cut.is_none()] { (so_far(what)) }
                 (Field::new(what).taps(&at.page, &steps))
             }
         }
-        @if counts.out_of() > 0 && let Ok(p) = whole(state) {
-            p .total { "A piece leaves whole: " (number::interval_to(p.probability, p.low95, p.high95, 2)) }
-            p .second { (counts.left_whole()) " of " (counts.out_of()) " so far, with what is believed of doughs; 95 % interval." }
-        }
-    }
-}
-
-fn trays(at: &At<'_>) -> Markup {
-    let state = &at.here.made.state;
-    let within = |l: &&Load| l.entered.is_some() && l.left.is_none();
-    html! {
-        @for load in state.loads.iter().filter(within) {
-            @if let Some(entered) = &load.entered {
-                div .tray {
-                    span .word { "tray " (load.tray) }
-                    span .timer { "in for " span data-since=(entered.at) { (at.page.settings.dates.written(&entered.at)) } }
-                    (Field::new(What::OvenOut).called("Out").of(&load.tray).form(&at.page))
-                }
-            }
-        }
-        @for load in state.loads.iter().filter(|l| l.minutes.is_some()) {
-            p .second { "tray " (load.tray) ": " (number::fixed(load.minutes.unwrap_or_default(), 1)) " min" }
+        div #whole data-level=(level) data-level-sd=(level_sd) hidden[p.is_none()] {
+            p .total { "A piece leaves whole: " output { @if let Some(p) = p { (number::interval_to(p.probability, p.low95, p.high95, 2).replace('.', &mark)) } } }
+            p .second { span data-whole="" { (counts.left_whole()) } " of " span data-out-of="" { (counts.out_of()) } " so far, with what is believed of doughs; 95 % interval." }
         }
     }
 }
