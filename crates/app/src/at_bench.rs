@@ -31,7 +31,7 @@ pub struct AtBench {
     pub belief: Option<Belief>,
     /// The next dose.
     pub advice: Option<Advice>,
-    /// The lots of each material that its trial has used so far.
+    /// The lots of each material that are written down, and those that its trial has used so far.
     pub lots: BTreeMap<String, Vec<String>>,
 }
 
@@ -112,7 +112,7 @@ impl App {
             .as_ref()
             .and_then(|b| advise(&made.batch, &made.state, b, others()).ok().flatten());
         let written = siblings.iter().map(|m| &m.state).chain([&made.state]);
-        let mut lots: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        let mut lots = self.lots_written_down().await?;
         for kept in written
             .flat_map(|s| &s.words)
             .filter(|k| k.what == What::Lot)

@@ -13,6 +13,7 @@ use bench::{Kept, Made, What};
 use book::{Entry, Kind, Order, Page, Save};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::edit::{self, Edit, Put};
 use study::written::tables::{MaterialRow, RootRow};
@@ -98,7 +99,38 @@ fn thing_of(material: &str, code: &str) -> String {
     format!("{material}.{}", code.bytes().map(plain).collect::<String>())
 }
 
+/// The material and the code of a lot's lasting name; none where that is none.
+fn named(thing: &str) -> Option<(&str, String)> {
+    let (material, plain) = thing.split_once('.')?;
+    let mut bytes = Vec::new();
+    let mut rest = plain.as_bytes();
+    while let Some((&byte, after)) = rest.split_first() {
+        rest = after;
+        if byte == b'~' {
+            let (digits, after) = rest.split_at_checked(2)?;
+            bytes.push(u8::from_str_radix(std::str::from_utf8(digits).ok()?, 16).ok()?);
+            rest = after;
+        } else {
+            bytes.push(byte);
+        }
+    }
+    Some((material, String::from_utf8(bytes).ok()?))
+}
+
 impl App {
+    /// The codes of the lots that are written down, by material.
+    pub(crate) async fn lots_written_down(
+        &self,
+    ) -> Result<BTreeMap<String, Vec<String>>, AppError> {
+        let all = Page::first(Page::LONGEST);
+        let list = self.book.list(Kind::Lot, None, Order::Title, all).await?;
+        let mut lots: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for (material, code) in list.items.iter().filter_map(|entry| named(&entry.thing)) {
+            lots.entry(material.to_owned()).or_default().push(code);
+        }
+        Ok(lots)
+    }
+
     /// The lots of a material, the last received first.
     ///
     /// # Errors
@@ -106,10 +138,7 @@ impl App {
     pub async fn lots(&self, material: &str) -> Result<Vec<LotKept>, AppError> {
         let all = Page::first(Page::LONGEST);
         let list = self.book.list(Kind::Lot, None, Order::Title, all).await?;
-        let of_it = |entry: &Entry| {
-            let name = entry.thing.strip_prefix(material);
-            name.is_some_and(|rest| rest.starts_with('.'))
-        };
+        let of_it = |entry: &Entry| named(&entry.thing).is_some_and(|(of, _)| of == material);
         let mut lots = Vec::new();
         for entry in list.items.into_iter().filter(of_it) {
             lots.extend(self.lot(&entry.thing).await?);
@@ -392,4 +421,21 @@ fn as_the_certificate(written: &StudyWritten, lot: &Lot) -> bool {
         (Put::Words(words), Some(Value::Words(there))) => *words == there,
         _ => false,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lasting_name_gives_the_code_back() {
+        for code in ["W-77", "W/77 ü", "a.b~c", "2026 11 02", "~", "…"] {
+            let thing = thing_of("wheat_flour_soft", code);
+            let all = |c: char| c.is_ascii_alphanumeric() || "._-~".contains(c);
+            assert!(thing.chars().all(all), "{thing}");
+            assert_eq!(named(&thing), Some(("wheat_flour_soft", code.to_owned())));
+        }
+        assert_eq!(named("wheat"), None);
+        assert_eq!(named("wheat.~4"), None);
+    }
 }
