@@ -86,12 +86,8 @@ pub(crate) async fn copy_before(
 ) -> Result<(), BookError> {
     let folder = folder(book);
     own_folder(&folder)?;
-    match copy(
-        session,
-        &folder.join(format!("before-layout-{}.book", layout + 1)),
-    )
-    .await
-    {
+    let out = folder.join(format!("before-layout-{}.book", layout + 1));
+    match copy(session, &out, |_, _| ()).await {
         Err(BookError::InTheWay { .. }) => Ok(()),
         made => made.map(|_| ()),
     }

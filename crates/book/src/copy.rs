@@ -34,8 +34,20 @@ impl Book {
     /// [`BookError::InTheWay`] if the file exists; [`BookError::Damaged`] if the copy does not
     /// verify; what [`BookError`] tells of the storage. No half-made file stays behind.
     pub async fn backup(&self, out: &Path) -> Result<CopyReport, BookError> {
+        self.backup_telling(out, |_, _| ()).await
+    }
+
+    /// The same; `progress` is told how many rows of the copy were read back, and of how many.
+    ///
+    /// # Errors
+    /// As [`Book::backup`].
+    pub async fn backup_telling(
+        &self,
+        out: &Path,
+        progress: impl FnMut(u64, u64) + Send,
+    ) -> Result<CopyReport, BookError> {
         let mut session = self.begin(For::Looking).await?;
-        let copied = copy(&mut *session, out).await?;
+        let copied = copy(&mut *session, out, progress).await?;
         session.leave().await?;
         Ok(copied)
     }
@@ -48,6 +60,18 @@ impl Book {
 /// [`BookError::InTheWay`] if `to` exists: a book is never overwritten, move it aside first.
 /// Otherwise as [`Book::open`] and [`Book::backup`].
 pub async fn restore_file(from: &Path, to: &Path) -> Result<CopyReport, BookError> {
+    restore_telling(from, to, |_, _| ()).await
+}
+
+/// The same; `progress` is told how many rows were read, of the backup and then of the new book, and of how many.
+///
+/// # Errors
+/// As [`restore_file`].
+pub async fn restore_telling(
+    from: &Path,
+    to: &Path,
+    mut progress: impl FnMut(u64, u64) + Send,
+) -> Result<CopyReport, BookError> {
     let from = std::path::absolute(from).map_err(|error| file_told(from, &error))?;
     let (mut session, looked) = sqlite::look(&from).await?;
     if session.layout().await?.is_none() {
@@ -56,8 +80,9 @@ pub async fn restore_file(from: &Path, to: &Path) -> Result<CopyReport, BookErro
             what: "it is empty".to_owned(),
         });
     }
-    let copied = match require_sound(&mut *session).await {
-        Ok(_) => copy(&mut *session, to).await,
+    let first = require_sound(&mut *session, |done, all| progress(done, 2 * all)).await;
+    let copied = match first {
+        Ok(_) => copy(&mut *session, to, |done, all| progress(all + done, 2 * all)).await,
         Err(error) => Err(error),
     };
     // The copy is sound whatever happened to the backup; that something is wrong may come of somebody's writing.
@@ -70,7 +95,11 @@ pub async fn restore_file(from: &Path, to: &Path) -> Result<CopyReport, BookErro
 }
 
 /// Copies everything into a file that grows beside `out` and takes its name when it was read back and found sound.
-pub(crate) async fn copy(session: &mut dyn Session, out: &Path) -> Result<CopyReport, BookError> {
+pub(crate) async fn copy(
+    session: &mut dyn Session,
+    out: &Path,
+    progress: impl FnMut(u64, u64) + Send,
+) -> Result<CopyReport, BookError> {
     let out = std::path::absolute(out).map_err(|error| file_told(out, &error))?;
     let named_out = |error| match error {
         BookError::DiskFull { .. } => BookError::DiskFull { path: out.clone() },
@@ -80,7 +109,7 @@ pub(crate) async fn copy(session: &mut dyn Session, out: &Path) -> Result<CopyRe
     session.copy_to(part.path()).await.map_err(named_out)?;
     let sound = {
         let (mut copied, _copy) = sqlite::look(part.path()).await?;
-        let sound = require_sound(&mut *copied).await?;
+        let sound = require_sound(&mut *copied, progress).await?;
         copied.leave().await?;
         sound
     };
@@ -94,8 +123,11 @@ pub(crate) async fn copy(session: &mut dyn Session, out: &Path) -> Result<CopyRe
     })
 }
 
-async fn require_sound(session: &mut dyn Session) -> Result<VerifyReport, BookError> {
-    let report = walk(session, None, |_, _| ()).await?;
+async fn require_sound(
+    session: &mut dyn Session,
+    progress: impl FnMut(u64, u64) + Send,
+) -> Result<VerifyReport, BookError> {
+    let report = walk(session, None, progress).await?;
     match &report.broken {
         None => Ok(report),
         Some(broken) => {

@@ -70,7 +70,7 @@ mod verify;
 pub use bench_entry::{BenchEntry, Entered, EntryReason, EntryRefused, NewBenchEntry};
 pub use change::{FORM_LIMIT_BYTES, NAME_LIMIT_BYTES, Remove, Restore, Save, TEXT_LIMIT_BYTES};
 pub use copies::{COPIES_KEPT, Copy};
-pub use copy::{CopyReport, restore_file};
+pub use copy::{CopyReport, restore_file, restore_telling};
 pub use draft::{Draft, Unsaved};
 pub use enter::{KEY_LIMIT_BYTES, SHORT_LIMIT_BYTES, VALUE_LIMIT_BYTES};
 pub use error::{BookError, SaveError};

@@ -53,6 +53,14 @@ pub fn during<T>(what: &str, work: impl FnOnce() -> T) -> T {
     found
 }
 
+/// Moves a bar to so many rows of so many.
+pub fn of_rows(bar: &ProgressBar) -> impl FnMut(u64, u64) + Send + '_ {
+    |done, all| {
+        bar.set_length(all);
+        bar.set_position(done);
+    }
+}
+
 /// Moves a bar to a share of the work, 0 to 1.
 pub fn to_share(bar: &ProgressBar, done: f64) {
     let length = bar.length().unwrap_or(STEPS);

@@ -404,7 +404,17 @@ async fn a_backup_is_taken_while_the_book_is_in_use_and_restored_elsewhere() {
         "{onto_the_book}"
     );
     let elsewhere = shelf.folder.path().join("restored.book");
-    let restored = restore_file(&out, &elsewhere).await.unwrap();
+    let mut told = Vec::new();
+    let restored = book::restore_telling(&out, &elsewhere, |done, all| told.push((done, all)));
+    let restored = restored.await.unwrap();
+    let (done, all) = told.last().copied().unwrap();
+    assert!(
+        done == all
+            && told
+                .windows(2)
+                .all(|w| w[0].0 <= w[1].0 && w[0].1 == w[1].1),
+        "{told:?}"
+    );
     assert_eq!(restored.tip, report.tip);
     let reopened = Book::open(&elsewhere, false).await.unwrap();
     reopened

@@ -21,12 +21,16 @@ pub fn run(args: Book) -> anyhow::Result<End> {
             Book::Verify { place, expect } => verify(&place, expect.as_deref()).await,
             Book::Backup { out, place } => {
                 let book = open(&place).await?;
-                let copied = book.backup(&out).await?;
+                let bar = progress::bar("copying");
+                let copied = book.backup_telling(&out, progress::of_rows(&bar)).await?;
+                bar.finish_and_clear();
                 told(&place, &copied, &copy_words("backup", &copied))
             }
             Book::Restore { from, place } => {
                 let to = path(&place)?;
-                let copied = book::restore_file(&from, &to).await?;
+                let bar = progress::bar("restoring");
+                let copied = book::restore_telling(&from, &to, progress::of_rows(&bar)).await?;
+                bar.finish_and_clear();
                 told(&place, &copied, &copy_words("book", &copied))
             }
             Book::Info(place) => {
@@ -51,11 +55,7 @@ async fn open(place: &BookPlace) -> anyhow::Result<Kept> {
 
 async fn verify(place: &BookPlace, expect: Option<&str>) -> anyhow::Result<End> {
     let bar = progress::bar("checking");
-    let told = |done: u64, all: u64| {
-        bar.set_length(all);
-        bar.set_position(done);
-    };
-    let report = book::verify_file(&path(place)?, expect, told).await?;
+    let report = book::verify_file(&path(place)?, expect, progress::of_rows(&bar)).await?;
     bar.finish_and_clear();
     if place.json {
         tell::json(&report)?;
