@@ -8,6 +8,7 @@ mod afters;
 mod answers;
 mod at_bench;
 mod bakes;
+mod batches_read;
 mod bench;
 mod cells;
 mod changes;
@@ -18,6 +19,7 @@ mod drafts;
 mod edits;
 mod error;
 mod exchange;
+mod held;
 mod history;
 mod jobs;
 mod keeping;
@@ -51,7 +53,7 @@ mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
-pub use at_bench::{AtBench, OfTrial, called};
+pub use at_bench::{AtBench, DayBatch, DayTrial, OfTrial, called};
 pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
 pub use devices::{
@@ -109,6 +111,8 @@ pub struct App {
     settings: Arc<settings::Kept>,
     jobs: Arc<jobs::Jobs>,
     known: Arc<devices::Known>,
+    batches_read: Arc<batches_read::BatchesRead>,
+    held: Arc<held::Held>,
 }
 
 impl App {
@@ -140,6 +144,8 @@ impl App {
             settings: Arc::default(),
             jobs: Arc::default(),
             known: Arc::default(),
+            batches_read: Arc::default(),
+            held: Arc::default(),
         }
     }
 

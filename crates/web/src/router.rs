@@ -2,8 +2,8 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, bench, conflict, devices, exchange, history, look, materials, piece, settings,
-    sheet, studies, study, trial, trials, using, weigh,
+    after, bake, bench, conflict, devices, exchange, history, look, materials, measure, piece,
+    settings, sheet, studies, study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
 use crate::tablets::authority_file;
@@ -27,6 +27,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/import",      post(exchange::import_into))
         .route("/study/{thing}/piece/file",  post(piece::file))
         .route("/materials/import",          post(materials::import))
+        .route("/trial/{trial}/measure/file", post(measure::hold))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     // Each room is looked at under its own address; what is done in one stands below.
     let rooms = Room::ALL.into_iter().fold(Router::new(), |rooms, room| {
@@ -69,6 +70,9 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/trial/{trial}",             get(trial::results))
         .route("/trial/{trial}/sheet",       get(trial::sheet))
         .route("/trial/{trial}/measurements", get(trial::measurements))
+        .route("/trial/{trial}/measure",     get(measure::page).post(measure::keep))
+        .route("/trial/{trial}/measure/look", post(measure::look))
+        .route("/trial/{trial}/measure/aside", post(measure::set_aside))
         .route("/trial/{trial}/abandon",     post(trial::abandon))
         .route("/trial/{trial}/more",        post(trial::more))
         .route("/materials",                 get(materials::list))

@@ -320,3 +320,232 @@ async fn results_stand_pictures_first_and_measured_beside_computed() {
         "{status} {text}"
     );
 }
+
+/// A trial of two flours in three blocks, its force read on three pieces a batch, and crumbs weighed once.
+async fn two_flours(site: &Site) -> String {
+    let form = [
+        ("ask", "blocks"),
+        ("name", "Two flours"),
+        ("t.control", "0"),
+        ("t.barley", "1"),
+        ("blocks", "3"),
+        ("unit", "batch"),
+        ("seed", "5"),
+        ("pieces", "40"),
+        ("r.breaking_force_n", "3"),
+        ("responses", "crumbs (g)"),
+    ];
+    let (status, to, text) = site.post(TRIALS, &form).await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
+    to.strip_suffix("/sheet").unwrap().to_owned()
+}
+
+#[tokio::test]
+async fn a_batch_is_measured_in_a_grid() {
+    let site = Site::new().await;
+    let trial = two_flours(&site).await;
+    let page = site.get(&format!("{trial}/measure")).await;
+    // The whole batch has one row for what is weighed once, and each piece one for what is read three times.
+    for words in [
+        "whole batch",
+        "piece 1",
+        "piece 3",
+        "name=\"v.0.1\"",
+        "4 to come",
+    ] {
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    assert!(!page.contains("piece 4"));
+    let json = site.json(&format!("{trial}/measure")).await;
+    let batch = json["batch"].as_str().unwrap().to_owned();
+    let at = format!("{trial}/measure");
+    let send = async |more: &[(&str, &str)]| {
+        let mut form = vec![("batch", batch.as_str())];
+        form.extend(more);
+        site.post(&at, &form).await
+    };
+    // A slip is told at its field, a value beyond what is plausible is asked for once more; nothing typed is lost.
+    let (status, _, text) = send(&[("v.1.0", "6,0x"), ("v.2.0", "61.5")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(text.contains("value=\"6,0x\"") && text.contains("value=\"61.5\""));
+    assert!(text.contains("aria-invalid") && text.contains("one value can’t be taken"));
+    let (status, _, text) = send(&[("v.1.0", "99999"), ("v.2.0", "61.5")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(text.contains("name=\"sure\"") && text.contains("beyond what is plausible"));
+    let (status, ..) = send(&[
+        ("v.1.0", "99999"),
+        ("v.2.0", "61.5"),
+        ("v.0.1", "1.25"),
+        ("sure", "yes"),
+    ])
+    .await;
+    assert_eq!(status, StatusCode::SEE_OTHER);
+    let rows = site.json(&format!("{at}?batch={batch}")).await["rows"].clone();
+    assert_eq!(rows[0]["cells"][1]["reading"]["value"], 1.25);
+    assert_eq!(rows[1]["cells"][0]["reading"]["value"], 99999.0);
+    assert_eq!(rows[1]["cells"][0]["beyond"], true);
+    // The same again writes nothing; another value wants a reason; what stands isn't emptied.
+    let (status, ..) = send(&[("v.2.0", "61.5")]).await;
+    assert_eq!(status, StatusCode::SEE_OTHER);
+    let (status, _, text) = send(&[("v.1.0", "60"), ("v.2.0", "61.5")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(text.contains("give a reason"), "{text}");
+    let (status, _, text) = send(&[("v.2.0", " ")]).await;
+    assert!(status.is_client_error() && text.contains("what is written stays written"));
+    let (status, ..) = send(&[("v.1.0", "60"), ("why", "one nine too many")]).await;
+    assert_eq!(status, StatusCode::SEE_OTHER);
+    let rows = site.json(&format!("{at}?batch={batch}")).await["rows"].clone();
+    assert_eq!(rows[1]["cells"][0]["reading"]["value"], 60.0);
+    let key = rows[2]["cells"][0]["reading"]["key"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    // Set aside with a reason it stays visible, and can be taken back.
+    let aside = format!("{at}/aside");
+    let form = [
+        ("batch", batch.as_str()),
+        ("key", &key),
+        ("why", "the piece was cracked"),
+    ];
+    assert_eq!(site.post(&aside, &form).await.0, StatusCode::SEE_OTHER);
+    assert!(site.post(&aside, &form).await.0.is_client_error());
+    let results = site
+        .get(&format!("{trial}?response=breaking_force_n"))
+        .await;
+    assert!(
+        results.contains("mark open"),
+        "an open dot for what is set aside"
+    );
+    let back = [
+        ("batch", batch.as_str()),
+        ("key", &key),
+        ("why", "it wasn’t"),
+        ("back", "yes"),
+    ];
+    assert_eq!(site.post(&aside, &back).await.0, StatusCode::SEE_OTHER);
+    let rows = site.json(&format!("{at}?batch={batch}")).await["rows"].clone();
+    assert_eq!(rows[2]["cells"][0]["reading"]["set_aside"], Value::Null);
+    let batch_page = site
+        .json(&format!("/bench/{batch}/sheet"))
+        .await
+        .to_string();
+    assert!(
+        !batch_page.contains("value-set-aside-unread"),
+        "{batch_page}"
+    );
+}
+
+impl Site {
+    /// Sends a file with fields, as a browser does.
+    async fn upload(
+        &self,
+        path: &str,
+        file: &[u8],
+        fields: &[(&str, &str)],
+    ) -> (StatusCode, String) {
+        let mut body =
+            b"--XX\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a.csv\"\r\n\r\n"
+                .to_vec();
+        body.extend(file);
+        for (name, value) in fields {
+            body.extend(
+                format!(
+                    "\r\n--XX\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}"
+                )
+                .bytes(),
+            );
+        }
+        body.extend(b"\r\n--XX--\r\n");
+        let request = Asked::post(path)
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header("sec-fetch-site", "same-origin")
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=XX");
+        let (status, _, text) = self.ask(request.body(Body::from(body)).unwrap()).await;
+        (status, text)
+    }
+}
+
+/// The word that a file is held under, as its preview has it.
+fn held(page: &str) -> String {
+    let at = page.find("name=\"file\" value=\"").unwrap() + 19;
+    page[at..at + 64].to_owned()
+}
+
+#[tokio::test]
+async fn a_file_is_looked_at_before_it_is_read_in() {
+    let site = Site::new().await;
+    let trial = two_flours(&site).await;
+    let at = format!("{trial}/measure/file");
+    // Semicolons, a mark before them, decimal commas, units in heads, a column that nobody asks for.
+    let text = "\u{feff}Batch;piece;Kraft [kN];crumbs (mg);mood\r\nB01;1;0,0605;1250;fine\r\nB01;2;0,0612;;\r\nB99;1;0,06;;\r\nB02;1;soft;;\r\n";
+    let (status, page) = site
+        .upload(&at, text.as_bytes(), &[("decimal", "comma")])
+        .await;
+    assert_eq!(status, StatusCode::OK, "{page}");
+    assert!(page.contains("not asked for; left out"), "{page}");
+    let file = held(&page);
+    let look = format!("{trial}/measure/look");
+    let columns = [
+        ("file", file.as_str()),
+        ("decimal", "comma"),
+        ("head.2", "Kraft [kN]"),
+        ("to.2", "breaking_force_n"),
+    ];
+    let (status, _, page) = site.post(&look, &columns).await;
+    assert_eq!(status, StatusCode::OK);
+    for words in [
+        "typed in kN",
+        "typed in mg",
+        "there is no such batch",
+        "B99",
+        "soft",
+        "3 values to write",
+    ] {
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    // Nothing is kept while anything is wrong, unless the rest is asked for.
+    let with = |enter: &'static str, new: &'static str| {
+        let mut form = columns.to_vec();
+        form.extend([("enter", enter), ("new", new)]);
+        form
+    };
+    let (status, _, page) = site.post(&look, &with("all", "3")).await;
+    assert!(status == StatusCode::OK && page.contains("Before it is read in"));
+    let (status, _, page) = site.post(&look, &with("rest", "2")).await;
+    assert!(status == StatusCode::OK && page.contains("Before it is read in"));
+    let (status, ..) = site.post(&look, &with("rest", "3")).await;
+    assert_eq!(status, StatusCode::SEE_OTHER);
+    let rows = site.json(&format!("{trial}/measure?batch=B01")).await["rows"].to_string();
+    assert!(rows.contains("60.5") && rows.contains("61.2"), "{rows}");
+    let (_, _, page) = site.post(&look, &columns).await;
+    assert!(page.contains("3 kept already"), "{page}");
+    // A pasted table goes the same way; what is no table is told.
+    let (status, page) = site
+        .upload(
+            &at,
+            b"",
+            &[("pasted", "batch\tpiece\tbreaking_force_n\nB02\t1\t58.5\n")],
+        )
+        .await;
+    assert!(
+        status == StatusCode::OK && page.contains("1 value to write"),
+        "{page}"
+    );
+    for odd in [
+        &b"\xff\xfe\x00"[..],
+        b"PK\x03\x04 no workbook",
+        b"",
+        b"\n\n",
+        b"only words\n",
+    ] {
+        let (status, page) = site.upload(&at, odd, &[("decimal", "point")]).await;
+        assert!(
+            status.is_client_error() || page.contains("What can’t be read in"),
+            "{odd:?}: {status}"
+        );
+    }
+    let gone = [("file", "0000"), ("enter", "all")];
+    let (status, _, page) = site.post(&look, &gone).await;
+    assert!(status.is_client_error() && page.contains("choose it once more"));
+}

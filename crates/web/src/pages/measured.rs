@@ -16,10 +16,10 @@ pub(crate) async fn beside(
     computed: &[Compared],
     only: Option<&str>,
 ) -> Result<Markup, AppError> {
-    let mut all = page.app.beside(&page.view.thing).await?;
+    let (mut all, unread) = page.app.beside(&page.view.thing).await?;
     all.retain(|b| only.is_none_or(|t| b.treatment == t));
     if all.is_empty() {
-        return Ok(html! {});
+        return Ok(html! { @if unread > 0 { p .second #measured { (being_read(unread)) } } });
     }
     let rows: Vec<(&Compared, Figure, &Beside)> = computed
         .iter()
@@ -44,10 +44,16 @@ pub(crate) async fn beside(
                 "From the batches of this study’s trials, made by "
                 @if low == high { "revision " (low) } @else { "revisions " (low) " to " (high) }
                 ". What is computed follows the study " @if only.is_some() { "as it stands here" } @else { "as it was last saved" } ", with today’s model. "
+                @if unread > 0 { (being_read(unread)) " " }
                 a href=(crate::shell::Room::Trials.address(&page.view.thing)) { "To the trials" }
             }
         }
     })
+}
+
+/// That a large book is still being read.
+pub(crate) fn being_read(batches: usize) -> String {
+    format!("{batches} more batches are being read; load the page again for them.")
 }
 
 fn row(page: &InStudy<'_>, c: &Compared, figure: Figure, b: &Beside, named: bool) -> Markup {

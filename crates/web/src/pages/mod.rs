@@ -12,6 +12,7 @@ pub(crate) mod history;
 pub(crate) mod label;
 pub(crate) mod line;
 pub(crate) mod materials;
+pub(crate) mod measure;
 pub(crate) mod measured;
 pub(crate) mod piece;
 pub(crate) mod section;

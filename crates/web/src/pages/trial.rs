@@ -12,7 +12,7 @@ use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
-use bench::{Made, More};
+use bench::{Asked, Made, More, is_measured};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::findings;
@@ -32,8 +32,8 @@ pub(crate) async fn results(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = app.trial(&trial).await.map_err(told)?;
-    let all = app.results(&view).await.map_err(told)?;
     if wants == Wants::Json {
+        let all = app.results(&view).await.map_err(told)?;
         let responses: Vec<_> = all
             .iter()
             .map(|r| match &r.outcome {
@@ -46,16 +46,21 @@ pub(crate) async fn results(
                 .into_response(),
         );
     }
+    let asked = &view.trial.responses;
     let chosen = query
         .maybe("response")
-        .and_then(|id| all.iter().find(|r| r.asked.id == id))
-        .or_else(|| all.iter().find(|r| !r.is_empty()))
-        .or(all.first());
+        .and_then(|id| asked.iter().find(|a| a.id == id))
+        .or_else(|| asked.iter().find(|a| is_measured(&view.made, a)))
+        .or(asked.first());
+    let said = match chosen {
+        Some(chosen) => Some(app.result(&view, chosen).await.map_err(told)?),
+        None => None,
+    };
     let title = view.trial.name.clone();
     let body = html! {
         (head(&trial, &view))
-        (ways(&trial, &all, chosen))
-        @if let Some(chosen) = chosen { (response(&trial, &view, chosen)) }
+        (ways(&trial, &view, chosen))
+        @if let Some(said) = &said { (response(&trial, &view, said)) }
         (findings(&view.done.findings()))
         (changes(&trial, &view))
     };
@@ -67,6 +72,7 @@ fn head(trial: &str, view: &TrialView) -> Markup {
     html! {
         p .line .no-print {
             a .way href=(Room::Trials.address(&t.study)) { "To the trials of the study" } " "
+            a href=(super::measure::address(trial, None)) { "Enter measurements" } " "
             a href=(format!("{}/sheet", address(trial))) { "Run sheet" } " "
             a href=(format!("{}/measurements?format=xlsx", address(trial))) { "Measurements as a workbook" } " "
             a href=(format!("{}/measurements?format=csv", address(trial))) { "as CSV" }
@@ -84,13 +90,13 @@ fn head(trial: &str, view: &TrialView) -> Markup {
     }
 }
 
-fn ways(trial: &str, all: &[ResponseResult], chosen: Option<&ResponseResult>) -> Markup {
+fn ways(trial: &str, view: &TrialView, chosen: Option<&Asked>) -> Markup {
     html! {
         nav .responses aria-label="Responses" {
-            @for r in all {
-                a href=(format!("{}?response={}#response", address(trial), encoded(&r.asked.id)))
-                    aria-current=[chosen.is_some_and(|c| c.asked.id == r.asked.id).then_some("true")] {
-                    (r.asked.name) @if r.is_empty() { span .second { ", not measured yet" } }
+            @for asked in &view.trial.responses {
+                a href=(format!("{}?response={}#response", address(trial), encoded(&asked.id)))
+                    aria-current=[chosen.is_some_and(|c| c.id == asked.id).then_some("true")] {
+                    (asked.name) @if !is_measured(&view.made, asked) { span .second { ", not measured yet" } }
                 }
             }
         }
@@ -104,7 +110,7 @@ fn response(trial: &str, view: &TrialView, r: &ResponseResult) -> Markup {
             h2 { (r.asked.name) @if !r.asked.unit.is_empty() { ", " (r.asked.unit) } }
             @if !r.asked.method.is_empty() { p .second { (r.asked.method) } }
             @if r.is_empty() {
-                p { "Nothing is measured of it yet. Enter it at the bench, or read a table in: " code { "hardtack observe FILE --trial " (trial) } }
+                p { "Nothing is measured of it yet. Enter it at the bench, or " a href=(super::measure::address(trial, None)) { "on the page Measurements" } ", by hand or from a file." }
             } @else {
                 @match &r.outcome {
                     Ok(found) => {
@@ -156,7 +162,7 @@ fn changes(trial: &str, view: &TrialView) -> Markup {
             h2 { "Batches" }
             div .scroll role="region" aria-label="Batches" tabindex="0" { table .list {
                 thead { tr { th scope="col" { "batch" } @for p in &view.trial.place_names { th scope="col" { (p) } } th scope="col" { "treatment" } th scope="col" { "water, kg per 100 kg dry mix" } th scope="col" { "whole" } th scope="col" { "state" } } }
-                tbody { @for one in &view.made { (batch_row(view, one)) } }
+                tbody { @for one in view.made.iter() { (batch_row(view, one)) } }
             } }
             @for change in &view.trial.changes {
                 p .second { (change.unit) " was put in by " (change.who) ": " (change.why) }
