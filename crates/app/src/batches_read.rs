@@ -297,11 +297,12 @@ impl App {
         found: &mut [Option<T>],
         of: impl Fn(&Folded) -> T,
     ) -> Result<(), AppError> {
-        let began = Instant::now();
+        let (began, mut rows) = (Instant::now(), 0);
         for (thing, found) in things.iter().zip(found).filter(|(_, f)| f.is_none()) {
-            if began.elapsed() > PATIENCE {
+            if rows > FEW_ROWS && began.elapsed() > PATIENCE {
                 break;
             }
+            rows += ends.get(thing).map_or(0, |e| e.rows);
             *found = self.folded_if_sound(thing, ends).await?.map(|f| of(&f));
         }
         Ok(())
@@ -359,6 +360,8 @@ impl App {
     }
 }
 
+/// Rows that are read however long it takes: a book of a few days is always told whole.
+const FEW_ROWS: u64 = 4_000;
 /// How long a list waits for batches that have to be read.
 const PATIENCE: Duration = Duration::from_millis(100);
 

@@ -138,4 +138,22 @@ impl App {
         self.keep_analysed(thing, view.marks.clone(), &result);
         Ok(result)
     }
+
+    /// A response of a trial, asked for more than its table itself says.
+    ///
+    /// # Errors
+    /// Work that was broken off.
+    pub async fn result_with(
+        &self,
+        view: &TrialView,
+        asked: &Asked,
+        ask: impl FnOnce(AnalysisRequest) -> AnalysisRequest + Send + 'static,
+    ) -> Result<Arc<ResponseResult>, AppError> {
+        let (view, asked) = (view.clone(), asked.clone());
+        let worked = tokio::task::spawn_blocking(move || response_result(&view, &asked, ask));
+        let result = worked
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))?;
+        Ok(Arc::new(result))
+    }
 }

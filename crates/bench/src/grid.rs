@@ -66,8 +66,11 @@ fn units(trial: &Trial, made: &Made, asked: &Asked) -> Vec<(On, GridCell)> {
         let all = 1..=asked.repeats.min(MOST_UNITS);
         all.map(|n| On::one(Part::Piece, n.to_string())).collect()
     };
-    // A value that stands for the whole batch leaves nothing to ask for.
-    let whole = units.iter().any(|(on, _)| on.is_batch());
+    // A value that stands for the whole batch, or follows from what was written at the bench, leaves nothing to ask for.
+    let derived = |cell: &GridCell| cell.reading.as_ref().is_some_and(|r| r.key.is_none());
+    let whole = units
+        .iter()
+        .any(|(on, cell)| on.is_batch() || derived(cell));
     for on in wanted.into_iter().filter(|_| !whole) {
         if units.iter().all(|(other, _)| *other != on) {
             units.push((on, GridCell::default()));

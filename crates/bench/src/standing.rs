@@ -64,7 +64,7 @@ pub fn closed(last: &[Entry], rows: u64) -> Option<Standing> {
         hash: e.value.clone(),
         told: crate::fold::told(e, None),
     });
-    let abandoned = found(What::Abandoned).last().map(|e| Kept {
+    let abandoned = found(What::Abandoned).next_back().map(|e| Kept {
         what: What::Abandoned,
         of: e.of.clone(),
         words: e.value.clone(),

@@ -2,8 +2,8 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, bench, conflict, devices, exchange, history, look, materials, measure, piece,
-    settings, sheet, studies, study, trial, trials, using, weigh,
+    after, bake, bench, conflict, devices, exchange, history, look, materials, measure, measured,
+    piece, settings, sheet, studies, study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
 use crate::tablets::authority_file;
@@ -51,6 +51,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/solid/stop",  post(bake::asked::stop))
         .route("/study/{thing}/solid/frames", get(bake::asked::frames))
         .route("/study/{thing}/weigh",       get(weigh::page))
+        .route("/study/{thing}/measured",    get(measured::page))
         .route("/study/{thing}/difference",  get(history::difference))
         .route("/study/{thing}/conflict",    get(conflict::page))
         .route("/study/{thing}/settle",      post(conflict::put_together))

@@ -549,3 +549,127 @@ async fn a_file_is_looked_at_before_it_is_read_in() {
     let (status, _, page) = site.post(&look, &gone).await;
     assert!(status.is_client_error() && page.contains("choose it once more"));
 }
+
+/// What stands on the page is the file's analysis with names in it.
+#[tokio::test]
+async fn results_call_treatments_by_name_side_by_side_and_take_a_question() {
+    let site = Site::new().await;
+    let page = site.get("/trial/bite").await;
+    let body = &page[page.find("id=\"response\"").unwrap()..page.find("id=\"batches\"").unwrap()];
+    assert!(
+        body.contains("Rice and chickpea with egg white") && !body.contains("rice_chickpea_egg"),
+        "{body}"
+    );
+    let side = site.get("/trial/bite?response=all").await;
+    for words in [
+        "All side by side",
+        "breaking force",
+        "bake loss",
+        "Barley for wheat",
+        "65.2 (62.3 to 68.2)",
+    ] {
+        assert!(side.contains(words), "{words}: {side}");
+    }
+    let json = site.json("/trial/bite").await;
+    let weight = |label: &str| {
+        let all = json["trial"]["treatments"].as_array().unwrap();
+        let at = all.iter().position(|t| t["label"] == label).unwrap();
+        format!("w.{at}")
+    };
+    let (barley, control) = (weight("barley"), weight("control"));
+    let form = [
+        ("response", "breaking_force_n"),
+        ("q", "barley <less> control"),
+        (barley.as_str(), "1"),
+        (control.as_str(), "-1"),
+    ];
+    let asked = site.get(&format!("/trial/bite?{}", query(&form))).await;
+    // The estimate is the difference of the two means on the same page.
+    for words in [
+        "Questions of your own",
+        "barley &lt;less&gt; control",
+        "\u{2212}7.4",
+        "Scheffé",
+    ] {
+        assert!(asked.contains(words), "{words}: {asked}");
+    }
+    for odd in ["much", "1e999", "1;2"] {
+        let form = [("response", "breaking_force_n"), (barley.as_str(), odd)];
+        let path = format!("/trial/bite?{}", query(&form));
+        let request = Asked::get(path).header(header::HOST, HOST);
+        let (status, ..) = site.ask(request.body(Body::empty()).unwrap()).await;
+        assert!(status.is_client_error(), "{odd}: {status}");
+    }
+}
+
+#[tokio::test]
+async fn predicted_and_measured_are_plotted_against_each_other() {
+    let site = Site::new().await;
+    let path = "/study/spent-grain-bars/measured";
+    let page = site.get(path).await;
+    for words in [
+        "Predicted and measured",
+        "At most 3 batches of a treatment, 4 treatments",
+        "Water need",
+        "as computed",
+        "made by revision 1",
+    ] {
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    let json = site.json(path).await;
+    assert_eq!(json["unread"], 0);
+    for row in json["figures"].as_array().unwrap() {
+        let batches = row["batches"].as_array().unwrap();
+        assert_eq!(row["measured"]["batches"], batches.len());
+        let sum: f64 = batches.iter().map(|b| b[2].as_f64().unwrap()).sum();
+        let mean = row["measured"]["mean"].as_f64().unwrap();
+        assert!((sum / batches.len() as f64 - mean).abs() < 1e-9);
+        // Nobody changed the study since: what was computed for these batches is what is computed now, to the last bits
+        // that a mean of three takes.
+        let computed = [&row["for_these"], &row["today"]].map(|v| v.as_f64().unwrap());
+        assert!((computed[0] - computed[1]).abs() < 1e-9, "{row}");
+    }
+    // More water for the control: what was computed for its batches stays, what is computed now moves.
+    let send = async |deed: &str, more: &[(&str, &str)]| {
+        let state = site.json("/study/spent-grain-bars").await["state"].clone();
+        let seen = ["base", "counter"].map(|n| (n, state[n].to_string()));
+        let mut form = more.to_vec();
+        form.extend(
+            seen.iter()
+                .filter(|(_, v)| v != "null")
+                .map(|(n, v)| (*n, v.as_str())),
+        );
+        let (status, _, text) = site
+            .post(&format!("/study/spent-grain-bars/{deed}"), &form)
+            .await;
+        assert!(
+            status.is_success() || status.is_redirection(),
+            "{status} {text}"
+        );
+    };
+    let oil = [
+        ("edit", "set_amount"),
+        ("treatment", "control"),
+        ("material", "sunflower_oil"),
+        ("amount", "6"),
+    ];
+    send("edit", &oil).await;
+    send("save", &[("why", "more oil")]).await;
+    let json = site.json(path).await;
+    let moved = |row: &&Value| {
+        let computed = [&row["for_these"], &row["today"]].map(|v| v.as_f64().unwrap());
+        row["measured"]["treatment"] == "control" && (computed[0] - computed[1]).abs() > 1e-6
+    };
+    assert!(
+        json["figures"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|r| moved(&r))
+    );
+    let page = site.get("/study/spent-grain-bars").await;
+    assert!(
+        page.contains("computed for them") && page.contains("computed now"),
+        "{page}"
+    );
+}

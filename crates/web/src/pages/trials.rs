@@ -72,6 +72,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                 } }
             } }
         }
+        @if !kept.is_empty() { p { a href=(super::measured::address(thing)) { "Predicted and measured" } ": what all batches of this study measured, beside what is computed." } }
         section .part #plan {
             h2 { "Plan a trial" }
             @if page.view.draft.is_some() {

@@ -7,6 +7,7 @@ use app::{Settings, TrialView};
 use bench::{Asked, GridCell, GridRow, Made, Reading, Trial, Typed, grid};
 use book::exchange::write_number;
 use maud::{Markup, html};
+use paper::number;
 use trials::response::Kind;
 
 /// Values that a batch still wants.
@@ -31,6 +32,15 @@ fn names(row: usize, column: usize, asked: &Asked) -> (String, String) {
 /// A number as this person writes it.
 fn written(value: f64, settings: &Settings) -> String {
     write_number(value, settings.decimal).unwrap_or_default()
+}
+
+/// What follows from the bench, with three digits.
+fn derived(reading: Option<&Reading>) -> String {
+    match reading.map(|r| (r.value, r.out_of)) {
+        Some((counted, Some(of))) => format!("{counted} of {of}"),
+        Some((value, None)) => number::three(value),
+        None => String::new(),
+    }
 }
 
 /// Whether it can be typed over: what follows from several rows at the bench can't.
@@ -184,7 +194,7 @@ fn field(
         let aside = reading.and_then(|r| r.set_aside.as_deref());
         return html! {
             @if let Some(why) = aside { span .aside title=(format!("set aside: {why}")) { "○ " (shown) } }
-            @else { span title="follows from what was written at the bench" { (shown) @if !shown_of.is_empty() { " of " (shown_of) } } }
+            @else { span title="follows from what was written at the bench" { (derived(reading)) } }
         };
     }
     let (name, of) = names(at, column, asked);

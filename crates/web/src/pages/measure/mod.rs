@@ -110,9 +110,8 @@ fn batches(view: &TrialView, made: &Made) -> Markup {
             a href=(address(&view.entry.thing, Some(&one.id))) aria-current=[(one.id == made.id).then_some("true")] {
                 (one.batch.code)
                 span .second {
-                    @if one.state.abandoned.is_some() { " given up" }
-                    @else if missing > 0 { " " (missing) " to come" }
-                    @else { " whole" }
+                    @if one.state.abandoned.is_some() { ", given up" }
+                    @else if missing > 0 { ", " (missing) " to come" }
                 }
             }
         } }

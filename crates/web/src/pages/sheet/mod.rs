@@ -76,7 +76,7 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
             }
             None => (broken::body(here.view, here.settings.units)),
         }
-        (super::measured::beside(here, saved.as_deref().unwrap_or(&here.view.answers.compared), None).await?)
+        (super::measured::beside(here, None).await?)
     })
 }
 
