@@ -3,8 +3,8 @@
 use crate::trial_tables::{csv_of, trial_rows, xlsx_of};
 use crate::trials_kept::{at_this_desk, reason};
 use crate::{App, AppError, TableFormat, TrialView, now};
-use bench::observe::{Cell, How, New, Observed, observe};
-use bench::{Sheet, Typed, What, measured, observe_typed, tidy};
+use bench::observe::{Cell, How, New, Observed, Told, observe};
+use bench::{BendCurve, Sheet, Typed, What, bend_curves, measured, observe_typed, tidy};
 use book::exchange::{Cell as Given, Decimal, read_number};
 use book::{Entered, Kind, NewBenchEntry};
 
@@ -57,6 +57,23 @@ impl App {
             correct: file.correct,
         };
         Ok(observe(&view.trial, &view.made, &cells, &how))
+    }
+
+    /// The curves of a file that an instrument wrote while it bent pieces, and what of it can’t be read.
+    ///
+    /// # Errors
+    /// A file that is no table, or too large.
+    pub fn bend_curves(
+        &self,
+        bytes: &[u8],
+        decimal: Decimal,
+    ) -> Result<(Vec<BendCurve>, Vec<Told>), AppError> {
+        let rows = trial_rows(bytes, None, decimal)?.rows;
+        let rows: Vec<Vec<Cell>> = rows
+            .into_iter()
+            .map(|row| row.into_iter().map(cell).collect())
+            .collect();
+        Ok(bend_curves(&rows, &|text| read_number(text, decimal)))
     }
 
     /// What was typed into a grid comes to, nothing entered.

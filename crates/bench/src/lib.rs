@@ -8,6 +8,7 @@
 //! grows; [`fold`] makes of them what a page shows, and [`measured`] what the statistics take.
 
 mod batch;
+mod bend_curves;
 mod beside;
 mod code;
 mod count;
@@ -33,6 +34,7 @@ mod what;
 pub mod wish;
 
 pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
+pub use bend_curves::{BendCurve, bend_curves};
 pub use beside::{Beside, MEASURED, Says, beside, mean_and_interval, of_figure, says};
 pub use code::Code;
 pub use count::Counts;

@@ -28,6 +28,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/piece/file",  post(piece::file))
         .route("/materials/import",          post(materials::import))
         .route("/trial/{trial}/measure/file", post(measure::hold))
+        .route("/trial/{trial}/measure/curves", post(measure::draw))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     // Each room is looked at under its own address; what is done in one stands below.
     let rooms = Room::ALL.into_iter().fold(Router::new(), |rooms, room| {

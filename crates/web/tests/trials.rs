@@ -673,3 +673,46 @@ async fn predicted_and_measured_are_plotted_against_each_other() {
         "{page}"
     );
 }
+
+/// The force at break of a curve is its highest point; two curves made by hand, one of which ends before it breaks.
+#[tokio::test]
+async fn curves_of_an_instrument_become_forces_at_break() {
+    let site = Site::new().await;
+    let trial = two_flours(&site).await;
+    let at = format!("{trial}/measure/curves");
+    let text = "piece;Weg/distance (mm);force (N)\n1;0;0\n1;0,4;61,5\n1;0,5;12\n2;0;0\n2;0,3;48,25\n2;x;50\n";
+    let fields = [("batch", "B01"), ("decimal", "comma")];
+    let (status, page) = site.upload(&at, text.as_bytes(), &fields).await;
+    assert_eq!(status, StatusCode::OK, "{page}");
+    for words in [
+        "2 pieces",
+        "61.5",
+        "may not have broken",
+        "<svg",
+        "What can’t be read",
+    ] {
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    let file = held(&page);
+    let look = [("file", file.as_str()), ("decimal", "point")];
+    let (status, _, page) = site.post(&format!("{trial}/measure/look"), &look).await;
+    assert!(
+        status == StatusCode::OK && page.contains("2 values to write"),
+        "{page}"
+    );
+    let enter = [look[0], look[1], ("enter", "all"), ("new", "2")];
+    let (status, ..) = site.post(&format!("{trial}/measure/look"), &enter).await;
+    assert_eq!(status, StatusCode::SEE_OTHER);
+    let rows = site.json(&format!("{trial}/measure?batch=B01")).await["rows"].to_string();
+    assert!(rows.contains("61.5") && rows.contains("48.25"), "{rows}");
+    for odd in [
+        "time;force\n0;1\n",
+        "distance (kg);force (N)\n0;1\n",
+        "distance;force\n",
+    ] {
+        let (_, page) = site.upload(&at, odd.as_bytes(), &fields).await;
+        assert!(page.contains("What can’t be read"), "{odd}: {page}");
+    }
+    let (status, _) = site.upload(&at, text.as_bytes(), &[("batch", "B99")]).await;
+    assert!(status.is_client_error());
+}

@@ -38,7 +38,7 @@ pub(super) fn form(view: &TrialView, settings: &Settings) -> Markup {
     }
 }
 
-fn decimal(chosen: Decimal) -> Markup {
+pub(super) fn decimal(chosen: Decimal) -> Markup {
     html! {
         label { "decimal mark " select name="decimal" {
             @for (word, shown, mark) in [("point", "12.5", Decimal::Point), ("comma", "12,5", Decimal::Comma)] {
@@ -48,7 +48,7 @@ fn decimal(chosen: Decimal) -> Markup {
     }
 }
 
-fn decimal_of(fields: &Fields, settings: &Settings) -> Decimal {
+pub(super) fn decimal_of(fields: &Fields, settings: &Settings) -> Decimal {
     match fields.maybe("decimal") {
         Some("comma") => Decimal::Comma,
         Some("point") => Decimal::Point,
@@ -192,7 +192,7 @@ fn preview(view: &TrialView, fields: &Fields, observed: &Observed, mark: Decimal
     }
 }
 
-fn list(title: &str, all: &[Told]) -> Markup {
+pub(super) fn list(title: &str, all: &[Told]) -> Markup {
     html! {
         @if !all.is_empty() {
             h2 { (title) }

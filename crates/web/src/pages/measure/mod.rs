@@ -1,8 +1,10 @@
 //! Measurements of a trial: typed into a grid of a batch, pasted from a spreadsheet, or read in from a file.
 
+mod curves;
 mod file;
 mod grid;
 
+pub(crate) use curves::draw;
 pub(crate) use file::{hold, look};
 
 use super::study::encoded;
@@ -98,6 +100,7 @@ fn shown(view: &TrialView, made: Option<&Made>, settings: &Settings, typed: &Typ
             }
         }
         (file::form(view, settings))
+        (curves::form(view, made, settings))
     };
     shell::page_with("results", &title, Some("trials.js"), &body).into_response()
 }
