@@ -12,8 +12,13 @@ use std::collections::HashMap;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-/// Bytes that all batches with everything written of them may take, about; and those of trials as much again.
+/// Bytes that all batches with everything written of them may take, about.
 const MOST_BYTES: u64 = 48 << 20;
+/// Bytes that the batches of the trials that are looked at may take, about: one with 100,000 measurements has its place.
+const MOST_TRIAL_BYTES: u64 = 128 << 20;
+/// Trials and responses that are expected at once. The cache parts its bytes where it expects many, and what is larger
+/// than a part isn’t kept.
+const FEW: usize = 16;
 /// Bytes of a row that was read, with what was made of it, about.
 const ROW_BYTES: u64 = 700;
 /// Bytes of a batch without its rows, about.
@@ -106,11 +111,11 @@ impl Default for BatchesRead {
     fn default() -> Self {
         Self {
             folded: Cache::with_weighter(1024, MOST_BYTES, Bytes),
-            made: Cache::with_weighter(64, MOST_BYTES, Bytes),
+            made: Cache::with_weighter(FEW, MOST_TRIAL_BYTES, Bytes),
             briefs: Cache::new(MOST_BRIEFS),
             closed: Cache::new(MOST_BRIEFS),
             trials: Cache::new(MOST_TRIALS),
-            results: Cache::with_weighter(64, MOST_RESULT_BYTES, Bytes),
+            results: Cache::with_weighter(FEW, MOST_RESULT_BYTES, Bytes),
         }
     }
 }
