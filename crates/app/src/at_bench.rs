@@ -3,17 +3,18 @@
 use crate::answers::worked_through;
 use crate::desk::Question;
 use crate::planning::resolved;
-use crate::trials_kept::{TrialView, row_of};
+use crate::trials_kept::{TrialLine, row_of};
 use crate::{App, AppError};
-use bench::{Advice, Batch, Belief, Made, Trial, What, advise, belief, fold};
-use book::{BenchEntry, Kind};
+use bench::{Advice, Batch, Belief, Made, Place, Standing, Trial, What, advise, belief, fold};
+use book::{Action, BenchEntry, Kind};
 use formula::batch::{BatchLine, Scales, Size, scale};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use study::chain::dough_and_piece::dough_and_piece;
 use study::chain::key;
 use study::{BakeOptions, Sample, Study, Workspace};
+use trials::plan::Unit;
 
 /// Division of the scale at the bench, kg.
 const SCALE_KG: f64 = 0.001;
@@ -50,24 +51,136 @@ pub struct OfTrial {
     pub batches: usize,
 }
 
+/// A trial, or the batches of none, as the list at the bench has them.
+#[derive(Clone, Debug, Serialize)]
+pub struct DayTrial {
+    /// Lasting name of the trial; none of batches on their own.
+    pub id: Option<String>,
+    /// Its name.
+    pub name: String,
+    /// Its batches, in the order of work.
+    pub batches: Vec<DayBatch>,
+}
+
+/// A batch as the list at the bench has it.
+#[derive(Clone, Debug, Serialize)]
+pub struct DayBatch {
+    /// Its lasting name.
+    pub id: String,
+    /// Its code.
+    pub code: String,
+    /// What its treatment is called at the bench.
+    pub called: String,
+    /// Place in the order of work, from 1.
+    pub order: Option<usize>,
+    /// Where it stands in its trial.
+    pub places: Vec<Place>,
+    /// Where it stands.
+    pub stands: Standing,
+}
+
+impl DayBatch {
+    /// All that its trial tells of a batch.
+    fn of_trial(trial: &Trial, id: String, stands: Standing) -> Self {
+        let run = trial.runs.iter().find(|r| r.batch == id);
+        let label = run.map_or("", |r| r.treatment.as_str());
+        // A food that many dogs get stands in no place of its own.
+        let own = run.filter(|_| trial.unit != Unit::Dog);
+        let place = |(name, value): (&String, &String)| Place {
+            name: name.clone(),
+            value: value.clone(),
+        };
+        let places = own.map_or(&[][..], |r| &r.places);
+        Self {
+            code: code_in(trial, &id),
+            called: called_of(trial, label),
+            order: own.map(|r| r.order),
+            places: trial.place_names.iter().zip(places).map(place).collect(),
+            id,
+            stands,
+        }
+    }
+
+    fn alone(made: &Made) -> Self {
+        let batch = &made.batch;
+        Self {
+            id: made.id.clone(),
+            code: batch.code.clone(),
+            called: batch.label.clone(),
+            order: batch.order,
+            places: batch.places.clone(),
+            stands: made.state.standing(),
+        }
+    }
+}
+
+/// The code of a batch, as the plan has it: that of its unit, or where dogs are the units the number of its food.
+pub(crate) fn code_in(trial: &Trial, batch: &str) -> String {
+    let run = trial.runs.iter().find(|r| r.batch == batch);
+    match run {
+        Some(run) if trial.unit != Unit::Dog => run.unit.clone(),
+        // The plan made it of the trial's name and the code.
+        _ => batch.rsplit('-').next().unwrap_or(batch).to_uppercase(),
+    }
+}
+
 /// What the treatment of a batch is called at the bench.
 pub fn called(trial: &Trial, batch: &Batch) -> String {
-    let pinned = trial.pinned(&batch.label);
+    called_of(trial, &batch.label)
+}
+
+fn called_of(trial: &Trial, label: &str) -> String {
+    let pinned = trial.pinned(label);
     let named = pinned.and_then(|p| p.blind.clone().or_else(|| p.title.clone()));
-    named.unwrap_or_else(|| batch.label.clone())
+    named.unwrap_or_else(|| label.to_owned())
 }
 
 impl App {
-    /// Every trial with its batches, the newest first; one that can't be read is told in its place.
+    /// Every trial with its batches, the newest first, and at the end the batches that belong to none.
     ///
     /// # Errors
     /// What the book tells.
-    pub async fn day(&self) -> Result<Vec<Result<TrialView, (String, AppError)>>, AppError> {
-        let mut all = Vec::new();
-        for line in self.trials(None).await? {
-            let thing = line.entry.thing;
-            let view = self.trial(&thing).await;
-            all.push(view.map_err(|e| (line.trial.name, e)));
+    pub async fn day(&self) -> Result<Vec<DayTrial>, AppError> {
+        let ends = self.batch_ends().await?;
+        let lines = self.trials(None).await?;
+        let of_trial = |line: &TrialLine| -> Vec<String> {
+            line.trial
+                .batches()
+                .into_iter()
+                .map(str::to_owned)
+                .collect()
+        };
+        let things: Vec<String> = lines.iter().flat_map(of_trial).collect();
+        let mut standings = self.standings(&things, &ends).await?.into_iter();
+        let mut all = Vec::with_capacity(lines.len());
+        for line in lines {
+            let each = of_trial(&line).into_iter().zip(standings.by_ref());
+            let batches = each.map(|(id, stands)| DayBatch::of_trial(&line.trial, id, stands));
+            all.push(DayTrial {
+                batches: batches.collect(),
+                id: Some(line.entry.thing),
+                name: line.trial.name,
+            });
+        }
+        let known: BTreeSet<&String> = things.iter().collect();
+        let mut alone: Vec<&String> = ends.keys().filter(|t| !known.contains(t)).collect();
+        alone.sort_unstable();
+        let mut batches = Vec::new();
+        for thing in alone {
+            if let Some(folded) = self.folded_if_sound(thing, &ends).await? {
+                let made = &folded.view.made;
+                let gone = folded.view.entry.action == Action::Remove;
+                if !gone && made.batch.trial.is_none() {
+                    batches.push(DayBatch::alone(made));
+                }
+            }
+        }
+        if !batches.is_empty() {
+            all.push(DayTrial {
+                id: None,
+                name: "Batches of no trial".to_owned(),
+                batches,
+            });
         }
         Ok(all)
     }
@@ -77,16 +190,15 @@ impl App {
     /// # Errors
     /// No such batch; what the book tells.
     pub async fn at_bench(&self, thing: &str) -> Result<AtBench, AppError> {
-        let batch = self.batch(thing).await?.made.batch;
+        let view = self.batch(thing).await?;
         let rows = self.book().entries_of(Kind::Batch, thing, 0).await?;
-        let entries: Vec<_> = rows.iter().cloned().map(row_of).collect();
-        let made = Made {
-            id: thing.to_owned(),
-            state: fold(&batch, &entries),
-            batch,
-        };
+        let mut made = view.made;
+        if rows.last().map_or(0, |r| r.id) != made.state.last_id {
+            let entries: Vec<_> = rows.iter().cloned().map(row_of).collect();
+            made.state = fold(&made.batch, &entries);
+        }
         let (of, siblings) = match &made.batch.trial {
-            None => (None, Vec::new()),
+            None => (None, Arc::default()),
             Some(trial) => {
                 let view = self.trial(trial).await?;
                 let at = view.made.iter().position(|m| m.id == thing);

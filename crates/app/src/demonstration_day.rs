@@ -29,13 +29,13 @@ impl App {
             .await?;
         let view = self.trial(&trial).await?;
         let mut rows = Vec::new();
-        for made in &view.made {
+        for made in view.made.iter() {
             let of_batch = demonstration::rows(&made.id, &made.batch);
             rows.extend(of_batch.into_iter().map(|row| new_row(&made.id, row)));
         }
         let kept = self.kept(rows).await?;
         let mut signatures = Vec::new();
-        for made in &view.made {
+        for made in view.made.iter() {
             let rows = demonstration::rows(&made.id, &made.batch);
             let last = kept.iter().rfind(|e| e.row.thing == made.id);
             let signed = last.and_then(|l| demonstration::signature(&made.id, &rows, &l.hash));

@@ -69,6 +69,8 @@ impl App {
     /// One round of looking after the book: its check if it wasn't made yet, the copy of the day, texts that are
     /// missing. It may take long for a large book, and others go on meanwhile. What fails is told by [`App::notices`].
     pub async fn look_after(&self) {
+        // What can't be read here is told where somebody looks at it.
+        let _told_elsewhere = self.read_batches().await;
         if !self.keeping.with(|found| found.checked) {
             let checked = self.book.verify(|_, _| ()).await;
             self.keeping.with(|found| found.judge(checked));

@@ -9,6 +9,7 @@ mod answers;
 mod at_bench;
 mod bakes;
 mod bare;
+mod batches_read;
 mod bench;
 mod cells;
 mod changes;
@@ -19,6 +20,7 @@ mod drafts;
 mod edits;
 mod error;
 mod exchange;
+mod held;
 mod history;
 mod jobs;
 mod keeping;
@@ -32,6 +34,7 @@ mod picture;
 mod pieces;
 mod place;
 mod planning;
+mod predicted;
 mod preview;
 mod reading;
 mod results;
@@ -53,7 +56,7 @@ mod whys;
 
 pub use afters::AfterOf;
 pub use answers::{Answers, Failed, Worked};
-pub use at_bench::{AtBench, OfTrial, called};
+pub use at_bench::{AtBench, DayBatch, DayTrial, OfTrial, called};
 pub use bare::bare;
 pub use bench::{EntriesSince, Sent, Taken};
 pub use changes::{Change, diff};
@@ -76,6 +79,7 @@ pub use picture::{Picture, PictureType};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
 pub use planning::TrialAsked;
+pub use predicted::Predicted;
 pub use preview::WouldBe;
 pub use results::{ModelOf, ResponseResult, response_result};
 pub use saves::SaveOutcome;
@@ -113,6 +117,8 @@ pub struct App {
     settings: Arc<settings::Kept>,
     jobs: Arc<jobs::Jobs>,
     known: Arc<devices::Known>,
+    batches_read: Arc<batches_read::BatchesRead>,
+    held: Arc<held::Held>,
 }
 
 impl App {
@@ -144,6 +150,8 @@ impl App {
             settings: Arc::default(),
             jobs: Arc::default(),
             known: Arc::default(),
+            batches_read: Arc::default(),
+            held: Arc::default(),
         }
     }
 

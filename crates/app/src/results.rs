@@ -5,6 +5,7 @@ use crate::{App, AppError, TrialView};
 use bench::{Asked, Sheet, measured};
 use book::exchange::Decimal;
 use measure::Finding;
+use std::sync::Arc;
 use trials::analyse::from_sheet::{filled, roles, standing};
 use trials::analyse::model::{MixtureModel, SurfaceModel, fit_mixture, fit_surface};
 use trials::analyse::{Analysis, AnalysisRequest, Table, analyse};
@@ -106,15 +107,53 @@ impl App {
     ///
     /// # Errors
     /// Work that was broken off.
-    pub async fn results(&self, view: &TrialView) -> Result<Vec<ResponseResult>, AppError> {
-        let view = view.clone();
-        tokio::task::spawn_blocking(move || {
-            let responses = view.trial.responses.iter();
-            responses
-                .map(|asked| response_result(&view, asked, |r| r))
-                .collect()
-        })
-        .await
-        .map_err(|e| AppError::BrokenOff(e.to_string()))
+    pub async fn results(&self, view: &TrialView) -> Result<Vec<Arc<ResponseResult>>, AppError> {
+        let mut all = Vec::with_capacity(view.trial.responses.len());
+        for asked in &view.trial.responses {
+            all.push(self.result(view, asked).await?);
+        }
+        Ok(all)
+    }
+
+    /// A response of a trial with what it says; as it was worked out before, if nothing was written since.
+    ///
+    /// # Errors
+    /// Work that was broken off.
+    pub async fn result(
+        &self,
+        view: &TrialView,
+        asked: &Asked,
+    ) -> Result<Arc<ResponseResult>, AppError> {
+        let thing = &view.entry.thing;
+        if let Some(found) = self.analysed(thing, &asked.id, &view.marks) {
+            return Ok(found);
+        }
+        let (own, wanted) = (view.clone(), asked.clone());
+        let worked = tokio::task::spawn_blocking(move || response_result(&own, &wanted, |r| r));
+        let result = Arc::new(
+            worked
+                .await
+                .map_err(|e| AppError::BrokenOff(e.to_string()))?,
+        );
+        self.keep_analysed(thing, view.marks.clone(), &result);
+        Ok(result)
+    }
+
+    /// A response of a trial, asked for more than its table itself says.
+    ///
+    /// # Errors
+    /// Work that was broken off.
+    pub async fn result_with(
+        &self,
+        view: &TrialView,
+        asked: &Asked,
+        ask: impl FnOnce(AnalysisRequest) -> AnalysisRequest + Send + 'static,
+    ) -> Result<Arc<ResponseResult>, AppError> {
+        let (view, asked) = (view.clone(), asked.clone());
+        let worked = tokio::task::spawn_blocking(move || response_result(&view, &asked, ask));
+        let result = worked
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))?;
+        Ok(Arc::new(result))
     }
 }

@@ -1,11 +1,15 @@
 //! Trials of the book, and what their batches have come to.
 
+use crate::batches_read::Mark;
 use crate::planning::{batch_form, save, trial_form};
 use crate::texts::shown;
 use crate::{App, AppError, now};
-use bench::{Batch, Beside, Done, Entry as Row, Made, More, Trial, What, beside, done, fold};
+use bench::{
+    Batch, Beside, Done, Entry as Row, Made, More, Says, Trial, What, beside, done, done_of,
+};
 use book::{BenchEntry, Entered, Entry, Kind, NewBenchEntry, Order, Page};
 use serde::Serialize;
+use std::sync::Arc;
 
 /// A trial with its batches.
 #[derive(Clone, Debug, Serialize)]
@@ -15,9 +19,12 @@ pub struct TrialView {
     /// The trial.
     pub trial: Trial,
     /// Its batches, each with what it has come to.
-    pub made: Vec<Made>,
+    pub made: Arc<[Made]>,
     /// What of the plan was done.
     pub done: Done,
+    /// What it was read at.
+    #[serde(skip)]
+    pub(crate) marks: Vec<Mark>,
 }
 
 /// A line of the list of trials.
@@ -79,7 +86,7 @@ pub fn as_row(new: NewBenchEntry, id: u64) -> Row {
 }
 
 /// A form that the book holds and nobody can read.
-fn unread(thing: &str, error: &bench::FormError) -> AppError {
+pub(crate) fn unread(thing: &str, error: &bench::FormError) -> AppError {
     AppError::Value {
         field: shown(thing),
         why: error.to_string(),
@@ -100,13 +107,11 @@ impl App {
                 .list(Kind::Trial, None, Order::Recent, page)
                 .await?;
             for entry in list.items {
-                let Some(newest) = self.book().newest(Kind::Trial, &entry.thing).await? else {
+                let Some(read) = self.trial_read(&entry).await? else {
                     continue;
                 };
-                let Ok(trial) = Trial::read(&newest.form) else {
-                    continue;
-                };
-                if study.is_none_or(|s| s == trial.study) {
+                if study.is_none_or(|s| s == read.trial.study) {
+                    let trial = read.trial.clone();
                     all.push(TrialLine { entry, trial });
                 }
             }
@@ -115,6 +120,32 @@ impl App {
                 return Ok(all);
             }
         }
+    }
+
+    /// What of the plans of a study’s trials was done, the newest trial first.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn trials_done(&self, study: &str) -> Result<Vec<(TrialLine, Done)>, AppError> {
+        let lines = self.trials(Some(study)).await?;
+        let of_trial = |line: &TrialLine| -> Vec<String> {
+            line.trial
+                .batches()
+                .into_iter()
+                .map(str::to_owned)
+                .collect()
+        };
+        let things: Vec<String> = lines.iter().flat_map(of_trial).collect();
+        let ends = self.batch_ends().await?;
+        let mut standings = self.standings(&things, &ends).await?.into_iter();
+        let mut all = Vec::with_capacity(lines.len());
+        for line in lines {
+            let each = of_trial(&line).into_iter().zip(standings.by_ref());
+            let code = |id: &str| crate::at_bench::code_in(&line.trial, id);
+            let done = done_of(&line.trial, each.map(|(id, s)| (id.clone(), code(&id), s)));
+            all.push((line, done));
+        }
+        Ok(all)
     }
 
     /// A trial with what its batches have come to.
@@ -128,42 +159,16 @@ impl App {
             .await?
             .ok_or_else(|| AppError::NoTrial(shown(thing)))?;
         let trial = Trial::read(&newest.form).map_err(|e| unread(thing, &e))?;
-        let made = self.made(&trial).await?;
+        let (batches, made) = self.made_of(thing, &trial).await?;
+        let mut marks = vec![(newest.entry.id, 0)];
+        marks.extend(batches);
         let done = done(&trial, &made);
         Ok(TrialView {
             entry: newest.entry,
             trial,
             made,
             done,
-        })
-    }
-
-    async fn made(&self, trial: &Trial) -> Result<Vec<Made>, AppError> {
-        let things: Vec<String> = trial.batches().into_iter().map(str::to_owned).collect();
-        let rows = self.book().entries_of_all(Kind::Batch, &things).await?;
-        let mut made = Vec::with_capacity(things.len());
-        for (thing, rows) in things.into_iter().zip(rows) {
-            made.push(self.folded(thing, rows).await?.made);
-        }
-        Ok(made)
-    }
-
-    async fn folded(&self, thing: String, rows: Vec<BenchEntry>) -> Result<BatchView, AppError> {
-        let newest = self
-            .book()
-            .newest(Kind::Batch, &thing)
-            .await?
-            .ok_or_else(|| AppError::NoBatch(shown(&thing)))?;
-        let batch = Batch::read(&newest.form).map_err(|e| unread(&thing, &e))?;
-        let rows: Vec<Row> = rows.into_iter().map(row_of).collect();
-        let state = fold(&batch, &rows);
-        Ok(BatchView {
-            entry: newest.entry,
-            made: Made {
-                id: thing,
-                batch,
-                state,
-            },
+            marks,
         })
     }
 
@@ -172,8 +177,11 @@ impl App {
     /// # Errors
     /// No such batch; what the book tells.
     pub async fn batch(&self, thing: &str) -> Result<BatchView, AppError> {
-        let rows = self.book().entries_of(Kind::Batch, thing, 0).await?;
-        self.folded(thing.to_owned(), rows).await
+        let things = [thing.to_owned()];
+        let ends = self.batch_ends().await?;
+        let mut read = self.folded_all(&things, &ends).await?;
+        let read = read.pop().ok_or_else(|| AppError::NoBatch(shown(thing)))?;
+        Ok(read.view.clone())
     }
 
     /// The batches of a trial, or all of the book, in the order of their titles.
@@ -182,8 +190,9 @@ impl App {
     /// No such trial; what the book tells.
     pub async fn batches(&self, trial: Option<&str>) -> Result<Vec<Made>, AppError> {
         if let Some(trial) = trial {
-            return Ok(self.trial(trial).await?.made);
+            return Ok(self.trial(trial).await?.made.to_vec());
         }
+        let ends = self.batch_ends().await?;
         let mut page = Page::first(Page::LONGEST);
         let mut all = Vec::new();
         loop {
@@ -192,10 +201,8 @@ impl App {
                 .list(Kind::Batch, None, Order::Title, page)
                 .await?;
             let things: Vec<String> = list.items.into_iter().map(|e| e.thing).collect();
-            let rows = self.book().entries_of_all(Kind::Batch, &things).await?;
-            for (thing, rows) in things.into_iter().zip(rows) {
-                all.push(self.folded(thing, rows).await?.made);
-            }
+            let read = self.folded_all(&things, &ends).await?;
+            all.extend(read.iter().map(|f| f.view.made.clone()));
             page.start += page.count;
             if page.start >= list.total {
                 return Ok(all);
@@ -203,16 +210,29 @@ impl App {
         }
     }
 
-    /// What the batches of a study's trials say of its figures.
+    /// What each batch of a study’s trials says of its figures, the newest trial first, and how many batches aren’t read
+    /// yet: a large book is read in the background after the start.
     ///
     /// # Errors
     /// What the book tells.
-    pub async fn beside(&self, study: &str) -> Result<Vec<Beside>, AppError> {
-        let mut made = Vec::new();
+    pub async fn said_of(&self, study: &str) -> Result<(Vec<Says>, usize), AppError> {
+        let mut things = Vec::new();
         for line in self.trials(Some(study)).await? {
-            made.extend(self.made(&line.trial).await?);
+            things.extend(line.trial.batches().into_iter().map(str::to_owned));
         }
-        Ok(beside(&made))
+        if things.is_empty() {
+            return Ok((Vec::new(), 0));
+        }
+        self.says_all(&things, &self.batch_ends().await?).await
+    }
+
+    /// What the batches of a study’s trials say of its figures, and how many batches aren’t read yet.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn beside(&self, study: &str) -> Result<(Vec<Beside>, usize), AppError> {
+        let (said, unread) = self.said_of(study).await?;
+        Ok((beside(&said), unread))
     }
 
     /// Writes one row of a batch, as a person at this computer does.
@@ -297,7 +317,7 @@ impl App {
     }
 }
 
-fn reason(why: &str) -> Result<String, AppError> {
+pub(crate) fn reason(why: &str) -> Result<String, AppError> {
     crate::texts::said(Some(why.to_owned()))?.ok_or_else(|| AppError::Value {
         field: "reason".to_owned(),
         why: "write why, so that whoever reads the trial knows".to_owned(),

@@ -81,20 +81,7 @@ impl App {
     /// worked out.
     pub async fn saved_answers(&self, view: &StudyView) -> Option<Arc<Vec<Compared>>> {
         view.draft.as_ref()?;
-        // What a revision says never changes, so it is read once.
-        let key = Key::of(&(&view.thing, view.base));
-        if let Some(found) = self.desk.find(key, Question::Saved) {
-            return found.ok();
-        }
-        let form = self.form_at(&view.thing, view.base).await.ok()?;
-        let desk = Arc::clone(&self.desk);
-        let work = move || {
-            let reading = crate::reading::reading(&form).ok()?;
-            reading.resolved().study.as_ref()?;
-            let compared = reading.answers(&desk).compared;
-            desk.lay(key, Question::Saved, Ok(compared)).ok()
-        };
-        tokio::task::spawn_blocking(work).await.ok().flatten()
+        self.answers_at(&view.thing, view.base).await
     }
 }
 

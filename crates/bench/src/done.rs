@@ -1,6 +1,6 @@
 //! What of a plan was done.
 
-use crate::{Batch, BatchState, Code, Trial};
+use crate::{Batch, BatchState, Code, Standing, Trial};
 use measure::{Finding, Severity};
 use serde::Serialize;
 
@@ -34,20 +34,28 @@ pub struct Done {
 
 /// Counts what was done.
 pub fn done(trial: &Trial, made: &[Made]) -> Done {
+    let standing = |m: &Made| (m.id.clone(), m.batch.code.clone(), m.state.standing());
+    done_of(trial, made.iter().map(standing))
+}
+
+/// The same from where each batch stands: its lasting name and its code with it.
+pub fn done_of(
+    trial: &Trial,
+    batches: impl IntoIterator<Item = (String, String, Standing)>,
+) -> Done {
     let mut done = Done::default();
-    for one in made {
-        let added = trial.runs.iter().any(|r| r.batch == one.id && r.added);
-        let code = one.batch.code.clone();
+    for (id, code, stands) in batches {
+        let added = trial.runs.iter().any(|r| r.batch == id && r.added);
         if added {
             done.added.push(code.clone());
         } else {
             done.planned += 1;
         }
-        match &one.state.abandoned {
+        match &stands.abandoned {
             Some(why) => done.abandoned.push((code, why.words.clone())),
-            None if one.state.is_begun() => {
+            None if stands.is_begun() => {
                 done.begun += 1;
-                done.signed += usize::from(one.state.signed.is_some());
+                done.signed += usize::from(stands.signed.is_some());
             }
             None => done.open.push(code),
         }

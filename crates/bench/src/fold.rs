@@ -77,7 +77,7 @@ pub fn fold(batch: &Batch, entries: &[Entry]) -> BatchState {
     work.state
 }
 
-fn told(entry: &Entry, signed: Option<u64>) -> Told {
+pub(crate) fn told(entry: &Entry, signed: Option<u64>) -> Told {
     Told {
         key: entry.key.clone(),
         id: entry.id,
@@ -389,7 +389,9 @@ impl<'a> Work<'a> {
     /// Marks the values that a later row sets aside.
     fn set_aside(&mut self, rows: &[&Entry]) {
         let word = What::SetAside.about().word;
-        for row in rows.iter().filter(|e| e.what == word) {
+        // A row that only strikes another one through sets nothing aside itself.
+        let says = |e: &&&Entry| e.strikes.is_none() || !e.value.is_empty();
+        for row in rows.iter().filter(|e| e.what == word).filter(says) {
             let why = row.value.trim();
             let key = row.of.as_deref().unwrap_or_default();
             let value = self.state.values.iter_mut().find(|v| v.told.key == key);

@@ -8,6 +8,7 @@
 //! grows; [`fold`] makes of them what a page shows, and [`measured`] what the statistics take.
 
 mod batch;
+mod bend_curves;
 mod beside;
 mod code;
 mod count;
@@ -18,6 +19,7 @@ mod doubt;
 mod entry;
 mod fold;
 mod form;
+mod grid;
 mod learn;
 mod measure_asked;
 mod measured;
@@ -25,6 +27,7 @@ mod moment;
 pub mod observe;
 mod part;
 mod plan;
+mod standing;
 mod state;
 mod trial;
 mod unit;
@@ -32,20 +35,23 @@ mod what;
 pub mod wish;
 
 pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
-pub use beside::{Beside, MEASURED, beside, mean_and_interval, of_figure};
+pub use bend_curves::{BendCurve, bend_curves};
+pub use beside::{Beside, MEASURED, Says, beside, mean_and_interval, of_figure, says};
 pub use code::Code;
 pub use count::Counts;
-pub use done::{Done, Made, done};
+pub use done::{Done, Made, done, done_of};
 pub use dose::{NeedOfBatch, TAP_SHARE, masses_kg, need_of, tap_doses_g};
 pub use doubt::{Doubt, doubts};
 pub use entry::Entry;
 pub use fold::fold;
 pub use form::{FormError, read_form, write_form};
+pub use grid::{GridCell, GridRow, Typed, grid, observe_typed};
 pub use learn::{Advice, Belief, LearnError, advise, belief, whole, whole_believed};
 pub use measure_asked::Asked;
-pub use measured::{Reading, Sheet, measured, readings, tidy};
+pub use measured::{Reading, Sheet, is_measured, measured, readings, tidy};
 pub use part::{On, OnError, Part};
 pub use plan::{More, PlanKept, code_of, trial_of};
+pub use standing::{Standing, closed};
 pub use state::{BatchState, Dose, Feel, Kept, Load, Mark, Signed, Struck, Told, Value, Water};
 pub use trial::{
     Change, Changed, FORM_VERSION as TRIAL_FORM_VERSION, FactorOf, Pinned, Planned, Trial,

@@ -42,6 +42,14 @@ pub fn readings(state: &BatchState, asked: &Asked) -> Vec<Reading> {
     found
 }
 
+/// Whether anything of a response is measured on any batch that wasn't given up.
+pub fn is_measured(made: &[Made], asked: &Asked) -> bool {
+    let stands = made.iter().filter(|m| m.state.abandoned.is_none());
+    stands
+        .into_iter()
+        .any(|m| !readings(&m.state, asked).is_empty())
+}
+
 /// Values that follow from several rows.
 fn derived(state: &BatchState, asked: &Asked) -> Vec<Reading> {
     let plain = |on: On, value: f64, out_of: Option<f64>| Reading {

@@ -20,7 +20,7 @@ pub enum Cell {
 }
 
 impl Cell {
-    fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         match self {
             Self::Empty => String::new(),
             Self::Text(text) => text.trim().to_owned(),
@@ -28,7 +28,7 @@ impl Cell {
         }
     }
 
-    fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         match self {
             Self::Empty => true,
             Self::Text(text) => text.trim().is_empty(),
@@ -142,7 +142,7 @@ pub struct How<'a> {
 }
 
 /// The name of a column without its unit, and the unit: `force (N)`, `force [N]`, `force, N`.
-fn head_of(text: &str) -> (String, Option<String>) {
+pub(crate) fn head_of(text: &str) -> (String, Option<String>) {
     let text = text.trim();
     let inside = |open: char, close: char| {
         let rest = text.strip_suffix(close)?;

@@ -129,6 +129,22 @@ pub struct Trial {
 }
 
 impl Trial {
+    /// What its treatments are called, each by its label; those without a name of their own, and names that several share,
+    /// are left out.
+    pub fn names(&self) -> Vec<(String, String)> {
+        let title = |p: &Pinned| p.title.clone().filter(|t| !t.trim().is_empty());
+        let alone = |title: &String| {
+            let same = self
+                .treatments
+                .iter()
+                .filter(|p| p.title.as_ref() == Some(title));
+            same.count() == 1
+        };
+        let all = self.treatments.iter();
+        all.filter_map(|p| Some((p.label.clone(), title(p).filter(alone)?)))
+            .collect()
+    }
+
     /// The design.
     pub const fn design(&self) -> Design {
         self.wish.design()

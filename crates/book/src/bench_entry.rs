@@ -81,6 +81,19 @@ impl BenchEntry {
     }
 }
 
+/// How far a batch or trial has come: two ends that are the same say that nothing was written meanwhile.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ThingEnd {
+    /// Its lasting name.
+    pub thing: String,
+    /// Place in the book of its newest revision.
+    pub revision: u64,
+    /// Rows of the bench that it has.
+    pub rows: u64,
+    /// Place in the book of the last of them; 0 where there is none.
+    pub last: u64,
+}
+
 /// What became of a row that was to be entered.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Entered {

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::bench_entry::{BenchEntry, Entered, EntryReason, EntryRefused, NewBenchEntry};
+use crate::bench_entry::{BenchEntry, Entered, EntryReason, EntryRefused, NewBenchEntry, ThingEnd};
 use crate::check::check_when;
 use crate::store::{For, Session};
 use crate::{Book, BookError, Kind, NAME_LIMIT_BYTES, Tip};
@@ -26,6 +26,18 @@ impl Book {
     /// # Errors
     /// What [`BookError`] tells of the storage. Nothing is kept then.
     pub async fn enter(&self, entries: Vec<NewBenchEntry>) -> Result<Vec<Entered>, BookError> {
+        self.enter_telling(entries, |_| ()).await
+    }
+
+    /// The same, telling how many rows were dealt with so far.
+    ///
+    /// # Errors
+    /// As [`Book::enter`].
+    pub async fn enter_telling(
+        &self,
+        entries: Vec<NewBenchEntry>,
+        mut told: impl FnMut(usize),
+    ) -> Result<Vec<Entered>, BookError> {
         let mut session = self.begin(For::Writing).await?;
         let before = session.tip().await?;
         let mut entering = Entering {
@@ -40,6 +52,7 @@ impl Book {
                 break;
             }
             entered.extend(entering.some(&mut *session, some).await?);
+            told(entered.len());
         }
         if entering.tip == before {
             session.leave().await?;
@@ -109,6 +122,44 @@ impl Book {
         Ok(all)
     }
 
+    /// How far each batch, or each trial, has come, removed ones among them, in no order.
+    ///
+    /// # Errors
+    /// What [`BookError`] tells of the storage.
+    pub async fn bench_ends(&self, kind: Kind) -> Result<Vec<ThingEnd>, BookError> {
+        self.read().await?.bench_ends(kind).await
+    }
+
+    /// Up to `most` of the last rows of several batches or trials: one list for each, in the order asked.
+    ///
+    /// # Errors
+    /// What [`BookError`] tells of the storage; [`BookError::Damaged`] where one among them is missing.
+    pub async fn last_entries_of_all(
+        &self,
+        kind: Kind,
+        things: &[String],
+        most: u64,
+    ) -> Result<Vec<Vec<BenchEntry>>, BookError> {
+        let mut session = self.read().await?;
+        let mut all = Vec::with_capacity(things.len());
+        for thing in things {
+            let rows = session.bench_last(kind, thing, most).await?;
+            let in_a_row = rows.windows(2).all(|w| w[0].number + 1 == w[1].number);
+            if !in_a_row {
+                return Err(self.rows_missing(kind, thing));
+            }
+            all.push(rows);
+        }
+        Ok(all)
+    }
+
+    fn rows_missing(&self, kind: Kind, thing: &str) -> BookError {
+        BookError::Damaged {
+            path: self.path().to_owned(),
+            what: format!("rows of {kind} ‘{thing}’ are missing"),
+        }
+    }
+
     /// Reads rows and refuses fewer than there have to be, as another way to them tells: a broken index must not make a
     /// batch look smaller.
     async fn rows_after(
@@ -140,10 +191,7 @@ impl Book {
         if before <= after && in_a_row && to_the_end {
             return Ok(entries);
         }
-        Err(BookError::Damaged {
-            path: self.path().to_owned(),
-            what: format!("rows of {kind} ‘{thing}’ are missing"),
-        })
+        Err(self.rows_missing(kind, thing))
     }
 }
 

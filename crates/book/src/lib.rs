@@ -67,7 +67,7 @@ mod store;
 mod text;
 mod verify;
 
-pub use bench_entry::{BenchEntry, Entered, EntryReason, EntryRefused, NewBenchEntry};
+pub use bench_entry::{BenchEntry, Entered, EntryReason, EntryRefused, NewBenchEntry, ThingEnd};
 pub use change::{FORM_LIMIT_BYTES, NAME_LIMIT_BYTES, Remove, Restore, Save, TEXT_LIMIT_BYTES};
 pub use copies::{COPIES_KEPT, Copy};
 pub use copy::{CopyReport, restore_file, restore_telling};

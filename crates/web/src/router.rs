@@ -2,8 +2,8 @@
 
 use crate::guard::{self, Names};
 use crate::pages::{
-    after, bake, bench, conflict, devices, exchange, history, look, lots, materials, piece,
-    settings, sheet, studies, study, trial, trials, using, weigh,
+    after, bake, bench, conflict, devices, exchange, history, look, lots, materials, measure,
+    measured, piece, settings, sheet, studies, study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
 use crate::tablets::authority_file;
@@ -27,6 +27,8 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/import",      post(exchange::import_into))
         .route("/study/{thing}/piece/file",  post(piece::file))
         .route("/materials/import",          post(materials::import))
+        .route("/trial/{trial}/measure/file", post(measure::hold))
+        .route("/trial/{trial}/measure/curves", post(measure::draw))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     // Each room is looked at under its own address; what is done in one stands below.
     let rooms = Room::ALL.into_iter().fold(Router::new(), |rooms, room| {
@@ -50,6 +52,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/solid/stop",  post(bake::asked::stop))
         .route("/study/{thing}/solid/frames", get(bake::asked::frames))
         .route("/study/{thing}/weigh",       get(weigh::page))
+        .route("/study/{thing}/measured",    get(measured::page))
         .route("/study/{thing}/difference",  get(history::difference))
         .route("/study/{thing}/conflict",    get(conflict::page))
         .route("/study/{thing}/settle",      post(conflict::put_together))
@@ -70,6 +73,9 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/trial/{trial}",             get(trial::results))
         .route("/trial/{trial}/sheet",       get(trial::sheet))
         .route("/trial/{trial}/measurements", get(trial::measurements))
+        .route("/trial/{trial}/measure",     get(measure::page).post(measure::keep))
+        .route("/trial/{trial}/measure/look", post(measure::look))
+        .route("/trial/{trial}/measure/aside", post(measure::set_aside))
         .route("/trial/{trial}/abandon",     post(trial::abandon))
         .route("/trial/{trial}/more",        post(trial::more))
         .route("/materials",                 get(materials::list))

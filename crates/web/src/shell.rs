@@ -83,8 +83,18 @@ pub(crate) fn page(title: &str, body: &Markup) -> Html<String> {
 
 /// A page outside of studies, and the word of the text that tells how it is used.
 pub(crate) fn page_of(using: &str, title: &str, body: &Markup) -> Html<String> {
+    page_with(using, title, None, body)
+}
+
+/// The same with a script of its own.
+pub(crate) fn page_with(
+    using: &str,
+    title: &str,
+    script: Option<&str>,
+    body: &Markup,
+) -> Html<String> {
     let nav = html! { nav .rooms aria-label="Rooms" { (general(title)) } (told_in(using)) };
-    document(title, title, None, &nav, body)
+    document(title, title, script, &nav, body)
 }
 
 /// The way to the text that tells how a page is used.

@@ -23,7 +23,7 @@ async fn demonstration(app: &App) -> TrialView {
 async fn analysis(app: &App, view: &TrialView, id: &str) -> Analysis {
     let all = app.results(view).await.unwrap();
     let found = all.into_iter().find(|r| r.asked.id == id).unwrap();
-    found.outcome.unwrap()
+    found.outcome.clone().unwrap()
 }
 
 /// The truth stands in `bench::demonstration`; the day was drawn once, from a seed that is the date it was made.
@@ -33,7 +33,7 @@ async fn the_demonstration_day_is_whole_and_its_analysis_finds_the_truth() {
     let view = demonstration(&app).await;
     assert_eq!(view.made.len(), 12);
     assert!(view.trial.invented);
-    for made in &view.made {
+    for made in view.made.iter() {
         let state = &made.state;
         assert!(
             state.signed.is_some() && state.after_signing.is_empty(),

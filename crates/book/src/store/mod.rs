@@ -9,7 +9,7 @@ use std::future::Future;
 use std::path::Path;
 use std::pin::Pin;
 
-use crate::{BenchEntry, BookError, Draft, Entry, Kind, Page, Tip, Unsaved};
+use crate::{BenchEntry, BookError, Draft, Entry, Kind, Page, ThingEnd, Tip, Unsaved};
 
 /// Something that the database is waited for.
 pub(crate) type Doing<'a, T> = Pin<Box<dyn Future<Output = Result<T, BookError>> + Send + 'a>>;
@@ -152,6 +152,15 @@ pub(crate) trait BenchSession {
         thing: &'a str,
         number: Option<u64>,
     ) -> Doing<'a, Option<(u64, u64)>>;
+    /// How far each thing of a kind has come, removed ones among them, in no order.
+    fn bench_ends(&mut self, kind: Kind) -> Doing<'_, Vec<ThingEnd>>;
+    /// Up to `most` of the last rows of a thing, in order.
+    fn bench_last<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        most: u64,
+    ) -> Doing<'a, Vec<BenchEntry>>;
     /// The rows that have one of these keys, in no order.
     fn bench_by_key<'a>(&'a mut self, keys: Vec<&'a str>) -> Doing<'a, Vec<BenchEntry>>;
     /// The rows of a kind of thing that say one thing, in order, found by looking through all.

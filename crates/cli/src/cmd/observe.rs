@@ -42,10 +42,14 @@ pub fn run(args: &Observe) -> anyhow::Result<End> {
             None
         } else {
             let who = app.settings().await?.who;
-            Some(
-                app.enter_measurements(&who, observed.new.clone(), args.correct.as_deref())
-                    .await?,
-            )
+            let bar = progress::bar("writing into the book");
+            let all = observed.new.len().max(1) as f64;
+            let (new, correct) = (observed.new.clone(), args.correct.as_deref());
+            let told = |done| progress::to_share(&bar, done as f64 / all);
+            let entered = app.enter_measurements_telling(&who, new, correct, told);
+            let entered = entered.await;
+            bar.finish_and_clear();
+            Some(entered?)
         };
         app.close().await;
         if args.place.json {

@@ -121,7 +121,11 @@ pub fn batch_plot(plot: &BatchPlot) -> Markup {
                 @if width == Width::Narrow {
                     (text_mid(0.0, top - LINE / 2.0, Anchor::Start, "name halo", &row.name))
                 } @else {
-                    (text_mid(names.left - 12.0, top + band / 2.0, Anchor::End, "name halo", &super::label::cut(&row.name, (names.left - 12.0) / 1.2 + 0.5)))
+                    @let words = super::label::wrap(&row.name, (names.left - 12.0) / 1.2 + 0.5, 2);
+                    @for (i, part) in words.iter().enumerate() {
+                        @let middle = top + band / 2.0 + LINE * (i as f64 + 0.5 - words.len() as f64 / 2.0);
+                        (text_mid(names.left - 12.0, middle, Anchor::End, "name halo", part))
+                    }
                 }
                 @if let Some((mean, limits)) = row.mean {
                     @if let Some((from, to)) = limits {

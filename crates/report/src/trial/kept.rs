@@ -1,6 +1,7 @@
 //! A trial of the book: its batches drawn, and what of its plan was done told beside what it says.
 
 use super::Told;
+use super::named::called;
 use bench::{Asked, Made, Trial, done, readings};
 use maud::Markup;
 use paper::chart::{Axis, BatchDots, BatchPlot, BatchRow, batch_plot};
@@ -23,19 +24,20 @@ pub fn of_trial(
     }
     told.findings.extend(done.findings());
     if let Some(asked) = trial.response(response)
-        && let Some(picture) = batches(trial, made, asked, found)
+        && let Some(picture) = batches(trial, made, asked, found, &[])
     {
         told.pictures.insert(0, picture);
     }
 }
 
 /// Every batch of a trial as a dot, its pieces small dots beside it; with an analysis the means and their intervals.
-/// None where nothing was measured, or where dogs are the units.
+/// `names` tell what treatments are called. None where nothing was measured, or where dogs are the units.
 pub fn batches(
     trial: &Trial,
     made: &[Made],
     asked: &Asked,
     found: Option<&Analysis>,
+    names: &[(String, String)],
 ) -> Option<Markup> {
     if trial.unit == Unit::Dog {
         return None;
@@ -95,6 +97,10 @@ pub fn batches(
             .map_or_else(|| all.iter().sum::<f64>() / all.len() as f64, |m| m.0);
         mean.is_finite().then(|| (r.name.clone(), mean))
     });
+    let level = level.map(|(name, mean)| (called(&name, names).to_owned(), mean));
+    for row in &mut rows {
+        row.name = called(&row.name, names).to_owned();
+    }
     let intervals = if rows.iter().any(|r| r.mean.is_some()) {
         ", the mean below them with its 95 % interval"
     } else {

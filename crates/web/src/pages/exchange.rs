@@ -24,7 +24,11 @@ pub(crate) struct Upload {
 }
 
 /// Reads an upload.
-pub(crate) async fn upload(mut parts: Multipart, wants: Wants) -> Result<Upload, Failure> {
+pub(crate) async fn upload(
+    mut parts: Multipart,
+    wants: Wants,
+    pasted: Option<&str>,
+) -> Result<Upload, Failure> {
     let unread = |e: axum::extract::multipart::MultipartError| {
         let (status, way_out) = if e.status() == StatusCode::PAYLOAD_TOO_LARGE {
             (
@@ -50,6 +54,11 @@ pub(crate) async fn upload(mut parts: Multipart, wants: Wants) -> Result<Upload,
             let text = part.text().await.map_err(unread)?;
             upload.fields.0.insert(field, text);
         }
+    }
+    if upload.bytes.is_empty()
+        && let Some(text) = pasted.and_then(|p| upload.fields.0.remove(p))
+    {
+        upload.bytes = text.into_bytes();
     }
     if upload.bytes.is_empty() {
         let none = AppError::Value {
@@ -156,7 +165,7 @@ pub(crate) async fn import_new(
     wants: Wants,
     parts: Multipart,
 ) -> Result<Response, Failure> {
-    let text = text_of(upload(parts, wants).await?.bytes, wants)?;
+    let text = text_of(upload(parts, wants, None).await?.bytes, wants)?;
     preview(&app, None, &text, wants).await
 }
 
@@ -168,7 +177,7 @@ pub(crate) async fn import_into(
     parts: Multipart,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let upload = upload(parts, wants).await?;
+    let upload = upload(parts, wants, None).await?;
     let base = upload.fields.count("base").map_err(told)?;
     let text = text_of(upload.bytes, wants)?;
     preview(&app, Some((&thing, base)), &text, wants).await
@@ -213,7 +222,7 @@ pub(crate) async fn from_book(
     parts: Multipart,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let upload = upload(parts, wants).await?;
+    let upload = upload(parts, wants, None).await?;
     let kept = tempfile::Builder::new().prefix("hardtack-other-").tempdir();
     let kept = kept.map_err(|e| unkept(&e, wants))?;
     let path = kept.path().join("other.book");

@@ -552,7 +552,7 @@ pub(crate) async fn import(
     parts: Multipart,
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
-    let upload = upload(parts, wants).await?;
+    let upload = upload(parts, wants, None).await?;
     let rows = app.preview_materials(upload.bytes).await.map_err(told)?;
     if wants == Wants::Json {
         return Ok(Json(rows).into_response());

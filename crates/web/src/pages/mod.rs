@@ -13,6 +13,7 @@ pub(crate) mod label;
 pub(crate) mod line;
 pub(crate) mod lots;
 pub(crate) mod materials;
+pub(crate) mod measure;
 pub(crate) mod measured;
 pub(crate) mod piece;
 pub(crate) mod section;

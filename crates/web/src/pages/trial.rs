@@ -12,11 +12,19 @@ use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
-use bench::{Made, More};
+use bench::{Asked, Made, More, is_measured};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::findings;
 use serde_json::json;
+
+mod question;
+mod side;
+
+use question::Question;
+
+/// The word in an address for all responses side by side.
+const ALL: &str = "all";
 
 /// The address of a trial.
 pub(crate) fn address(trial: &str) -> String {
@@ -32,8 +40,8 @@ pub(crate) async fn results(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = app.trial(&trial).await.map_err(told)?;
-    let all = app.results(&view).await.map_err(told)?;
     if wants == Wants::Json {
+        let all = app.results(&view).await.map_err(told)?;
         let responses: Vec<_> = all
             .iter()
             .map(|r| match &r.outcome {
@@ -46,16 +54,34 @@ pub(crate) async fn results(
                 .into_response(),
         );
     }
+    let asked = &view.trial.responses;
+    let side = query.maybe("response") == Some(ALL);
     let chosen = query
         .maybe("response")
-        .and_then(|id| all.iter().find(|r| r.asked.id == id))
-        .or_else(|| all.iter().find(|r| !r.is_empty()))
-        .or(all.first());
+        .and_then(|id| asked.iter().find(|a| a.id == id))
+        .or_else(|| asked.iter().find(|a| is_measured(&view.made, a)))
+        .or(asked.first());
+    let chosen = chosen.filter(|_| !side);
+    let more = Question::read(&view, &query).map_err(told)?;
+    let said = match chosen {
+        None => None,
+        Some(chosen) if more.is_usual() => Some(app.result(&view, chosen).await.map_err(told)?),
+        Some(chosen) => {
+            let more = more.clone();
+            let found = app.result_with(&view, chosen, move |r| more.asked_of(r));
+            Some(found.await.map_err(told)?)
+        }
+    };
+    let all = match side {
+        true => app.results(&view).await.map_err(told)?,
+        false => Vec::new(),
+    };
     let title = view.trial.name.clone();
     let body = html! {
         (head(&trial, &view))
-        (ways(&trial, &all, chosen))
-        @if let Some(chosen) = chosen { (response(&trial, &view, chosen)) }
+        (ways(&trial, &view, chosen))
+        @if let Some(said) = &said { (response(&trial, &view, said, &more)) }
+        @if side { (side::by_side(&view, &all)) }
         (findings(&view.done.findings()))
         (changes(&trial, &view))
     };
@@ -67,6 +93,7 @@ fn head(trial: &str, view: &TrialView) -> Markup {
     html! {
         p .line .no-print {
             a .way href=(Room::Trials.address(&t.study)) { "To the trials of the study" } " "
+            a href=(super::measure::address(trial, None)) { "Enter measurements" } " "
             a href=(format!("{}/sheet", address(trial))) { "Run sheet" } " "
             a href=(format!("{}/measurements?format=xlsx", address(trial))) { "Measurements as a workbook" } " "
             a href=(format!("{}/measurements?format=csv", address(trial))) { "as CSV" }
@@ -77,47 +104,48 @@ fn head(trial: &str, view: &TrialView) -> Markup {
             (t.design().word()) ", seed " (t.seed) ". " (view.done.sentence())
             @if t.invented { " All of its data are invented." }
         }
-        @let named: Vec<(&str, &str)> = t.treatments.iter().filter_map(|p| Some((p.label.as_str(), p.title.as_deref()?))).collect();
-        @if !named.is_empty() {
-            p .second { @for (i, (label, title)) in named.iter().enumerate() { @if i > 0 { "; " } (label) ": " (title) } "." }
-        }
     }
 }
 
-fn ways(trial: &str, all: &[ResponseResult], chosen: Option<&ResponseResult>) -> Markup {
+fn ways(trial: &str, view: &TrialView, chosen: Option<&Asked>) -> Markup {
     html! {
         nav .responses aria-label="Responses" {
-            @for r in all {
-                a href=(format!("{}?response={}#response", address(trial), encoded(&r.asked.id)))
-                    aria-current=[chosen.is_some_and(|c| c.asked.id == r.asked.id).then_some("true")] {
-                    (r.asked.name) @if r.is_empty() { span .second { ", not measured yet" } }
+            @for asked in &view.trial.responses {
+                a href=(format!("{}?response={}#response", address(trial), encoded(&asked.id)))
+                    aria-current=[chosen.is_some_and(|c| c.id == asked.id).then_some("true")] {
+                    (asked.name) @if !is_measured(&view.made, asked) { span .second { ", not measured yet" } }
                 }
+            }
+            @if view.trial.responses.len() > 1 {
+                a href=(format!("{}?response={ALL}#side", address(trial))) aria-current=[chosen.is_none().then_some("true")] { "all side by side" }
             }
         }
     }
 }
 
-fn response(trial: &str, view: &TrialView, r: &ResponseResult) -> Markup {
+fn response(trial: &str, view: &TrialView, r: &ResponseResult, more: &Question) -> Markup {
     let id = encoded(&r.asked.id);
     html! {
         section .part #response {
             h2 { (r.asked.name) @if !r.asked.unit.is_empty() { ", " (r.asked.unit) } }
             @if !r.asked.method.is_empty() { p .second { (r.asked.method) } }
             @if r.is_empty() {
-                p { "Nothing is measured of it yet. Enter it at the bench, or read a table in: " code { "hardtack observe FILE --trial " (trial) } }
+                p { "Nothing is measured of it yet. Enter it at the bench, or " a href=(super::measure::address(trial, None)) { "on the page Measurements" } ", by hand or from a file." }
             } @else {
                 @match &r.outcome {
                     Ok(found) => {
                         @let told = told(view, r, found);
                         (told.part())
+                        (question::form(trial, view, &r.asked.id, more))
                         @if let Some(model) = modelled(r) { h3 { (model.title) } (model.part()) }
                         p .no-print { a href=(format!("{}/measurements?format=csv&response={id}", address(trial))) { "These rows as a file" } ", which " code { "hardtack trial analyse" } " reads to the same answer." }
                     }
                     Err(wrong) => {
                         @if let Some(model) = modelled(r) { (model.part()) }
-                        @if let Some(picture) = report::trial::batches(&view.trial, &view.made, &r.asked, None) { (picture) }
-                        p { "It can’t be analysed yet:" }
+                        @if let Some(picture) = report::trial::batches(&view.trial, &view.made, &r.asked, None, &view.trial.names()) { (picture) }
+                        p { @if more.is_usual() { "It can’t be analysed yet:" } @else { "This can’t be asked of it:" } }
                         (findings(wrong))
+                        @if !more.is_usual() { (question::form(trial, view, &r.asked.id, more)) }
                     }
                 }
             }
@@ -130,8 +158,16 @@ fn told(
     r: &ResponseResult,
     found: &trials::analyse::Analysis,
 ) -> report::trial::Told {
-    let mut told = report::trial::analysis(found, r.control.as_deref());
-    if let Some(picture) = report::trial::batches(&view.trial, &view.made, &r.asked, Some(found)) {
+    let names = view.trial.names();
+    let called = |level: &String| {
+        let name = names.iter().find(|(short, _)| short == level);
+        name.map_or_else(|| level.clone(), |(_, name)| name.clone())
+    };
+    let control = r.control.as_ref().map(called);
+    let mut told =
+        report::trial::analysis(&report::trial::named(found, &names), control.as_deref());
+    let picture = report::trial::batches(&view.trial, &view.made, &r.asked, Some(found), &names);
+    if let Some(picture) = picture {
         told.pictures.insert(0, picture);
     }
     told
@@ -156,7 +192,7 @@ fn changes(trial: &str, view: &TrialView) -> Markup {
             h2 { "Batches" }
             div .scroll role="region" aria-label="Batches" tabindex="0" { table .list {
                 thead { tr { th scope="col" { "batch" } @for p in &view.trial.place_names { th scope="col" { (p) } } th scope="col" { "treatment" } th scope="col" { "water, kg per 100 kg dry mix" } th scope="col" { "whole" } th scope="col" { "state" } } }
-                tbody { @for one in &view.made { (batch_row(view, one)) } }
+                tbody { @for one in view.made.iter() { (batch_row(view, one)) } }
             } }
             @for change in &view.trial.changes {
                 p .second { (change.unit) " was put in by " (change.who) ": " (change.why) }
@@ -164,17 +200,17 @@ fn changes(trial: &str, view: &TrialView) -> Markup {
             details .no-print {
                 summary { "A batch failed, or another is wanted" }
                 form .line method="post" action=(format!("{}/abandon", address(trial))) {
-                    label { "give up batch " select name="batch" { @for one in view.made.iter().filter(|m| m.state.abandoned.is_none()) { option value=(one.id) { (one.batch.code) ", " (one.batch.label) } } } }
+                    label { "give up batch " select name="batch" { @for one in view.made.iter().filter(|m| m.state.abandoned.is_none()) { option value=(one.id) { (one.batch.code) ", " (name_of(view, &one.batch.label)) } } } }
                     label { "because " input name="why" required maxlength="500" autocomplete="off"; }
                     button { "Give it up" }
                 }
                 form .line method="post" action=(format!("{}/more", address(trial))) {
-                    label { "make again " select name="unit" { @for run in &view.trial.runs { option value=(run.unit) { (run.unit) ", " (run.treatment) } } } }
+                    label { "make again " select name="unit" { @for run in &view.trial.runs { option value=(run.unit) { (run.unit) ", " (name_of(view, &run.treatment)) } } } }
                     label { "because " input name="why" required maxlength="500" autocomplete="off"; }
                     button { "Put it into the trial" }
                 }
                 form .line method="post" action=(format!("{}/more", address(trial))) {
-                    label { "one more of " select name="treatment" { @for t in &view.trial.treatments { option value=(t.label) { (t.label) } } } }
+                    label { "one more of " select name="treatment" { @for t in &view.trial.treatments { option value=(t.label) { (name_of(view, &t.label)) } } } }
                     @for (i, place) in view.trial.place_names.iter().enumerate() {
                         label { (place) " " input name=(format!("place{i}")) required maxlength="100" size="10" autocomplete="off"; }
                     }
@@ -186,6 +222,13 @@ fn changes(trial: &str, view: &TrialView) -> Markup {
     }
 }
 
+/// What people call a treatment.
+fn name_of(view: &TrialView, label: &str) -> String {
+    let pinned = view.trial.pinned(label);
+    let title = pinned.and_then(|p| p.title.clone());
+    title.unwrap_or_else(|| label.to_owned())
+}
+
 fn batch_row(view: &TrialView, one: &Made) -> Markup {
     let state = &one.state;
     let run = view.trial.runs.iter().find(|r| r.batch == one.id);
@@ -194,7 +237,7 @@ fn batch_row(view: &TrialView, one: &Made) -> Markup {
         tr {
             th scope="row" { (one.batch.code) }
             @for (i, _) in view.trial.place_names.iter().enumerate() { td { (places.get(i).map_or("", String::as_str)) } }
-            td { (one.batch.label) }
+            td { (name_of(view, &one.batch.label)) }
             td .n { @match state.water.per_100kg { Some(w) => (number::fixed(w, 1)), None => "–" } }
             td .n { @if state.counts.out_of() > 0 { (state.counts.left_whole()) " of " (state.counts.out_of()) } @else { "–" } }
             td {
@@ -226,7 +269,7 @@ pub(crate) async fn sheet(
     let name = |label: &str| {
         let pinned = t.pinned(label);
         pinned
-            .and_then(|p| p.blind.clone())
+            .and_then(|p| p.blind.clone().or_else(|| p.title.clone()))
             .unwrap_or_else(|| label.to_owned())
     };
     let blind = t.treatments.iter().any(|p| p.blind.is_some());

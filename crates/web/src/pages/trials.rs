@@ -13,7 +13,6 @@ use crate::wants::Wants;
 use app::{App, AppError, TrialAsked};
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
-use bench::done;
 use bench::wish::{Field, Shape, question, takes};
 use form::{read, usual, usual_of};
 use maud::{Markup, html};
@@ -53,12 +52,7 @@ fn asked_design(query: &Fields) -> Option<Design> {
 /// What stands inside `<main>`.
 pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
     let thing = &page.view.thing;
-    let lines = page.app.trials(Some(thing)).await?;
-    let mut kept = Vec::with_capacity(lines.len());
-    for line in lines {
-        let view = page.app.trial(&line.entry.thing).await?;
-        kept.push((line, done(&view.trial, &view.made)));
-    }
+    let kept = page.app.trials_done(thing).await?;
     let design = asked_design(page.query);
     Ok(html! {
         h1 { "Trials" }
@@ -78,6 +72,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                 } }
             } }
         }
+        @if !kept.is_empty() { p { a href=(super::measured::address(thing)) { "Predicted and measured" } ": what all batches of this study measured, beside what is computed." } }
         section .part #plan {
             h2 { "Plan a trial" }
             @if page.view.draft.is_some() {

@@ -282,12 +282,9 @@ fn every_entry_of_a_day_that_the_page_called_kept_is_in_the_book_once_and_in_ord
         // The analysis finds the truth that the forces were drawn from.
         let view = app.trial(&trial).await.unwrap();
         let results = app.results(&view).await.unwrap();
-        let force = results
-            .into_iter()
-            .find(|r| r.asked.id == "breaking_force_n")
-            .unwrap()
-            .outcome
-            .unwrap();
+        let mut force = results.iter();
+        let force = force.find(|r| r.asked.id == "breaking_force_n").unwrap();
+        let force = force.outcome.as_ref().unwrap();
         for truth in &TRUTHS[1..] {
             let mut told = force.comparisons.iter();
             let told = told

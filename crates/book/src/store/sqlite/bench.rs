@@ -7,7 +7,7 @@ use super::Talk;
 use super::rows::{as_stored, kind_of, natural, noted_once};
 use super::told::{doing, told};
 use crate::store::{BenchSession, Doing, Lengths, Session};
-use crate::{BenchEntry, Kind, NewBenchEntry};
+use crate::{BenchEntry, Kind, NewBenchEntry, ThingEnd};
 
 const COLUMNS: &str = "id, number, key, kind, thing, at_utc, arrived_utc, who, device, what, of_which, on_unit, value, unit, strikes, why, previous, hash";
 
@@ -130,6 +130,55 @@ impl BenchSession for Talk {
             .await?;
             row.map(|row| Ok((natural(&row, "number")?, natural(&row, "id")?)))
                 .transpose()
+        })
+    }
+
+    fn bench_ends(&mut self, kind: Kind) -> Doing<'_, Vec<ThingEnd>> {
+        doing!(self, {
+            // Looked up thing by thing along the indexes, so that it costs as many looks as there are things, not rows.
+            let rows = sqlx::query(
+                "SELECT t.thing,
+                   (SELECT MAX(r.id) FROM revision r WHERE r.kind = $1 AND r.thing = t.thing) AS revision,
+                   (SELECT MAX(b.number) FROM bench_entry b WHERE b.kind = $1 AND b.thing = t.thing) AS rows,
+                   (SELECT MAX(b.id) FROM bench_entry b WHERE b.kind = $1 AND b.thing = t.thing) AS last
+                 FROM (SELECT DISTINCT thing FROM revision WHERE kind = $1) t",
+            )
+            .bind(kind.word())
+            .fetch_all(&mut *self.line)
+            .await?;
+            let end = |row: &SqliteRow| {
+                let or_none = |column| -> Result<u64, sqlx::Error> {
+                    let found: Option<i64> = row.try_get(column)?;
+                    Ok(found.map_or(0, i64::unsigned_abs))
+                };
+                Ok(ThingEnd {
+                    thing: row.try_get("thing")?,
+                    revision: natural(row, "revision")?,
+                    rows: or_none("rows")?,
+                    last: or_none("last")?,
+                })
+            };
+            rows.iter().map(end).collect()
+        })
+    }
+
+    fn bench_last<'a>(
+        &'a mut self,
+        kind: Kind,
+        thing: &'a str,
+        most: u64,
+    ) -> Doing<'a, Vec<BenchEntry>> {
+        doing!(self, {
+            let rows = selected("WHERE kind = ")
+                .push_bind(kind.word())
+                .push(" AND thing = ")
+                .push_bind(thing)
+                .push(" ORDER BY number DESC LIMIT ")
+                .push_bind(as_stored(most))
+                .build()
+                .fetch_all(&mut *self.line)
+                .await?;
+            rows.iter().rev().map(bench_of).collect()
         })
     }
 

@@ -98,7 +98,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
                     Err(error) => p .second { "What would help can’t be told: " (error) }
                 }
             }
-            (super::measured::beside(page, &page.view.answers.compared, Some(&here.answer.id)).await?)
+            (super::measured::beside(page, Some(&here.answer.id)).await?)
             section .part {
                 h2 { "How sure this is" }
                 (sure::sure(&here))

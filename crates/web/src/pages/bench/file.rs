@@ -56,7 +56,7 @@ pub(crate) async fn read_in(
     parts: Multipart,
 ) -> Result<Response, Failure> {
     let failed = |e| Failure::of(e, wants);
-    let upload = upload(parts, wants).await?;
+    let upload = upload(parts, wants, None).await?;
     let wrong = |why: String| AppError::Value {
         field: "file".to_owned(),
         why,

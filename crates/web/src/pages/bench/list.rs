@@ -5,13 +5,11 @@ use crate::error::Failure;
 use crate::pages::trial;
 use crate::shell;
 use crate::wants::Wants;
-use app::{App, AppError, Device, TrialView, called, now};
+use app::{App, DayBatch, DayTrial, Device, now};
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::{Extension, Json};
-use bench::Made;
 use maud::{Markup, html};
-use serde_json::json;
 
 /// The page.
 pub(crate) async fn page(
@@ -21,31 +19,21 @@ pub(crate) async fn page(
 ) -> Result<Response, Failure> {
     let day = app.day().await.map_err(|e| Failure::of(e, wants))?;
     if wants == Wants::Json {
-        let all = day.iter().filter_map(|d| d.as_ref().ok());
-        let all: Vec<_> = all
-            .map(|v| json!({ "trial": v.entry.thing, "name": v.trial.name, "batches": v.made }))
-            .collect();
-        return Ok(Json(all).into_response());
+        return Ok(Json(day).into_response());
     }
     let today: String = now().chars().take(10).collect();
-    let on_view = |one: &Made| {
-        let signed = one.state.signed.as_ref();
-        !one.state.is_closed() || signed.is_some_and(|s| s.told.at.starts_with(&today))
+    let on_view = |one: &DayBatch| {
+        let signed = one.stands.signed.as_ref();
+        !one.stands.is_closed() || signed.is_some_and(|s| s.told.at.starts_with(&today))
     };
-    let waits = day
-        .iter()
-        .filter_map(|d| d.as_ref().ok())
-        .any(|v| v.made.iter().any(on_view));
+    let waits = day.iter().any(|t| t.batches.iter().any(on_view));
     let body = html! {
         div .bench #bench data-stations=(bench::Station::ALL.map(bench::Station::word).join(" ")) {
             (outbox())
             h1 { "Bench" }
             @if let Some(Extension(device)) = &device { (who_is_here(device)) }
             @if !waits { p { "No batch is open. Batches are made where a trial is planned, on the page Trials of a study." } }
-            @for one in &day { @match one {
-                Ok(view) => (trial_part(view, wants, &on_view)),
-                Err((name, error)) => (unread(name, error)),
-            } }
+            @for one in &day { (trial_part(one, wants, &on_view)) }
             p .second { a .way href=(format!("{ADDRESS}/file")) { "Entries from a file" } }
         }
     };
@@ -76,36 +64,32 @@ pub(super) fn who_is_here(device: &Device) -> Markup {
     }
 }
 
-fn unread(name: &str, error: &AppError) -> Markup {
-    html! { section .of-trial { h2 { (name) } p .wrong role="alert" { "Its batches can’t be shown: " (error) } } }
-}
-
-fn trial_part(view: &TrialView, wants: Wants, on_view: &impl Fn(&Made) -> bool) -> Markup {
-    let (open, closed): (Vec<&Made>, Vec<&Made>) = view.made.iter().partition(|m| on_view(m));
-    let total = view.made.len();
+fn trial_part(of: &DayTrial, wants: Wants, on_view: &impl Fn(&DayBatch) -> bool) -> Markup {
+    let all = of.batches.iter().enumerate();
+    let (open, closed): (Vec<_>, Vec<_>) = all.partition(|(_, b)| on_view(b));
+    let total = of.batches.len();
     html! {
         section .of-trial {
-            h2 { (view.trial.name) }
-            @if wants != Wants::Alone { p .second { a .way href=(trial::address(&view.entry.thing)) { "Results" } } }
-            @if !open.is_empty() { ul .batches { @for one in open { (row(view, one, total)) } } }
+            h2 { (of.name) }
+            @if let Some(id) = of.id.as_ref().filter(|_| wants != Wants::Alone) { p .second { a .way href=(trial::address(id)) { "Results" } } }
+            @if !open.is_empty() { ul .batches { @for (i, one) in open { (row(one, i, total)) } } }
             @if !closed.is_empty() {
-                details { summary { (closed.len()) " closed" } ul .batches { @for one in closed { (row(view, one, total)) } } }
+                details { summary { (closed.len()) " closed" } ul .batches { @for (i, one) in closed { (row(one, i, total)) } } }
             }
         }
     }
 }
 
-fn row(view: &TrialView, one: &Made, total: usize) -> Markup {
-    let state = &one.state;
-    let nth = view.made.iter().position(|m| m.id == one.id).unwrap_or(0) + 1;
+fn row(one: &DayBatch, at: usize, total: usize) -> Markup {
+    let stands = &one.stands;
     html! {
         li { a href=(format!("{ADDRESS}/{}", one.id)) {
-            b { (called(&view.trial, &one.batch)) }
-            span { "batch " (one.batch.order.unwrap_or(nth)) " of " (total) ", " (one.batch.code) @for place in &one.batch.places { ", " (place.name) " " (place.value) } }
-            span .stands { @match (&state.abandoned, &state.signed) {
-                (Some(why), _) => { "given up: " (why.words) }
-                (_, Some(signed)) => { "signed by " (signed.told.who) }
-                _ if state.is_begun() => { "at " (state.station().word()) ", " (state.rows) @if state.rows == 1 { " entry" } @else { " entries" } }
+            b { (one.called) }
+            span { "batch " (one.order.unwrap_or(at + 1)) " of " (total) ", " (one.code) @for place in &one.places { ", " (place.name) " " (place.value) } }
+            span .stands { @match (&stands.abandoned, &stands.signed, stands.station) {
+                (Some(why), _, _) => { "given up: " (why.words) }
+                (_, Some(signed), _) => { "signed by " (signed.told.who) }
+                (_, _, station) if stands.is_begun() => { @if let Some(station) = station { "at " (station.word()) ", " } (stands.rows) @if stands.rows == 1 { " entry" } @else { " entries" } }
                 _ => "to do",
             } }
         } }

@@ -197,7 +197,7 @@ pub(crate) async fn file(
     wants: Wants,
     parts: Multipart,
 ) -> Answer {
-    let upload = upload(parts, wants).await?;
+    let upload = upload(parts, wants, None).await?;
     let doing = Doing::of(&app, &thing, wants, SECTION, Room::Piece).await?;
     let (mut fields, settings) = (upload.fields, &doing.settings);
     let id = fields

@@ -77,7 +77,7 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
             None => (broken::body(here.view, here.settings.units)),
         }
         (super::lots::place(&here.view.thing))
-        (super::measured::beside(here, saved.as_deref().unwrap_or(&here.view.answers.compared), None).await?)
+        (super::measured::beside(here, None).await?)
     })
 }
 
