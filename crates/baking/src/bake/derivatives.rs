@@ -148,6 +148,8 @@ pub struct BandTimeDerived {
     pub found: BandTime,
     /// d ln(time)/d ln(multiplier), where the target was met.
     pub by: Option<Vec<f64>>,
+    /// How the moisture \[kg/kg dry solid\] that decides falls with the logarithm of the time; nought where it wasn't met.
+    pub moisture_per_ln_time: f64,
 }
 
 /// The band time at which a moisture is reached, differentiated through that root: along the curve of equal moisture the time
@@ -163,7 +165,11 @@ pub fn band_time_with_derivatives(
 ) -> Result<BandTimeDerived, BakeError> {
     let found = band_time(input, wanted, &|_| Ask::without_kill(), w)?;
     if found.found != Found::Met {
-        return Ok(BandTimeDerived { found, by: None });
+        return Ok(BandTimeDerived {
+            found,
+            by: None,
+            moisture_per_ln_time: 0.0,
+        });
     }
     let decides = wanted.decided_by(input)?;
     let mut at = stretched(input, found.time_s, wanted.cooling);
@@ -179,6 +185,7 @@ pub fn band_time_with_derivatives(
     Ok(BandTimeDerived {
         found,
         by: Some(by),
+        moisture_per_ln_time: by_time,
     })
 }
 
@@ -976,7 +983,8 @@ mod tests {
                 );
                 // Quick steps tell a temperature to 1.2 K, meet the end of boiling a little off, and sum browning step by step.
                 let near = match reading.what {
-                    Quantity::MeanMoisture | Quantity::WaterActivity => 1e-3,
+                    Quantity::MeanMoisture => 1e-3,
+                    Quantity::WaterActivity => 3e-3,
                     Quantity::Browning => 1e-2,
                     Quantity::Temperature { .. } => 4e-2,
                 };
@@ -1053,8 +1061,8 @@ mod tests {
                     direction
                         .what
                         .apply(&mut moved, shift.exp(), direction.stage);
-                    let (mut a, mut b) = (0.8 * t, 1.25 * t);
-                    for _ in 0..40 {
+                    let (mut a, mut b) = (0.98 * t, 1.02 * t);
+                    for _ in 0..22 {
                         let middle = 0.5 * (a + b);
                         if wet(&moved, middle) > target {
                             a = middle
