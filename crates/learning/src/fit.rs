@@ -817,7 +817,6 @@ mod tests {
     /// The long one, told in docs/model/learning-the-oven.md.
     #[test]
     #[ignore = "slow: cargo nextest run -p learning --run-ignored only -E 'test(a_thousand_ovens)' --no-capture"]
-    #[expect(clippy::print_stderr, reason = "figures for the documents")]
     fn a_thousand_ovens() {
         let (ranks, covered) = calibration(1000);
         for (bins, chosen) in ranks.iter().zip(chosen()) {

@@ -14,6 +14,8 @@ use measure::{Constant, Grade, Range};
 
 /// Most rows that are read; a logger's tens of thousands tell no more than one of each half minute.
 pub const MOST_ROWS: usize = 2_000;
+/// Most bakes: each has two numbers of its own that are sought.
+pub const MOST_BAKES: usize = 60;
 /// Most bytes of a table.
 pub const MOST_BYTES: usize = 2_000_000;
 
@@ -161,7 +163,7 @@ impl Row {
 pub enum TableError {
     /// The table is too long.
     #[error(
-        "the table has {found} {of}, more than the {most} that are read; thin a log to one row for each half minute"
+        "the table has {found} {of}, more than the {most} that are taken; thin a log to one row for each half minute, and fit the bakes of one time together"
     )]
     TooLong {
         /// How many.
@@ -203,6 +205,14 @@ pub enum TableError {
         line: usize,
         /// What stands there.
         found: String,
+    },
+    /// A reading without its bake.
+    #[error(
+        "line {line}, bake: give the bake a name, such as tuesday-1; pieces of one bake share it"
+    )]
+    NoBake {
+        /// The line.
+        line: usize,
     },
     /// No rows at all.
     #[error("the table holds no readings")]
@@ -290,7 +300,7 @@ pub fn read(text: &str) -> Result<Vec<Row>, TableError> {
         }
         rows.push(Row {
             line,
-            bake: cell(bake).chars().take(80).collect(),
+            bake: named(line, cell(bake))?,
             kind,
             time_s: 60.0 * number("minutes", minutes)?,
             value: number("value", value)?,
@@ -308,7 +318,24 @@ pub fn read(text: &str) -> Result<Vec<Row>, TableError> {
     if rows.is_empty() {
         return Err(TableError::Empty);
     }
+    let bakes: std::collections::BTreeSet<&str> = rows.iter().map(|r| r.bake.as_str()).collect();
+    if bakes.len() > MOST_BAKES {
+        return Err(TableError::TooLong {
+            found: bakes.len(),
+            of: "bakes",
+            most: MOST_BAKES,
+        });
+    }
     Ok(rows)
+}
+
+/// The name of a bake, without what a terminal would take for a command.
+fn named(line: usize, cell: &str) -> Result<String, TableError> {
+    let name: String = cell.chars().filter(|c| !c.is_control()).take(80).collect();
+    if name.is_empty() {
+        return Err(TableError::NoBake { line });
+    }
+    Ok(name)
 }
 
 /// The cells of a line.
@@ -343,10 +370,15 @@ mod tests {
             ("a,weight,1,1,,", "line 2, what: ‘weight’"),
             ("a,mass_g,1,1,,", "line 2, before_g"),
             ("a,temperature_c,1,1,,", "line 2, height_mm"),
+            (",moisture_pct,1,1,,", "line 2, bake"),
         ] {
             let text = format!("{head}{row}\n");
             assert!(wrong(&text).contains(told), "{}", wrong(&text));
         }
+        let many: String = (0..61)
+            .map(|i| format!("b{i},moisture_pct,1,1,,\n"))
+            .collect();
+        assert!(wrong(&format!("{head}{many}")).contains("61 bakes"));
         assert!(wrong(&"x".repeat(MOST_BYTES + 1)).contains("bytes"));
     }
 

@@ -1085,7 +1085,6 @@ mod tests {
     /// Eight directions cost a few bakes: a ratio measured in one run. The limit leaves room for a busy machine.
     #[test]
     #[ignore = "a timing; run alone: cargo nextest run -p baking --run-ignored only -E 'test(cost_of_eight)' --no-capture"]
-    #[expect(clippy::print_stderr, reason = "a measurement to be read")]
     fn cost_of_eight() {
         use std::time::Instant;
         let mut input = whole(Accuracy::Quick);

@@ -1,5 +1,5 @@
 //! The right-hand side of the balances and its exact derivative, laid out so that it vectorises; what is laid out here is
-//! stated in `laws.rs`.
+//! stated in `laws.rs`. The file is long because balance, slopes, kill and totals share their fields.
 //!
 //! State of a node: X \[kg/kg dry solid\] and E = e/10⁵ with e \[J/kg dry solid\]. Temperature is explicit,
 //! θ = e/(c_s + c_w X). Nodes lie at both surfaces and evenly between; the outer two own half a cell.

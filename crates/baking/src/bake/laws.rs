@@ -131,8 +131,8 @@ pub(crate) fn node<T: Number, const SLOPES: bool>(
     } else {
         T::of(0.0)
     };
-    let sat_powers = t.mul_add(t.times_plus(3.0 * c3, T::of(2.0 * c2)), T::of(c1));
-    let ln_sat_t = over_t.mul_add(-(over_t * c_1) + cl, sat_powers);
+    let boiling = over_t.mul_add(-(over_t * c_1) + cl, T::of(c1));
+    let ln_sat_t = t.mul_add(t.times_plus(3.0 * c3, T::of(2.0 * c2)), boiling);
     let p_x = pv * dry * s_slope * over_x;
     let p_t = pv * dry.times_plus(m.g, ln_sat_t);
     let dl_x = dl.times_plus(m.moisture_exponent, wet * left_x * over_x);
@@ -412,7 +412,7 @@ pub(crate) fn rim<T: Number, const SLOPES: bool>(
     if !SLOPES {
         return (out, [T::of(0.0); 4]);
     }
-    let h_t = radiation * (t * (2.0 * r) + t * t * 3.0 + r * r);
+    let h_t = radiation * (t * (2.0 * r) + r * r + t * 3.0 * t);
     let dry_gas_t = -top - radiation * 4.0 * t * t * t;
     let dry_t = (dry_gas_t * k - dry * rim.path * h_t) * over;
     let dry_k = (dry_gas - dry) * over;

@@ -94,7 +94,7 @@ impl Number for f64 {
 #[derive(Clone, Copy, Debug)]
 pub struct Dual {
     /// The number.
-    pub v: f64,
+    pub v: f64, // no unit in the name: that of what is worked out
     /// Its derivatives.
     pub d: Lanes,
 }

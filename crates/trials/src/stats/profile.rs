@@ -76,7 +76,7 @@ pub fn interval(
         let (mut low, mut high) = (0.0, 0.5 * sd * threshold.sqrt());
         let mut near = best.parameters.clone();
         let mut beyond = at(high, &near);
-        while !(beyond.cost >= threshold) {
+        while beyond.cost.is_nan() || beyond.cost < threshold {
             if beyond.cost.is_finite() {
                 near.clone_from(&beyond.parameters);
             }
