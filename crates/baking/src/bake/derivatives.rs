@@ -474,18 +474,22 @@ fn node<const SLOPES: bool>(
     let held = Held {
         x,
         theta,
-        s: Dual {
-            v: s,
-            d: along.map(|d| slope * d),
-        },
-        s_slope: Dual {
-            v: slope,
-            d: along.map(|d| bend * d),
-        },
+        s: at(s, slope, &along),
+        s_slope: at(slope, bend, &along),
         left,
         left_x,
     };
     laws::node::<Dual, SLOPES>(m, moved, held)
+}
+
+/// A value that moves with a slope along something.
+#[inline(always)]
+fn at(v: f64, slope: f64, along: &Lanes) -> Dual {
+    let mut d = *along;
+    for l in 0..LANES {
+        d[l] *= slope;
+    }
+    Dual { v, d }
 }
 
 /// Derivatives of the right-hand side at a state, and with slopes of the Jacobian times each of the first `stages` stages:

@@ -304,20 +304,31 @@ pub(crate) fn face_slopes<T: Number, const BELOW: bool>(
     let sign = if BELOW { 1.0 } else { -1.0 };
     let [per_j, per_q] = m.per_flux().map(|v| -sign * v);
     let by_theta = c.heat.times_plus(sign, c.q_theta);
-    let flows = |a: Along<T>, of_x: Option<()>| {
-        let vapour = (-c.half_grad_p).mul_add(a.kv, c.vapour * sign * a.p);
-        let rest = match of_x {
-            Some(()) => c.liquid.times_plus(sign, vapour),
-            None => vapour,
-        };
-        let water = (-c.half_grad_x).mul_add(a.d, rest);
-        let heat = (-c.half_grad_t).mul_add(a.k, a.theta * by_theta);
-        let heat = c.carried.mul_add(water, c.latent.mul_add(vapour, heat));
-        (water * per_j, heat * per_q)
-    };
-    let (water_x, heat_x) = flows(x, Some(()));
-    let (water_e, heat_e) = flows(e, None);
-    [water_x, water_e, heat_x, heat_e]
+    let [water_x, vapour_x] = water_slopes(c, sign, x, c.liquid * sign);
+    let [water_e, vapour_e] = water_slopes(c, sign, e, T::of(0.0));
+    let [heat_x, heat_e] = [
+        heat_slope(c, by_theta, x, water_x, vapour_x),
+        heat_slope(c, by_theta, e, water_e, vapour_e),
+    ];
+    [
+        water_x * per_j,
+        water_e * per_j,
+        heat_x * per_q,
+        heat_e * per_q,
+    ]
+}
+
+/// Slopes of the flux of all water and of vapour; `moisture` is what the gradient of moisture gives.
+#[inline(always)]
+fn water_slopes<T: Number>(c: &Face<T>, sign: f64, a: Along<T>, moisture: T) -> [T; 2] {
+    let vapour = (-c.half_grad_p).mul_add(a.kv, c.vapour * sign * a.p);
+    [(-c.half_grad_x).mul_add(a.d, moisture + vapour), vapour]
+}
+
+#[inline(always)]
+fn heat_slope<T: Number>(c: &Face<T>, by_theta: T, a: Along<T>, water: T, vapour: T) -> T {
+    let heat = (-c.half_grad_t).mul_add(a.k, a.theta * by_theta);
+    c.carried.mul_add(water, c.latent.mul_add(vapour, heat))
 }
 
 /// The gas at a surface.
@@ -422,13 +433,11 @@ pub(crate) fn rim<T: Number, const SLOPES: bool>(
     let water_t = (gas_t * kv - water * rim.path * open_t) * over_v;
     let water_p = open * kv * over_v;
     let water_kv = (gas_now - water) * over_v;
-    let of = |a: Along<T>| {
-        let w = water_t * a.theta + water_p * a.p + water_kv * a.kv;
-        let d = dry_t * a.theta + dry_k * a.k;
-        let q = carried * w + water * (latent_t + m.c_w) * a.theta - d;
-        (w * rim.per_volume, q * rim.per_volume)
-    };
     let [x, e] = n.along();
-    let ((wx, qx), (we, qe)) = (of(x), of(e));
-    (out, [wx, we, qx, qe])
+    let wx = water_t * x.theta + water_p * x.p + water_kv * x.kv;
+    let we = water_t * e.theta + water_p * e.p + water_kv * e.kv;
+    let warmer = water * (latent_t + m.c_w);
+    let qx = carried * wx + warmer * x.theta - (dry_t * x.theta + dry_k * x.k);
+    let qe = carried * we + warmer * e.theta - (dry_t * e.theta + dry_k * e.k);
+    (out, [wx, we, qx, qe].map(|v| v * rim.per_volume))
 }
