@@ -104,7 +104,12 @@ pub(crate) fn node<T: Number, const SLOPES: bool>(
     let over_sum = (air.mul_add(by_pressure, free) + LEAST_SUM).over();
     let d_e = free * by_pressure * over_sum;
     let mass = over_t * MW_OVER_R;
-    let rows = [0, 1, 2].map(|r| theta.mul_add(moved.k[r][1], moved.k[r][0]));
+    let [k_0, k_1, k_2] = moved.k;
+    let rows = [
+        theta.mul_add(k_0[1], k_0[0]),
+        theta.mul_add(k_1[1], k_1[0]),
+        theta.mul_add(k_2[1], k_2[0]),
+    ];
     let k_free = x.mul_add(x.mul_add(rows[2], rows[1]), rows[0]);
     let none = |v: T| Sloped {
         v,
@@ -439,5 +444,6 @@ pub(crate) fn rim<T: Number, const SLOPES: bool>(
     let warmer = water * (latent_t + m.c_w);
     let qx = carried * wx + warmer * x.theta - (dry_t * x.theta + dry_k * x.k);
     let qe = carried * we + warmer * e.theta - (dry_t * e.theta + dry_k * e.k);
-    (out, [wx, we, qx, qe].map(|v| v * rim.per_volume))
+    let per = rim.per_volume;
+    (out, [wx * per, we * per, qx * per, qe * per])
 }
