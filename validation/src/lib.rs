@@ -12,6 +12,7 @@ pub mod checks;
 mod document;
 mod experiment;
 mod figures;
+mod learning;
 mod products;
 mod properties;
 mod transport;
@@ -31,6 +32,7 @@ pub fn all() -> Vec<Check> {
         properties::rows(),
         figures::rows(),
         experiment::rows(),
+        learning::rows(),
         transport::rows(),
     ]
     .into_iter()

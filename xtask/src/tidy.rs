@@ -9,7 +9,7 @@ use std::process::Command;
 
 /// Crates that know no file, clock, database, web or async runtime.
 const PURE: &[&str] = &[
-    "measure", "formula", "baking", "trials", "study", "bench", "paper", "report",
+    "measure", "formula", "baking", "trials", "learning", "study", "bench", "paper", "report",
 ];
 
 /// What a pure crate must not reach, however far down.

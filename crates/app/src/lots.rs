@@ -143,7 +143,7 @@ impl App {
         for entry in list.items.into_iter().filter(of_it) {
             lots.extend(self.lot(&entry.thing).await?);
         }
-        lots.sort_by(|a, b| b.lot.received.cmp(&a.lot.received));
+        lots.sort_by_key(|kept| std::cmp::Reverse(kept.lot.received));
         Ok(lots)
     }
 

@@ -48,6 +48,9 @@ pub enum Command {
     /// The bake of one treatment, or of a model case.
     #[command(subcommand)]
     Bake(Bake),
+    /// Your own oven: learn from its bakes, show what was learned, hold readings beside the model.
+    #[command(subcommand)]
+    Oven(crate::cmd::oven::Oven),
     /// Measures, docker holes and layouts of one treatment's piece, and its drawing.
     Piece(crate::cmd::piece::PieceArgs),
     /// Cooling, evening-out, checking and keeping of one treatment.

@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 49] = [
+const EXAMPLES: [(&str, &str); 52] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -17,6 +17,9 @@ const EXAMPLES: [(&str, &str); 49] = [
     ("bake run", "spent-grain.toml --treatment barley --csv bake.csv"),
     ("bake case", "case.json"),
     ("bake solid", "spent-grain.toml --preview"),
+    ("oven fit", "oven-pulls.csv --study spent-grain.toml --out oven.fit.toml"),
+    ("oven show", "oven.fit.toml"),
+    ("oven compare", "oven-pulls.csv --study spent-grain.toml --fit oven.fit.toml"),
     ("piece", "spent-grain.toml"),
     ("after", "spent-grain.toml --changes"),
     ("material list", "flour"),

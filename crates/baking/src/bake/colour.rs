@@ -76,6 +76,16 @@ pub fn ln_rate(kelvin: f64) -> f64 {
     }
 }
 
+/// Slope of [`ln_rate`] \[1/K\].
+pub(crate) fn ln_rate_slope(kelvin: f64) -> f64 {
+    let activation = if kelvin < BREAK.value {
+        COOL_ACTIVATION
+    } else {
+        ACTIVATION
+    };
+    activation.value / (GAS_CONSTANT * kelvin * kelvin)
+}
+
 /// ln of `RATE`.
 const LN_RATE: f64 = 10.645_424_897_265_505;
 

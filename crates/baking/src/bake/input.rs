@@ -92,7 +92,7 @@ pub struct Stage {
     pub bottom_w_per_m2_k: f64,
     /// Share of the bottom through which vapour passes, 0 for a steel band.
     pub band_open: f64,
-    /// Share of vapour exchange that takes place at all, 0 to 1; 0 in the closed pack.
+    /// Vapour exchange as a share of what the analogy with heat gives: 1 unless learned from bakes, 0 in the closed pack.
     pub vapour_exchange: f64,
 }
 
@@ -319,6 +319,6 @@ impl Stage {
             "W/(m2 K)",
         )?;
         within("band_open", self.band_open, 0.0, 1.0, "")?;
-        within("vapour_exchange", self.vapour_exchange, 0.0, 1.0, "")
+        within("vapour_exchange", self.vapour_exchange, 0.0, 20.0, "")
     }
 }

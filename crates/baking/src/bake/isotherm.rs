@@ -73,7 +73,50 @@ impl Curve {
     }
 }
 
+impl Curve {
+    /// S, dS/d ln X and d²S/d(ln X)².
+    #[inline(always)]
+    pub(crate) fn bent(&self, ln_x: f64) -> (f64, f64, f64) {
+        let (value, slope) = self.at(ln_x);
+        let bend = match self {
+            Self::Line { .. } => 0.0,
+            Self::Table {
+                first,
+                step,
+                cubics,
+                ..
+            } => {
+                let place = (ln_x - first) / step;
+                if place < 0.0 || place >= cubics.len() as f64 {
+                    0.0
+                } else {
+                    let [_, _, c, d] = cubics[place as usize];
+                    (2.0 * c + place.fract() * 6.0 * d) / (step * step)
+                }
+            }
+        };
+        (value, slope, bend)
+    }
+}
+
 impl Isotherm {
+    /// The same curve for a solid that holds `factor` times the water at every water activity.
+    ///
+    /// ```
+    /// let oswin = baking::bake::Isotherm::oswin(2.28, 0.38, 0.0056);
+    /// let wetter = oswin.holding(1.2);
+    /// assert!((wetter.water_activity(0.12, 60.0) - oswin.water_activity(0.10, 60.0)).abs() < 1e-12);
+    /// ```
+    pub fn holding(&self, factor: f64) -> Self {
+        let shift = factor.ln();
+        let mut out = self.clone();
+        match &mut out.curve {
+            Curve::Line { intercept, slope } => *intercept -= *slope * shift,
+            Curve::Table { first, .. } => *first += shift,
+        }
+        out
+    }
+
     /// Oswin's equation with a temperature shift: ln(100 X) = a − t·θ + b·logit a_w.
     ///
     /// Check: a 2.28, b 0.38, t 0.0056 give a_w 0.515 at X 0.087 and 25 °C (computed).

@@ -1,6 +1,5 @@
-//! The right-hand side of the balances and its exact derivative, laid out so that it vectorises.
-//!
-//! The file is long because a flux and its derivative have to be read side by side.
+//! The right-hand side of the balances and its exact derivative, laid out so that it vectorises; what is laid out here is
+//! stated in `laws.rs`. The file is long because balance, slopes, kill and totals share their fields.
 //!
 //! State of a node: X \[kg/kg dry solid\] and E = e/10⁵ with e \[J/kg dry solid\]. Temperature is explicit,
 //! θ = e/(c_s + c_w X). Nodes lie at both surfaces and evenly between; the outer two own half a cell.
@@ -14,57 +13,45 @@
 )]
 
 use super::input::{BakeInput, Stage, StageKind};
-use super::isotherm::{Curve, LEAST_MOISTURE, ROOM_CELSIUS};
+use super::isotherm::{Curve, LEAST_MOISTURE};
 use super::kill::{self, TESTED_CELSIUS, TESTED_WATER_ACTIVITY};
-use super::surface::{
-    GAS_CONSTANT, PRESSURE_PA, STEFAN_BOLTZMANN, WATER_MOLAR_MASS, mass_transfer_per_film_kelvin,
-};
+use super::laws::{self, Along, Face, Gas, Held, MW_OVER_R, Moved, Node, Rim, Seen, Sloped};
+use super::surface::{GAS_CONSTANT, mass_transfer_per_film_kelvin};
 use crate::numerics::block_tridiagonal::{Block, Matrix};
 use crate::numerics::elementary::{exp, ln};
 use crate::numerics::lanes::{Field, LANES, Lanes, padded};
+use crate::numerics::number::Number;
 
-/// Added to a sum of conductances, so that a piece without any gives nought and not nonsense.
-const LEAST_SUM: f64 = 1e-40;
 /// One unit of E in J/kg dry solid.
 pub(crate) const E_UNIT: f64 = 1e5;
-const ZERO_C: f64 = 273.15;
-/// ln 273.15.
-const LN_ZERO_C: f64 = 5.610_021_094_841_726;
-const MW_OVER_R: f64 = WATER_MOLAR_MASS / GAS_CONSTANT;
-/// Temperature is not taken below this inside the property laws \[K\].
-const LEAST_K: f64 = 150.0;
+pub(crate) const ZERO_C: f64 = 273.15;
 
 /// A state: X and E of every node, padded with copies of the last one.
 pub(crate) type State = Vec<[f64; 2]>;
 
 /// The fall of the liquid diffusivity at the dry end.
 #[derive(Clone, Copy, Debug)]
-struct DryRate {
-    power: f64,
-    ln_moisture: f64,
+pub(crate) struct DryRate {
+    pub(crate) power: f64,
+    pub(crate) ln_moisture: f64,
 }
 
 /// What a node's properties are computed with.
 #[derive(Clone, Debug)]
 pub(crate) struct Material {
-    c_s: f64,
+    pub(crate) c_s: f64,
     pub(crate) c_w: f64,
-    k: [[f64; 2]; 3],
-    k_floor: f64,
-    sat: [f64; 6],
+    pub(crate) k_floor: f64,
+    pub(crate) sat: [f64; 6],
     pub(crate) latent: [f64; 3],
-    g: f64,
-    curve: Curve,
-    d0: f64,
-    activation_over_r: f64,
-    over_reference: f64,
-    moisture_exponent: f64,
-    dry_end: Option<DryRate>,
-    free_air: f64,
-    permeability: f64,
-    knudsen: f64,
-    smoothing_squared: f64,
-    pub(crate) emissivity: f64,
+    pub(crate) g: f64,
+    pub(crate) curve: Curve,
+    pub(crate) over_reference: f64,
+    pub(crate) moisture_exponent: f64,
+    pub(crate) dry_end: Option<DryRate>,
+    pub(crate) knudsen: f64,
+    pub(crate) smoothing_squared: f64,
+    pub(crate) moved: Moved,
     /// Whether the dough has neither sugar, polyols nor much salt: for the kill of its wet phase.
     pub(crate) plain_dough: bool,
     pub(crate) rho_s: f64,
@@ -79,7 +66,6 @@ impl Material {
         Self {
             c_s: c.solid_heat_capacity_j_per_kg_k,
             c_w: c.water_heat_capacity_j_per_kg_k,
-            k: c.conductivity.a,
             k_floor: c.conductivity.floor_w_per_m_k,
             sat: [
                 s.over_t,
@@ -92,20 +78,23 @@ impl Material {
             latent: c.latent_heat.l,
             g: c.isotherm.per_kelvin,
             curve: c.isotherm.curve.clone(),
-            d0: c.liquid.d0_m2_per_s,
-            activation_over_r: c.liquid.activation_j_per_mol / GAS_CONSTANT,
             over_reference: 1.0 / c.liquid.reference_k,
             moisture_exponent: c.liquid.moisture_exponent,
             dry_end: c.liquid.dry_end.map(|dry| DryRate {
                 power: dry.power,
                 ln_moisture: dry.moisture.ln(),
             }),
-            // Free-air diffusivity 2.26e-5 m²/s at 0 °C, growing with T^1.81 (Massman 1998 form).
-            free_air: c.vapour.porosity_over_tortuosity * 2.26e-5,
-            permeability: c.vapour.permeability_m2,
             knudsen: c.vapour.knudsen_m2_per_s,
             smoothing_squared: c.vapour.smoothing * c.vapour.smoothing,
-            emissivity: c.emissivity,
+            moved: Moved {
+                k: c.conductivity.a,
+                d0: c.liquid.d0_m2_per_s,
+                activation_over_r: c.liquid.activation_j_per_mol / GAS_CONSTANT,
+                // Free-air diffusivity 2.26e-5 m²/s at 0 °C, growing with T^1.81 (Massman 1998 form).
+                free_air: c.vapour.porosity_over_tortuosity * 2.26e-5,
+                permeability: c.vapour.permeability_m2,
+                emissivity: c.emissivity,
+            },
             plain_dough: c.plain_dough,
             rho_s: input.dry_solid_kg_per_m3,
             dx: input.thickness_m / input.cells as f64,
@@ -131,37 +120,66 @@ impl Material {
         (self.c_s + self.c_w * moisture) * celsius / E_UNIT
     }
 
+    /// Heat of evaporation and its slope.
     #[inline(always)]
-    fn latent(&self, celsius: f64) -> (f64, f64) {
+    pub(crate) fn latent<T: Number>(&self, celsius: T) -> (T, T) {
         let [l0, l1, l2] = self.latent;
         (
-            celsius.mul_add(celsius.mul_add(l2, l1), l0),
-            (2.0 * l2).mul_add(celsius, l1),
+            celsius.mul_add(celsius.times_plus(l2, T::of(l1)), T::of(l0)),
+            celsius.times_plus(2.0 * l2, T::of(l1)),
         )
+    }
+
+    /// What a whole cell gains \[1/s\] per unit of the two fluxes.
+    #[inline(always)]
+    pub(crate) fn per_flux(&self) -> [f64; 2] {
+        let water = 1.0 / (self.rho_s * self.dx);
+        [water, water / E_UNIT]
     }
 }
 
 /// What surrounds the piece during a stage.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Surroundings {
+pub(crate) struct Surroundings<T = f64> {
     pub(crate) air_k: f64,
-    radiating_k: f64,
+    pub(crate) radiating_k: f64,
     pub(crate) band_k: f64,
-    air_vapour_over_t: f64,
-    pub(crate) top: f64,
-    pub(crate) bottom: f64,
+    pub(crate) air_vapour_over_t: f64,
+    pub(crate) top: T,
+    pub(crate) bottom: T,
     /// k_m M_w/R per film kelvin at the top, bottom and rim.
-    pub(crate) vapour_top: f64,
-    pub(crate) vapour_bottom: f64,
+    pub(crate) vapour_top: T,
+    pub(crate) vapour_bottom: T,
     /// The outer rim, and the walls of docker holes.
-    rims: [Option<Rim>; 2],
+    pub(crate) rims: [Option<Rim<T>>; 2],
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Rim {
-    per_volume: f64,
-    exposure: f64,
-    path: f64,
+impl<T: Number> Surroundings<T> {
+    /// The gas over the top, and round the rim.
+    #[inline(always)]
+    pub(crate) fn over(&self, emissivity: T) -> Gas<T> {
+        Gas {
+            vapour: self.vapour_top,
+            h: self.top,
+            emissivity,
+            gas_k: self.air_k,
+            air_k: self.air_k,
+            radiating_k: self.radiating_k,
+            air_vapour_over_t: self.air_vapour_over_t,
+        }
+    }
+
+    /// The band and what passes through it.
+    #[inline(always)]
+    pub(crate) fn under(&self) -> Gas<T> {
+        Gas {
+            vapour: self.vapour_bottom,
+            h: self.bottom,
+            emissivity: T::of(0.0),
+            gas_k: self.band_k,
+            ..self.over(T::of(0.0))
+        }
+    }
 }
 
 impl Surroundings {
@@ -386,94 +404,33 @@ fn laws<const SLOPES: bool, const W: usize>(m: &Material, f: &mut Fields, i: usi
     let (mut kv, mut kvx, mut kve) = (z, z, z);
     let (mut k, mut kx, mut ke) = (z, z, z);
     let (mut tx, mut te) = (z, z);
-    // The share of the wet diffusivity that is left, and what its logarithm gains per ln X times that share.
     let (mut left, mut left_x) = ([1.0; W], z);
     if let Some(dry) = m.dry_end {
         let ln_x = f.ln_x.some::<W>(i);
         for l in 0..W {
-            let held = exp(dry.power * (ln_x[l] - dry.ln_moisture));
-            let gone = exp(-held);
-            left[l] = 1.0 - gone;
-            left_x[l] = dry.power * held * gone;
+            (left[l], left_x[l]) = laws::left_at(dry.power, dry.ln_moisture, ln_x[l]);
         }
     }
     for l in 0..W {
-        let t = (theta[l] + ZERO_C).max(LEAST_K);
-        let over_t = 1.0 / t;
-        let ln_t = ln(t);
-        let logit = m.g.mul_add(theta[l] - ROOM_CELSIUS, s[l]);
-        let a_w = 1.0 / (1.0 + exp(-logit));
-        let [c_1, c0, c1, c2, c3, cl] = m.sat;
-        let ln_sat = cl.mul_add(
-            ln_t,
-            c_1.mul_add(over_t, t.mul_add(t.mul_add(t.mul_add(c3, c2), c1), c0)),
-        );
-        let pv = a_w * exp(ln_sat);
-        let free = m.free_air * exp(1.81 * (ln_t - LN_ZERO_C));
-        let wet = m.d0
-            * exp(m
-                .moisture_exponent
-                .mul_add(x[l], m.activation_over_r * (m.over_reference - over_t)));
-        let dl = wet * left[l];
-        let gap = 1.0 - pv / PRESSURE_PA;
-        let root = gap.mul_add(gap, m.smoothing_squared).sqrt();
-        let air = 0.5 * (gap + root);
-        // μ_v = 1.23e-5·T/373.15 Pa s
-        let flow = m.permeability * PRESSURE_PA * (373.15 / 1.23e-5) * over_t;
-        let by_pressure = (1.0 - gap + air).mul_add(flow, m.knudsen);
-        let over_sum = 1.0 / (air.mul_add(by_pressure, free) + LEAST_SUM);
-        let d_e = free * by_pressure * over_sum;
-        let mass = MW_OVER_R * over_t;
-        let rows = [0, 1, 2].map(|r| theta[l].mul_add(m.k[r][1], m.k[r][0]));
-        let k_free = x[l].mul_add(x[l].mul_add(rows[2], rows[1]), rows[0]);
-        p[l] = pv;
-        d[l] = dl;
-        kv[l] = d_e * mass;
-        k[l] = k_free.max(m.k_floor);
+        let held = Held {
+            x: x[l],
+            theta: theta[l],
+            s: s[l],
+            s_slope: s_slope[l],
+            left: left[l],
+            left_x: left_x[l],
+        };
+        let n = laws::node::<f64, SLOPES>(m, &m.moved, held);
+        p[l] = n.p.v;
+        d[l] = n.d.v;
+        kv[l] = n.kv.v;
+        k[l] = n.k.v;
         if SLOPES {
-            let over_c = 1.0 / x[l].mul_add(m.c_w, m.c_s);
-            let theta_x = -m.c_w * theta[l] * over_c;
-            let theta_e = E_UNIT * over_c;
-            let dry = 1.0 - a_w;
-            let over_x = if x[l] > LEAST_MOISTURE {
-                1.0 / x[l]
-            } else {
-                0.0
-            };
-            let ln_sat_t = t.mul_add(
-                t.mul_add(3.0 * c3, 2.0 * c2),
-                over_t.mul_add(cl - c_1 * over_t, c1),
-            );
-            let p_x = pv * dry * s_slope[l] * over_x;
-            let p_t = pv * dry.mul_add(m.g, ln_sat_t);
-            let dl_x = m.moisture_exponent.mul_add(dl, wet * left_x[l] * over_x);
-            let dl_t = dl * m.activation_over_r * over_t * over_t;
-            let air_gap = air / root;
-            let flow_gap = flow * (air_gap - 1.0);
-            let square = over_sum * over_sum;
-            let by_flow = free * free * square;
-            let by_free = air * by_pressure * by_pressure * square;
-            let by_air = -free * by_pressure * by_pressure * square;
-            let d_gap = by_flow.mul_add(flow_gap, by_air * air_gap);
-            let d_t = by_free.mul_add(
-                1.81 * free * over_t,
-                by_flow * (m.knudsen - by_pressure) * over_t,
-            );
-            let kv_p = -mass * d_gap / PRESSURE_PA;
-            let kv_t = mass * (d_t - d_e * over_t);
-            let alive = if k_free > m.k_floor { 1.0 } else { 0.0 };
-            let k_x = alive * (2.0 * x[l]).mul_add(rows[2], rows[1]);
-            let k_t = alive * x[l].mul_add(x[l].mul_add(m.k[2][1], m.k[1][1]), m.k[0][1]);
-            tx[l] = theta_x;
-            te[l] = theta_e;
-            px[l] = p_t.mul_add(theta_x, p_x);
-            pe[l] = p_t * theta_e;
-            dx[l] = dl_t.mul_add(theta_x, dl_x);
-            de[l] = dl_t * theta_e;
-            kvx[l] = kv_p.mul_add(px[l], kv_t * theta_x);
-            kve[l] = kv_p.mul_add(pe[l], kv_t * theta_e);
-            kx[l] = k_t.mul_add(theta_x, k_x);
-            ke[l] = k_t * theta_e;
+            (tx[l], te[l]) = (n.theta.x, n.theta.e);
+            (px[l], pe[l]) = (n.p.x, n.p.e);
+            (dx[l], de[l]) = (n.d.x, n.d.e);
+            (kvx[l], kve[l]) = (n.kv.x, n.kv.e);
+            (kx[l], ke[l]) = (n.k.x, n.k.e);
         }
     }
     f.p.v.store(i, p);
@@ -499,7 +456,6 @@ fn laws<const SLOPES: bool, const W: usize>(m: &Material, f: &mut Fields, i: usi
 fn inner_faces(m: &Material, f: &mut Fields, mut minus: Option<&mut Matrix>) {
     let faces = m.nodes - 1;
     let over_dx = 1.0 / m.dx;
-    let [l0, l1, l2] = m.latent;
     for i in (0..faces).step_by(LANES) {
         let a = i;
         let b = i + 1;
@@ -513,29 +469,26 @@ fn inner_faces(m: &Material, f: &mut Fields, mut minus: Option<&mut Matrix>) {
         let (mut j, mut q) = (z, z);
         let mut faces = Faces::default();
         for l in 0..LANES {
-            let theta = 0.5 * (ta[l] + tb[l]);
-            let grad_p = (pb[l] - pa[l]) * over_dx;
-            let v = 0.5 * (va[l] + vb[l]);
-            let vapour = -v * grad_p;
-            let liquid = m.rho_s * 0.5 * (da[l] + db[l]);
-            let grad_x = (xb[l] - xa[l]) * over_dx;
-            let water = (-liquid).mul_add(grad_x, vapour);
-            let latent = theta.mul_add(theta.mul_add(l2, l1), l0);
-            let carried = m.c_w * theta;
-            let grad_t = (tb[l] - ta[l]) * over_dx;
-            let k = 0.5 * (ka[l] + kb[l]);
-            j[l] = water;
-            q[l] = (-k).mul_add(grad_t, carried.mul_add(water, latent * vapour));
-            let latent_t = (2.0 * l2).mul_add(theta, l1);
-            faces.half_grad_p[l] = 0.5 * grad_p;
-            faces.half_grad_x[l] = 0.5 * m.rho_s * grad_x;
-            faces.half_grad_t[l] = 0.5 * grad_t;
-            faces.vapour[l] = v * over_dx;
-            faces.liquid[l] = liquid * over_dx;
-            faces.heat[l] = k * over_dx;
-            faces.carried[l] = carried;
-            faces.latent[l] = latent;
-            faces.q_theta[l] = 0.5 * m.c_w.mul_add(water, latent_t * vapour);
+            let below = Seen {
+                x: xa[l],
+                theta: ta[l],
+                p: pa[l],
+                d: da[l],
+                kv: va[l],
+                k: ka[l],
+            };
+            let above = Seen {
+                x: xb[l],
+                theta: tb[l],
+                p: pb[l],
+                d: db[l],
+                kv: vb[l],
+                k: kb[l],
+            };
+            let face = laws::face(m, over_dx, below, above);
+            j[l] = face.j;
+            q[l] = face.q;
+            faces.put(l, &face);
         }
         f.j[b..b + LANES].copy_from_slice(&j);
         f.q[b..b + LANES].copy_from_slice(&q);
@@ -546,146 +499,128 @@ fn inner_faces(m: &Material, f: &mut Fields, mut minus: Option<&mut Matrix>) {
     }
 }
 
-/// What the derivatives of the fluxes at a face are made of.
+/// Faces side by side.
 #[derive(Clone, Copy, Default)]
-struct Faces {
-    /// Half the gradient of p, of X times ρ_s, and of θ.
-    half_grad_p: Lanes,
-    half_grad_x: Lanes,
-    half_grad_t: Lanes,
-    /// Means of K_v, of D times ρ_s, and of k, over the cell.
-    vapour: Lanes,
-    liquid: Lanes,
-    heat: Lanes,
-    /// Enthalpy of liquid water, heat of evaporation, and half the change of q with θ of the face.
-    carried: Lanes,
-    latent: Lanes,
-    q_theta: Lanes,
-}
+struct Faces([Lanes; 9]);
 
-/// What a whole cell gains \[1/s\] per unit of the two fluxes.
-#[inline(always)]
-fn per_flux(m: &Material) -> [f64; 2] {
-    let water = 1.0 / (m.rho_s * m.dx);
-    [water, water / E_UNIT]
+impl Faces {
+    #[inline(always)]
+    fn put(&mut self, l: usize, face: &Face<f64>) {
+        let Face {
+            j: _,
+            q: _,
+            half_grad_p,
+            half_grad_x,
+            half_grad_t,
+            vapour,
+            liquid,
+            heat,
+            carried,
+            latent,
+            q_theta,
+        } = *face;
+        let parts = [
+            half_grad_p,
+            half_grad_x,
+            half_grad_t,
+            vapour,
+            liquid,
+            heat,
+            carried,
+            latent,
+            q_theta,
+        ];
+        for (lanes, part) in self.0.iter_mut().zip(parts) {
+            lanes[l] = part;
+        }
+    }
+
+    #[inline(always)]
+    fn at(&self, l: usize) -> Face<f64> {
+        let part = |i: usize| self.0[i][l];
+        Face {
+            j: 0.0,
+            q: 0.0,
+            half_grad_p: part(0),
+            half_grad_x: part(1),
+            half_grad_t: part(2),
+            vapour: part(3),
+            liquid: part(4),
+            heat: part(5),
+            carried: part(6),
+            latent: part(7),
+            q_theta: part(8),
+        }
+    }
 }
 
 /// What the faces put into the rows above them with the nodes below, or into those below with the nodes above;
 /// `node` is the first of these nodes.
 #[inline(always)]
 fn slopes<const BELOW: bool>(m: &Material, c: &Faces, f: &Fields, node: usize) -> [Lanes; 4] {
-    let sign = if BELOW { 1.0 } else { -1.0 };
-    let [per_j, per_q] = per_flux(m).map(|v| -sign * v);
     let (dx, vx, px) = (f.d.x.load(node), f.kv.x.load(node), f.p.x.load(node));
     let (kx, tx) = (f.k.x.load(node), f.theta.x.load(node));
     let (de, ve, pe) = (f.d.e.load(node), f.kv.e.load(node), f.p.e.load(node));
     let (ke, te) = (f.k.e.load(node), f.theta.e.load(node));
     let mut out = [[0.0; LANES]; 4];
     for l in 0..LANES {
-        let by_theta = sign.mul_add(c.heat[l], c.q_theta[l]);
-        let vapour = (-c.half_grad_p[l]).mul_add(vx[l], sign * c.vapour[l] * px[l]);
-        let water = (-c.half_grad_x[l]).mul_add(dx[l], sign.mul_add(c.liquid[l], vapour));
-        let heat = (-c.half_grad_t[l]).mul_add(kx[l], tx[l] * by_theta);
-        out[0][l] = per_j * water;
-        out[2][l] = per_q * c.carried[l].mul_add(water, c.latent[l].mul_add(vapour, heat));
-        let vapour = (-c.half_grad_p[l]).mul_add(ve[l], sign * c.vapour[l] * pe[l]);
-        let water = (-c.half_grad_x[l]).mul_add(de[l], vapour);
-        let heat = (-c.half_grad_t[l]).mul_add(ke[l], te[l] * by_theta);
-        out[1][l] = per_j * water;
-        out[3][l] = per_q * c.carried[l].mul_add(water, c.latent[l].mul_add(vapour, heat));
+        let x = Along {
+            d: dx[l],
+            kv: vx[l],
+            p: px[l],
+            k: kx[l],
+            theta: tx[l],
+        };
+        let e = Along {
+            d: de[l],
+            kv: ve[l],
+            p: pe[l],
+            k: ke[l],
+            theta: te[l],
+        };
+        let slopes = laws::face_slopes::<f64, BELOW>(m, &c.at(l), [x, e]);
+        for (out, slope) in out.iter_mut().zip(slopes) {
+            out[l] = slope;
+        }
     }
     out
 }
 
-/// A surface law: water leaving, heat entering (with what the water carries off), and their
-/// derivatives by X and E of the surface node.
+impl Property {
+    #[inline(always)]
+    fn at(&self, i: usize) -> Sloped<f64> {
+        Sloped {
+            v: self.v.0[i],
+            x: self.x.0[i],
+            e: self.e.0[i],
+        }
+    }
+}
+
+/// The law of a surface at a node.
 #[inline(always)]
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the terms of one law, told apart by name at both calls"
-)]
-pub(crate) fn surface(
-    m: &Material,
-    f: &Fields,
-    node: usize,
-    s: &Surroundings,
-    vapour: f64,
-    h: f64,
-    gas_k: f64,
-    emissivity: f64,
-) -> ([f64; 2], Block) {
-    let (theta, p) = (f.theta.v.0[node], f.p.v.0[node]);
-    let t = theta + ZERO_C;
-    let (tx, te) = (f.theta.x.0[node], f.theta.e.0[node]);
-    let over_t = 1.0 / t;
-    let drive = p * over_t - s.air_vapour_over_t;
-    let film = 0.5 * (s.air_k + t);
-    let water = vapour * film * drive;
-    let water_p = vapour * film * over_t;
-    let water_t = vapour * (0.5 * drive - film * p * over_t * over_t);
-    let (latent, latent_t) = m.latent(theta);
-    let carried = m.c_w * theta + latent;
-    let radiation = emissivity * STEFAN_BOLTZMANN;
-    let dry = h * (gas_k - t) + radiation * (s.radiating_k.powi(4) - t.powi(4));
-    let dry_t = -h - 4.0 * radiation * t * t * t;
-    let wx = water_p * f.p.x.0[node] + water_t * tx;
-    let we = water_p * f.p.e.0[node] + water_t * te;
-    let heat_t = dry_t - water * (m.c_w + latent_t);
-    (
-        [water, dry - carried * water],
-        [
-            wx,
-            we,
-            heat_t * tx - carried * wx,
-            heat_t * te - carried * we,
-        ],
-    )
+pub(crate) fn surface(m: &Material, f: &Fields, node: usize, gas: &Gas<f64>) -> ([f64; 2], Block) {
+    laws::surface(m, f.theta.at(node), f.p.at(node), gas)
 }
 
 /// Adds what leaves through a rim per volume, node by node.
 #[inline(always)]
 fn rim_losses<const SLOPES: bool>(m: &Material, s: &Surroundings, rim: Rim, f: &mut Fields) {
-    let radiation = m.emissivity * STEFAN_BOLTZMANN * rim.exposure;
-    let (top, vapour) = (s.top * rim.exposure, s.vapour_top * rim.exposure);
-    let r = s.radiating_k;
-    let dry_far = top * s.air_k + radiation * r.powi(4);
+    let gas = s.over(m.moved.emissivity);
     for i in 0..m.nodes {
-        let (theta, p, k, kv) = (f.theta.v.0[i], f.p.v.0[i], f.k.v.0[i], f.kv.v.0[i]);
-        let t = theta + ZERO_C;
-        let over_t = 1.0 / t;
-        let h = top + radiation * (r * r + t * t) * (r + t);
-        let over = 1.0 / (k + h * rim.path);
-        let dry_gas = dry_far - top * t - radiation * t * t * t * t;
-        let dry = dry_gas * k * over;
-        let film = 0.5 * (s.air_k + t);
-        let drive = p * over_t - s.air_vapour_over_t;
-        let open = vapour * film * over_t;
-        let over_v = 1.0 / (kv + rim.path * open + LEAST_SUM);
-        let water = vapour * film * drive * kv * over_v;
-        let (latent, latent_t) = m.latent(theta);
-        let carried = m.c_w * theta + latent;
-        f.rim[i][0] += rim.per_volume * water;
-        f.rim[i][1] += rim.per_volume * (carried * water - dry);
+        let node = Node {
+            x: f.x.0[i],
+            theta: f.theta.at(i),
+            p: f.p.at(i),
+            d: f.d.at(i),
+            kv: f.kv.at(i),
+            k: f.k.at(i),
+        };
+        let (lost, slopes) = laws::rim::<f64, SLOPES>(m, &gas, rim, &node);
+        f.rim[i][0] += lost[0];
+        f.rim[i][1] += lost[1];
         if SLOPES {
-            let h_t = radiation * (r * r + 2.0 * r * t + 3.0 * t * t);
-            let dry_gas_t = -top - 4.0 * radiation * t * t * t;
-            let dry_t = (dry_gas_t * k - dry * rim.path * h_t) * over;
-            let dry_k = (dry_gas - dry) * over;
-            let open_t = vapour * over_t * (0.5 - film * over_t);
-            let gas = vapour * film * drive;
-            let gas_t = vapour * (0.5 * drive - film * p * over_t * over_t);
-            let water_t = (gas_t * kv - water * rim.path * open_t) * over_v;
-            let water_p = open * kv * over_v;
-            let water_kv = (gas - water) * over_v;
-            let of = |tt: f64, pp: f64, kk: f64, vv: f64| {
-                let w = water_t * tt + water_p * pp + water_kv * vv;
-                let d = dry_t * tt + dry_k * kk;
-                let q = carried * w + water * (m.c_w + latent_t) * tt - d;
-                (rim.per_volume * w, rim.per_volume * q)
-            };
-            let (wx, qx) = of(f.theta.x.0[i], f.p.x.0[i], f.k.x.0[i], f.kv.x.0[i]);
-            let (we, qe) = of(f.theta.e.0[i], f.p.e.0[i], f.k.e.0[i], f.kv.e.0[i]);
-            for (sum, part) in f.rim_slope[i].iter_mut().zip([wx, we, qx, qe]) {
+            for (sum, part) in f.rim_slope[i].iter_mut().zip(slopes) {
                 *sum += part;
             }
         }
@@ -721,8 +656,8 @@ fn balance(
 ) -> Totals {
     let n = m.nodes;
     inner_faces(m, f, slopes.as_mut().map(|(minus, _)| &mut **minus));
-    let (top, top_slope) = surface(m, f, n - 1, s, s.vapour_top, s.top, s.air_k, m.emissivity);
-    let (bottom, bottom_slope) = surface(m, f, 0, s, s.vapour_bottom, s.bottom, s.band_k, 0.0);
+    let (top, top_slope) = surface(m, f, n - 1, &s.over(m.moved.emissivity));
+    let (bottom, bottom_slope) = surface(m, f, 0, &s.under());
     f.j[0] = -bottom[0];
     f.q[0] = bottom[1];
     f.j[n] = top[0];
@@ -731,7 +666,7 @@ fn balance(
         water: top[0] + bottom[0],
         heat: top[1] + bottom[1],
     };
-    let [per_j, per_q] = per_flux(m);
+    let [per_j, per_q] = m.per_flux();
     {
         let (j, q, out) = (&f.j[..=n], &f.q[..=n], &mut out[..n]);
         for i in 0..n {
@@ -791,7 +726,7 @@ fn balance(
 #[inline(always)]
 fn diagonal(m: &Material, minus: &mut Matrix, bottom: &Block, top: &Block) {
     let n = m.nodes;
-    let [per_j, per_q] = per_flux(m);
+    let [per_j, per_q] = m.per_flux();
     // Water leaves, heat enters.
     let gain = [-per_j, -per_j, per_q, per_q];
     for k in 0..4 {

@@ -1,5 +1,6 @@
 //! The bake in time: adaptive linearly implicit steps, restarted at every stage.
 
+use super::derivatives::Carried;
 use super::error::{BakeError, InputError};
 use super::input::{Accuracy, BakeInput, StageKind};
 use super::kernel::{self, Material, State, Surroundings, Totals};
@@ -267,6 +268,16 @@ pub fn bake_simple(input: &BakeInput) -> Result<BakeResult, BakeError> {
 /// # Errors
 /// An input outside what is allowed, or a bake that the step control can't follow.
 pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResult, BakeError> {
+    follow(input, ask, w, None)
+}
+
+/// The same, with derivatives carried along.
+pub(super) fn follow(
+    input: &BakeInput,
+    ask: &Ask,
+    w: &mut Workspace,
+    mut carried: Option<&mut Carried<'_>>,
+) -> Result<BakeResult, BakeError> {
     input.check()?;
     let total_s: f64 = input.stages.iter().map(|s| s.duration_s).sum();
     check_times(ask, total_s)?;
@@ -285,10 +296,16 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
         credited: !ask.without_kill,
     });
     run.start(w);
+    if let Some(carried) = &mut carried {
+        carried.start(&m, w);
+    }
     let (method, tolerance) = method(input.accuracy);
     let mut begin_s = 0.0;
     for (index, stage) in input.stages.iter().enumerate() {
         let s = Surroundings::new(input, stage);
+        if let Some(carried) = &mut carried {
+            carried.begin(&s, stage, index);
+        }
         let credited = stage.kind != StageKind::Pack && !ask.without_kill;
         let order = method.control_order;
         let mut control = StepControl::new(stage.duration_s, FIRST_STEP_S, LIMITS, order);
@@ -317,6 +334,9 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
             }
             let length = control.time_s() - step.from_s;
             run.record(w, method, begin_s + step.from_s, length);
+            if let Some(carried) = &mut carried {
+                carried.step(&m, w, method, begin_s + step.from_s, h);
+            }
             std::mem::swap(&mut w.y, &mut w.next);
             arch.dispatch(Look {
                 m: &m,
@@ -331,6 +351,9 @@ pub fn bake(input: &BakeInput, ask: &Ask, w: &mut Workspace) -> Result<BakeResul
         }
         begin_s += stage.duration_s;
         run.end_stage(w, &stage.name, stage.kind, begin_s);
+        if let Some(carried) = &mut carried {
+            carried.end(&m, w);
+        }
         if let Some((deciding, wanted)) = ask.go_on_if
             && deciding == index
             && let Some(end) = run.result.stages.last()
@@ -362,6 +385,37 @@ fn check_times(ask: &Ask, total_s: f64) -> Result<(), InputError> {
         }
     }
     Ok(())
+}
+
+/// The state at the end of a bake in prescribed steps, each told by the place of its stage and its length \[s\].
+#[cfg(test)]
+pub(super) fn replayed(input: &BakeInput, steps: &[(usize, f64)]) -> State {
+    let (mut w, n) = (Workspace::new(), input.cells + 1);
+    w.resize(n);
+    let w = &mut w;
+    let m = Material::new(input);
+    let start_c = measure::temperature::celsius(input.initial_temperature_k);
+    let x0 = input.initial_moisture.0;
+    w.y.fill([x0, m.enthalpy(x0, start_c)]);
+    let (method, tolerance) = method(input.accuracy);
+    for &(stage, h) in steps {
+        let s = Surroundings::new(input, &input.stages[stage]);
+        kernel::properties::<true>(&m, &w.y, &mut w.fields);
+        let at_start = Prepare { m: &m, s: &s, w }.call();
+        Attempt {
+            m: &m,
+            s: &s,
+            w,
+            method,
+            tolerance,
+            h,
+            at_start,
+            n,
+        }
+        .call();
+        std::mem::swap(&mut w.y, &mut w.next);
+    }
+    w.y[..n].to_vec()
 }
 
 #[cfg(test)]

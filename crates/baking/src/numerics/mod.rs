@@ -4,5 +4,6 @@ pub mod block_tridiagonal;
 pub mod blocks;
 pub mod elementary;
 pub mod lanes;
+pub mod number;
 pub mod rosenbrock;
 pub mod step_control;

@@ -40,6 +40,12 @@ impl Method {
         }
         weights
     }
+
+    /// How these weights grow with `s`.
+    pub fn dense_slopes(&self, s: f64) -> Row {
+        let [d0, d1, d2] = &self.dense;
+        std::array::from_fn(|i| d0[i] + s * (2.0 * d1[i] + 3.0 * s * d2[i]))
+    }
 }
 
 const O: Row = [0.0; MOST_STAGES];

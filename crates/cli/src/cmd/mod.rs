@@ -11,6 +11,7 @@ mod material;
 mod measure;
 mod observe;
 mod open;
+pub mod oven;
 pub mod piece;
 pub mod solid;
 mod study;
@@ -29,6 +30,7 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Open(args)) => open::run(args),
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
+        Some(Command::Oven(args)) => oven::run(args),
         Some(Command::Piece(args)) => piece::run(&args),
         Some(Command::After(args)) => after::run(&args),
         Some(Command::Material(args)) => material::run(args),

@@ -25,8 +25,31 @@ fn sum_squares(r: &DVector<f64>) -> f64 {
     super::moments::sum(r.iter().map(|v| v * v))
 }
 
+/// A model: its value in every row at some parameters.
+pub(super) type Values<'a> = dyn Fn(&[f64]) -> Vec<f64> + 'a;
+/// The derivatives of every row by every parameter.
+pub(super) type Slopes<'a> = dyn Fn(&[f64]) -> DMatrix<f64> + 'a;
+
+/// When a descent has arrived.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Until {
+    /// A step that moves every parameter by less than this share has arrived.
+    pub moved: f64,
+    /// So has one that would gain less than this of the sum of squares.
+    pub gain: f64,
+    /// Steps at most.
+    pub steps: usize,
+}
+
+/// To the last digit.
+const TO_THE_LAST: Until = Until {
+    moved: 1e-13,
+    gain: 0.0,
+    steps: 5000,
+};
+
 /// Fourth-order central differences, with one step of Richardson's extrapolation.
-fn jacobian(model: &impl Fn(&[f64]) -> Vec<f64>, b: &[f64], n: usize) -> DMatrix<f64> {
+fn jacobian(model: &Values<'_>, b: &[f64], n: usize) -> DMatrix<f64> {
     let mut out = DMatrix::zeros(n, b.len());
     for j in 0..b.len() {
         let h = 2e-3 * if b[j] == 0.0 { 1e-3 } else { b[j].abs() };
@@ -77,7 +100,7 @@ fn damped(j: &DMatrix<f64>, r: &DVector<f64>, scale: &[f64], lambda: f64) -> Opt
 /// The step with half its geodesic acceleration (Transtrum and Sethna 2012): the second derivative
 /// of the model along the step, fitted like a residual. None when the bend outweighs the step.
 fn bent(
-    model: &impl Fn(&[f64]) -> Vec<f64>,
+    model: &Values<'_>,
     b: &[f64],
     j: &DMatrix<f64>,
     scale: &[f64],
@@ -150,19 +173,27 @@ pub fn fit(model: &impl Fn(&[f64]) -> Vec<f64>, y: &[f64], start: &[f64]) -> Cur
 /// How strongly the first step is held back, in turn.
 const FIRST_DAMPING: [f64; 4] = [1e-2, 1.0, 1e2, 1e4];
 
-fn fit_from(
-    model: &impl Fn(&[f64]) -> Vec<f64>,
+/// Where a descent ended.
+pub(super) struct Bottom {
+    pub b: Vec<f64>,
+    pub r: DVector<f64>,
+    pub ss: f64,
+    pub iterations: usize,
+    pub converged: bool,
+}
+
+/// Goes down from a start by damped steps.
+pub(super) fn descend(
+    model: &Values<'_>,
+    slopes: &Slopes<'_>,
     y: &[f64],
     start: &[f64],
     first_damping: f64,
-) -> Curve {
+    until: Until,
+) -> Bottom {
     let n = y.len();
     let p = start.len();
-    let residuals = |b: &[f64]| -> Option<DVector<f64>> {
-        let values = model(b);
-        let r = DVector::from_iterator(n, y.iter().zip(values).map(|(y, f)| y - f));
-        r.iter().all(|v| v.is_finite()).then_some(r)
-    };
+    let residuals = |b: &[f64]| residuals_of(model, y, b);
     let mut b = start.to_vec();
     let mut r = residuals(&b).unwrap_or_else(|| DVector::from_element(n, 1e150));
     let mut ss = sum_squares(&r);
@@ -172,9 +203,9 @@ fn fit_from(
     let mut converged = false;
     let mut iterations = 0;
     let mut quiet = 0;
-    while iterations < 5000 && !converged {
+    while iterations < until.steps && !converged {
         iterations += 1;
-        let j = jacobian(model, &b, n);
+        let j = slopes(&b);
         if j.iter().any(|v| !v.is_finite()) {
             break;
         }
@@ -206,17 +237,22 @@ fn fit_from(
                 .map(|(s, b)| s.abs() / b.abs().max(1e-300))
                 .fold(0.0, f64::max);
             let predicted = ss - sum_squares(&(&r - &j * &step));
+            let little = predicted.abs() < until.gain * ss;
             if ss_next <= ss {
                 let gain = (ss - ss_next) / predicted.max(1e-300);
                 (b, r, ss) = (next, r_next, ss_next);
                 lambda *= (1.0 - (2.0 * gain - 1.0).powi(3)).clamp(0.1, 2.0);
                 lambda = lambda.max(1e-25);
                 grow = 2.0;
-                quiet = if moved < 1e-13 { quiet + 1 } else { 0 };
+                quiet = if moved < until.moved || little {
+                    quiet + 1
+                } else {
+                    0
+                };
                 converged = quiet >= 2 || ss == 0.0;
                 break;
             }
-            if moved < 1e-15 || tries > 100 {
+            if moved < 1e-15 || tries > 100 || little {
                 converged = true;
                 break;
             }
@@ -224,6 +260,33 @@ fn fit_from(
             grow *= 2.0;
         }
     }
+    Bottom {
+        b,
+        r,
+        ss,
+        iterations,
+        converged,
+    }
+}
+
+fn residuals_of(model: &Values<'_>, y: &[f64], b: &[f64]) -> Option<DVector<f64>> {
+    let values = model(b);
+    let r = DVector::from_iterator(y.len(), y.iter().zip(values).map(|(y, f)| y - f));
+    r.iter().all(|v| v.is_finite()).then_some(r)
+}
+
+fn fit_from(model: &Values<'_>, y: &[f64], start: &[f64], first_damping: f64) -> Curve {
+    let n = y.len();
+    let p = start.len();
+    let residuals = |b: &[f64]| residuals_of(model, y, b);
+    let slopes = |b: &[f64]| jacobian(model, b, n);
+    let Bottom {
+        mut b,
+        mut r,
+        mut ss,
+        iterations,
+        converged,
+    } = descend(model, &slopes, y, start, first_damping, TO_THE_LAST);
     // Plain Gauss–Newton steps at the bottom, taken while they shrink.
     let mut last = f64::INFINITY;
     for _ in 0..100 {

@@ -32,7 +32,7 @@ pub async fn day(app: &app::App) -> Vec<String> {
     };
     let trial = app.keep_trial("Ada", &asked, None).await.unwrap();
     let made = app.trial(&trial).await.unwrap().made;
-    made.into_iter().map(|m| m.id.clone()).collect()
+    made.iter().map(|m| m.id.clone()).collect()
 }
 
 /// Opens a batch at a station and waits until its script listens.

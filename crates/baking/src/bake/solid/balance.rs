@@ -11,6 +11,7 @@
 
 use super::grid::{Face, Group, SIDES};
 use crate::bake::kernel::{E_UNIT, Fields, Material, Property, Surroundings, Totals, surface};
+use crate::bake::laws::Gas;
 use crate::numerics::block_tridiagonal::Block;
 use crate::numerics::blocks;
 use crate::numerics::lanes::{LANES, Lanes};
@@ -253,13 +254,14 @@ fn surfaces<const SLOPES: bool>(
 ) -> Totals {
     let mut totals = Totals::default();
     let (per_solid, per_heat) = (1.0 / m.rho_s, 1.0 / (m.rho_s * E_UNIT));
+    let (over, under) = (s.over(m.moved.emissivity), s.under());
     for (n, face) in faces.iter().enumerate() {
         let i = face.place as usize;
         let (k, l) = (i / LANES, i % LANES);
         let (mut flow, mut slope) = ([0.0; 2], [0.0; 4]);
-        let mut take = |area: f64, vapour: f64, h: f64, gas_k: f64, emissivity: f64| {
+        let mut take = |area: f64, gas: &Gas<f64>| {
             if area > 0.0 {
-                let (o, d) = surface(m, f, i, s, vapour, h, gas_k, emissivity);
+                let (o, d) = surface(m, f, i, gas);
                 for q in 0..2 {
                     flow[q] += area * o[q];
                 }
@@ -268,10 +270,10 @@ fn surfaces<const SLOPES: bool>(
                 }
             }
         };
-        take(face.top, s.vapour_top, s.top, s.air_k, m.emissivity);
-        take(face.bottom, s.vapour_bottom, s.bottom, s.band_k, 0.0);
+        take(face.top, &over);
+        take(face.bottom, &under);
         let side = face.wall * shares.wall + face.hole * shares.hole;
-        take(side, s.vapour_top, s.top, s.air_k, m.emissivity);
+        take(side, &over);
         totals.water += flow[0];
         totals.heat += flow[1];
         out[2 * k][l] -= per_solid * flow[0];
