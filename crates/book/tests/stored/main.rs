@@ -10,6 +10,7 @@ mod bench;
 mod crash;
 mod disk_full;
 mod files;
+mod harmed;
 mod hostile;
 mod ledger;
 mod people;
