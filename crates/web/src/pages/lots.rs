@@ -92,7 +92,7 @@ impl Shown<'_> {
         let all = self.figures.len() + 1;
         html! {
             tbody {
-                tr .lot-head { th scope="rowgroup" colspan=(all) {
+                tr .lot-head { th scope="rowgroup" colspan=(all) { div {
                     (self.named(lot))
                     @if !lot.taken || !lot.with.is_empty() {
                         form .line method="post" action={ "/study/" (thing) "/lots" } {
@@ -102,7 +102,7 @@ impl Shown<'_> {
                             button { @if lot.taken { "Take the certificate as corrected" } @else { "Take this lot" } }
                         }
                     }
-                } }
+                } } }
                 @if moved.is_empty() {
                     tr { td colspan=(all) {
                         @match &lot.why {
@@ -331,7 +331,7 @@ pub(crate) fn of_material(
         h2 #lots { "Lots" }
         p { "Each lot with its certificate and its dates. The sheet of a study that has this material tells what each would change, and takes one when you say so." }
         @if !lots.is_empty() {
-            div .scroll role="region" aria-label="Lots" tabindex="0" { table .list {
+            div .scroll role="region" aria-label="Lots" tabindex="0" { table .list .lots-kept {
                 thead { tr { th scope="col" { "lot" } th scope="col" { "came in" } th scope="col" { "to be used by" } th scope="col" { "certificate" } th scope="col" { "values" } th scope="col" { span .unseen { "where it went" } } } }
                 tbody { @for k in lots { tr {
                     th scope="row" { a href={ "/material/" (material) "?lot=" (super::study::encoded(&k.lot.code)) "#lot" } { (k.lot.code) } }

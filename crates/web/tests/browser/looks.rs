@@ -5,15 +5,16 @@
 
 use crate::desk::{BARS, Desk, at_desk, screens, target};
 use crate::whole::PICTURES;
-use app::{SolidState, SolidWhat};
+use app::{Lot, SolidState, SolidWhat, Values};
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};
+use study::edit::Put;
 
 /// How long the bake of a whole piece may take.
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 28] = [
+const PAGES: [(&str, &str); 31] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -28,6 +29,8 @@ const PAGES: [(&str, &str); 28] = [
     ("trials", "/study/spent-grain-bars/trials?ask=blocks"),
     ("results", "/trial/bite"),
     ("run-sheet", "/trial/bite/sheet"),
+    ("measure", "/trial/bite/measure"),
+    ("measured", "/study/spent-grain-bars/measured"),
     ("history", "/study/spent-grain-bars/history"),
     (
         "difference",
@@ -36,6 +39,7 @@ const PAGES: [(&str, &str); 28] = [
     ("conflict", "/study/spent-grain-bars/conflict"),
     ("materials", "/materials"),
     ("material", "/material/wheat_flour_soft"),
+    ("lot-went", "/material/wheat_flour_soft/went?lot=W-77"),
     ("settings", "/settings"),
     ("bench", "/bench"),
     ("bench-water", "/bench/bite-b01/water"),
@@ -80,6 +84,15 @@ async fn filled(desk: &Desk) {
     desk.app.edit("Ada", thing, 1, &[salt(0.6)]).await.unwrap();
     let why = Some("more salt, says the panel".to_owned());
     desk.app.save("Ada", thing, 1, why).await.unwrap();
+    let lot = Lot {
+        material: "wheat_flour_soft".to_owned(),
+        code: "W-77".to_owned(),
+        received: Some("2026-11-02".parse().unwrap()),
+        best_before: None,
+        certificate: Some("C 114".to_owned()),
+        values: Values::from([("moisture_pct".to_owned(), Put::Number(9.2))]),
+    };
+    desk.app.save_lot(&me, None, &lot).await.unwrap();
     whole_piece(desk, SolidWhat::Preview).await;
 }
 

@@ -20,6 +20,7 @@ mod jobs;
 mod line;
 mod looks;
 mod materials;
+mod measure;
 mod piece_after;
 mod record;
 mod sheet;

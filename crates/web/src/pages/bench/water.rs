@@ -62,7 +62,7 @@ pub(super) fn water(at: &At<'_>) -> Markup {
         (Field::new(What::Dose).usually_in("g").taps(page, &taps))
         div .feel { span { "crumbly" } (Field::new(What::Feel).taps(page, &feel)) span { "sticky" } }
         @if water.right.is_none() { (Field::new(What::DoughRight).called("This dough is right").form(page)) }
-        @if let Some(last) = water.doses.last() { p .timer { "stands since the last dose: " span data-since=(last.told.at) { (page.settings.dates.written(&last.told.at)) } } }
+        @if let Some(last) = water.doses.last().filter(|_| water.right.is_none()) { p .timer { "stands since the last dose: " span data-since=(last.told.at) { (page.settings.dates.written(&last.told.at)) } } }
     }
 }
 
