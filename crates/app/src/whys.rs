@@ -4,7 +4,6 @@ use crate::desk::Question;
 use crate::patient::patiently;
 use crate::sheet::StudyView;
 use crate::{App, AppError, Worked};
-use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use study::chain::Key;
@@ -53,8 +52,7 @@ impl App {
                     bridge,
                 }
             };
-            // A treatment that is done with leaves a core to the next one's mixtures.
-            others.par_iter().map(why).collect()
+            others.iter().map(why).collect()
         };
         tokio::task::spawn_blocking(work)
             .await

@@ -1,6 +1,6 @@
 //! A study that is worked out while somebody is still typing.
 
-use super::{Edit, Put, apply};
+use super::Put;
 use crate::model::{Basis, Study};
 use crate::written::tables::TreatmentRow;
 use crate::written::{Code, Problem, StudyWritten, Word, read, resolve};
@@ -58,17 +58,10 @@ fn with_lines(written: &StudyWritten, id: &str) -> bool {
 /// they had.
 fn in_parts(written: &StudyWritten, ids: &[String]) -> Option<StudyWritten> {
     let mut w = written.clone();
-    let set = |w: &StudyWritten, id: &str, basis: Basis| {
-        let value = Some(Put::Text(Word::written(basis).to_owned()));
-        apply(
-            w,
-            &Edit::SetField {
-                treatment: Some(id.to_owned()),
-                path: TreatmentRow::percent_of.name.to_owned(),
-                value,
-            },
-        )
-        .ok()
+    let set = |w: &mut StudyWritten, id: &str, basis: Basis| {
+        let value = Put::Text(Word::written(basis).to_owned());
+        let path = TreatmentRow::percent_of.name;
+        super::field::set(w, Some(id), path, Some(&value)).ok()
     };
     for row in written.treatments() {
         let (Some(id), Some(from)) = (row.get(TreatmentRow::id), row.get(TreatmentRow::from))
@@ -77,11 +70,12 @@ fn in_parts(written: &StudyWritten, ids: &[String]) -> Option<StudyWritten> {
         };
         if ids.iter().any(|i| i == from) && !row.has(TreatmentRow::percent_of.name) {
             let basis = written.treatment(from)?.get(TreatmentRow::percent_of);
-            w = set(&w, id, basis.unwrap_or(Basis::Mix))?;
+            set(&mut w, id, basis.unwrap_or(Basis::Mix))?;
         }
     }
     for id in ids {
-        w = set(&w, id, Basis::Parts)?;
+        set(&mut w, id, Basis::Parts)?;
     }
+    w.edited();
     Some(w)
 }
