@@ -877,6 +877,39 @@ async fn a_lot_is_written_down_told_and_taken() {
     assert!(told.text.contains("no lot ‘W-0’"));
 }
 
+/// Where something isn't known, what a lot would change says so as the sheet does: here nobody told the fibre of the paste, nor what it
+/// costs.
+#[tokio::test]
+async fn what_a_lot_changes_carries_the_marks_of_what_is_not_known() {
+    let site = Site::new().await;
+    let text = include_str!("../../../examples/more/bench-oat.toml");
+    let thing = site.app.create_from_text("Ada", text, None).await.unwrap();
+    let lots = "/material/oat_flour/lots";
+    let form = [("code", "O-3"), ("v.moisture_pct", "7.1")];
+    assert_eq!(site.post(lots, &form).await.status, StatusCode::SEE_OTHER);
+    let view = site.app.study("Ada", &thing).await.unwrap();
+    let lot = &site.app.lots_in(&view).await.unwrap()[0];
+    let answer = &lot.with[0].0.answer;
+    use study::Figure::{BakeTime, CostPerKg, Fibre, Protein};
+    let watched = [BakeTime, Protein, Fibre, CostPerKg].map(|f| f.about().key.to_owned());
+    let change = |settings| {
+        let watched = watched.to_vec();
+        Ok(app::Settings {
+            watched,
+            ..settings
+        })
+    };
+    site.app.change_settings(change).await.unwrap();
+    assert_eq!(CostPerKg.value(answer), None);
+    let fibre = Fibre.value(answer).unwrap();
+    let told = site.get(&format!("/study/{thing}/lots")).await.text;
+    assert!(
+        told.contains("not known") && told.contains(&format!("≥ {fibre:.1}")),
+        "{told}"
+    );
+    assert!(told.contains("something it stands on isn’t known"));
+}
+
 /// Discarding asks first, and shows what would go.
 #[tokio::test]
 async fn discarding_asks_and_shows_what_would_go() {

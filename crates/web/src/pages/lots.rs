@@ -15,6 +15,8 @@ use maud::{Markup, html};
 use measure::rounding;
 use paper::number;
 use std::collections::BTreeMap;
+use std::sync::Arc;
+use study::compare::Bound;
 use study::edit::Put;
 use study::written::field::{Field, Kind};
 use study::written::tables::{MATERIAL, MaterialRow, SPREAD};
@@ -68,7 +70,7 @@ impl Shown<'_> {
         html! {
             section .part aria-labelledby="lots-head" {
                 h2 #lots-head { "Lots" }
-                p .second { "What each lot that is written down would change here, with the study as it stands now. Open a material to write one down." }
+                p .second { "What each lot that is written down would change here, with the study as it stands now. Open a material to write one down. " (Bound::LEGEND) }
                 div .scroll role="region" aria-label="Lots" tabindex="0" { table .list .lots {
                     thead { tr {
                         th scope="col" { "treatment" }
@@ -156,21 +158,24 @@ impl Shown<'_> {
         rounding::shown_gap(shown(with), shown(now), self.places(figure, now))
     }
 
+    /// A figure with the lot, and how far that moves it; each with its mark where something it stands on isn't known.
     fn figure(&self, figure: Figure, with: &Compared, now: &Compared) -> Markup {
-        let value = |of: &Compared| figure.value(&of.answer);
-        let (Some(with), Some(now)) = (value(with), value(now)) else {
-            return match (value(with), value(now)) {
-                (None, Some(_)) => html! { "not known with it" },
-                (Some(_), None) => html! { "known with it" },
-                _ => html! { "not known" },
-            };
+        let Some(value) = figure.value(&with.answer) else {
+            return html! { "not known" };
         };
-        let places = self.places(figure, now);
-        let shown = self.settings.units.value(with, figure.about().unit);
-        let gap = self.gap(figure, with, now);
+        let before = figure.value(&now.answer);
+        let places = self.places(figure, before.unwrap_or(value));
+        let shown = self.settings.units.value(value, figure.about().unit);
+        let gap = before.map(|now| self.gap(figure, value, now));
+        let bound = Compared::beside(Arc::clone(&with.answer), &now.answer).difference(figure);
+        let bound = bound.map_or(Bound::About, |d| d.bound);
         html! {
-            (number::fixed(shown, places))
-            @if gap != 0.0 { br; span .second { (rounding::signed(gap, places)) } }
+            (figure.sure(&with.answer).mark()) (number::fixed(shown, places))
+            @match gap {
+                Some(gap) if gap != 0.0 => { br; span .second { (bound.mark()) (rounding::signed(gap, places)) } }
+                Some(_) => {}
+                None => { br; span .second { "not known now" } }
+            }
         }
     }
 }
