@@ -69,7 +69,7 @@ pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
 pub use history::{Difference, FigureChange};
 pub use jobs::JobState;
-pub use lots::{Lot, LotInStudy, LotKept, LotWent};
+pub use lots::{Lot, LotInStudy, LotKept, LotWent, WentInto};
 pub use material_tables::{RowPreview, TableFormat, Which};
 pub use materials::{MaterialLine, MaterialView, OwnMaterial, Use, Values};
 pub use measure::Units;

@@ -3,6 +3,7 @@
 //! A study keeps the values of the lot it is worked out with in its own text, with the lot's code, so that an old
 //! revision means the same for ever; the book keeps every lot.
 
+use crate::at_bench::called;
 use crate::desk::Desk;
 use crate::materials::{Values, built};
 use crate::reading::reading;
@@ -82,7 +83,17 @@ pub struct LotWent {
     /// The lot, where it is written down.
     pub lot: Option<LotKept>,
     /// The batches, in the order of the book.
-    pub batches: Vec<Made>,
+    pub batches: Vec<WentInto>,
+}
+
+/// A batch that a lot was weighed into.
+#[derive(Clone, Debug, Serialize)]
+pub struct WentInto {
+    /// What the treatment is called at the bench.
+    pub called: String,
+    /// The batch with what it has come to.
+    #[serde(flatten)]
+    pub made: Made,
 }
 
 /// The longest code of a lot.
@@ -263,7 +274,11 @@ impl App {
             let stands = |kept: &&Kept| kept.what == What::Lot && kept.words == code;
             let mut words = made.state.words.iter().filter(stands);
             if words.any(|kept| kept.of.as_deref() == Some(material)) {
-                batches.push(made);
+                let called = match &made.batch.trial {
+                    Some(trial) => called(&self.trial(trial).await?.trial, &made.batch),
+                    None => made.batch.label.clone(),
+                };
+                batches.push(WentInto { called, made });
             }
         }
         if lot.is_none() && batches.is_empty() {

@@ -216,6 +216,14 @@ impl BatchState {
         all.max().unwrap_or(Station::Weigh)
     }
 
+    /// Values that were measured on what was baked: those of the stations after the oven, but what was packed.
+    pub fn measured(&self) -> impl Iterator<Item = &Value> {
+        self.values.iter().filter(|v| {
+            matches!(v.what.about().station, Station::After | Station::Measure)
+                && v.what != What::Packed
+        })
+    }
+
     /// Whether it is done with: signed or given up.
     pub fn is_closed(&self) -> bool {
         self.signed.is_some() || self.abandoned.is_some()

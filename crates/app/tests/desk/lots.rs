@@ -180,11 +180,15 @@ async fn where_a_lot_went_is_found_from_the_rows_that_name_it() {
         assert!(went.lot.is_some());
         went.batches
             .into_iter()
-            .map(|made| made.id)
+            .map(|batch| batch.made.id)
             .collect::<Vec<_>>()
     };
     assert_eq!(ids("W/78").await, [first]);
     assert_eq!(ids("W/77 ü").await, [second]);
+    let went = app.lot_went(FLOUR, "W/78").await.unwrap().batches.remove(0);
+    // Eight pieces were bent, one moisture and one water activity read; the treatment is told by its name.
+    assert_eq!(went.made.state.measured().count(), 10);
+    assert!(went.called.contains(' '), "{}", went.called);
     assert!(matches!(
         app.lot_went(FLOUR, "W/99").await,
         Err(AppError::NoLot { .. })

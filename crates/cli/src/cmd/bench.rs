@@ -57,7 +57,8 @@ pub fn run(args: Bench) -> anyhow::Result<End> {
                     tell::json(&went)?;
                     return Ok(End::Fine);
                 }
-                list(&went.batches, false)
+                let made: Vec<Made> = went.batches.into_iter().map(|b| b.made).collect();
+                list(&made, false)
             }
             Bench::Enter(args) => enter(args).await,
             Bench::Export(args) => export(&args).await,

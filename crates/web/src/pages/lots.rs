@@ -6,10 +6,10 @@ use crate::fields::{Fields, put};
 use crate::sent::Sent;
 use crate::shell::{self, Room};
 use crate::wants::Wants;
-use app::{App, AppError, Lot, LotInStudy, LotKept, Settings, Values};
+use app::{App, AppError, Lot, LotInStudy, LotKept, Settings, Values, WentInto};
 use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
-use bench::{Made, What};
+use bench::What;
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::rounding;
@@ -234,7 +234,7 @@ pub(crate) async fn went(
                     th scope="col" { "batch" } th scope="col" { "day" } th scope="col" { "treatment" } th .figure scope="col" { "weighed, kg" }
                     th .figure scope="col" { "measurements" } th scope="col" { "packed" } th scope="col" { "other lots in it" } th scope="col" { "how it stands" }
                 } }
-                tbody { @for made in &went.batches { (batch_row(made, &id, code)) } }
+                tbody { @for batch in &went.batches { (batch_row(batch, &id, code)) } }
             } }
             p .second { (went.batches.len()) @if went.batches.len() == 1 { " batch." } @else { " batches." } " A lot that nobody named when it was weighed can’t be found." }
         }
@@ -242,11 +242,11 @@ pub(crate) async fn went(
     Ok(shell::page_of("materials", &title, &body).into_response())
 }
 
-fn batch_row(made: &Made, material: &str, code: &str) -> Markup {
+fn batch_row(batch: &WentInto, material: &str, code: &str) -> Markup {
+    let WentInto { called, made } = batch;
     let state = &made.state;
     let own = |of: &Option<String>| of.as_deref() == Some(material);
     let weighed = state.of(What::Weighed).filter(|v| own(&v.of)).last();
-    let observed = [What::Observed, What::ObservedOf].map(|what| state.of(what).count());
     let words = |what: What| state.words.iter().filter(move |k| k.what == what);
     let others = words(What::Lot).filter(|k| !(own(&k.of) && k.words == code));
     let others: Vec<String> = others
@@ -259,9 +259,9 @@ fn batch_row(made: &Made, material: &str, code: &str) -> Markup {
     html! {
         tr {
             th scope="row" { a href={ "/bench/" (made.id) "/sheet" } { (made.batch.code) } }
-            td { (made.batch.day().unwrap_or("–")) } td { (made.batch.label) }
+            td { (made.batch.day().unwrap_or("–")) } td { (called) }
             td .figure { @match weighed { Some(v) => (number::fixed(v.value, 3)), None => "not told" } }
-            td .figure { (observed.iter().sum::<usize>()) }
+            td .figure { (state.measured().count()) }
             td { @if packed > 0.0 { (number::fixed(packed, 0)) " packs" } @else { "–" } }
             td .words { @if others.is_empty() { "–" } @else { (others.join("; ")) } }
             td { @match (&state.abandoned, &state.signed) { (Some(why), _) => { "given up: " (why.words) } (_, Some(_)) => "signed" _ => "open" } }
