@@ -12,6 +12,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 use study::chain::dough_and_piece::{DoughAndPiece, dough_and_piece};
 use study::chain::learned::water_model;
+use study::model::LearnedWater;
 use study::{BakeOptions, Sample, Study};
 use trials::plan::{Request, RunSheet, Unit, plan};
 
@@ -45,6 +46,8 @@ pub struct TrialAsked {
 /// What a batch weighs and drinks by the study.
 struct Recipe {
     made: DoughAndPiece,
+    /// What was learned of the water and taken up.
+    taught: Option<LearnedWater>,
 }
 
 impl Recipe {
@@ -54,7 +57,8 @@ impl Recipe {
             field: format!("batch {}", batch.code),
             why,
         };
-        let (model, amounts) = water_model(&made.need).map_err(|e| wrong(e.to_string()))?;
+        let (model, amounts) = water_model(&made.need, self.taught.as_ref(), Sample::Centre)
+            .map_err(|e| wrong(e.to_string()))?;
         let predicted = model.predict(&amounts).map_err(|e| wrong(e.to_string()))?;
         // The consistency that is wanted scales the whole need.
         let stiff = if predicted.mean_kg > 0.0 {
@@ -305,7 +309,9 @@ fn fill(
                         why: e.to_string(),
                     }
                 })?;
-            recipes.insert(treatment.id.clone(), Recipe { made });
+            let taken_up = treatment.setting.learned.as_ref();
+            let taught = taken_up.and_then(|l| l.water.clone());
+            recipes.insert(treatment.id.clone(), Recipe { made, taught });
         }
         if let Some(recipe) = recipes.get(&treatment.id) {
             recipe.fill(batch, asked)?;

@@ -159,6 +159,30 @@ pub struct Fit {
     pub findings: Vec<Finding>,
 }
 
+impl Fit {
+    /// What speaks against taking it up unseen: a posterior that ran away, starts that disagree, readings that are missed.
+    pub fn doubts(&self) -> impl Iterator<Item = &Finding> {
+        self.findings
+            .iter()
+            .filter(|f| f.severity >= Severity::Warn && f.code != Code::OlderModel)
+    }
+
+    /// Whether it was made by this version of the bake's arithmetic.
+    pub fn holds(&self) -> bool {
+        self.model_version == MODEL_VERSION
+    }
+
+    /// What it stands on: readings and bakes, counted.
+    pub fn stands_on(&self) -> String {
+        let many = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
+        format!(
+            "{} of {}",
+            many(self.rows.len(), "reading"),
+            many(self.bakes.len(), "bake")
+        )
+    }
+}
+
 /// Why there is no fit.
 #[derive(Clone, Debug, thiserror::Error)]
 pub enum FitError {
@@ -869,6 +893,8 @@ mod tests {
         let fit = fit_unchecked(&bakes, ONCE);
         let kept = Kept {
             of: "study, treatment ‘a’".to_owned(),
+            treatment: "a".to_owned(),
+            made: "2026-11-30".to_owned(),
             fit,
         };
         let text = written::write(&kept);

@@ -2,9 +2,11 @@
 
 use baking::bake::{BakeInput, Direction, Multiplier};
 use measure::{Constant, Grade, Range};
+use serde::{Deserialize, Serialize};
 
 /// A number of the bake that bakes can teach.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Parameter {
     /// Heat transfer at the top.
     TopHeat,
@@ -205,6 +207,14 @@ impl Parameter {
         }
     }
 
+    /// Whether it belongs to the dough and the piece; else to the oven.
+    pub const fn is_of_the_dough(self) -> bool {
+        !matches!(
+            self,
+            Self::TopHeat | Self::BandHeat | Self::MassTransfer | Self::EdgeExposure
+        )
+    }
+
     /// The scale it is about normal on. A share stays between 0 and 1.
     pub const fn scale(self) -> Scale {
         match self {
@@ -226,7 +236,7 @@ impl Parameter {
 }
 
 /// A parameter that is learned: for the whole oven, or in one zone.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 pub struct Chosen {
     /// Which.
     pub parameter: Parameter,
@@ -240,6 +250,15 @@ impl Chosen {
         Self {
             parameter,
             zone: None,
+        }
+    }
+
+    /// Its name, with its zone.
+    pub fn name(self) -> String {
+        let name = self.parameter.about().name;
+        match self.zone {
+            Some(zone) => format!("{name}, zone {}", zone + 1),
+            None => name.to_owned(),
         }
     }
 

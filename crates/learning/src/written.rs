@@ -13,6 +13,10 @@ pub const MOST_BYTES: usize = 4_000_000;
 pub struct Kept {
     /// Name of the study and its treatment.
     pub of: String,
+    /// Short name of the treatment that was baked.
+    pub treatment: String,
+    /// When it was made, as a date; empty where nobody said.
+    pub made: String,
     /// The fit.
     pub fit: Fit,
 }
@@ -47,6 +51,8 @@ pub fn write(kept: &Kept) -> String {
     let mut doc = DocumentMut::new();
     let f = &kept.fit;
     doc["of"] = value(kept.of.as_str());
+    doc["treatment"] = value(kept.treatment.as_str());
+    doc["made"] = value(kept.made.as_str());
     doc["model_version"] = value(i64::from(f.model_version));
     doc["misfit"] = value(f.misfit);
     doc["starts"] = list(f.starts.map(|v| Value::from(v as i64)));
@@ -347,6 +353,8 @@ pub fn read(text: &str) -> Result<Kept, WrittenError> {
     fit::what_to_know(&mut fit);
     Ok(Kept {
         of: top.text("of")?.to_owned(),
+        treatment: top.text("treatment")?.to_owned(),
+        made: top.text("made")?.to_owned(),
         fit,
     })
 }

@@ -13,6 +13,8 @@ use std::borrow::Cow;
 pub enum Grade {
     /// Measured by the user on their own material or plant.
     Measured,
+    /// Fitted to the user's own bakes and doughs: an effective value, for this product on this plant.
+    Learned,
     /// Seen in print, the place is given.
     Published,
     /// Worked out from other numbers by a stated rule.
@@ -25,8 +27,9 @@ pub enum Grade {
 
 impl Grade {
     /// Every grade, from best to worst.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Measured,
+        Self::Learned,
         Self::Published,
         Self::Computed,
         Self::Recalled,
@@ -37,6 +40,7 @@ impl Grade {
     pub const fn word(self) -> &'static str {
         match self {
             Self::Measured => "measured",
+            Self::Learned => "learned",
             Self::Published => "published",
             Self::Computed => "computed",
             Self::Recalled => "recalled",

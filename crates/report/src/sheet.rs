@@ -138,6 +138,7 @@ fn cell(cell: &sheet::Cell, control: &sheet::Cell, decimals: usize) -> Cell {
     };
     let drawn = drawn.known(match cell.known {
         sheet::Known::Calculated => Known::Calculated,
+        sheet::Known::Learned => Known::Learned,
         sheet::Known::Assumed => Known::Assumed,
         sheet::Known::Beyond => Known::Beyond,
     });

@@ -24,6 +24,12 @@ measure::codes! {
         CostNotWritten = "cost-not-written",
         /// A price is the built-in, invented one.
         PriceInvented = "price-invented",
+        /// What was learned was learned under another version of the bake's arithmetic.
+        LearnedUnderAnotherModel = "learned-under-another-model",
+        /// What was learned of the dough was learned on another one.
+        LearnedOfAnotherDough = "learned-of-another-dough",
+        /// What was learned of a zone has no such zone here.
+        LearnedZoneMissing = "learned-zone-missing",
         /// A setting is beyond what the model was tested with.
         BeyondWhatWasTested = "beyond-what-was-tested",
 

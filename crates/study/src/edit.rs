@@ -8,12 +8,14 @@ mod field;
 mod formula;
 mod in_proportion;
 mod named;
+mod take_up;
 mod treatment;
 mod zones;
 
 pub use by_need::{Waters, by_need};
 pub use field::{field, field_of};
 pub use in_proportion::{in_proportion, worked_out};
+pub use take_up::{Factor, Part, Taught};
 
 use crate::written::problem::{Allowed, Found};
 use crate::written::tables::{MaterialRow, RootRow, StudyRow, TargetRow, TreatmentRow};
@@ -219,6 +221,16 @@ pub enum Edit {
         material: String,
         /// Field and value, e.g. `moisture_pct`; none takes one away.
         values: Vec<(String, Option<Put>)>,
+    },
+    /// Takes up what was learned, in place of what was learned of the same part before.
+    TakeUp {
+        /// What was learned.
+        learned: Taught,
+    },
+    /// Leaves out what was learned of a part.
+    LeaveOut {
+        /// Which.
+        part: Part,
     },
     /// Takes away every value of one's own for a material.
     ForgetMaterial {
@@ -553,6 +565,8 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
         Edit::OverrideMaterial { material, values } => {
             field::override_material(&mut w, material, values)?
         }
+        Edit::TakeUp { learned } => take_up::take_up(&mut w, learned)?,
+        Edit::LeaveOut { part } => take_up::leave_out(&mut w, *part),
         Edit::ForgetMaterial { material } => {
             let own = w.root.rows_mut(RootRow::material);
             own.retain(|m| m.get(MaterialRow::id) != Some(material));

@@ -8,11 +8,12 @@ use baking::bake::search::BandTarget;
 use baking::bake::{BakeInput, StageKind, Workspace};
 use clap::{Args, Subcommand};
 use learning::written::{self, Kept};
-use learning::{Asked, Bakes, Chosen, Fit, FitError, Kind, Learned, Parameter, time};
+use learning::{Asked, Bakes, Chosen, Fit, FitError, Kind, Parameter, time};
 use measure::rounding::significant;
 use measure::{Finding, Severity};
 use serde_json::{Value, json};
 use std::path::PathBuf;
+use study::chain::effective::unlearned;
 use study::chain::timed_bake::wanted;
 use study::{BakeOptions, Sample};
 
@@ -112,6 +113,7 @@ struct Of {
     input: BakeInput,
     target: BandTarget,
     name: String,
+    treatment: String,
 }
 
 /// None when the study has problems, which are then told.
@@ -127,7 +129,7 @@ fn of(from: &OvenFrom) -> anyhow::Result<Option<Of>> {
     };
     let mut workspace = Workspace::new();
     let run = study::run(
-        treatment,
+        &unlearned(treatment),
         &BakeOptions::BAKE_ONLY,
         Sample::Centre,
         &mut workspace,
@@ -137,6 +139,7 @@ fn of(from: &OvenFrom) -> anyhow::Result<Option<Of>> {
         input: run.baked.input,
         target: wanted(treatment),
         name: format!("{}, treatment {}", study.name, treatment.id),
+        treatment: treatment.id.clone(),
     }))
 }
 
@@ -220,7 +223,12 @@ fn run_fit(args: &OvenFit) -> anyhow::Result<End> {
     let w = &mut Workspace::new();
     let before = time::before(&of.input, &of.target, &bakes.chosen, w)?;
     let after = time::after(&of.input, &of.target, &fit, w)?;
-    let kept = Kept { of: of.name, fit };
+    let kept = Kept {
+        of: of.name,
+        treatment: of.treatment,
+        made: app::now().chars().take(10).collect(),
+        fit,
+    };
     if let Some(out) = &args.out {
         files::write(out, &written::write(&kept), args.force)?;
     }
@@ -325,14 +333,6 @@ fn value(kind: Kind, v: f64) -> String {
     }
 }
 
-fn name(p: &Learned) -> String {
-    let name = p.chosen.parameter.about().name;
-    match p.chosen.zone {
-        Some(zone) => format!("{name}, zone {}", zone + 1),
-        None => name.to_owned(),
-    }
-}
-
 fn terminal(kept: &Kept) -> String {
     use Side::{Left as L, Right as R};
     let f = &kept.fit;
@@ -356,7 +356,7 @@ fn terminal(kept: &Kept) -> String {
         .iter()
         .map(|p| {
             Row::Cells(vec![
-                name(p),
+                p.chosen.name(),
                 between(p.believed_factor),
                 factor(p.factor),
                 between(p.factor_limits),
@@ -428,7 +428,7 @@ fn unknown(f: &Fit) -> String {
         .parameters
         .iter()
         .filter(|p| p.share < 0.2)
-        .map(name)
+        .map(|p| p.chosen.name())
         .collect();
     if little.is_empty() {
         return String::new();

@@ -390,11 +390,12 @@ fn number(row: &sheet::Row, cell: &sheet::Cell) -> String {
         Shown::Unknown(_) => "unknown".to_owned(),
         // Here is no room for the limits of an interval; --spread tells them.
         Shown::Number(v, bound) | Shown::Interval { mean: v, bound, .. } => {
-            let beyond = match cell.known {
+            let known = match cell.known {
                 sheet::Known::Beyond => "?",
+                sheet::Known::Learned => "\u{25cb}",
                 sheet::Known::Calculated | sheet::Known::Assumed => "",
             };
-            format!("{}{}{beyond}", bound.mark(), fixed(*v, d))
+            format!("{}{}{known}", bound.mark(), fixed(*v, d))
         }
         Shown::MoreThan(v) => format!(">{v}"),
         Shown::Limits { low, high } => paper::number::limits(*low, *high, d).unwrap_or_default(),

@@ -55,6 +55,7 @@ impl From<Grade> for Known {
     fn from(grade: Grade) -> Self {
         match grade {
             Grade::Measured => Self::Measured,
+            Grade::Learned => Self::Learned,
             Grade::Published | Grade::Computed => Self::Calculated,
             Grade::Recalled | Grade::Assumed => Self::Assumed,
         }

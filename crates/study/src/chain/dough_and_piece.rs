@@ -1,5 +1,6 @@
 //! From a treatment to what the bake and the line need: formula with its water, dough, piece.
 
+use super::effective::Effective;
 use super::{BakeOptions, Sample, Uncertain, learned};
 use crate::model::{DoughDensity, Treatment, WaterChoice};
 use baking::bake::{BakeInput, Closures, Stage, StageKind, edge};
@@ -8,7 +9,7 @@ use baking::piece::EDGE_EXPOSURE;
 use baking::properties::sorption::{Dissolved, Solute};
 use baking::properties::{self, DoughProperties, PropertySettings, SorptionSettings, transport};
 use formula::spread::{self, Quantity};
-use formula::{Forming, Formula, Nutrient, WaterNeed, water};
+use formula::{Formula, Nutrient, WaterNeed, water};
 use measure::{Constant, Given, Grade, Range, Source, WetBasis, temperature::kelvin};
 
 /// Everything about a treatment up to the oven's mouth.
@@ -28,6 +29,8 @@ pub struct DoughAndPiece {
     pub green_kg: f64,
     /// The bake, at a first time.
     pub bake: BakeInput,
+    /// How far the bake's own error takes the moisture in a draw, kg/kg dry solid.
+    pub model_off: f64,
     /// The numbers the preparation took.
     pub given: Vec<Given>,
 }
@@ -68,11 +71,8 @@ pub fn dough_and_piece(
     } else {
         treatment.formula.clone()
     };
-    let mut need = needed(&written, treatment)?;
-    if sample.varies() {
-        let fu = setting.process.consistency_fu;
-        need.mean = drawn_need(&need, setting.process.forming, fu, sample);
-    }
+    let need = drawn_need(needed(&written, treatment, sample)?, treatment, sample);
+    let effective = Effective::of(treatment, sample);
     let formula = match (options.water_kg_per_100kg, treatment.water) {
         (Some(water), _) => written.with_water(water)?,
         (None, WaterChoice::FromNeed) => written.with_water(given_by_need(&need))?,
@@ -80,10 +80,10 @@ pub fn dough_and_piece(
     };
     let dough_moisture = formula.dough_moisture();
     let solids = formula.dry_solids();
-    let dough = properties::dough_properties(
+    let mut dough = properties::dough_properties(
         &for_properties(&solids),
         dough_moisture,
-        &property_settings(treatment, &solids, sample),
+        &property_settings(treatment, &solids, &effective, sample),
     )?;
     let green_kg = setting.piece.green_mass_kg(dough.density.dough_kg_per_m3)
         * (1.0 + Uncertain::PieceMass.shift(sample));
@@ -100,9 +100,9 @@ pub fn dough_and_piece(
         // It was fitted with the holes of the whole piece in it.
         rim.holes = None;
     } else {
-        rim.path_m *= Uncertain::EdgePath.factor(sample);
+        rim.path_m *= effective.factor(Uncertain::EdgePath, None);
     }
-    rim.exposure = (rim.exposure + Uncertain::EdgeExposure.shift(sample)).clamp(0.0, 1.0);
+    rim.exposure = (rim.exposure + effective.shift(Uncertain::EdgeExposure)).clamp(0.0, 1.0);
     let time_s = options
         .bake_time_s
         .or(setting.bake_time_s)
@@ -121,7 +121,8 @@ pub fn dough_and_piece(
         cells: options.cells,
         accuracy: options.accuracy,
     };
-    vary(&mut bake.stages, sample);
+    vary(&mut bake.stages, &effective, sample);
+    given.extend(effective.apply(&mut bake, &mut dough));
     Ok(DoughAndPiece {
         formula,
         need,
@@ -130,15 +131,22 @@ pub fn dough_and_piece(
         dough,
         green_kg,
         bake,
+        model_off: effective.model_off(),
         given,
     })
 }
 
 /// What a formula of a treatment needs, from the materials and what is believed of them.
-fn needed(formula: &Formula, treatment: &Treatment) -> Result<WaterNeed, DoughAndPieceError> {
+fn needed(
+    formula: &Formula,
+    treatment: &Treatment,
+    sample: Sample,
+) -> Result<WaterNeed, DoughAndPieceError> {
     let process = &treatment.setting.process;
     let need = water::need(formula, process.forming);
-    let (beliefs, amounts) = learned::water_model(&need)?;
+    let taken_up = treatment.setting.learned.as_ref();
+    let taught = taken_up.and_then(|l| l.water.as_ref());
+    let (beliefs, amounts) = learned::water_model(&need, taught, sample)?;
     let learned = beliefs.predict(&amounts)?;
     Ok(need
         .of(learned.mean_kg, learned.sd_titration_kg)
@@ -155,15 +163,19 @@ const fn given_by_need(need: &WaterNeed) -> f64 {
 /// # Errors
 /// What can't be believed of its materials.
 pub fn water_by_need(treatment: &Treatment) -> Result<f64, DoughAndPieceError> {
-    Ok(given_by_need(&needed(&treatment.formula, treatment)?))
+    Ok(given_by_need(&needed(
+        &treatment.formula,
+        treatment,
+        Sample::Centre,
+    )?))
 }
 
 /// Heat transfer as drawn, and the place across the oven, which is hotter or cooler than its middle.
-fn vary(stages: &mut [Stage], sample: Sample) {
+fn vary(stages: &mut [Stage], effective: &Effective<'_>, sample: Sample) {
     let across_k = Uncertain::AcrossOven.shift(sample);
-    for stage in stages {
-        stage.top_w_per_m2_k *= Uncertain::TopHeat.factor(sample);
-        stage.bottom_w_per_m2_k *= Uncertain::BottomHeat.factor(sample);
+    for (zone, stage) in stages.iter_mut().enumerate() {
+        stage.top_w_per_m2_k *= effective.factor(Uncertain::TopHeat, Some(zone));
+        stage.bottom_w_per_m2_k *= effective.factor(Uncertain::BottomHeat, Some(zone));
         if matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
             stage.air_k += across_k;
             stage.radiating_k += across_k;
@@ -189,14 +201,24 @@ fn edge_path(treatment: &Treatment) -> Given {
     }
 }
 
-/// The mean need of a sample: the forming's offset and the stiffening as drawn (the uptakes already
-/// are).
-fn drawn_need(need: &WaterNeed, forming: Forming, fu: f64, sample: Sample) -> f64 {
+/// The need of a sample: the forming's offset and the stiffening as drawn (the uptakes already are). What was learned of the
+/// water was drawn with the forming in it.
+fn drawn_need(mut need: WaterNeed, treatment: &Treatment, sample: Sample) -> WaterNeed {
+    if !sample.varies() {
+        return need;
+    }
+    let process = &treatment.setting.process;
+    let (forming, fu) = (process.forming, process.consistency_fu);
     let k = water::STIFFENING.value;
     let drawn_k = (k + Uncertain::Stiffening.shift(sample)).max(1.0);
-    let at_reference = need.mean / water::consistency_factor(fu, k)
-        + forming.offset_sd().value * Uncertain::Forming.shift(sample);
-    (at_reference * water::consistency_factor(fu, drawn_k)).max(0.0)
+    let taken_up = treatment.setting.learned.as_ref();
+    let by_forming = match taken_up.and_then(|l| l.water.as_ref()) {
+        Some(_) => 0.0,
+        None => forming.offset_sd().value * Uncertain::Forming.shift(sample),
+    };
+    let at_reference = need.mean / water::consistency_factor(fu, k) + by_forming;
+    need.mean = (at_reference * water::consistency_factor(fu, drawn_k)).max(0.0);
+    need
 }
 
 /// The stages of a treatment at a time in the oven.
@@ -241,6 +263,7 @@ fn first_guess_s(treatment: &Treatment, dough: &DoughProperties) -> f64 {
 fn property_settings(
     treatment: &Treatment,
     solids: &formula::DrySolids,
+    effective: &Effective<'_>,
     sample: Sample,
 ) -> PropertySettings {
     let mut settings = PropertySettings {
@@ -261,50 +284,59 @@ fn property_settings(
             Some(constant.range.clamp(own.unwrap_or(constant.value) * factor))
         };
         let held = |constant: &Constant, factor: f64| about(constant, None, factor);
-        settings.conductivity_factor = Some(Uncertain::Conductivity.factor(sample).clamp(0.3, 3.0));
+        settings.conductivity_factor = Some(
+            effective
+                .factor(Uncertain::Conductivity, None)
+                .clamp(0.3, 3.0),
+        );
         settings.heat_capacity_factor = held(
             &properties::heat_capacity::FACTOR,
-            Uncertain::HeatCapacity.factor(sample),
+            effective.factor(Uncertain::HeatCapacity, None),
         );
-        settings.sorption.class_factor = Some(Uncertain::Sorption.factor(sample).clamp(0.5, 2.0));
+        settings.sorption.class_factor =
+            Some(effective.factor(Uncertain::Sorption, None).clamp(0.5, 2.0));
         settings.sorption.per_kelvin = held(
             &properties::sorption::PER_KELVIN,
-            Uncertain::SorptionHeat.factor(sample),
+            effective.factor(Uncertain::SorptionHeat, None),
         );
         let t = &mut settings.transport;
         t.liquid_diffusivity_m2_per_s = about(
             &transport::LIQUID_DIFFUSIVITY,
             t.liquid_diffusivity_m2_per_s,
-            Uncertain::LiquidDiffusivity.factor(sample),
+            effective.factor(Uncertain::LiquidDiffusivity, None),
         );
-        let emissivity = transport::EMISSIVITY.value + Uncertain::Emissivity.shift(sample);
+        let emissivity = transport::EMISSIVITY.value + effective.shift(Uncertain::Emissivity);
         t.emissivity = Some(transport::EMISSIVITY.range.clamp(emissivity));
         t.permeability_m2 = about(
             &transport::PERMEABILITY,
             t.permeability_m2,
-            Uncertain::Permeability.factor(sample),
+            effective.factor(Uncertain::Permeability, None),
         );
         let activation = t
             .activation_j_per_mol
             .unwrap_or(transport::ACTIVATION.value)
-            + Uncertain::LiquidActivation.shift_with(Uncertain::LiquidDiffusivity, 0.2, sample);
+            + effective.shift_with(
+                Uncertain::LiquidActivation,
+                Uncertain::LiquidDiffusivity,
+                0.2,
+            );
         t.activation_j_per_mol = Some(transport::ACTIVATION.range.clamp(activation));
         t.dry_moisture = about(
             &transport::DRY_MOISTURE,
             t.dry_moisture,
-            Uncertain::DryMoisture.factor(sample),
+            effective.factor(Uncertain::DryMoisture, None),
         );
         t.dry_power = about(
             &transport::DRY_POWER,
             t.dry_power,
-            Uncertain::DryPower
-                .shift_with(Uncertain::DryMoisture, -0.5, sample)
+            effective
+                .shift_with(Uncertain::DryPower, Uncertain::DryMoisture, -0.5)
                 .exp(),
         );
         t.porosity_over_tortuosity = about(
             &transport::POROSITY_OVER_TORTUOSITY,
             t.porosity_over_tortuosity,
-            Uncertain::PorosityOverTortuosity.factor(sample),
+            effective.factor(Uncertain::PorosityOverTortuosity, None),
         );
     }
     settings

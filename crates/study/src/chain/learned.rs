@@ -3,9 +3,11 @@
 //! Until there are batches the beliefs are the priors alone: the water need is that of the materials' uptakes, and the
 //! share of whole pieces is as wide as what is known of it.
 
+use super::Sample;
+use crate::model::{Joint, LearnedWater, LearnedWhole, Treatment};
 use formula::WaterNeed;
 use formula::water::{DAY_SD, TITRATION_SD};
-use measure::{Constant, Grade, Range};
+use measure::{Constant, Given, Grade, Range, Source};
 use trials::learn::{
     Release, ReleaseError, ReleasePrior, WaterError, WaterModel, WaterPrior, Whole, fit,
 };
@@ -50,11 +52,17 @@ pub const WHOLE_OFF_WATER_SD: Constant = Constant {
     grade: Grade::Assumed,
 };
 
-/// The water model of a need: a prior for each material and one for the forming.
+/// The water model of a need: a prior for each material and one for the forming. What was learned of them stands in their
+/// place with how they go together; of a draw it is drawn as a whole. A material that wasn't among what was learned keeps its
+/// own.
 ///
 /// # Errors
 /// A prior that is no number.
-pub fn water_model(need: &WaterNeed) -> Result<(WaterModel, Vec<f64>), WaterError> {
+pub fn water_model(
+    need: &WaterNeed,
+    taught: Option<&LearnedWater>,
+    sample: Sample,
+) -> Result<(WaterModel, Vec<f64>), WaterError> {
     let mut priors: Vec<WaterPrior> = need
         .shares
         .iter()
@@ -72,7 +80,27 @@ pub fn water_model(need: &WaterNeed) -> Result<(WaterModel, Vec<f64>), WaterErro
     let amounts = need.shares.iter().map(|s| s.kg_per_100kg);
     let amounts: Vec<f64> = amounts.chain([1.0]).collect();
     let noise = TITRATION_SD.value.hypot(DAY_SD.value);
-    Ok((WaterModel::new(&priors, noise)?, amounts))
+    let mut model = WaterModel::new(&priors, noise)?;
+    if let Some(taught) = taught {
+        take_up(&mut model, &taught.uptakes, sample);
+    }
+    Ok((model, amounts))
+}
+
+fn take_up(model: &mut WaterModel, uptakes: &Joint<String>, sample: Sample) {
+    let deviate = |name: &String| sample.z(&format!("learned water of {name}"));
+    let drawn = uptakes.at(&uptakes.of.iter().map(deviate).collect::<Vec<_>>());
+    let place = |name: &String| uptakes.of.iter().position(|of| of == name);
+    let places: Vec<Option<usize>> = model.names.iter().map(place).collect();
+    for (i, here) in places.iter().enumerate() {
+        let Some(here) = *here else { continue };
+        model.mean[i] = drawn[here];
+        for (j, there) in places.iter().enumerate() {
+            if let Some(there) = *there {
+                model.covariance[i][j] = uptakes.covariance(here, there);
+            }
+        }
+    }
 }
 
 /// The share of pieces that leave the cutter whole with so much water, kg per 100 kg dry mix; none where the need is
@@ -80,29 +108,71 @@ pub fn water_model(need: &WaterNeed) -> Result<(WaterModel, Vec<f64>), WaterErro
 ///
 /// # Errors
 /// Counts that can't be.
-pub fn whole_pieces(need_kg: f64, water_kg: f64) -> Result<Option<Whole>, ReleaseError> {
+pub fn whole_pieces(
+    need_kg: f64,
+    water_kg: f64,
+    taught: Option<&LearnedWhole>,
+) -> Result<Option<Whole>, ReleaseError> {
     if need_kg <= 0.0 {
         return Ok(None);
     }
+    let tenths_off = (10.0 * (water_kg / need_kg - 1.0)).abs();
+    release(taught)?.whole(&[1.0, tenths_off]).map(Some)
+}
+
+/// What is believed of pieces leaving the cutter whole before any count, or what counts taught.
+///
+/// # Errors
+/// Never for what can be written.
+pub fn release(taught: Option<&LearnedWhole>) -> Result<Release, ReleaseError> {
+    let mut model = fit(&release_priors(), &[], 0.0)?;
+    if let Some(taught) = taught {
+        model.mean = taught.mean.to_vec();
+        model.covariance = taught.covariance.map(Vec::from).to_vec();
+    }
+    Ok(model)
+}
+
+/// Beliefs before any count: the level at the water needed, and its change per tenth of the water off the need.
+pub fn release_priors() -> [ReleasePrior; 2] {
     let prior = |name: &str, mean: f64, sd: &Constant| ReleasePrior {
         name: name.to_owned(),
         mean,
         sd: sd.value,
     };
-    let model: Release = fit(
-        &[
-            prior("level", WHOLE_LEVEL.value, &WHOLE_LEVEL_SD),
-            prior(
-                "water off the need",
-                -WHOLE_OFF_WATER.value,
-                &WHOLE_OFF_WATER_SD,
-            ),
-        ],
-        &[],
-        0.0,
-    )?;
-    let tenths_off = (10.0 * (water_kg / need_kg - 1.0)).abs();
-    model.whole(&[1.0, tenths_off]).map(Some)
+    [
+        prior("level", WHOLE_LEVEL.value, &WHOLE_LEVEL_SD),
+        prior(
+            "water off the need",
+            -WHOLE_OFF_WATER.value,
+            &WHOLE_OFF_WATER_SD,
+        ),
+    ]
+}
+
+/// The numbers that the share of whole pieces stands on.
+pub fn whole_given(treatment: &Treatment) -> Vec<Given> {
+    let taken_up = treatment.setting.learned.as_ref();
+    let beliefs = [
+        &WHOLE_LEVEL,
+        &WHOLE_LEVEL_SD,
+        &WHOLE_OFF_WATER,
+        &WHOLE_OFF_WATER_SD,
+    ];
+    let Some(taught) = taken_up.and_then(|l| l.whole.as_ref()) else {
+        return beliefs.map(Constant::used).to_vec();
+    };
+    let sd = |i: usize| taught.covariance[i][i].sqrt();
+    let values = [taught.mean[0], sd(0), -taught.mean[1], sd(1)];
+    beliefs
+        .into_iter()
+        .zip(values)
+        .map(|(constant, value)| Given {
+            value: Some(value),
+            source: Source::new(Grade::Learned, taught.from.clone()),
+            ..constant.used()
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -117,7 +187,7 @@ mod tests {
         let study = crate::written::read(text).unwrap();
         for t in &study.treatments {
             let need = water::need(&t.formula, Forming::Sheeted);
-            let (model, amounts) = water_model(&need).unwrap();
+            let (model, amounts) = water_model(&need, None, Sample::Centre).unwrap();
             let told = model.predict(&amounts).unwrap();
             assert!((told.mean_kg - need.mean).abs() < 1e-9, "{}", t.id);
             assert!((told.sd_titration_kg - need.sd).abs() < 1e-9, "{}", t.id);
@@ -126,7 +196,7 @@ mod tests {
 
     #[test]
     fn pieces_are_likeliest_whole_at_the_water_that_is_needed() {
-        let share = |water| whole_pieces(30.0, water).unwrap().unwrap();
+        let share = |water| whole_pieces(30.0, water, None).unwrap().unwrap();
         let right = share(30.0);
         assert!(
             right.probability > share(33.0).probability
@@ -136,6 +206,6 @@ mod tests {
             right.low95 < 0.6 && right.high95 > 0.95,
             "{right:?}: wide before any count"
         );
-        assert_eq!(whole_pieces(0.0, 5.0).unwrap(), None);
+        assert_eq!(whole_pieces(0.0, 5.0, None).unwrap(), None);
     }
 }

@@ -4,6 +4,7 @@
 
 pub mod browning;
 pub mod dough_and_piece;
+pub mod effective;
 pub mod key;
 pub mod label_and_cost;
 pub mod learned;

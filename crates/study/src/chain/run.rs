@@ -5,7 +5,7 @@ use super::label_and_cost::{LabelAndCost, label_and_cost};
 use super::line_load::line_load;
 use super::shelf_life::{ShelfLife, shelf_life};
 use super::timed_bake::{BakeChecks, TimedBake, bake_checks, packed_moisture, timed_bake};
-use super::{BakeOptions, Sample, browning};
+use super::{BakeOptions, Sample, browning, learned};
 use crate::model::Treatment;
 use baking::bake::{BakeError, Workspace};
 use baking::line::{self, LineError, LineResult};
@@ -123,6 +123,7 @@ fn worked_through(
     let balance = made.formula.bake_balance(packed)?;
     let baked_kg = made.green_kg * balance.yield_fraction();
     let mut given = made.given.clone();
+    given.extend(learned::whole_given(treatment));
     let browning = browning::factor(
         made.solids.sugars.at_least,
         &made.formula.leavening(),

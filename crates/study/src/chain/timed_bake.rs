@@ -9,7 +9,7 @@ use baking::bake::{
     Ask, AskedTimes, BakeInput, BakeResult, StageEnd, StageKind, TargetAt, Workspace, bake,
 };
 use baking::oven::CoolingTime;
-use measure::{Range, WetBasis};
+use measure::{DryBasis, Range, WetBasis};
 
 /// Times in the oven that are tried, s: half a minute to three hours.
 pub const OVEN_TIME_S: Range = Range::new(30.0, 10_800.0);
@@ -66,12 +66,32 @@ pub fn timed_bake(
         let moisture = result
             .end_of(at.stage())
             .map_or(made.dough_moisture, |e| e.mean_moisture.to_wet());
-        return timed(time_s, Found::Met, moisture, made.bake.clone(), result);
+        let input = made.bake.clone();
+        return timed(time_s, Found::Met, moisture, input, result, made.model_off);
     }
-    let found = band_time(&made.bake, &wanted(treatment), &every_step, workspace)?;
+    let aimed = BandTarget {
+        moisture: moved(treatment.target.moisture, -made.model_off),
+        ..wanted(treatment)
+    };
+    let found = band_time(&made.bake, &aimed, &every_step, workspace)?;
     // The search may have needed closer steps; what follows the bake is asked for as it was.
     let input = stretched(&made.bake, found.time_s, cooling_of(treatment));
-    timed(found.time_s, found.found, found.moisture, input, found.bake)
+    timed(
+        found.time_s,
+        found.found,
+        found.moisture,
+        input,
+        found.bake,
+        made.model_off,
+    )
+}
+
+/// A moisture moved by an error of the model, kg/kg dry solid.
+fn moved(moisture: WetBasis, off: f64) -> WetBasis {
+    if off == 0.0 {
+        return moisture;
+    }
+    DryBasis((moisture.to_dry().0 + off).max(1e-3)).to_wet()
 }
 
 /// What the band time of a treatment is sought for.
@@ -91,13 +111,19 @@ fn timed(
     moisture: WetBasis,
     input: BakeInput,
     result: BakeResult,
+    model_off: f64,
 ) -> Result<TimedBake, Why> {
-    let exit = result.end_of(StageKind::Oven).ok_or(Why::NoOven)?.clone();
-    let cooled = result.end_of(StageKind::Cooling).unwrap_or(&exit).clone();
+    let mut exit = result.end_of(StageKind::Oven).ok_or(Why::NoOven)?.clone();
+    let mut cooled = result.end_of(StageKind::Cooling).unwrap_or(&exit).clone();
+    for end in [&mut exit, &mut cooled] {
+        if model_off != 0.0 {
+            end.mean_moisture = moved(end.mean_moisture.to_wet(), model_off).to_dry();
+        }
+    }
     Ok(TimedBake {
         time_s,
         found,
-        moisture,
+        moisture: moved(moisture, model_off),
         input,
         exit,
         cooled,

@@ -1,7 +1,7 @@
 //! What a figure follows from, and which constants it stands on.
 
 use super::Figure;
-use crate::chain::{browning, run, shelf_life};
+use crate::chain::{browning, learned, run, shelf_life};
 use crate::model::{PACK_AREA, PACK_CONTENT};
 use baking::after::{checking, keeping};
 use baking::bake::edge::{HOLE_WALL, PATH_SHARE};
@@ -76,6 +76,13 @@ const CRUMB: &[&str] = &[
     checking::SOFT_AT.name,
     checking::SOFT_OVER.name,
 ];
+/// Pieces that leave the cutter whole.
+const WHOLE: &[&str] = &[
+    learned::WHOLE_LEVEL.name,
+    learned::WHOLE_LEVEL_SD.name,
+    learned::WHOLE_OFF_WATER.name,
+    learned::WHOLE_OFF_WATER_SD.name,
+];
 /// The pack.
 const PACK: &[&str] = &[
     shelf_life::FILM_TRANSMISSION,
@@ -90,6 +97,7 @@ impl Figure {
         match self {
             Self::DoughMoisture => &[Self::WaterAdded],
             Self::WaterAdded => &[Self::WaterNeed],
+            Self::WholePieces => &[Self::WaterAdded, Self::WaterNeed],
             Self::BakedMass => &[Self::GreenMass, Self::PackedMoisture],
             Self::BakeTime => &[Self::DoughMoisture],
             Self::WaterRemoved => &[Self::DoughMoisture, Self::PackedMoisture],
@@ -133,6 +141,7 @@ impl Figure {
             Self::DoughMoisture => StandsOn::Constituent(Nutrient::Moisture),
             Self::GreenMass | Self::BakedMass | Self::WaterRemoved => constants(&[DENSITY]),
             Self::Colour => constants(&[BROWNING]),
+            Self::WholePieces => constants(&[WHOLE]),
             Self::Checking => constants(&[CRUMB]),
             Self::CrispDays => constants(&[PACK, SORPTION]),
             Self::PackedActivity => constants(&[SORPTION]),

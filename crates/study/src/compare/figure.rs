@@ -64,6 +64,7 @@ pub enum Figure {
     DoughMoisture,
     WaterAdded,
     WaterNeed,
+    WholePieces,
     GreenMass,
     BakedMass,
     BakeTime,
@@ -116,10 +117,11 @@ pub struct About {
 
 impl Figure {
     /// Every figure in the order it is shown: cause before effect.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 33] = [
         Self::DoughMoisture,
         Self::WaterAdded,
         Self::WaterNeed,
+        Self::WholePieces,
         Self::GreenMass,
         Self::BakedMass,
         Self::BakeTime,
@@ -170,6 +172,8 @@ impl Figure {
                 "the water line of the formula, or the need when the water is left to the need; dry mix is everything but added water"),
             Self::WaterNeed => row("dough.water_need.mean", "water need", "kg per 100 kg dry mix", 1, Neither, Part::Dough,
                 "sum of each material's water uptake, restated to its moisture, plus the offset of the forming; a first guess with an interval, to be titrated"),
+            Self::WholePieces => row("dough.whole_pieces_pct", "pieces whole from the cutter", "%", 0, Higher, Part::Dough,
+                "probability that a piece leaves the cutter whole: log-odds at the water the dough needs, less for every tenth of water off it; a first guess until counts of whole and broken pieces are taken up"),
             Self::GreenMass => row("piece.green_mass_g", "green weight of a piece", "g", 2, Neither, Part::Dough,
                 "area of the outline × thickness × density of the dough"),
             Self::BakedMass => row("piece.baked_mass_g", "packed weight of a piece", "g", 2, Neither, Part::Dough,
@@ -237,6 +241,7 @@ impl Figure {
             Self::DoughMoisture => k.dough.moisture_pct,
             Self::WaterAdded => k.dough.water_added_kg_per_100kg_dry_mix,
             Self::WaterNeed => k.dough.water_need.mean,
+            Self::WholePieces => return k.dough.whole_pieces.map(|w| 100.0 * w.mean),
             Self::GreenMass => k.piece.green_mass_g,
             Self::BakedMass => k.piece.baked_mass_g,
             Self::BakeTime => k.bake.time_min,

@@ -2,10 +2,12 @@
 
 use super::{Compared, Figure};
 use crate::chain::dough_and_piece::drawn_names;
+use crate::chain::effective::Effective;
 use crate::chain::{BakeOptions, RunError, Sample, Uncertain, run};
 use crate::model::{Study, Treatment};
 use crate::views::{KnockOn, knock_on};
 use baking::bake::Workspace;
+use learning::Chosen;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -120,6 +122,21 @@ impl<'s> Drawing<'s> {
         Drawn(self.treatments.iter().map(of).collect())
     }
 
+    /// Names of what was learned for a treatment, and the place of each in the draws: they go together, so their own
+    /// deviates tell nothing.
+    fn learned(&self, treatment: usize, draws: &[usize]) -> (Vec<String>, Vec<Vec<f64>>) {
+        let of = |d: usize| Effective::of(self.treatments[treatment], self.sample(d)).places();
+        let all: Vec<Vec<(Chosen, f64)>> = draws.iter().map(|d| of(*d)).collect();
+        let chosen = all.first().into_iter().flatten().map(|(c, _)| *c);
+        chosen
+            .enumerate()
+            .map(|(k, c)| {
+                let places = all.iter().map(|d| d[k].1).collect();
+                (format!("{}, learned", c.name()), places)
+            })
+            .unzip()
+    }
+
     fn sample(&self, number: usize) -> Sample {
         Sample::Number {
             seed: self.seed,
@@ -140,10 +157,13 @@ impl<'s> Drawing<'s> {
                 .filter(|d| rows[*d].0[0].is_some())
                 .collect();
             let names = input_names(self.treatments[i]);
-            let inputs: Vec<Vec<f64>> = names
+            let mut inputs: Vec<Vec<f64>> = names
                 .iter()
                 .map(|n| used.iter().map(|d| self.sample(*d).z(n)).collect())
                 .collect();
+            let (learned, places) = self.learned(i, &used);
+            let names = [names, learned].concat();
+            inputs.extend(places);
             let ranked: Vec<Vec<f64>> = inputs.iter().map(|v| ranks(v)).collect();
             let mut s = Spread {
                 draws,
@@ -185,7 +205,10 @@ fn figures(k: &KnockOn) -> Vec<f64> {
 /// Names of everything that varies for a treatment.
 fn input_names(treatment: &Treatment) -> Vec<String> {
     let mut names = drawn_names(&treatment.formula);
-    names.extend(Uncertain::ALL.iter().map(|u| u.about().name.to_owned()));
+    let effective = Effective::of(treatment, Sample::Centre);
+    let varies = |u: &&Uncertain| !effective.knows(**u, None);
+    let uncertain = Uncertain::ALL.iter().filter(varies);
+    names.extend(uncertain.map(|u| u.about().name.to_owned()));
     names.sort();
     names.dedup();
     names

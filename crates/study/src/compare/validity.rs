@@ -154,6 +154,14 @@ impl Figure {
         outside.any(|b| b.axis.figures().contains(&self))
     }
 
+    /// Whether this figure of an answer stands on what one's own bakes and doughs taught.
+    pub fn is_learned(self, answer: &KnockOn) -> bool {
+        let learned = answer.learned;
+        (learned.bake && Limit::Transport.figures().contains(&self))
+            || (learned.water && Limit::Need.figures().contains(&self))
+            || (learned.whole && self == Self::WholePieces)
+    }
+
     /// What limits this figure.
     pub fn limits(self) -> impl Iterator<Item = Limit> {
         Limit::ALL

@@ -1,6 +1,6 @@
 //! Everything about a treatment but its formula.
 
-use super::Keeping;
+use super::{Keeping, Learned};
 use baking::line::LineSetting;
 use baking::oven::{Cooling, Oven, Pack};
 use baking::piece::{DockerPattern, Layout, Piece};
@@ -78,4 +78,7 @@ pub struct Setting {
     pub keeping: Keeping,
     /// The stations beside the oven, and what they cost.
     pub line: LineSetting,
+    /// What was learned and taken up.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub learned: Option<Learned>,
 }

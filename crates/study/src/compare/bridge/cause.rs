@@ -49,7 +49,7 @@ macro_rules! section {
 }
 
 /// The parts beside the formula, in the order of the work. A piece goes with its place on the band.
-static SECTIONS: [Section; 10] = [
+static SECTIONS: [Section; 11] = [
     section!("mixing and forming", setting.process),
     section!("the dough’s own numbers", setting.dough),
     section!(
@@ -66,6 +66,7 @@ static SECTIONS: [Section; 10] = [
     section!("the closed pack", setting.pack),
     section!("film and store", setting.keeping),
     section!("the line", setting.line),
+    section!("what was learned", setting.learned),
 ];
 
 /// Lines that are exchanged together: what does the same work in a dough.

@@ -58,7 +58,26 @@ pub fn figure_cell(c: &Compared, figure: Figure) -> Cell {
                 high: need.high95,
                 bound,
             })
-            .known(Known::Assumed)
+            .known(if k.learned.water {
+                Known::Learned
+            } else {
+                Known::Assumed
+            })
+        }
+        Figure::WholePieces => {
+            let percent = |share: f64| 100.0 * share;
+            let whole = k.dough.whole_pieces;
+            Cell::of(Shown::Interval {
+                mean: value,
+                low: whole.map_or(f64::NAN, |w| percent(w.low95)),
+                high: whole.map_or(f64::NAN, |w| percent(w.high95)),
+                bound,
+            })
+            .known(if k.learned.whole {
+                Known::Learned
+            } else {
+                Known::Assumed
+            })
         }
         Figure::Kill if value >= TOLD_AT_MOST => {
             Cell::of(Shown::MoreThan(TOLD_AT_MOST)).known(Known::Assumed)
@@ -75,6 +94,8 @@ pub fn figure_cell(c: &Compared, figure: Figure) -> Cell {
     });
     let known = if figure.is_beyond(k) {
         Known::Beyond
+    } else if cell.known == Known::Calculated && figure.is_learned(k) {
+        Known::Learned
     } else {
         cell.known
     };

@@ -144,6 +144,8 @@ pub enum Change {
 pub enum Known {
     /// Worked out from what was given.
     Calculated,
+    /// Worked out from what one's own bakes and doughs taught.
+    Learned,
     /// Stands on numbers that are assumed or recalled above all.
     Assumed,
     /// Outside of what its model was held against.

@@ -339,4 +339,17 @@ pub struct KnockOn {
     pub beyond: Vec<Beyond>,
     /// Every default the answer stands on, with source and grade.
     pub given: Vec<Given>,
+    /// What of it stands on one's own bakes and doughs.
+    pub learned: OwnLearned,
+}
+
+/// What of an answer stands on one's own bakes and doughs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct OwnLearned {
+    /// The bake.
+    pub bake: bool,
+    /// The water need.
+    pub water: bool,
+    /// The share of whole pieces.
+    pub whole: bool,
 }

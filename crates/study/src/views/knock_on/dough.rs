@@ -2,13 +2,15 @@
 
 use super::{Dough, Interval, MassStage, Piece};
 use crate::chain::Run;
-use crate::chain::learned::whole_pieces;
+use crate::chain::learned::{WHOLE_LEVEL, whole_pieces};
 use formula::dough_temperature::{DoughHeat, WaterTemperature, water_temperature};
 use measure::{WetBasis, temperature};
+use trials::learn::release::logistic;
 
 pub(super) fn dough(run: &Run) -> Dough {
     let made = &run.made;
     let tempered = tempering(run);
+    let taken_up = run.treatment.setting.learned.as_ref();
     Dough {
         moisture_pct: made.dough_moisture.percent(),
         water_added_kg_per_100kg_dry_mix: made.formula.water_kg_per_100kg_dry_mix(),
@@ -17,14 +19,22 @@ pub(super) fn dough(run: &Run) -> Dough {
             low95: made.need.low95,
             high95: made.need.high95,
         },
-        whole_pieces: whole_pieces(made.need.mean, made.formula.water_kg_per_100kg_dry_mix())
-            .ok()
-            .flatten()
-            .map(|w| Interval {
-                mean: w.probability,
-                low95: w.low95,
-                high95: w.high95,
-            }),
+        whole_pieces: whole_pieces(
+            made.need.mean,
+            made.formula.water_kg_per_100kg_dry_mix(),
+            taken_up.and_then(|l| l.whole.as_ref()),
+        )
+        .ok()
+        .flatten()
+        .map(|w| Interval {
+            mean: if run.sample.varies() {
+                logistic(w.logit + w.logit_sd * run.sample.z(WHOLE_LEVEL.name))
+            } else {
+                w.probability
+            },
+            low95: w.low95,
+            high95: w.high95,
+        }),
         first_dose_kg_per_100kg_dry_mix: made.need.first_dose,
         dose_step_kg_per_100kg_dry_mix: made.need.step,
         water_from: run.treatment.water.written(),

@@ -16,6 +16,7 @@ pub(super) fn findings(run: &Run, cost: &Cost, beyond: &[Beyond]) -> Vec<Finding
     let (treatment, made) = (&run.treatment, &run.made);
     let mut findings = water_findings(run);
     findings.extend(beyond.iter().map(Beyond::finding));
+    findings.extend(learned_findings(run));
     findings.extend(target_finding(run));
     let forming = treatment.setting.process.forming;
     findings.extend(formula::hold::hold(&made.formula, forming).finding());
@@ -49,6 +50,68 @@ pub(super) fn findings(run: &Run, cost: &Cost, beyond: &[Beyond]) -> Vec<Finding
     findings.extend(not_written_finding(cost));
     findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     dedup(&mut findings);
+    findings
+}
+
+/// What was learned and doesn't hold here as it stands.
+fn learned_findings(run: &Run) -> Vec<Finding> {
+    let setting = &run.treatment.setting;
+    let taken_up = setting.learned.as_ref();
+    let Some(bake) = taken_up.and_then(|l| l.bake.as_ref()) else {
+        return Vec::new();
+    };
+    let mut findings = Vec::new();
+    if !bake.holds() {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                Code::LearnedUnderAnotherModel,
+                "learned.bake.model_version",
+                format!(
+                    "“{}” was learned under version {} of the bake's arithmetic, and this is version {}: it isn't used.",
+                    bake.fit,
+                    bake.model_version,
+                    baking::bake::MODEL_VERSION
+                ),
+            )
+            .help("Make the fit anew from its bakes, and take it up again."),
+        );
+        return findings;
+    }
+    let of_the_dough: Vec<&str> = (bake.factors.of.iter())
+        .filter(|c| c.parameter.is_of_the_dough())
+        .map(|c| c.parameter.about().name)
+        .collect();
+    if run.treatment.id != bake.treatment && !of_the_dough.is_empty() {
+        findings.push(
+            Finding::new(
+                Severity::Note,
+                Code::LearnedOfAnotherDough,
+                "learned.bake.treatment",
+                format!(
+                    "Learned on bakes of “{}” and taken as the same for this dough: {}.",
+                    bake.treatment,
+                    of_the_dough.join(", ")
+                ),
+            )
+            .help("Weigh a few pieces of this treatment as it bakes, and fit them too."),
+        );
+    }
+    let zones = setting.oven.zones.len();
+    if let Some(zone) = (bake.factors.of.iter().filter_map(|c| c.zone)).find(|z| *z >= zones) {
+        findings.push(
+            Finding::new(
+                Severity::Warn,
+                Code::LearnedZoneMissing,
+                "learned.bake.factors",
+                format!(
+                    "What was learned of zone {} isn't used: the oven has {zones}.",
+                    zone + 1
+                ),
+            )
+            .help("Make the fit anew with the oven as it is now."),
+        );
+    }
     findings
 }
 

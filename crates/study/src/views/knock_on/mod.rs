@@ -42,5 +42,17 @@ pub fn knock_on(run: &Run) -> KnockOn {
         beyond,
         cost,
         given: run.given.clone(),
+        learned: own_learned(run),
+    }
+}
+
+fn own_learned(run: &Run) -> OwnLearned {
+    let Some(taken_up) = &run.treatment.setting.learned else {
+        return OwnLearned::default();
+    };
+    OwnLearned {
+        bake: taken_up.bake.as_ref().is_some_and(|b| b.holds()),
+        water: taken_up.water.is_some(),
+        whole: taken_up.whole.is_some(),
     }
 }

@@ -291,6 +291,10 @@ pub enum What {
     Holes(PatternError),
     /// Its readings of moisture and water activity.
     Readings(SorptionError),
+    /// A number that is learned twice.
+    LearnedTwice(String),
+    /// Correlations that can't all hold.
+    NotTogether,
     /// The oven.
     Oven(OvenError),
     /// The line.
@@ -423,9 +427,12 @@ impl What {
             | Self::NotInline { .. }
             | Self::NotWhole { .. } => Code::WrongType,
             Self::NotFinite { .. } => Code::NotFinite,
-            Self::OutOfRange { .. } | Self::Piece(_) | Self::Holes(_) | Self::Readings(_) => {
-                Code::OutOfRange
-            }
+            Self::OutOfRange { .. }
+            | Self::Piece(_)
+            | Self::Holes(_)
+            | Self::Readings(_)
+            | Self::LearnedTwice(_)
+            | Self::NotTogether => Code::OutOfRange,
             Self::TooLong { .. }
             | Self::ControlCharacter(_)
             | Self::NotAName { .. }

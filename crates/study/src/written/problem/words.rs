@@ -370,6 +370,11 @@ impl What {
             Self::Path(error) => apart(error),
             Self::Holes(error) => apart(error),
             Self::Readings(error) => apart(error),
+            Self::LearnedTwice(of) => Words::new(format!("{of} is learned twice"))
+                .way_out("keep one line for each; a fit is best taken up anew"),
+            Self::NotTogether => Words::new("these correlations can't all hold at once")
+                .allowed("pairs of two different lines that are there")
+                .way_out("a fit is best taken up anew"),
             Self::Oven(error) => apart(error),
             Self::Line(error) => apart(error),
             Self::Formula(error) => apart(error),

@@ -2,6 +2,7 @@
 
 mod formulas;
 mod keeping;
+mod learned;
 mod line;
 mod materials;
 mod oven;

@@ -3,14 +3,14 @@
 use super::super::StudyWritten;
 use super::super::row::Row;
 use super::super::tables::{
-    CoolingRow, DoughRow, LineRow, OvenRow, PackRow, PieceRow, ProcessRow, RootRow, TREATMENT,
-    TreatmentRow,
+    CoolingRow, DoughRow, LearnedRow, LineRow, OvenRow, PackRow, PieceRow, ProcessRow, RootRow,
+    TREATMENT, TreatmentRow,
 };
 use super::super::typed::Told;
 use super::over::{table_over, with_preset};
 
 /// The keys of the sections.
-pub(super) const SECTIONS: [&str; 7] = [
+pub(super) const SECTIONS: [&str; 8] = [
     TreatmentRow::piece.name,
     TreatmentRow::process.name,
     TreatmentRow::dough.name,
@@ -18,6 +18,7 @@ pub(super) const SECTIONS: [&str; 7] = [
     TreatmentRow::cooling.name,
     TreatmentRow::pack.name,
     TreatmentRow::line.name,
+    TreatmentRow::learned.name,
 ];
 
 /// The sections of the study, or of a treatment.
@@ -30,6 +31,7 @@ pub(super) struct Sections<'r, 'a> {
     pub cooling: &'r Told<Option<CoolingRow<'a>>>,
     pub pack: &'r Told<Option<PackRow<'a>>>,
     pub line: &'r Told<Option<LineRow<'a>>>,
+    pub learned: &'r Told<Option<LearnedRow<'a>>>,
 }
 
 macro_rules! sections_of {
@@ -45,6 +47,7 @@ macro_rules! sections_of {
                     cooling: &of.cooling,
                     pack: &of.pack,
                     line: &of.line,
+                    learned: &of.learned,
                 }
             }
         }

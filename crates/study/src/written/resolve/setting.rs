@@ -11,7 +11,7 @@ use super::super::tables::{
 use super::super::typed::Told;
 use super::super::word::Word;
 use super::sections::Sections;
-use super::{keeping, line, metres, missing, oven};
+use super::{keeping, learned, line, metres, missing, oven};
 use crate::model::{Dough, DoughDensity, Process, Setting};
 use baking::piece::{
     ClosedPath, Docker, DockerPattern, Layout, Outline, OutlineMeasure, PathError, Piece,
@@ -75,6 +75,11 @@ pub(super) fn from(
         cooling: oven::cooling(&or_empty(sections.cooling, &COOLING, CoolingRow::read)?),
         pack: oven::pack(&pack),
         keeping: keeping::keeping(&pack, &pack_at, problems)?,
+        learned: learned::learned(
+            sections.learned.get(),
+            &at.key(TreatmentRow::learned.name),
+            problems,
+        ),
     })
 }
 

@@ -1,6 +1,7 @@
 //! The field lists: the one place that says what a study file may hold. Each table is written once;
 //! its rows as a struct and its keys come with it.
 
+mod learned;
 mod line;
 mod material;
 mod oven;
@@ -9,6 +10,11 @@ mod process;
 mod root;
 mod treatment;
 
+pub use learned::{
+    LEARNED, LEARNED_BAKE, LEARNED_FACTOR, LEARNED_UPTAKE, LEARNED_WATER, LEARNED_WHOLE,
+    LearnedBakeRow, LearnedFactorRow, LearnedRow, LearnedUptakeRow, LearnedWaterRow,
+    LearnedWholeRow, TOGETHER, TogetherRow,
+};
 pub use line::{
     CONVERSION, COOLER, ConversionRow, CoolerRow, DRYER, DryerRow, FORMER, FormerRow, FormerWord,
     LINE, LinePreset, LineRow, MIXER, MixerRow, PACKER, PackerRow,

@@ -1,9 +1,9 @@
 //! The file as a whole, and what the study asks.
 
 use super::{
-    COOLING, CoolingRow, DOUGH, DoughRow, LINE, LineRow, MATERIAL, MOST_MATERIALS, MOST_TREATMENTS,
-    MaterialRow, NAME, NOTE, OVEN, OvenRow, PACK, PIECE, PROCESS, PackRow, PieceRow, ProcessRow,
-    TREATMENT, TreatmentRow,
+    COOLING, CoolingRow, DOUGH, DoughRow, LEARNED, LINE, LearnedRow, LineRow, MATERIAL,
+    MOST_MATERIALS, MOST_TREATMENTS, MaterialRow, NAME, NOTE, OVEN, OvenRow, PACK, PIECE, PROCESS,
+    PackRow, PieceRow, ProcessRow, TREATMENT, TreatmentRow,
 };
 use crate::model::Place;
 use crate::written::typed::table;
@@ -24,6 +24,7 @@ table! {
     cooling: table(COOLING, CoolingRow) optional, "cooling after the oven";
     pack: table(PACK, PackRow) optional, "the closed pack";
     line: table(LINE, LineRow) optional, "the stations beside the oven, and what they cost";
+    learned: table(LEARNED, LearnedRow) optional, "what your own bakes and doughs taught";
     treatment: tables(TREATMENT, TreatmentRow, MOST_TREATMENTS) required,
         "the treatments; one of them is the control";
 }

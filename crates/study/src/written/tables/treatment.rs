@@ -1,8 +1,8 @@
 //! A treatment: its formula, or the control's with changes.
 
 use super::{
-    COOLING, CoolingRow, DOUGH, DoughRow, LINE, LineRow, MOST_CHANGES, MOST_LINES, NAME, NOTE,
-    OVEN, OvenRow, PACK, PIECE, PROCESS, PackRow, PieceRow, ProcessRow,
+    COOLING, CoolingRow, DOUGH, DoughRow, LEARNED, LINE, LearnedRow, LineRow, MOST_CHANGES,
+    MOST_LINES, NAME, NOTE, OVEN, OvenRow, PACK, PIECE, PROCESS, PackRow, PieceRow, ProcessRow,
 };
 use crate::model::{Basis, WaterChoice};
 use crate::written::field::Table;
@@ -15,7 +15,7 @@ table! {
     /// A treatment.
     TREATMENT, TreatmentRow = "treatment",
         "Either `lines`, a formula in full, or `from` and `changes`, another treatment's formula \
-         changed. What it writes of piece, process, dough, oven, cooling, pack and line stands in \
+         changed. What it writes of piece, process, dough, oven, cooling, pack, line and learned stands in \
          place of the study's, key by key.";
     id: id() required, "short name";
     name: text(NAME) optional, "name as shown; the id unless written";
@@ -39,6 +39,7 @@ table! {
     cooling: table(COOLING, CoolingRow) optional, "a cooling of its own";
     pack: table(PACK, PackRow) optional, "a pack of its own";
     line: table(LINE, LineRow) optional, "stations of its own";
+    learned: table(LEARNED, LearnedRow) optional, "what was learned of its own, or `take_up = false`";
 }
 
 table! {

@@ -43,6 +43,7 @@ pub fn bare(f: &Frame, c: &Column, figure: Figure) -> Markup {
         Shown::Empty | Shown::Limits { .. } | Shown::Count(_) => return html! {},
     };
     match cell.known {
+        sheet::Known::Learned => known(&text, Known::Learned),
         sheet::Known::Assumed => known(&text, Known::Assumed),
         sheet::Known::Beyond => known(&text, Known::Beyond),
         sheet::Known::Calculated => html! { (text) },
