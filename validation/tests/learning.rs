@@ -132,7 +132,7 @@ fn recovered(many: u64) -> (usize, f64) {
             ..Asked::USUAL
         };
         // A draw whose pulls weigh more than the one before by scatter is refused, as a person's would be.
-        let Ok(fit) = fit(&bakes, asked, &|_| ()) else {
+        let Ok(fit) = fit(&bakes, asked, &|_| true) else {
             continue;
         };
         let Some(after) = time::after(&input, &target, &fit, w).unwrap() else {

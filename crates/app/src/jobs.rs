@@ -100,6 +100,15 @@ impl Jobs {
         }
     }
 
+    /// The newest job of a question about something, running or ended.
+    pub fn newest(&self, about: &About, question: &str) -> Option<JobId> {
+        let all = held(&self.all);
+        let mut newest = all.iter().rev().map(|j| &j.id);
+        newest
+            .find(|id| id.about == *about && id.question == question)
+            .cloned()
+    }
+
     /// Sets a question to work, unless it is being worked on or is answered already. `work` is told how to report the
     /// share done and whether to go on; what it answers is handed to `keep` before it can be seen.
     ///

@@ -20,6 +20,7 @@ mod drafts;
 mod edits;
 mod error;
 mod exchange;
+mod fits;
 mod held;
 mod history;
 mod jobs;
@@ -67,6 +68,7 @@ pub use devices::{
 pub use drafts::Seen;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
+pub use fits::{FitAsked, FitKept, FitStart, FitTimes, at_best_values, chosen};
 pub use history::{Difference, FigureChange};
 pub use jobs::JobState;
 pub use lots::{Lot, LotInStudy, LotKept, LotWent, WentInto};

@@ -20,6 +20,8 @@ pub enum Kind {
     Piece,
     /// A bake of a whole piece: its answer with what went in.
     Solid,
+    /// What bakes of an oven taught.
+    Fit,
     /// The figures that a study was saved with, as they were told then.
     Figures,
     /// A question put to batches: treatments, responses, run order.
@@ -32,7 +34,7 @@ pub enum Kind {
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 11] = [
+    pub const ALL: [Kind; 12] = [
         Kind::Study,
         Kind::Material,
         Kind::Lot,
@@ -40,6 +42,7 @@ impl Kind {
         Kind::Line,
         Kind::Piece,
         Kind::Solid,
+        Kind::Fit,
         Kind::Figures,
         Kind::Trial,
         Kind::Batch,
@@ -56,6 +59,7 @@ impl Kind {
             Kind::Line => "line",
             Kind::Piece => "piece",
             Kind::Solid => "solid",
+            Kind::Fit => "fit",
             Kind::Figures => "figures",
             Kind::Trial => "trial",
             Kind::Batch => "batch",

@@ -10,6 +10,7 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
 use rayon::prelude::*;
 use std::cell::RefCell;
+use std::sync::atomic::{AtomicBool, Ordering};
 use trials::stats::distribution::normal_quantile;
 use trials::stats::map::{Belief, Closeness, Likeliest, Problem, Whitener, likeliest};
 use trials::stats::pareto;
@@ -197,6 +198,9 @@ pub enum FitError {
         "bake {0}: it can't be followed at the best values; look at the treatment's oven and piece"
     )]
     NoBake(String),
+    /// Somebody said to stop.
+    #[error("it was stopped; nothing was kept")]
+    Stopped,
 }
 
 /// The readings' checks of every bake.
@@ -209,11 +213,15 @@ pub fn checked(bakes: &Bakes) -> Vec<Finding> {
         .collect()
 }
 
-/// Fits. `done` is told the share of the work that is done.
+/// Fits. `done` is told the share of the work that is done, and says whether to go on.
 ///
 /// # Errors
-/// Readings that can't be so, all of them; nothing to fit; a bake that can't be followed.
-pub fn fit(bakes: &Bakes, asked: Asked, done: &(dyn Fn(f64) + Sync)) -> Result<Fit, FitError> {
+/// Readings that can't be so, all of them; nothing to fit; a bake that can't be followed; being told to stop.
+pub fn fit(
+    bakes: &Bakes,
+    asked: Asked,
+    done: &(dyn Fn(f64) -> bool + Sync),
+) -> Result<Fit, FitError> {
     if bakes.rows.is_empty() || bakes.chosen.is_empty() {
         return Err(FitError::Nothing);
     }
@@ -221,14 +229,14 @@ pub fn fit(bakes: &Bakes, asked: Asked, done: &(dyn Fn(f64) + Sync)) -> Result<F
     if wrong.iter().any(|f| f.severity == Severity::Stop) {
         return Err(FitError::Readings(wrong));
     }
-    fitted(bakes, asked, wrong, done)
+    fitted(bakes, asked, wrong, &Going::new(done))
 }
 
 fn fitted(
     bakes: &Bakes,
     asked: Asked,
     findings: Vec<Finding>,
-    done: &(dyn Fn(f64) + Sync),
+    going: &Going<'_>,
 ) -> Result<Fit, FitError> {
     let centre = vec![0.0; bakes.places()];
     let first = bakes.told(&centre, true, &mut Workspace::new());
@@ -240,12 +248,14 @@ fn fitted(
     let ends: Vec<Likeliest> = starts
         .par_iter()
         .enumerate()
+        .filter(|_| going.on())
         .map(|(k, start)| {
             let end = white.down(start);
-            done(0.5 * (k + 1) as f64 / starts.len() as f64);
+            going.done(0.5 * (k + 1) as f64 / starts.len() as f64);
             end
         })
         .collect();
+    going.stopped()?;
     let best = ends
         .iter()
         .filter(|e| e.total().is_finite())
@@ -259,12 +269,12 @@ fn fitted(
     let there = bakes.told(&best.parameters, true, &mut Workspace::new());
     let white = White::of(bakes, &there)?;
     let best = white.down(&best.parameters);
-    done(0.6);
+    going.done(0.6);
     let p = bakes.chosen.len();
     let laplace = best.covariance.clone().unwrap_or_else(|| {
         DMatrix::from_diagonal(&DVector::from_vec(bakes.believed()).map(|s| s * s))
     });
-    let sampled = (asked.draws > 0).then(|| white.draws(&best, &laplace, asked, done));
+    let sampled = (asked.draws > 0).then(|| white.draws(&best, &laplace, asked, going));
     let (mean, whole, draws) = match sampled {
         Some((mean, covariance, draws)) if draws.shape < draws.limit => {
             (mean, covariance, Some(draws))
@@ -279,8 +289,9 @@ fn fitted(
         &mean,
         &covariance,
         asked.profiles.then_some((&white, &best)),
-        done,
+        going,
     );
+    going.stopped()?;
     let combinations = combinations(bakes, &best);
     let tangles = tangles(&parameters, &covariance);
     let after = bakes.told(&mean, true, &mut Workspace::new());
@@ -314,8 +325,41 @@ fn fitted(
         findings,
     };
     what_to_know(&mut out);
-    done(1.0);
+    going.done(1.0);
     Ok(out)
+}
+
+/// Whoever is told how far the work is, and whether they said to stop.
+struct Going<'a> {
+    done: &'a (dyn Fn(f64) -> bool + Sync),
+    stopped: AtomicBool,
+}
+
+impl<'a> Going<'a> {
+    fn new(done: &'a (dyn Fn(f64) -> bool + Sync)) -> Self {
+        Self {
+            done,
+            stopped: AtomicBool::new(false),
+        }
+    }
+
+    fn done(&self, share: f64) {
+        if !(self.done)(share) {
+            self.stopped.store(true, Ordering::Relaxed);
+        }
+    }
+
+    fn on(&self) -> bool {
+        !self.stopped.load(Ordering::Relaxed)
+    }
+
+    fn stopped(&self) -> Result<(), FitError> {
+        if self.on() {
+            Ok(())
+        } else {
+            Err(FitError::Stopped)
+        }
+    }
 }
 
 /// The problem made of independent rows.
@@ -393,7 +437,7 @@ impl<'a> White<'a> {
         best: &Likeliest,
         laplace: &DMatrix<f64>,
         asked: Asked,
-        done: &(dyn Fn(f64) + Sync),
+        going: &Going<'_>,
     ) -> (Vec<f64>, DMatrix<f64>, Draws) {
         let p = best.parameters.len();
         let (mut mean, mut covariance) = (best.parameters.clone(), laplace.clone());
@@ -414,10 +458,21 @@ impl<'a> White<'a> {
                 .collect();
             let ln_weights: Vec<f64> = proposed
                 .par_iter()
-                .map_init(Workspace::new, |w, (at, ln)| {
-                    -0.5 * self.total(at.as_slice(), w) - ln
+                .enumerate()
+                .map_init(Workspace::new, |w, (k, (at, ln))| {
+                    if k % 50 == 0 {
+                        going.done(0.6);
+                    }
+                    if going.on() {
+                        -0.5 * self.total(at.as_slice(), w) - ln
+                    } else {
+                        f64::NEG_INFINITY
+                    }
                 })
                 .collect();
+            if !going.on() {
+                break;
+            }
             let weights = pareto::smoothed(&ln_weights);
             let mut centre = DVector::zeros(p);
             for ((at, _), w) in proposed.iter().zip(&weights.weights) {
@@ -436,7 +491,7 @@ impl<'a> White<'a> {
             };
             (mean, covariance) = (centre.iter().copied().collect(), spread);
             answer = Some((mean.clone(), covariance.clone(), told));
-            done(0.8);
+            going.done(0.8);
             if told.shape < told.limit {
                 break;
             }
@@ -488,7 +543,7 @@ fn learned(
     mean: &[f64],
     covariance: &DMatrix<f64>,
     profiles: Option<(&White<'_>, &Likeliest)>,
-    done: &(dyn Fn(f64) + Sync),
+    going: &Going<'_>,
 ) -> Vec<Learned> {
     let input = &bakes.bakes[0].input;
     let believed = bakes.believed();
@@ -500,13 +555,13 @@ fn learned(
             let share = 1.0 - (sd / believed[i]).powi(2);
             let mut limits = [-1.96, 1.96].map(|z| mean[i] + z * sd);
             let mut by_profile = false;
-            if let Some((white, best)) = profiles.filter(|_| share > 0.5) {
+            if let Some((white, best)) = profiles.filter(|_| share > 0.5 && going.on()) {
                 let found = white.with(|p| profile::interval(p, best, i, COST_95, 12.0));
                 if let [Some(low), Some(high)] = found {
                     (limits, by_profile) = ([low, high], true);
                 }
             }
-            done(0.9);
+            going.done(0.9);
             let factor = |place: f64| chosen.factor(input, place).0;
             Learned {
                 chosen,
@@ -819,7 +874,7 @@ mod tests {
 
     /// As [`fit`], though scatter of the model's own error may make a pull look wetter than the one before.
     fn fit_unchecked(bakes: &Bakes, asked: Asked) -> Fit {
-        fitted(bakes, asked, Vec::new(), &|_| ()).unwrap()
+        fitted(bakes, asked, Vec::new(), &Going::new(&|_| true)).unwrap()
     }
 
     fn chi_square(bins: &[usize; 10]) -> f64 {
@@ -893,6 +948,8 @@ mod tests {
         let fit = fit_unchecked(&bakes, ONCE);
         let kept = Kept {
             of: "study, treatment ‘a’".to_owned(),
+            name: "tray oven".to_owned(),
+            study: String::new(),
             treatment: "a".to_owned(),
             made: "2026-11-30".to_owned(),
             fit,

@@ -8,6 +8,7 @@ pub mod bakes;
 pub mod checks;
 pub mod code;
 pub mod fit;
+pub mod next;
 pub mod parameter;
 pub mod reading;
 pub mod time;

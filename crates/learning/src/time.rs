@@ -67,6 +67,19 @@ pub fn after(
     sure(input, wanted, &chosen, &places, &fit.covariance, w)
 }
 
+/// The time, its slopes by the places of what is learned, and the deviations of the next bake that no reading takes away.
+pub(crate) struct Sloped {
+    pub time_s: f64,
+    pub slopes: DVector<f64>,
+    pub next_variance: f64,
+}
+
+impl Sloped {
+    pub(crate) fn variance(&self, covariance: &DMatrix<f64>) -> f64 {
+        self.slopes.dot(&(covariance * &self.slopes)).max(0.0)
+    }
+}
+
 fn sure(
     input: &BakeInput,
     wanted: &BandTarget,
@@ -75,6 +88,25 @@ fn sure(
     covariance: &DMatrix<f64>,
     w: &mut Workspace,
 ) -> Result<Option<Sure>, BakeError> {
+    let Some(sloped) = sloped(input, wanted, chosen, places, w)? else {
+        return Ok(None);
+    };
+    let variance = sloped.variance(covariance);
+    Ok(Some(Sure {
+        time_s: sloped.time_s,
+        sd_ln: variance.sqrt(),
+        next_sd_ln: (variance + sloped.next_variance).sqrt(),
+    }))
+}
+
+/// The time that meets a target at places of what is learned, with its slopes; none where it isn't met.
+pub(crate) fn sloped(
+    input: &BakeInput,
+    wanted: &BandTarget,
+    chosen: &[Chosen],
+    places: &[f64],
+    w: &mut Workspace,
+) -> Result<Option<Sloped>, BakeError> {
     let mut at = input.clone();
     let mut by: Vec<Direction> = Vec::new();
     for (chosen, place) in chosen.iter().zip(places) {
@@ -87,21 +119,17 @@ fn sure(
         return Ok(None);
     };
     let (own, bake) = slopes.split_at(chosen.len());
-    let g = DVector::from_iterator(
-        own.len(),
-        own.iter()
-            .zip(chosen.iter().zip(places))
-            .map(|(s, (c, place))| s * c.factor(input, *place).1),
-    );
-    let variance = g.dot(&(covariance * &g));
     let off = MODEL_MOISTURE.value / told.moisture_per_ln_time;
-    let next = variance
-        + (BAKE_HEAT.value * bake[0]).powi(2)
-        + (BAKE_MOISTURE.value * bake[1]).powi(2)
-        + off * off;
-    Ok(Some(Sure {
+    Ok(Some(Sloped {
         time_s: told.found.time_s,
-        sd_ln: variance.max(0.0).sqrt(),
-        next_sd_ln: next.max(0.0).sqrt(),
+        slopes: DVector::from_iterator(
+            own.len(),
+            own.iter()
+                .zip(chosen.iter().zip(places))
+                .map(|(s, (c, place))| s * c.factor(input, *place).1),
+        ),
+        next_variance: (BAKE_HEAT.value * bake[0]).powi(2)
+            + (BAKE_MOISTURE.value * bake[1]).powi(2)
+            + off * off,
     }))
 }

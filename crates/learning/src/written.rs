@@ -13,6 +13,10 @@ pub const MOST_BYTES: usize = 4_000_000;
 pub struct Kept {
     /// Name of the study and its treatment.
     pub of: String,
+    /// Name of the fit.
+    pub name: String,
+    /// The study of the book whose oven it is; empty for a file's.
+    pub study: String,
     /// Short name of the treatment that was baked.
     pub treatment: String,
     /// When it was made, as a date; empty where nobody said.
@@ -51,6 +55,8 @@ pub fn write(kept: &Kept) -> String {
     let mut doc = DocumentMut::new();
     let f = &kept.fit;
     doc["of"] = value(kept.of.as_str());
+    doc["name"] = value(kept.name.as_str());
+    doc["study"] = value(kept.study.as_str());
     doc["treatment"] = value(kept.treatment.as_str());
     doc["made"] = value(kept.made.as_str());
     doc["model_version"] = value(i64::from(f.model_version));
@@ -353,6 +359,8 @@ pub fn read(text: &str) -> Result<Kept, WrittenError> {
     fit::what_to_know(&mut fit);
     Ok(Kept {
         of: top.text("of")?.to_owned(),
+        name: top.text("name")?.to_owned(),
+        study: top.text("study")?.to_owned(),
         treatment: top.text("treatment")?.to_owned(),
         made: top.text("made")?.to_owned(),
         fit,

@@ -71,7 +71,7 @@ fn kept(study: &Study) -> (Kept, f64) {
         draws: 0,
         ..Asked::USUAL
     };
-    let fit = fit(&bakes, asked, &|_| ()).unwrap();
+    let fit = fit(&bakes, asked, &|_| true).unwrap();
     // The time the true oven takes.
     let mut truly = input.clone();
     for (c, place) in chosen().iter().zip(&places) {
@@ -82,6 +82,8 @@ fn kept(study: &Study) -> (Kept, f64) {
     let found = band_time(&truly, &wanted, &|_| Ask::without_kill(), w);
     let kept = Kept {
         of: "test".into(),
+        name: "tray oven".into(),
+        study: String::new(),
         treatment: "control".into(),
         made: "2026-11-30".into(),
         fit,
@@ -90,7 +92,7 @@ fn kept(study: &Study) -> (Kept, f64) {
 }
 
 fn taken_up(written: &StudyWritten, kept: &Kept) -> StudyWritten {
-    let learned = Taught::of_fit("tray oven", kept);
+    let learned = Taught::of_fit(kept);
     apply(written, &Edit::TakeUp { learned }).unwrap()
 }
 
@@ -178,7 +180,7 @@ fn a_learned_number_is_not_drawn_from_what_was_believed() {
 fn one_made_under_another_version_is_told_and_not_used() {
     let before = resolve(&written()).unwrap();
     let (kept, _) = kept(&before);
-    let mut learned = Taught::of_fit("tray oven", &kept);
+    let mut learned = Taught::of_fit(&kept);
     if let Taught::Bake { model_version, .. } = &mut learned {
         *model_version = MODEL_VERSION - 1;
     }
@@ -376,7 +378,7 @@ fn next_bake(study: &Study, plain: &BakeInput, seed: u64) -> Option<(bool, f64)>
         draws: 0,
         ..Asked::USUAL
     };
-    let fit = fit(&bakes, asked, &|_| ()).ok()?;
+    let fit = fit(&bakes, asked, &|_| true).ok()?;
     let after = time::after(plain, &wanted, &fit, w).ok()??;
     let before = time::before(plain, &wanted, &chosen(), w).ok()??;
     let next = band_time(&own_bake("next"), &wanted, &|_| Ask::without_kill(), w).ok()?;

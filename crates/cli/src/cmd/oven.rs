@@ -3,9 +3,10 @@
 use super::find::find;
 use crate::table::{Row, Side, WIDTH, table, wrap};
 use crate::{End, files, progress, tell};
-use anyhow::{Context, bail};
+use anyhow::{Context, anyhow, bail};
+use app::{at_best_values, chosen};
 use baking::bake::search::BandTarget;
-use baking::bake::{BakeInput, StageKind, Workspace};
+use baking::bake::{BakeInput, Workspace};
 use clap::{Args, Subcommand};
 use learning::written::{self, Kept};
 use learning::{Asked, Bakes, Chosen, Fit, FitError, Kind, Parameter, time};
@@ -13,9 +14,7 @@ use measure::rounding::significant;
 use measure::{Finding, Severity};
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use study::chain::effective::unlearned;
 use study::chain::timed_bake::wanted;
-use study::{BakeOptions, Sample};
 
 /// Commands about one's own oven.
 #[derive(Debug, Subcommand)]
@@ -49,6 +48,9 @@ pub struct OvenFit {
     /// What to learn, in words as the fit tells them; without it what moves the bake of a dense piece most.
     #[arg(long, value_name = "WORDS", value_delimiter = ',')]
     learn: Vec<String>,
+    /// Name of the fit.
+    #[arg(long, value_name = "NAME", default_value = "own oven")]
+    name: String,
     /// Learn heat from above and from the band in each zone by itself.
     #[arg(long)]
     by_zone: bool,
@@ -127,55 +129,25 @@ fn of(from: &OvenFrom) -> anyhow::Result<Option<Of>> {
         Some(id) => find(&study, id)?,
         None => study.control(),
     };
-    let mut workspace = Workspace::new();
-    let run = study::run(
-        &unlearned(treatment),
-        &BakeOptions::BAKE_ONLY,
-        Sample::Centre,
-        &mut workspace,
-    )?;
     Ok(Some(Of {
         rows,
-        input: run.baked.input,
+        input: at_best_values(treatment)?,
         target: wanted(treatment),
         name: format!("{}, treatment {}", study.name, treatment.id),
         treatment: treatment.id.clone(),
     }))
 }
 
-fn chosen(args: &OvenFit, input: &BakeInput) -> anyhow::Result<Vec<Chosen>> {
-    let mut words: Vec<Parameter> = Vec::new();
-    for word in &args.learn {
-        let Some(parameter) = Parameter::of(word.trim()) else {
-            let all = Parameter::ALL.map(Parameter::word).join(", ");
-            bail!("--learn {word}: isn't one of what can be learned; there are {all}");
-        };
-        if !words.contains(&parameter) {
-            words.push(parameter);
-        }
-    }
-    if words.is_empty() {
-        words = Parameter::USUAL.to_vec();
-    }
-    let zones: Vec<usize> = (0..input.stages.len())
-        .filter(|i| input.stages[*i].kind == StageKind::Oven)
-        .collect();
-    let by_zone =
-        |p: Parameter| args.by_zone && matches!(p, Parameter::TopHeat | Parameter::BandHeat);
-    Ok(words
-        .into_iter()
-        .flat_map(|parameter| {
-            if by_zone(parameter) {
-                let zone = |z: &usize| Chosen {
-                    parameter,
-                    zone: Some(*z),
-                };
-                zones.iter().map(zone).collect()
-            } else {
-                vec![Chosen::whole(parameter)]
-            }
+fn words(learn: &[String]) -> anyhow::Result<Vec<Parameter>> {
+    learn
+        .iter()
+        .map(|word| {
+            Parameter::of(word.trim()).ok_or_else(|| {
+                let all = Parameter::ALL.map(Parameter::word).join(", ");
+                anyhow!("--learn {word}: isn't one of what can be learned; there are {all}")
+            })
         })
-        .collect())
+        .collect()
 }
 
 fn run_fit(args: &OvenFit) -> anyhow::Result<End> {
@@ -198,7 +170,11 @@ fn run_fit(args: &OvenFit) -> anyhow::Result<End> {
     let Some(of) = of(&args.from)? else {
         return Ok(End::Bad);
     };
-    let bakes = Bakes::new(&of.input, of.rows, chosen(args, &of.input)?);
+    let bakes = Bakes::new(
+        &of.input,
+        of.rows,
+        chosen(&words(&args.learn)?, args.by_zone, &of.input),
+    );
     let asked = Asked {
         starts: args.starts,
         draws: args.draws,
@@ -206,7 +182,10 @@ fn run_fit(args: &OvenFit) -> anyhow::Result<End> {
         seed: args.seed,
     };
     let bar = progress::bar("fitting");
-    let found = learning::fit(&bakes, asked, &|share| progress::to_share(&bar, share));
+    let found = learning::fit(&bakes, asked, &|share| {
+        progress::to_share(&bar, share);
+        true
+    });
     bar.finish_and_clear();
     let fit = match found {
         Ok(fit) => fit,
@@ -225,6 +204,8 @@ fn run_fit(args: &OvenFit) -> anyhow::Result<End> {
     let after = time::after(&of.input, &of.target, &fit, w)?;
     let kept = Kept {
         of: of.name,
+        name: args.name.clone(),
+        study: String::new(),
         treatment: of.treatment,
         made: app::now().chars().take(10).collect(),
         fit,

@@ -94,8 +94,8 @@ impl Part {
 }
 
 impl Taught {
-    /// A fit to bakes, by its name.
-    pub fn of_fit(name: &str, kept: &Kept) -> Self {
+    /// A fit to bakes.
+    pub fn of_fit(kept: &Kept) -> Self {
         let fit = &kept.fit;
         let factor = |p: &Learned| Factor {
             on: p.chosen.parameter,
@@ -104,7 +104,7 @@ impl Taught {
             sd: p.sd,
         };
         Self::Bake {
-            fit: name.to_owned(),
+            fit: kept.name.clone(),
             from: fit.stands_on(),
             treatment: kept.treatment.clone(),
             made: kept.made.clone(),
