@@ -140,6 +140,30 @@ pub enum Bench {
     },
     /// Take the measurements of a trial out, one value a row, or of one response as the analysis takes them.
     Export(BenchExport),
+    /// Take out what the batches of a trial tell of their oven: the table that `oven fit` reads.
+    Readings(BenchReadings),
+}
+
+/// Readings of an oven to take out.
+#[derive(Debug, Args)]
+pub struct BenchReadings {
+    /// The trial, by its lasting name.
+    pub trial: String,
+    /// The batches of this treatment, as the trial calls it [default: the control]; one fit is of one treatment.
+    #[arg(long, value_name = "LABEL")]
+    pub treatment: Option<String>,
+    /// Write the table; without it it goes to standard output.
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
+    /// One JSON document on standard output, with what was left out and why.
+    #[arg(long, conflicts_with = "csv")]
+    pub json: bool,
+    /// Overwrite an existing file.
+    #[arg(long)]
+    pub force: bool,
+    /// The book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH")]
+    pub book: Option<PathBuf>,
 }
 
 /// A row to write.

@@ -287,3 +287,151 @@ fn measurements_of_a_file_are_looked_at_entered_and_corrected() {
     let looked = observe(&["--decimal-comma", "--check"]);
     assert!(looked.out.contains("Nothing was written"), "{}", looked.out);
 }
+
+/// What is taken out is what the fit of an oven reads, row by row and to the digit.
+#[test]
+fn readings_of_the_oven_are_what_the_fit_reads() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = book(folder.path());
+    let told = fine(&["bench", "readings", "bite", "--book", &book]);
+    let rows = learning::read(&told.out).unwrap();
+    // Three batches of the control: one pull and one moisture of each.
+    assert_eq!(rows.len(), 6, "{}", told.out);
+    let json = fine(&["bench", "readings", "bite", "--book", &book, "--json"]).json();
+    let written = json["readings"]["rows"].as_array().unwrap();
+    for (row, written) in rows.iter().zip(written) {
+        assert_eq!(row.bake, written["bake"].as_str().unwrap());
+        assert_eq!(Some(row.value), written["value"].as_f64());
+        assert_eq!(
+            Some(row.time_s),
+            written["minutes"].as_f64().map(|m| 60.0 * m)
+        );
+        assert_eq!(row.before_g, written["before_g"].as_f64());
+    }
+    // The truth of the invented day: 23.5 % lost after 14.5 minutes, with 0.6 between batches.
+    for row in rows.iter().filter(|r| r.kind == learning::Kind::Mass) {
+        let lost = 1.0 - row.value / row.before_g.unwrap();
+        assert!(
+            row.time_s == 870.0 && (lost - 0.235).abs() < 4.0 * 0.006,
+            "{row:?}"
+        );
+    }
+    for row in rows
+        .iter()
+        .filter(|r| r.kind == learning::Kind::EndMoisture)
+    {
+        assert!(
+            (row.time_s - 900.0).abs() < 1.0 && (row.value - 8.0).abs() < 0.8,
+            "{row:?}"
+        );
+    }
+    // Where it is hot inside nobody wrote.
+    assert!(
+        told.err.contains("left out") && told.err.contains("how high over the band"),
+        "{}",
+        told.err
+    );
+    // What a probe read comes along once its height is known, one reading of each half minute.
+    let of = json["readings"]["rows"][0]["bake"].as_str().unwrap();
+    let curve = "0 25;10 26.5;20 29;30 33;40 38.2;60 51.5";
+    let args = [
+        "bench", "enter", of, "probe", curve, "--of", "core", "--book", &book,
+    ];
+    fine(&args);
+    let told = fine(&["bench", "readings", "bite", "--book", &book]);
+    assert_eq!(learning::read(&told.out).unwrap().len(), 6);
+    let height = [
+        "bench",
+        "enter",
+        of,
+        "probe-height",
+        "4",
+        "--of",
+        "core",
+        "--book",
+        &book,
+    ];
+    fine(&height);
+    let told = fine(&["bench", "readings", "bite", "--book", &book]);
+    let rows = learning::read(&told.out).unwrap();
+    let probe: Vec<_> = rows
+        .iter()
+        .filter(|r| r.kind == learning::Kind::Temperature)
+        .collect();
+    let read: Vec<(f64, f64)> = probe.iter().map(|r| (r.time_s, r.value)).collect();
+    assert_eq!(read, [(0.0, 25.0), (30.0, 33.0), (60.0, 51.5)]);
+    assert!(probe.iter().all(|r| r.height_m == Some(0.004)));
+    let shown = fine(&["bench", "show", of, "--book", &book]).out;
+    assert!(shown.contains("readings over 1.0 min"), "{shown}");
+    let words: Vec<&str> = bench::OvenReading::ALL.iter().map(|r| r.word()).collect();
+    assert!(
+        words
+            .iter()
+            .all(|w| learning::Kind::ALL.iter().any(|k| k.word() == *w)),
+        "{words:?}"
+    );
+    let file = folder.path().join("pulls.csv").display().to_string();
+    let args = [
+        "bench",
+        "readings",
+        "bite",
+        "--treatment",
+        "barley",
+        "--csv",
+        &file,
+        "--book",
+        &book,
+    ];
+    fine(&args);
+    let study = format!(
+        "{}/../../examples/spent-grain.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    fine(&[
+        "oven",
+        "compare",
+        &file,
+        "--study",
+        &study,
+        "--treatment",
+        "barley",
+    ]);
+    let wrong = run(&[
+        "bench",
+        "readings",
+        "bite",
+        "--treatment",
+        "wheat",
+        "--book",
+        &book,
+    ]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("rice_chickpea"),
+        "{}",
+        wrong.err
+    );
+    let plan = [
+        "trial",
+        "plan",
+        "blocks",
+        "--treatments",
+        "control,barley",
+        "--blocks",
+        "2",
+        "--study",
+        "spent-grain-bars",
+        "--save",
+        "empty",
+        "--response",
+        "breaking_force_n",
+        "--book",
+        &book,
+    ];
+    fine(&plan);
+    let none = run(&["bench", "readings", "empty", "--book", &book]);
+    assert!(
+        none.code == 2 && none.err.contains("tell nothing of their oven yet"),
+        "{}",
+        none.err
+    );
+}
