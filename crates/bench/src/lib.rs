@@ -39,7 +39,7 @@ mod what;
 pub mod wish;
 
 pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
-pub use bend_curves::{BendCurve, bend_curves};
+pub use bend_curves::{BendCurve, bend_curves, bend_table};
 pub use beside::{Beside, MEASURED, Says, beside, mean_and_interval, of_figure, says};
 pub use code::Code;
 pub use count::Counts;

@@ -1,6 +1,7 @@
 //! `hardtack bench`: batches of the book, what was written of them, and rows written by hand.
 
 use crate::args::{Bench, BenchEnter, BenchExport, BenchReadings};
+use crate::cmd::instrument;
 use crate::table::{Row, Side, table};
 use crate::{End, files, tell};
 use anyhow::Context;
@@ -63,6 +64,8 @@ pub fn run(args: Bench) -> anyhow::Result<End> {
             Bench::Enter(args) => enter(args).await,
             Bench::Export(args) => export(&args).await,
             Bench::Readings(args) => readings(&args).await,
+            Bench::Probes(args) => instrument::probes(&args).await,
+            Bench::Bend(args) => instrument::bend(&args).await,
         }
     })
 }

@@ -435,3 +435,193 @@ fn readings_of_the_oven_are_what_the_fit_reads() {
         none.err
     );
 }
+
+/// A log of half a second over 16 minutes, made by hand, with one jump and one row that goes back.
+#[test]
+fn a_logger_s_file_becomes_readings_of_the_oven() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = book(folder.path());
+    let list = fine(&[
+        "bench", "list", "--trial", "bite", "--book", &book, "--json",
+    ])
+    .json();
+    let of_control = list.as_array().unwrap().iter();
+    let batch = of_control
+        .filter(|m| m["batch"]["label"] == "control")
+        .map(|m| m["batch"]["code"].as_str().unwrap().to_owned())
+        .next()
+        .unwrap();
+    let path = folder.path().join("log.csv");
+    let mut text = "time (s),core (°F),room (%)\n".to_owned();
+    for half in 0..1_920 {
+        let s = f64::from(half) / 2.0;
+        let c = 25.0 + 75.0 * (s - 60.0).max(0.0) / 900.0;
+        text.push_str(&format!("{s},{},40\n", 32.0 + 1.8 * c));
+    }
+    std::fs::write(&path, &text).unwrap();
+    let file = path.display().to_string();
+    let probe = format!("core={batch}:4.5");
+    let at = ["bench", "probes", &file, "--trial", "bite", "--book", &book];
+    let told = fine(&at).out;
+    assert!(
+        told.contains("core (1920 readings)") && told.contains("room") && told.contains("--probe"),
+        "{told}"
+    );
+    let args = [
+        &at[..],
+        &["--probe", &probe, "--entered", "0:01:00", "--left", "930"],
+    ]
+    .concat();
+    let looked = fine(&[&args[..], &["--check", "--json"]].concat()).json();
+    assert_eq!(looked["entered"], serde_json::Value::Null);
+    let told = fine(&args).out;
+    assert!(
+        told.contains("88 of 1741 readings, one of each 10 s") && told.contains("2 rows written"),
+        "{told}"
+    );
+    assert!(fine(&args).out.contains("nothing new"), "once is enough");
+    let out = fine(&["bench", "readings", "bite", "--book", &book]).out;
+    let rows = learning::read(&out).unwrap();
+    let read: Vec<_> = rows
+        .iter()
+        .filter(|r| r.kind == learning::Kind::Temperature)
+        .collect();
+    // From nought to 870 s one of each half minute, as warm as they were made, to the tenth that is kept.
+    assert_eq!(read.len(), 30, "{out}");
+    for row in read {
+        assert!((row.value - (25.0 + 75.0 * row.time_s / 900.0)).abs() < 0.0501);
+        assert_eq!(row.height_m, Some(0.0045));
+    }
+    // What can't be so is told by row and column, and nothing is written before somebody says so.
+    let odd = text
+        .replace("\n300,", "\n3,")
+        .replace("\n301,", "\nfive,")
+        .replace("\n500,", "\n500,900 ");
+    std::fs::write(&path, odd).unwrap();
+    let other = [&at[..], &["--probe", &probe, "--correct", "the wrong file"]].concat();
+    let ran = run(&other);
+    assert_eq!(ran.code, 2, "{}", ran.said());
+    for part in [
+        "row 602, column time",
+        "297 s before row 601",
+        "‘five’",
+        "column core (°F)",
+    ] {
+        assert!(ran.err.contains(part), "{part}: {}", ran.err);
+    }
+    let ran = fine(&[&other[..], &["--rest"]].concat());
+    assert!(ran.out.contains("1 rows written"), "{}", ran.said());
+    let without = [&at[..], &["--probe", &probe]].concat();
+    std::fs::write(&path, &text).unwrap();
+    let ran = run(&without);
+    assert!(
+        ran.code == 2 && ran.out.contains("give a reason to strike them through"),
+        "{}",
+        ran.said()
+    );
+    for (wrong, part) in [
+        ("core", "HEAD"),
+        ("core=B99:4", "B99"),
+        ("heart=B01:4", "the log has no probe"),
+    ] {
+        let ran = run(&[&at[..], &["--probe", wrong]].concat());
+        assert!(
+            ran.code == 2 && ran.err.to_uppercase().contains(&part.to_uppercase())
+                || wrong == "core" && ran.err.contains("e.g. core=B03:4"),
+            "{wrong}: {}",
+            ran.said()
+        );
+    }
+}
+
+/// The arithmetic of the stress is that of `measure bend`.
+#[test]
+fn force_over_distance_becomes_forces_and_stresses_at_break() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = book(folder.path());
+    let plan = [
+        "trial",
+        "plan",
+        "blocks",
+        "--treatments",
+        "control,barley",
+        "--blocks",
+        "2",
+        "--study",
+        "spent-grain-bars",
+        "--save",
+        "bent",
+        "--response",
+        "breaking_force_n:2",
+        "--response",
+        "breaking_stress_mpa:2",
+        "--book",
+        &book,
+    ];
+    fine(&plan);
+    let path = folder.path().join("bend.csv");
+    std::fs::write(
+        &path,
+        "piece,distance (mm),force (N)\n1,0,0\n1,0.4,61.5\n1,0.5,2\n2,0,0\n2,0.3,48\n",
+    )
+    .unwrap();
+    let file = path.display().to_string();
+    let args = [
+        "bench",
+        "bend",
+        &file,
+        "--trial",
+        "bent",
+        "--batch",
+        "B01",
+        "--span-mm",
+        "40",
+        "--width-mm",
+        "20",
+        "--thickness-mm",
+        "8",
+        "--book",
+        &book,
+    ];
+    let told = fine(&args);
+    assert!(
+        told.out.contains("may not have broken") && told.out.contains("4 rows written"),
+        "{}",
+        told.out
+    );
+    let by_hand = fine(&[
+        "measure",
+        "bend",
+        "--force-n",
+        "61.5",
+        "--span-mm",
+        "40",
+        "--width-mm",
+        "20",
+        "--thickness-mm",
+        "8",
+        "--json",
+    ])
+    .json();
+    let kept = fine(&["bench", "show", "bent-b01", "--book", &book, "--json"]).json();
+    let values = kept["state"]["values"].as_array().unwrap();
+    let of = |id: &str| {
+        values.iter().find(|v| v["of"] == id).unwrap()["value"]
+            .as_f64()
+            .unwrap()
+    };
+    assert_eq!(of("breaking_force_n"), 61.5);
+    assert_eq!(
+        of("breaking_stress_mpa"),
+        by_hand["stress_mpa"].as_f64().unwrap()
+    );
+    assert!(fine(&args).out.contains("nothing new"));
+    let wrong = run(&[
+        "bench", "bend", &file, "--trial", "bent", "--batch", "B77", "--book", &book,
+    ]);
+    assert!(
+        wrong.code == 2 && wrong.said().contains("B77"),
+        "{}",
+        wrong.said()
+    );
+}
