@@ -66,9 +66,10 @@ impl App {
     pub fn bend_curves(
         &self,
         bytes: &[u8],
+        sheet: Option<&str>,
         decimal: Decimal,
     ) -> Result<(Vec<BendCurve>, Vec<Told>), AppError> {
-        let rows = trial_rows(bytes, None, decimal)?.rows;
+        let rows = trial_rows(bytes, sheet, decimal)?.rows;
         let rows: Vec<Vec<Cell>> = rows
             .into_iter()
             .map(|row| row.into_iter().map(cell).collect())
@@ -269,7 +270,7 @@ impl App {
     }
 }
 
-fn cell(given: Given) -> Cell {
+pub(crate) fn cell(given: Given) -> Cell {
     match given {
         Given::Empty => Cell::Empty,
         Given::Text(text) => Cell::Text(text),

@@ -1,8 +1,10 @@
 //! What an instrument wrote while it bent pieces: force over distance, to the force at break of each.
 
+use crate::Trial;
 use crate::observe::{Cell, Told, head_of};
 use crate::unit::in_unit;
 use serde::Serialize;
+use trials::response::Response;
 
 /// The curve of a piece.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -134,4 +136,35 @@ pub fn bend_curves(
         wrong.push(told(at + 2, "", String::new(), why.to_owned()));
     }
     (curves, wrong)
+}
+
+/// The forces at break of a batch, and the stresses where they are known (MPa), as a table of the responses that the trial
+/// asks for: [`crate::observe::observe`] reads it.
+pub fn bend_table(trial: &Trial, batch: &str, rows: &[(&BendCurve, Option<f64>)]) -> String {
+    let asks = |r: Response| trial.response(r.about().id).is_some();
+    let force = asks(Response::BreakingForce);
+    let stress = asks(Response::BreakingStress) && rows.iter().any(|r| r.1.is_some());
+    let mut text = "batch\tpiece".to_owned();
+    for (wanted, response) in [
+        (force, Response::BreakingForce),
+        (stress, Response::BreakingStress),
+    ] {
+        if wanted {
+            text.push('\t');
+            text.push_str(response.about().id);
+        }
+    }
+    for (curve, of_bar) in rows {
+        let piece = curve.piece.replace(['\t', '\n', '\r', '"'], " ");
+        text.push_str(&format!("\n{batch}\t{piece}"));
+        if force {
+            text.push_str(&format!("\t{}", curve.peak.1));
+        }
+        if stress {
+            let of_bar = of_bar.map_or_else(String::new, |s| s.to_string());
+            text.push_str(&format!("\t{of_bar}"));
+        }
+    }
+    text.push('\n');
+    text
 }

@@ -51,7 +51,7 @@ fn read(batch: &Batch, state: &BatchState, what: Option<What>, asked: &[Response
 }
 
 /// The four ways in which the moisture at the end is measured; a study computes one.
-const MOISTURES: [Response; 4] = [
+pub(crate) const MOISTURES: [Response; 4] = [
     Response::MoistureAirOven130,
     Response::MoistureAirOven135,
     Response::MoistureVacuum,

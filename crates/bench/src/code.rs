@@ -45,6 +45,8 @@ measure::codes! {
         SetAside = "value-set-aside",
         /// A value is set aside by a row that names none, or gives no reason.
         SetAsideUnread = "set-aside-unread",
+        /// The readings of a probe can't be read.
+        CurveUnread = "curve-unread",
         /// Batches of the plan weren't finished.
         BatchesMissing = "batches-missing",
         /// Batches were added after the plan was made.

@@ -3,7 +3,7 @@
 use crate::moment::{minutes_between, seconds};
 use crate::state::{BatchState, Dose, Feel, Kept, Load, Mark, Signed, Struck, Told, Value};
 use crate::unit::in_unit;
-use crate::{Batch, Code, Entry, Nature, On, What};
+use crate::{Batch, Code, Entry, Nature, On, ProbeCurve, What, read_curve};
 use measure::{Finding, Severity};
 use std::collections::BTreeMap;
 
@@ -191,6 +191,7 @@ impl<'a> Work<'a> {
         match about.nature {
             Nature::Words | Nature::Picture => self.words(what, entry, told),
             Nature::Moment => self.moment(what, entry, told),
+            Nature::Curve => self.curve(entry, told),
             Nature::Amount | Nature::Count | Nature::Step => self.amount(what, entry, told),
         }
     }
@@ -252,6 +253,27 @@ impl<'a> Work<'a> {
             What::StandBegun => self.state.stands = Some(told),
             _ => self.state.water.right = Some(told),
         }
+    }
+
+    fn curve(&mut self, entry: &Entry, told: Told) {
+        let Some(readings) = read_curve(&entry.value) else {
+            self.note(
+                Severity::Warn,
+                Code::CurveUnread,
+                &entry.key,
+                "The readings of a probe can’t be read; they are kept as they are.".to_owned(),
+            );
+            return;
+        };
+        let probe = entry.of.clone().unwrap_or_default();
+        // As with what holds once, the later row holds.
+        self.state.curves.retain(|c| c.probe != probe);
+        self.state.curves.push(ProbeCurve {
+            probe,
+            readings,
+            set_aside: None,
+            told,
+        });
     }
 
     fn amount(&mut self, what: What, entry: &Entry, told: Told) {
@@ -394,6 +416,13 @@ impl<'a> Work<'a> {
         for row in rows.iter().filter(|e| e.what == word).filter(says) {
             let why = row.value.trim();
             let key = row.of.as_deref().unwrap_or_default();
+            let curve = self.state.curves.iter_mut().find(|c| c.told.key == key);
+            if let Some(curve) = curve.filter(|_| !why.is_empty()) {
+                curve.set_aside = Some(why.to_owned());
+                let message = format!("Probe {} is set aside: {why}", curve.probe);
+                self.note(Severity::Note, Code::SetAside, key, message);
+                continue;
+            }
             let value = self.state.values.iter_mut().find(|v| v.told.key == key);
             match value {
                 Some(value) if !why.is_empty() => {

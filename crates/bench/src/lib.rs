@@ -25,8 +25,12 @@ mod measure_asked;
 mod measured;
 mod moment;
 pub mod observe;
+mod oven_rows;
 mod part;
 mod plan;
+mod probe_curve;
+mod probe_kept;
+mod probe_log;
 mod standing;
 mod state;
 mod trial;
@@ -35,7 +39,7 @@ mod what;
 pub mod wish;
 
 pub use batch::{Batch, Drinks, FORM_VERSION as BATCH_FORM_VERSION, Place, Setting};
-pub use bend_curves::{BendCurve, bend_curves};
+pub use bend_curves::{BendCurve, bend_curves, bend_table};
 pub use beside::{Beside, MEASURED, Says, beside, mean_and_interval, of_figure, says};
 pub use code::Code;
 pub use count::Counts;
@@ -49,8 +53,18 @@ pub use grid::{GridCell, GridRow, Typed, grid, observe_typed};
 pub use learn::{Advice, Belief, LearnError, advise, belief, whole, whole_believed};
 pub use measure_asked::Asked;
 pub use measured::{Reading, Sheet, is_measured, measured, readings, tidy};
+pub use oven_rows::{
+    LeftOut, LeftOutBecause, OvenReading, OvenReadings, OvenRow, TRAYS_MAY_DIFFER, oven_rows,
+    oven_table,
+};
 pub use part::{On, OnError, Part};
 pub use plan::{More, PlanKept, code_of, trial_of};
+pub use probe_curve::{
+    LONGEST_BYTES as CURVE_LIMIT_BYTES, ProbeCurve, ProbeReading, THINNED_TO_S, read_curve,
+    thinned, write_curve,
+};
+pub use probe_kept::{ProbeOf, ProbeRows, probe_rows};
+pub use probe_log::{FAR, FAST, LogProbe, LogUnits, PLAUSIBLE_C, ProbeLog, probe_log};
 pub use standing::{Standing, closed};
 pub use state::{BatchState, Dose, Feel, Kept, Load, Mark, Signed, Struck, Told, Value, Water};
 pub use trial::{

@@ -746,7 +746,7 @@ impl<'r> Row<'r> {
 }
 
 /// The key of a row that a table says: the same words give the same key.
-fn key_of(batch: &str, response: &str, on: &str, value: &str, kind: &str) -> String {
+pub(crate) fn key_of(batch: &str, response: &str, on: &str, value: &str, kind: &str) -> String {
     let mut hash = Sha256::new();
     for part in [batch, response, on, value, kind] {
         hash.update((part.len() as u64).to_le_bytes());

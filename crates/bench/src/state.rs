@@ -1,6 +1,6 @@
 //! What a batch has come to: everything that a page of it shows.
 
-use crate::{Counts, On, Station, What};
+use crate::{Counts, On, ProbeCurve, Station, What};
 use measure::Finding;
 use serde::Serialize;
 
@@ -173,6 +173,8 @@ pub struct BatchState {
     pub loads: Vec<Load>,
     /// Every value that stands.
     pub values: Vec<Value>,
+    /// What probes read inside a piece.
+    pub curves: Vec<ProbeCurve>,
     /// Lots, notes, deviations and photographs.
     pub words: Vec<Kept>,
     /// Rows that were struck through.
@@ -208,12 +210,22 @@ impl BatchState {
         let values = self.values.iter().map(|v| of(v.what));
         let words = self.words.iter().map(|k| of(k.what));
         let moments = [
+            self.curves.first().map(|_| Station::Oven),
             self.water.right.as_ref().map(|_| Station::Water),
             self.loads.first().map(|_| Station::Oven),
             self.signed.as_ref().map(|_| Station::Sheet),
         ];
         let all = values.chain(words).chain(moments.into_iter().flatten());
         all.max().unwrap_or(Station::Weigh)
+    }
+
+    /// How high over the band a probe lay, mm.
+    pub fn probe_height_mm(&self, probe: &str) -> Option<f64> {
+        let of = |v: &&Value| v.of.as_deref() == Some(probe) && v.set_aside().is_none();
+        self.of(What::ProbeHeight)
+            .filter(of)
+            .last()
+            .map(|v| v.value)
     }
 
     /// Values that were measured on what was baked: those of the stations after the oven, but what was packed.

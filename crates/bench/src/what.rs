@@ -77,6 +77,8 @@ pub enum Nature {
     Moment,
     /// The hash of a photograph.
     Picture,
+    /// Readings over time, as [`crate::read_curve`] reads them.
+    Curve,
 }
 
 /// What is written at the bench.
@@ -110,6 +112,8 @@ pub enum What {
     MassBefore,
     MassAfter,
     PulledTemperature,
+    Probe,
+    ProbeHeight,
     CooledMass,
     CooledTemperature,
     Moisture,
@@ -153,7 +157,7 @@ pub struct About {
 
 impl What {
     /// Everything that is written, in the order of work.
-    pub const ALL: [Self; 44] = [
+    pub const ALL: [Self; 46] = [
         Self::Weighed,
         Self::Lot,
         Self::WaterTemperature,
@@ -180,6 +184,8 @@ impl What {
         Self::MassBefore,
         Self::MassAfter,
         Self::PulledTemperature,
+        Self::Probe,
+        Self::ProbeHeight,
         Self::CooledMass,
         Self::CooledTemperature,
         Self::Moisture,
@@ -203,7 +209,7 @@ impl What {
     /// What there is to know of it. The plausible limits are working assumptions of the trade's bench.
     #[rustfmt::skip] // a table reads best as a table
     pub const fn about(self) -> About {
-        use Nature::{Amount, Count, Moment, Picture, Step, Words};
+        use Nature::{Amount, Count, Curve, Moment, Picture, Step, Words};
         use Station::{After, Cut, Dough, Measure, Oven, Sheet, Water, Weigh};
         const NONE: Option<&str> = None;
         const fn at(low: f64, high: f64) -> Option<Range> { Some(Range::new(low, high)) }
@@ -234,6 +240,8 @@ impl What {
             Self::MassBefore => ("mass-before", "mass before", "g", Oven, Amount, at(0.2, 100_000.0), Some("pull"), true),
             Self::MassAfter => ("mass-after", "mass after", "g", Oven, Amount, at(0.2, 100_000.0), Some("pull"), true),
             Self::PulledTemperature => ("pulled-temperature", "temperature as pulled", "°C", Oven, Amount, at(20.0, 200.0), Some("pull"), true),
+            Self::Probe => ("probe", "temperature inside", "°C", Oven, Curve, None, Some("probe"), false),
+            Self::ProbeHeight => ("probe-height", "height over the band", "mm", Oven, Amount, at(0.0, 40.0), Some("probe"), false),
             Self::CooledMass => ("cooled-mass", "mass, cooled", "g", After, Amount, at(0.2, 200.0), NONE, true),
             Self::CooledTemperature => ("cooled-temperature", "temperature, cooled", "°C", After, Amount, at(0.0, 80.0), NONE, true),
             Self::Moisture => ("moisture", "moisture at the end", "%", After, Amount, at(0.5, 40.0), Some("method"), true),

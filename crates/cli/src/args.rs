@@ -140,6 +140,117 @@ pub enum Bench {
     },
     /// Take the measurements of a trial out, one value a row, or of one response as the analysis takes them.
     Export(BenchExport),
+    /// Read what a logger wrote of the temperature inside pieces into the batches of a trial.
+    ///
+    /// A CSV file or workbook: a column of time (s, min, h:mm:ss, or a date and time) and one for each probe (°C or °F).
+    #[command(
+        after_help = "Example:\n  hardtack bench probes tuesday.csv --trial bite --probe core=B03:4 --probe crust=B03:7.5 --entered 0:02:00 --left 0:16:30"
+    )]
+    Probes(BenchProbes),
+    /// Read what an instrument wrote while it bent pieces (force over distance) into a batch: the force at break of each,
+    /// and with span, width and thickness the stress.
+    #[command(
+        after_help = "Example:\n  hardtack bench bend b03.csv --trial bite --batch B03 --span-mm 40 --width-mm 20 --thickness-mm 8"
+    )]
+    Bend(BenchBend),
+    /// Take out what the batches of a trial tell of their oven: the table that `oven fit` reads.
+    Readings(BenchReadings),
+}
+
+/// A logger's file to read in.
+#[derive(Debug, Args)]
+pub struct BenchProbes {
+    /// The logger's file.
+    pub file: PathBuf,
+    /// The trial, by its lasting name.
+    #[arg(long, value_name = "ID")]
+    pub trial: String,
+    /// A probe by the head of its column, the batch it was in, and its height over the band in mm: `core=B03:4`; repeat
+    /// for more. Without any the probes of the file are told and nothing is written.
+    #[arg(long, value_name = "HEAD=BATCH:MM")]
+    pub probe: Vec<String>,
+    /// When the pieces went into the oven, as the file writes a moment [default: its beginning].
+    #[arg(long, value_name = "MOMENT")]
+    pub entered: Option<String>,
+    /// When they came out [default: its end].
+    #[arg(long, value_name = "MOMENT")]
+    pub left: Option<String>,
+    /// Unit of the time where its head has none: s, min, h, mm:ss, hh:mm.
+    #[arg(long, value_name = "UNIT")]
+    pub time_in: Option<String>,
+    /// Unit of the temperatures where their heads have none: °C, °F, K (C and F will do).
+    #[arg(long, value_name = "UNIT")]
+    pub degrees: Option<String>,
+    #[command(flatten)]
+    pub how: Instrument,
+}
+
+/// A file of force over distance to read in.
+#[derive(Debug, Args)]
+pub struct BenchBend {
+    /// The instrument's file.
+    pub file: PathBuf,
+    /// The trial, by its lasting name.
+    #[arg(long, value_name = "ID")]
+    pub trial: String,
+    /// The batch that the pieces are of.
+    #[arg(long, value_name = "CODE")]
+    pub batch: String,
+    /// Distance between the supports, mm.
+    #[arg(long, requires_all = ["width_mm", "thickness_mm"])]
+    pub span_mm: Option<f64>,
+    /// Width of the pieces, mm.
+    #[arg(long, requires = "span_mm")]
+    pub width_mm: Option<f64>,
+    /// Thickness of the pieces, mm.
+    #[arg(long, requires = "span_mm")]
+    pub thickness_mm: Option<f64>,
+    #[command(flatten)]
+    pub how: Instrument,
+}
+
+/// How a file of an instrument is read and entered.
+#[derive(Debug, Args)]
+pub struct Instrument {
+    /// Sheet of a workbook; the first if none is named.
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// Numbers are written 12,5.
+    #[arg(long)]
+    pub decimal_comma: bool,
+    /// Only look: nothing is written.
+    #[arg(long)]
+    pub check: bool,
+    /// Enter what is fine although something isn't.
+    #[arg(long)]
+    pub rest: bool,
+    /// Strike values through that are kept otherwise, with this reason, and put these in their place.
+    #[arg(long, value_name = "REASON")]
+    pub correct: Option<String>,
+    #[command(flatten)]
+    pub place: BookPlace,
+}
+
+/// Readings of an oven to take out.
+#[derive(Debug, Args)]
+pub struct BenchReadings {
+    /// The trial, by its lasting name.
+    pub trial: String,
+    /// The batches of this treatment, as the trial calls it [default: the control]; one fit is of one treatment.
+    #[arg(long, value_name = "LABEL")]
+    pub treatment: Option<String>,
+    /// Write the table; without it it goes to standard output.
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
+    /// One JSON document on standard output, with what was left out and why.
+    #[arg(long, conflicts_with = "csv")]
+    pub json: bool,
+    /// Overwrite an existing file.
+    #[arg(long)]
+    pub force: bool,
+    /// The book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH")]
+    pub book: Option<PathBuf>,
 }
 
 /// A row to write.

@@ -29,6 +29,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/materials/import",          post(materials::import))
         .route("/trial/{trial}/measure/file", post(measure::hold))
         .route("/trial/{trial}/measure/curves", post(measure::draw))
+        .route("/trial/{trial}/measure/log", post(measure::hold_log))
         .layer(DefaultBodyLimit::max(MOST_UPLOAD_BYTES));
     // Each room is looked at under its own address; what is done in one stands below.
     let rooms = Room::ALL.into_iter().fold(Router::new(), |rooms, room| {
@@ -75,6 +76,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/trial/{trial}/measurements", get(trial::measurements))
         .route("/trial/{trial}/measure",     get(measure::page).post(measure::keep))
         .route("/trial/{trial}/measure/look", post(measure::look))
+        .route("/trial/{trial}/measure/probes", post(measure::look_log))
         .route("/trial/{trial}/measure/aside", post(measure::set_aside))
         .route("/trial/{trial}/abandon",     post(trial::abandon))
         .route("/trial/{trial}/more",        post(trial::more))

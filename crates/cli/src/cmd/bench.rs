@@ -1,6 +1,7 @@
 //! `hardtack bench`: batches of the book, what was written of them, and rows written by hand.
 
-use crate::args::{Bench, BenchEnter, BenchExport};
+use crate::args::{Bench, BenchEnter, BenchExport, BenchReadings};
+use crate::cmd::instrument;
 use crate::table::{Row, Side, table};
 use crate::{End, files, tell};
 use anyhow::Context;
@@ -62,6 +63,9 @@ pub fn run(args: Bench) -> anyhow::Result<End> {
             }
             Bench::Enter(args) => enter(args).await,
             Bench::Export(args) => export(&args).await,
+            Bench::Readings(args) => readings(&args).await,
+            Bench::Probes(args) => instrument::probes(&args).await,
+            Bench::Bend(args) => instrument::bend(&args).await,
         }
     })
 }
@@ -170,6 +174,20 @@ fn show(made: &Made, as_json: bool) -> anyhow::Result<End> {
             value.told.key.clone(),
         ]));
     }
+    for curve in &state.curves {
+        let minutes = curve.readings.last().map_or(0.0, |r| r.0 / 60.0);
+        let height = state.probe_height_mm(&curve.probe);
+        let height = height.map_or_else(String::new, |mm| format!("{mm} mm over the band"));
+        let aside = curve.set_aside.as_ref();
+        rows.push(Row::Cells(vec![
+            format!("{} {}", What::Probe.about().label, curve.probe),
+            height,
+            curve.readings.len().to_string(),
+            format!("readings over {} min", paper::number::fixed(minutes, 1)),
+            aside.map_or_else(String::new, |why| format!("set aside: {why}")),
+            curve.told.key.clone(),
+        ]));
+    }
     for kept in &state.words {
         rows.push(Row::Cells(vec![
             kept.what.about().label.to_owned(),
@@ -184,7 +202,7 @@ fn show(made: &Made, as_json: bool) -> anyhow::Result<End> {
         rows.push(Row::Cells(vec![
             format!("struck through: {}", struck.what),
             struck.on.clone().unwrap_or_default(),
-            struck.value.clone(),
+            crate::table::cut(&struck.value, 40),
             struck.unit.clone().unwrap_or_default(),
             struck.why.clone(),
             struck.told.key.clone(),
@@ -315,5 +333,61 @@ async fn export(args: &BenchExport) -> anyhow::Result<End> {
         tell::out(&String::from_utf8_lossy(&bytes))?;
     }
     app.close().await;
+    Ok(End::Fine)
+}
+
+/// What the batches of a treatment tell of their oven.
+async fn readings(args: &BenchReadings) -> anyhow::Result<End> {
+    let app = app_over(args.book.as_deref()).await?;
+    let view = app.trial(&args.trial).await?;
+    app.close().await;
+    let trial = &view.trial;
+    let labels: Vec<&str> = trial.treatments.iter().map(|t| t.label.as_str()).collect();
+    let wanted = match &args.treatment {
+        Some(wanted) => labels
+            .iter()
+            .find(|l| l.eq_ignore_ascii_case(wanted.trim())),
+        None => labels
+            .iter()
+            .find(|l| trial.control.as_deref() == Some(l))
+            .or(labels.first()),
+    };
+    let Some(wanted) = wanted else {
+        anyhow::bail!(
+            "--treatment {}: the trial has no such treatment; it has {}",
+            args.treatment.as_deref().unwrap_or_default(),
+            labels.join(", ")
+        );
+    };
+    let found = bench::oven_rows(view.made.iter().filter(|m| m.batch.label == **wanted));
+    if args.json {
+        tell::json(&json!({ "trial": args.trial, "treatment": wanted, "readings": found }))?;
+        return Ok(End::Fine);
+    }
+    for left in &found.left_out {
+        tell::note(&format!(
+            "left out: {}, {}: {}\n",
+            left.bake,
+            left.what,
+            left.because.told()
+        ));
+    }
+    if found.rows.is_empty() {
+        anyhow::bail!(
+            "the batches of {wanted} tell nothing of their oven yet; write pulled pieces with their minutes and their mass before and after, or the moisture at the end"
+        );
+    }
+    let table = format!(
+        "# Readings of the trial {}, treatment {wanted}. Minutes count from the moment the piece enters the oven.\n{}",
+        args.trial,
+        bench::oven_table(&found.rows)
+    );
+    match &args.csv {
+        Some(path) => {
+            files::write(path, &table, args.force)?;
+            tell::out(&format!("Written: {}\n", path.display()))?;
+        }
+        None => tell::out(&table)?,
+    }
     Ok(End::Fine)
 }

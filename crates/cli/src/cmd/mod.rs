@@ -7,6 +7,7 @@ pub mod bench;
 mod book;
 mod demo;
 mod find;
+mod instrument;
 mod material;
 mod measure;
 mod observe;

@@ -112,7 +112,7 @@ fn told(observed: &Observed) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn lines(title: &str, list: &[Told]) {
+pub fn lines(title: &str, list: &[Told]) {
     for told in list.iter().take(SHOWN) {
         let column = match told.column.as_str() {
             "" => String::new(),

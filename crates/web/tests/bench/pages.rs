@@ -130,15 +130,17 @@ async fn the_bench_lists_open_batches_by_their_codes_and_every_station_has_what_
             .into_iter()
             .filter(|w| w.about().station == station);
         for what in here {
-            // A tray out and a signature need something first; pictures come otherwise.
+            // A tray out, a signature and a probe's height need something first; pictures and curves come otherwise.
             let later = [
                 What::OvenOut,
                 What::Signed,
                 What::SetAside,
                 What::Observed,
                 What::ObservedOf,
+                What::ProbeHeight,
             ];
-            if later.contains(&what) || what.about().nature == Nature::Picture {
+            let in_a_file = matches!(what.about().nature, Nature::Picture | Nature::Curve);
+            if later.contains(&what) || in_a_file {
                 continue;
             }
             let form = format!("data-enter=\"{}\"", what.about().word);

@@ -266,7 +266,7 @@ async fn read(
 ) -> Result<Result<app::Sent, Wrong>, AppError> {
     let word = sent.text("what")?;
     let what = What::from_word(word)
-        .filter(|w| w.about().nature != Nature::Picture)
+        .filter(|w| !matches!(w.about().nature, Nature::Picture | Nature::Curve))
         .ok_or_else(|| AppError::Value {
             field: "what".to_owned(),
             why: "this isn’t written at the bench; load the page again".to_owned(),

@@ -4,10 +4,11 @@ use super::field::{Page, hidden};
 use super::stations::At;
 use crate::pages::study::encoded;
 use app::AtBench;
-use bench::{Nature, On, Station, Struck, Value, What};
+use bench::{Nature, On, Station, Struck, Value, What, read_curve};
 use book::BenchEntry;
 use maud::{Markup, html};
 use measure::Finding;
+use paper::number;
 use trials::response::Response;
 
 /// Rows shown before somebody asks for all.
@@ -82,7 +83,10 @@ fn one(at: &At<'_>, row: &BenchEntry) -> Markup {
     let after = state.after_signing.iter().any(|k| k == key);
     let beside = state.findings.iter().filter(|f| is_of_row(&f.about, key));
     let value = state.values.iter().find(|v| v.told.key == key);
-    let aside = value.and_then(Value::set_aside);
+    let curve = state.curves.iter().find(|c| c.told.key == key);
+    let aside = value
+        .and_then(Value::set_aside)
+        .or(curve.and_then(|c| c.set_aside.as_deref()));
     let by = &row.row;
     html! {
         li #(format!("row-{key}")) .struck[struck.is_some()] data-row=(key) data-what=(by.what) data-amount=[value.map(|v| v.value)] {
@@ -93,12 +97,13 @@ fn one(at: &At<'_>, row: &BenchEntry) -> Markup {
             span .told { " " (page.settings.dates.written(&by.at)) ", " (by.who) @if let Some(device) = &by.device { ", " (device) }
                 @if after { ", after signing" }
                 @if let Some(why) = by.why.as_deref().filter(|_| by.strikes.is_none()) { ", confirmed: " (why) }
-                @if let Some(struck) = by.strikes.as_ref().and_then(|key| state.struck.iter().find(|s| s.told.key == *key)) { ", strikes ‘" (struck.value) "’ through: " (by.why.as_deref().unwrap_or_default()) }
+                @if let Some(struck) = by.strikes.as_ref().and_then(|key| state.struck.iter().find(|s| s.told.key == *key)) { ", strikes ‘" (short(struck)) "’ through: " (by.why.as_deref().unwrap_or_default()) }
                 @if let Some(why) = aside { ", set aside: " (why) }
             }
             @for finding in beside { p .wrong { (finding.message) " " (finding.help) } }
             @if struck.is_none() && !(by.strikes.is_some() && by.value.is_empty()) {
-                @let measured = value.is_some() && aside.is_none() && What::from_word(&by.what).is_some_and(|w| w.about().nature == Nature::Amount && w != What::Dose);
+                @let amount = value.is_some() && What::from_word(&by.what).is_some_and(|w| w.about().nature == Nature::Amount && w != What::Dose);
+                @let measured = aside.is_none() && (amount || curve.is_some());
                 @let wrong = page.wrong.is_some_and(|w| w.strikes == key || w.what == What::SetAside && w.of == key);
                 details open[wrong] {
                     summary { @if measured { "Strike through, set aside" } @else { "Strike through" } }
@@ -124,7 +129,12 @@ fn named(at: &At<'_>, what: Option<What>, of: &str) -> String {
         Some("row") => here.rows.iter().find(|r| r.row.key == of).map(|row| {
             let what = What::from_word(&row.row.what);
             let label = what.map_or(row.row.what.as_str(), |w| w.about().label);
-            format!("{label} {}", row.row.value)
+            match what.map(|w| w.about().nature) {
+                Some(Nature::Curve) => {
+                    format!("{label} {}", row.row.of.as_deref().unwrap_or_default())
+                }
+                _ => format!("{label} {}", row.row.value),
+            }
         }),
         Some(which) => Some(format!("{which} {of}")),
         None => None,
@@ -161,11 +171,35 @@ fn words(at: &At<'_>, row: &BenchEntry) -> Markup {
         @match nature {
             _ if row.row.value.is_empty() => { ": struck through" }
             Some(Nature::Moment) => {}
+            Some(Nature::Curve) => { ": " (curve_told(&row.row.value)) }
             Some(Nature::Picture) => { ": " a href=(format!("/bench/picture/{}", encoded(&row.row.value))) { "photograph" } }
             Some(Nature::Words) if what == Some(What::Signed) => { ": " (row.row.value.chars().take(12).collect::<String>()) }
             _ => { ": " (row.row.value) @if !unit.is_empty() && nature != Some(Nature::Words) { "\u{a0}" (unit) } }
         }
     }
+}
+
+/// What a row said that was struck through.
+fn short(struck: &Struck) -> String {
+    match What::from_word(&struck.what).map(|w| w.about().nature) {
+        Some(Nature::Curve) => curve_told(&struck.value),
+        _ => struck.value.clone(),
+    }
+}
+
+/// What a curve says in few words.
+fn curve_told(text: &str) -> String {
+    let Some(readings) = read_curve(text) else {
+        return "readings that can’t be read".to_owned();
+    };
+    let last_min = readings.last().map_or(0.0, |r| r.0 / 60.0);
+    let most = readings.iter().map(|r| r.1).fold(f64::MIN, f64::max);
+    format!(
+        "{} readings over {} min, up to {} °C",
+        readings.len(),
+        number::fixed(last_min, 1),
+        number::fixed(most, 1)
+    )
 }
 
 fn by_whom(page: &Page<'_>, struck: &Struck) -> Markup {
@@ -194,8 +228,12 @@ fn strike(page: &Page<'_>, row: &StruckRow<'_>) -> Markup {
     let wrong = page
         .wrong
         .filter(|w| !row.key.is_empty() && w.strikes == row.key);
+    let shown = match nature {
+        Some(Nature::Curve) => curve_told(row.value),
+        _ => row.value.to_owned(),
+    };
     html! {
-        form .enter .strike method="post" action=(page.to) data-enter=(row.what) data-label=(format!("strikes ‘{}’ through", row.value)) {
+        form .enter .strike method="post" action=(page.to) data-enter=(row.what) data-label=(format!("strikes ‘{}’ through", shown)) {
             (hidden(page, row.what))
             input type="hidden" name="strikes" value=(row.key);
             @for (name, value) in [("of", row.of), ("on", row.on), ("unit", row.unit)] {

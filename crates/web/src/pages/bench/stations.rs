@@ -106,8 +106,17 @@ fn of_what(at: &At<'_>, what: What) -> Vec<Field> {
                     .of(&asked.id)
             })
             .collect(),
-        // These stand beside the row or button they belong to.
+        What::ProbeHeight => {
+            let curves = state.curves.iter();
+            let field = |probe: &String| {
+                let label = format!("Probe {probe}: height over the band");
+                Field::new(what).called(label).of(probe)
+            };
+            curves.map(|c| field(&c.probe)).collect()
+        }
+        // These stand beside the row or button they belong to; what a logger wrote comes from its file.
         What::Photograph
+        | What::Probe
         | What::SetAside
         | What::Signed
         | What::OvenOut

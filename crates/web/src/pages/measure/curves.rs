@@ -10,7 +10,7 @@ use app::{App, AppError, Settings, TrialView};
 use axum::Json;
 use axum::extract::{Multipart, Path, State};
 use axum::response::{IntoResponse, Response};
-use bench::{BendCurve, Made};
+use bench::{BendCurve, Made, bend_table};
 use maud::{Markup, html};
 use paper::chart::{Axis, LineChart, Look, Series, line_chart};
 use paper::number;
@@ -67,7 +67,7 @@ pub(crate) async fn draw(
         return Err(told(AppError::NoBatch(batch.chars().take(80).collect())));
     }
     let decimal = super::file::decimal_of(&sent.fields, &settings);
-    let (curves, wrong) = app.bend_curves(&sent.bytes, decimal).map_err(told)?;
+    let (curves, wrong) = app.bend_curves(&sent.bytes, None, decimal).map_err(told)?;
     let metres = |name: &str| -> Result<Option<f64>, AppError> {
         match sent.fields.maybe(name) {
             None => Ok(None),
@@ -98,7 +98,7 @@ pub(crate) async fn draw(
             .collect();
         return Ok(Json(json!({ "curves": all, "problems": wrong })).into_response());
     }
-    let table = table_of(&view, &batch, &rows);
+    let table = bend_table(&view.trial, &batch, &rows);
     let held = app.hold(table.into_bytes());
     let body = html! {
         p .line { a .way href=(super::address(&trial, None)) { "Leave it, to the measurements" } }
@@ -116,37 +116,6 @@ pub(crate) async fn draw(
         }
     };
     Ok(shell::page_of("results", "Force over distance", &body).into_response())
-}
-
-/// The values as a table that the reader of tables takes.
-fn table_of(view: &TrialView, batch: &str, rows: &[(&BendCurve, Option<f64>)]) -> String {
-    let force = asks(view, Measured::BreakingForce);
-    let with_stress = asks(view, Measured::BreakingStress) && rows.iter().any(|r| r.1.is_some());
-    let mut text = "batch\tpiece".to_owned();
-    for (wanted, response) in [
-        (force, Measured::BreakingForce),
-        (with_stress, Measured::BreakingStress),
-    ] {
-        if wanted {
-            text.push('\t');
-            text.push_str(response.about().id);
-        }
-    }
-    for (curve, stress) in rows {
-        let piece = curve.piece.replace(['\t', '\n', '\r', '"'], " ");
-        text.push_str(&format!("\n{batch}\t{piece}"));
-        if force {
-            text.push_str(&format!("\t{}", curve.peak.1));
-        }
-        if with_stress {
-            text.push_str(&format!(
-                "\t{}",
-                stress.map_or_else(String::new, |s| s.to_string())
-            ));
-        }
-    }
-    text.push('\n');
-    text
 }
 
 fn drawn(curves: &[BendCurve]) -> Markup {

@@ -3,9 +3,11 @@
 mod curves;
 mod file;
 mod grid;
+mod log;
 
 pub(crate) use curves::draw;
 pub(crate) use file::{hold, look};
+pub(crate) use log::{hold_log, look_log};
 
 use super::study::encoded;
 use super::{trial, who};
@@ -97,10 +99,12 @@ fn shown(view: &TrialView, made: Option<&Made>, settings: &Settings, typed: &Typ
                 (batches(view, made))
                 (grid::form(view, made, settings, typed))
                 (aside(view, made, settings))
+                (log::inside(made))
             }
         }
         (file::form(view, settings))
         (curves::form(view, made, settings))
+        (log::form(view, made, settings))
     };
     shell::page_with("results", &title, Some("trials.js"), &body).into_response()
 }
