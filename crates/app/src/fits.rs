@@ -5,15 +5,19 @@ use crate::sheet::StudyView;
 use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
 use baking::bake::{BakeInput, StageKind, Workspace};
-use book::{Entry, Kind, Order, Page, Save, SaveError};
+use bench::{Made, OvenReadings, WaterTaught, WholeTaught, oven_rows, water_taught, whole_taught};
+use book::{Entry, Order, Page, Save, SaveError};
+use learning::next::{Means, NextBake, next_bake};
 use learning::written::{self, Kept};
-use learning::{Asked, Bakes, Chosen, FitError, Parameter, Row, time};
+use learning::{Asked, Bakes, Chosen, FitError, Kind, Parameter, Row, time};
 use measure::{Finding, Severity};
 use std::sync::{Mutex, PoisonError};
 use study::chain::Key;
+use study::chain::dough_and_piece::dough_and_piece;
 use study::chain::effective::unlearned;
+use study::chain::learned::water_believed;
 use study::chain::timed_bake::wanted;
-use study::edit::{Edit, Part, Taught};
+use study::edit::{self, Edit, Part, Taught};
 use study::{BakeOptions, Sample, Study, Treatment};
 
 /// The longest name of a fit.
@@ -56,13 +60,114 @@ pub struct FitKept {
     pub kept: Kept,
 }
 
-/// The interval of a bake time before and after a fit, where the target is met.
-#[derive(Clone, Copy, Debug)]
-pub struct FitTimes {
-    /// As believed.
+/// What batches taught of doughs.
+#[derive(Clone, Debug, Default)]
+pub struct DoughsTaught {
+    /// Of the water that materials take.
+    pub water: Option<WaterTaught>,
+    /// The need of each treatment by name, with its limits as the study stands and with what was taught.
+    pub needs: Vec<(String, [f64; 3], [f64; 3])>,
+    /// Of pieces leaving the cutter whole.
+    pub whole: Option<WholeTaught>,
+}
+
+/// What a fit comes to.
+#[derive(Clone, Debug)]
+pub struct FitLook {
+    /// The bake time as believed, where the target is met.
     pub before: Option<time::Sure>,
-    /// As learned.
+    /// As learned; none without a fit.
     pub after: Option<time::Sure>,
+    /// What the model says over the time, of each kind that was read.
+    pub curves: Vec<FitCurve>,
+    /// The zones: where each begins and ends, min.
+    pub zones: Vec<(String, f64, f64)>,
+    /// What to read of the next bake, by each of the means.
+    pub next: Vec<(Means, NextBake)>,
+}
+
+/// What the model says over the time.
+#[derive(Clone, Debug)]
+pub struct FitCurve {
+    /// Of which kind.
+    pub kind: Kind,
+    /// Height of a probe, m.
+    pub height_m: Option<f64>,
+    /// Minutes in the oven, with what is said by the best values and fitted, in the unit of the kind (per cent of the mass
+    /// before for a mass).
+    pub points: Vec<[f64; 3]>,
+}
+
+/// Readings of a bake that are proposed at once.
+const PROPOSED: usize = 3;
+/// Points of a curve.
+const POINTS: usize = 36;
+
+fn looked_at(treatment: &Treatment, fit: Option<&learning::Fit>) -> Result<FitLook, AppError> {
+    let input = at_best_values(treatment)?;
+    let (target, w) = (wanted(treatment), &mut Workspace::new());
+    let chosen: Vec<Chosen> = match fit {
+        Some(fit) => fit.parameters.iter().map(|p| p.chosen).collect(),
+        None => chosen(&[], false, &input),
+    };
+    let told = |e: baking::bake::BakeError| wrong("bake", e.to_string());
+    let after = fit.map(|fit| time::after(&input, &target, fit, w));
+    let mut next = Vec::new();
+    for means in Means::ALL {
+        let of = (&chosen[..], fit);
+        let found = next_bake(&input, &target, of, means, PROPOSED, w).map_err(told)?;
+        next.extend(found.map(|n| (means, n)));
+    }
+    let mut begins = 0.0;
+    let oven = input.stages.iter().filter(|s| s.kind == StageKind::Oven);
+    let zones = treatment.setting.oven.zones.iter().zip(oven);
+    let zones = zones.map(|(zone, stage)| {
+        let from = begins;
+        begins += stage.duration_s / 60.0;
+        (zone.name.clone(), from, begins)
+    });
+    Ok(FitLook {
+        zones: zones.collect(),
+        before: time::before(&input, &target, &chosen, w).map_err(told)?,
+        after: after.transpose().map_err(told)?.flatten(),
+        curves: fit.map_or_else(Vec::new, |fit| curves(&input, fit, w)),
+        next,
+    })
+}
+
+/// The curves of what was read: masses as per cent of the mass before, moistures, each height of a probe.
+fn curves(input: &BakeInput, fit: &learning::Fit, w: &mut Workspace) -> Vec<FitCurve> {
+    let mut of: Vec<(Kind, Option<f64>)> = Vec::new();
+    for row in fit.rows.iter().filter(|r| r.kind != Kind::EndMoisture) {
+        if !of.contains(&(row.kind, row.height_m)) {
+            of.push((row.kind, row.height_m));
+        }
+    }
+    let last_s = fit.rows.iter().map(|r| r.time_s).fold(0.0, f64::max);
+    let chosen: Vec<Chosen> = fit.parameters.iter().map(|p| p.chosen).collect();
+    let places: Vec<f64> = fit.parameters.iter().map(|p| p.place).collect();
+    let mut curve = |(kind, height_m): (Kind, Option<f64>)| {
+        let rows = (1..=POINTS).map(|k| Row {
+            line: k,
+            bake: "curve".to_owned(),
+            kind,
+            time_s: last_s * k as f64 / POINTS as f64,
+            value: 1.0,
+            before_g: (kind == Kind::Mass).then_some(100.0),
+            height_m,
+        });
+        let bakes = Bakes::new(input, rows.collect(), chosen.clone());
+        let believed = bakes.predicted(&vec![0.0; places.len()], w);
+        let fitted = bakes.predicted(&places, w);
+        let minutes = bakes.rows.iter().map(|r| r.time_s / 60.0);
+        let points = minutes.zip(believed.into_iter().zip(fitted));
+        FitCurve {
+            kind,
+            height_m,
+            points: points.map(|(m, (b, f))| [m, b, f]).collect(),
+        }
+    };
+    of.into_iter().map(&mut curve).collect()
 }
 
 /// A treatment's bake at the best values of everything: what readings are held against.
@@ -162,7 +267,10 @@ impl App {
         let mut all = Vec::new();
         let begins = format!("{study}.");
         loop {
-            let list = self.book.list(Kind::Fit, None, Order::Recent, page).await?;
+            let list = self
+                .book
+                .list(book::Kind::Fit, None, Order::Recent, page)
+                .await?;
             for entry in list.items {
                 if entry.thing.starts_with(&begins) {
                     all.extend(self.fit_read(&entry.thing).await?);
@@ -176,7 +284,7 @@ impl App {
     }
 
     async fn fit_read(&self, thing: &str) -> Result<Option<FitKept>, AppError> {
-        let Some(current) = self.book.current(Kind::Fit, thing).await? else {
+        let Some(current) = self.book.current(book::Kind::Fit, thing).await? else {
             return Ok(None);
         };
         match written::read(&current.form) {
@@ -202,6 +310,93 @@ impl App {
                 ),
             )
         })
+    }
+
+    /// What the batches of a treatment tell of their oven, over all trials of a study.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn oven_readings(
+        &self,
+        study: &str,
+        treatment: &str,
+    ) -> Result<OvenReadings, AppError> {
+        let mut made: Vec<Made> = Vec::new();
+        for line in self.trials(Some(study)).await? {
+            let view = self.trial(&line.entry.thing).await?;
+            let own = view.made.iter().filter(|m| m.batch.treatment == treatment);
+            made.extend(own.cloned());
+        }
+        Ok(oven_rows(&made))
+    }
+
+    /// What the batches of a study's trials taught of its doughs.
+    ///
+    /// # Errors
+    /// What the book tells; numbers that can't be.
+    pub async fn doughs_taught(&self, view: &StudyView) -> Result<DoughsTaught, AppError> {
+        let Some(study) = view.study.as_deref() else {
+            return Ok(DoughsTaught::default());
+        };
+        let mut made: Vec<Made> = Vec::new();
+        for line in self.trials(Some(&view.thing)).await? {
+            let trial = self.trial(&line.entry.thing).await?;
+            let kept = trial.made.iter().filter(|m| m.state.abandoned.is_none());
+            made.extend(kept.cloned());
+        }
+        let told = |e: bench::LearnError| wrong("batches", e.to_string());
+        let all = || made.iter().map(|m| (&m.batch, &m.state));
+        let water = water_taught(&water_believed(study), all()).map_err(told)?;
+        let mut needs = Vec::new();
+        if let Some(taught) = &water {
+            let learned = Taught::of_water(taught.stands_on(), &taught.after);
+            let with = edit::apply(&view.written, &Edit::TakeUp { learned });
+            let with = with.ok().and_then(|w| study::written::resolve(&w).ok());
+            for treatment in &study.treatments {
+                let other = with.as_ref().and_then(|s| s.treatment(&treatment.id));
+                let need = |t| dough_and_piece(t, &BakeOptions::BAKE_ONLY, Sample::Centre).ok();
+                if let Some((now, then)) = need(treatment).zip(other.and_then(need)) {
+                    let limits = |n: &formula::WaterNeed| [n.mean, n.low95, n.high95];
+                    let name = treatment.name.clone();
+                    needs.push((name, limits(&now.need), limits(&then.need)));
+                }
+            }
+        }
+        Ok(DoughsTaught {
+            whole: whole_taught(all()).map_err(told)?,
+            water,
+            needs,
+        })
+    }
+
+    /// Takes up in a study's draft what its batches taught of the water or of the cutting.
+    ///
+    /// # Errors
+    /// Nothing that taught it; what an edit tells.
+    pub async fn take_up_doughs(
+        &self,
+        who: &str,
+        thing: &str,
+        seen: u64,
+        part: Part,
+    ) -> Result<StudyView, AppError> {
+        let view = self.study(who, thing).await?;
+        let told = self.doughs_taught(&view).await?;
+        let learned = match part {
+            Part::Water => told
+                .water
+                .map(|w| Taught::of_water(w.stands_on(), &w.after)),
+            Part::Whole => (told.whole).and_then(|w| Taught::of_whole(w.stands_on(), &w.after)),
+            Part::Bake => None,
+        };
+        let learned = learned.ok_or_else(|| {
+            wrong(
+                "batches",
+                "none of this study's trials taught it yet; titrate a dough or count what is cut",
+            )
+        })?;
+        self.edit(who, thing, seen, &[Edit::TakeUp { learned }])
+            .await
     }
 
     /// How the fit stands that a study was last asked for; its lasting name when it is done.
@@ -340,29 +535,42 @@ impl App {
         self.jobs.stop(&about(&view.thing));
     }
 
-    /// The bake time of a fit's treatment before and after it.
+    /// What a fit comes to: the bake time of its treatment before and after it, the curves over the zones, and what to read
+    /// next.
     ///
     /// # Errors
     /// A treatment that isn't there any more, or can't be baked.
-    pub async fn fit_times(&self, view: &StudyView, kept: &Kept) -> Result<FitTimes, AppError> {
+    pub async fn fit_look(&self, view: &StudyView, kept: &Kept) -> Result<FitLook, AppError> {
         let study = view
             .study
             .as_deref()
             .ok_or_else(|| wrong("study", "it has problems; solve them first"))?;
         let treatment = treatment_of(study, &kept.treatment)?.clone();
         let fit = kept.fit.clone();
-        let work = move || {
-            let input = at_best_values(&treatment)?;
-            let (target, w) = (wanted(&treatment), &mut Workspace::new());
-            let chosen: Vec<Chosen> = fit.parameters.iter().map(|p| p.chosen).collect();
-            let told = |e: baking::bake::BakeError| wrong("bake", e.to_string());
-            Ok(FitTimes {
-                before: time::before(&input, &target, &chosen, w).map_err(told)?,
-                after: time::after(&input, &target, &fit, w).map_err(told)?,
-            })
-        };
-        let worked = tokio::task::spawn_blocking(work).await;
-        worked.map_err(|e| AppError::BrokenOff(e.to_string()))?
+        let worked = tokio::task::spawn_blocking(move || looked_at(&treatment, Some(&fit)));
+        worked
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))?
+    }
+
+    /// The same before there is a fit: what is believed, and what to read first.
+    ///
+    /// # Errors
+    /// A treatment that isn't there, or can't be baked.
+    pub async fn oven_believed(
+        &self,
+        view: &StudyView,
+        treatment: &str,
+    ) -> Result<FitLook, AppError> {
+        let study = view
+            .study
+            .as_deref()
+            .ok_or_else(|| wrong("study", "it has problems; solve them first"))?;
+        let treatment = treatment_of(study, treatment)?.clone();
+        let worked = tokio::task::spawn_blocking(move || looked_at(&treatment, None));
+        worked
+            .await
+            .map_err(|e| AppError::BrokenOff(e.to_string()))?
     }
 
     /// Takes a fit up in a study's draft. One with doubts is taken up only by who has seen them.
@@ -420,9 +628,9 @@ async fn keep(book: &book::Book, who: &str, thing: &str, kept: &Kept) -> Result<
     const TRIES: usize = 3;
     let mut tried = 1;
     loop {
-        let newest = book.newest(Kind::Fit, thing).await?;
+        let newest = book.newest(book::Kind::Fit, thing).await?;
         let save = Save {
-            kind: Kind::Fit,
+            kind: book::Kind::Fit,
             thing: thing.to_owned(),
             base: newest.map(|n| n.entry.number),
             who: who.to_owned(),

@@ -69,7 +69,9 @@ pub use devices::{
 pub use drafts::Seen;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
-pub use fits::{FitAsked, FitKept, FitStart, FitTimes, at_best_values, chosen};
+pub use fits::{
+    DoughsTaught, FitAsked, FitCurve, FitKept, FitLook, FitStart, at_best_values, chosen,
+};
 pub use history::{Difference, FigureChange};
 pub use jobs::JobState;
 pub use logger::{LoggerFile, LoggerSays};

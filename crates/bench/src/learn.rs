@@ -2,8 +2,9 @@
 
 use crate::{Batch, BatchState};
 use measure::estimate::Z95;
+use measure::{Constant, Grade, Range};
 use serde::Serialize;
-use study::chain::learned::{WHOLE_LEVEL, WHOLE_LEVEL_SD, WHOLE_OFF_WATER, WHOLE_OFF_WATER_SD};
+use study::chain::learned::{TITRATION, WHOLE_LEVEL, WHOLE_LEVEL_SD, release_priors};
 use trials::learn::{
     Cut, NextDose, Release, ReleaseError, ReleasePrior, Verdict, WaterError, WaterModel,
     WaterPrediction, WaterPrior, Whole, fit, next_dose,
@@ -101,6 +102,140 @@ pub fn belief<'a>(
     }))
 }
 
+/// What titrations taught of the water that materials take, at the consistency that uptakes are told for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WaterTaught {
+    /// What was believed before any of them.
+    pub before: WaterModel,
+    /// What is held now.
+    pub after: WaterModel,
+    /// Codes of the batches that taught it.
+    pub taken: Vec<String>,
+    /// Codes of those that lie far off and wait for somebody to confirm them by signing.
+    pub asked: Vec<String>,
+    /// Days, or other first places, that they are of.
+    pub days: usize,
+}
+
+impl WaterTaught {
+    /// What it stands on, in words.
+    pub fn stands_on(&self) -> String {
+        counted(self.taken.len(), "titration", self.days)
+    }
+}
+
+/// So many things of so many days.
+fn counted(many: usize, what: &str, days: usize) -> String {
+    let s = |n: usize| if n == 1 { "" } else { "s" };
+    format!("{many} {what}{} of {days} part{}", s(many), s(days))
+}
+
+fn days<'a>(batches: impl Iterator<Item = &'a Batch>) -> usize {
+    let all: std::collections::BTreeSet<(Option<&str>, Option<&str>)> =
+        batches.map(|b| (b.trial.as_deref(), b.day())).collect();
+    all.len()
+}
+
+/// What every titration teaches of the materials, from what is believed of them. A batch's own consistency scales what it
+/// drank; a titration far off is taken in only where its batch was signed. None where nothing was titrated.
+///
+/// # Errors
+/// Numbers that can't be.
+pub fn water_taught<'a>(
+    believed: &[WaterPrior],
+    titrations: impl IntoIterator<Item = (&'a Batch, &'a BatchState)>,
+) -> Result<Option<WaterTaught>, LearnError> {
+    let mut model = WaterModel::new(believed, TITRATION.0.value.hypot(TITRATION.1.value))?;
+    let mut before = model.clone();
+    let (mut of, mut asked) = (Vec::new(), Vec::new());
+    for (batch, state) in titrations {
+        let Some((water, sd)) = titrated(state).zip(batch.titration_sd_kg) else {
+            continue;
+        };
+        // The plan told its titration for the consistency that was wanted.
+        let stiff = sd / model.titration_sd_kg;
+        for drinks in &batch.drinks {
+            if !model.names.contains(&drinks.name) {
+                let prior = WaterPrior {
+                    name: drinks.name.clone(),
+                    mean: drinks.uptake_kg_per_kg / stiff,
+                    sd: drinks.uptake_sd / stiff,
+                };
+                model = model.with_material(&prior);
+                before = before.with_material(&prior);
+            }
+        }
+        let learned = model.update(&amounts_in(&model, batch), water / stiff)?;
+        if learned.verdict == Verdict::Ask && state.signed.is_none() {
+            asked.push(batch.code.clone());
+            continue;
+        }
+        model = learned.model;
+        of.push(batch);
+    }
+    Ok((!of.is_empty()).then(|| WaterTaught {
+        before,
+        after: model,
+        taken: of.iter().map(|b| b.code.clone()).collect(),
+        asked,
+        days: days(of.into_iter()),
+    }))
+}
+
+/// What counts of whole and broken pieces taught.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WholeTaught {
+    /// What was believed before any of them.
+    pub before: Release,
+    /// What is held now.
+    pub after: Release,
+    /// Codes of the batches that taught it.
+    pub taken: Vec<String>,
+    /// Pieces that were counted.
+    pub pieces: u32,
+    /// Days, or other first places, that they are of.
+    pub days: usize,
+}
+
+impl WholeTaught {
+    /// What it stands on, in words.
+    pub fn stands_on(&self) -> String {
+        counted(self.taken.len(), "count", self.days)
+    }
+}
+
+/// Share of the variance that lies between cuttings: pieces of one dough go well or badly together.
+pub static BETWEEN_CUTTINGS: Constant = Constant {
+    name: "share of the variance between cuttings",
+    value: 0.05,
+    unit: "1",
+    range: Range::new(0.0, 1.0),
+    source: "judgement: fifty pieces of one dough count as some fifteen of different ones",
+    grade: Grade::Assumed,
+};
+
+/// What every count teaches of pieces leaving the cutter whole. None where nothing was counted.
+///
+/// # Errors
+/// Counts that can't be.
+pub fn whole_taught<'a>(
+    cut: impl IntoIterator<Item = (&'a Batch, &'a BatchState)>,
+) -> Result<Option<WholeTaught>, LearnError> {
+    let counted = |(batch, state)| Some((batch, cutting((batch, state))?));
+    let of: Vec<(&Batch, Cut)> = cut.into_iter().filter_map(counted).collect();
+    if of.is_empty() {
+        return Ok(None);
+    }
+    let cuts: Vec<Cut> = of.iter().map(|(_, cut)| cut.clone()).collect();
+    Ok(Some(WholeTaught {
+        before: fit(&release_priors(), &[], 0.0)?,
+        after: fit(&release_priors(), &cuts, BETWEEN_CUTTINGS.value)?,
+        taken: of.iter().map(|(b, _)| b.code.clone()).collect(),
+        pieces: cuts.iter().map(|c| c.cut).sum(),
+        days: days(of.iter().map(|(b, _)| *b)),
+    }))
+}
+
 /// The amounts of a batch in the order of the model's names.
 fn amounts_in(model: &WaterModel, batch: &Batch) -> Vec<f64> {
     let amount = |name: &String| {
@@ -185,32 +320,19 @@ fn setting(need: f64, water: f64) -> Vec<f64> {
 fn release<'a>(
     cut: impl IntoIterator<Item = (&'a Batch, &'a BatchState)>,
 ) -> Result<Release, ReleaseError> {
-    let prior = |name: &str, mean: f64, sd: f64| ReleasePrior {
-        name: name.to_owned(),
-        mean,
-        sd,
-    };
-    let priors = [
-        prior("level", WHOLE_LEVEL.value, WHOLE_LEVEL_SD.value),
-        prior(
-            "water off the need",
-            -WHOLE_OFF_WATER.value,
-            WHOLE_OFF_WATER_SD.value,
-        ),
-    ];
-    let cuts: Vec<Cut> = cut
-        .into_iter()
-        .filter_map(|(batch, state)| {
-            let need = batch.need_kg_per_100kg().filter(|n| *n > 0.0)?;
-            let counts = state.counts;
-            (counts.out_of() > 0).then(|| Cut {
-                x: setting(need, state.water.per_100kg.unwrap_or(need)),
-                whole: counts.left_whole(),
-                cut: counts.out_of(),
-            })
-        })
-        .collect();
-    fit(&priors, &cuts, 0.0)
+    let cuts: Vec<Cut> = cut.into_iter().filter_map(cutting).collect();
+    fit(&release_priors(), &cuts, 0.0)
+}
+
+/// A batch that was cut and counted.
+fn cutting((batch, state): (&Batch, &BatchState)) -> Option<Cut> {
+    let need = batch.need_kg_per_100kg().filter(|n| *n > 0.0)?;
+    let counts = state.counts;
+    (counts.out_of() > 0).then(|| Cut {
+        x: setting(need, state.water.per_100kg.unwrap_or(need)),
+        whole: counts.left_whole(),
+        cut: counts.out_of(),
+    })
 }
 
 /// What is believed of the logit of the share of whole pieces before any is counted: its mean and standard deviation.
@@ -237,4 +359,104 @@ pub fn whole(state: &BatchState) -> Result<Whole, ReleaseError> {
         cut: counts.out_of(),
     }];
     fit(&[level], &cuts, 0.0)?.whole(&[1.0])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Entry, fold};
+
+    fn titration(n: usize, a: f64, water_kg: f64) -> (Batch, BatchState) {
+        let form = format!(
+            "code = 'B{n}'\nstudy = 's'\nrevision = 1\nhash = ''\ntreatment = 'control'\nlabel = 'c'\ndry_mix_kg = 100.0\n\
+             titration_sd_kg = {}\n\
+             drinks = [{{ name = 'old', kg_per_100kg = {a}, uptake_kg_per_kg = 0.9, uptake_sd = 0.2 }}, \
+             {{ name = 'new', kg_per_100kg = {}, uptake_kg_per_kg = 0.7, uptake_sd = 0.3 }}, \
+             {{ name = 'forming', kg_per_100kg = 1.0, uptake_kg_per_kg = -2.0, uptake_sd = 1.5 }}]",
+            TITRATION.0.value.hypot(TITRATION.1.value) * 0.8,
+            100.0 - a
+        );
+        let batch: Batch = crate::read_form(&form).unwrap();
+        let row = |id: u64, what: &str, value: String| Entry {
+            id,
+            key: format!("k{n}-{id}"),
+            at: format!("2026-03-02T09:{n:02}:0{id}Z"),
+            arrived: format!("2026-03-02T09:{n:02}:0{id}Z"),
+            who: "Ada".into(),
+            what: what.into(),
+            value,
+            ..Entry::default()
+        };
+        let rows = [
+            row(1, "dose", format!("{water_kg}")),
+            row(2, "dough-right", "yes".into()),
+        ];
+        let state = fold(&batch, &rows);
+        (batch, state)
+    }
+
+    /// The same by the other way round: Σ⁻¹ = Σ₀⁻¹ + XᵀX/σ², m = Σ(Σ₀⁻¹m₀ + Xᵀy/σ²), solved by elimination.
+    fn by_precision(x: &[[f64; 3]], y: &[f64], sd: f64) -> ([f64; 3], [[f64; 3]; 3]) {
+        let (m, s) = ([0.6, 0.5, 1.0], [0.1_f64, 0.2, 1.5]);
+        let mut a = [[0.0; 7]; 3];
+        for i in 0..3 {
+            a[i][i] = s[i].powi(-2);
+            a[i][3] = m[i] / (s[i] * s[i]);
+            a[i][4 + i] = 1.0;
+            for (row, y) in x.iter().zip(y) {
+                for j in 0..3 {
+                    a[i][j] += row[i] * row[j] / (sd * sd);
+                }
+                a[i][3] += row[i] * y / (sd * sd);
+            }
+        }
+        for i in 0..3 {
+            let pivot = a[i][i];
+            a[i].iter_mut().for_each(|v| *v /= pivot);
+            for k in (0..3).filter(|k| *k != i) {
+                let (by, row) = (a[k][i], a[i]);
+                a[k].iter_mut().zip(row).for_each(|(v, r)| *v -= by * r);
+            }
+        }
+        (
+            [0, 1, 2].map(|i| a[i][3]),
+            [0, 1, 2].map(|i| [0, 1, 2].map(|j| a[i][4 + j])),
+        )
+    }
+
+    /// Eight titrations of a new blend, at another consistency than uptakes are told for.
+    #[test]
+    fn eight_titrations_narrow_the_need_as_an_independent_computation_says() {
+        let believed = [("old", 0.6, 0.1), ("new", 0.5, 0.2), ("forming", 1.0, 1.5)];
+        let believed = believed.map(|(name, mean, sd)| WaterPrior {
+            name: name.into(),
+            mean,
+            sd,
+        });
+        let amounts = [80.0, 60.0, 50.0, 40.0, 70.0, 30.0, 55.0, 65.0];
+        let water = |a: f64, n: usize| {
+            let off = [0.4, -0.7, 0.2, 0.5, -0.1, 0.3, -0.4, 0.0][n];
+            0.8 * (0.62 * a + 0.55 * (100.0 - a) + 0.8 + off)
+        };
+        let all: Vec<(Batch, BatchState)> = amounts
+            .iter()
+            .enumerate()
+            .map(|(n, a)| titration(n, *a, water(*a, n)))
+            .collect();
+        let told = water_taught(&believed, all.iter().map(|(b, s)| (b, s)))
+            .unwrap()
+            .unwrap();
+        assert_eq!(told.taken.len(), 8, "{:?}", told.asked);
+        let x: Vec<[f64; 3]> = amounts.iter().map(|a| [*a, 100.0 - a, 1.0]).collect();
+        let y: Vec<f64> = (0..8).map(|n| water(amounts[n], n) / 0.8).collect();
+        let (mean, covariance) = by_precision(&x, &y, told.after.titration_sd_kg);
+        for i in 0..3 {
+            assert!((told.after.mean[i] - mean[i]).abs() < 1e-9);
+            for j in 0..3 {
+                assert!((told.after.covariance[i][j] - covariance[i][j]).abs() < 1e-9);
+            }
+        }
+        let width = |m: &WaterModel| m.predict(&[50.0, 50.0, 1.0]).unwrap().sd_mean_kg;
+        assert!(width(&told.after) < 0.1 * width(&told.before));
+    }
 }

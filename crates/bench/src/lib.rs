@@ -50,7 +50,10 @@ pub use entry::Entry;
 pub use fold::fold;
 pub use form::{FormError, read_form, write_form};
 pub use grid::{GridCell, GridRow, Typed, grid, observe_typed};
-pub use learn::{Advice, Belief, LearnError, advise, belief, whole, whole_believed};
+pub use learn::{
+    Advice, BETWEEN_CUTTINGS, Belief, LearnError, WaterTaught, WholeTaught, advise, belief,
+    water_taught, whole, whole_believed, whole_taught,
+};
 pub use measure_asked::Asked;
 pub use measured::{Reading, Sheet, is_measured, measured, readings, tidy};
 pub use oven_rows::{

@@ -1,5 +1,6 @@
 //! From batches to the rows that the statistics take, the same whether they are read here or from a file.
 
+use crate::oven_rows::TRAYS_MAY_DIFFER;
 use crate::{Asked, BatchState, Made, On, Part, Planned, Trial, What};
 use serde::Serialize;
 use trials::plan::Unit;
@@ -76,7 +77,18 @@ fn derived(state: &BatchState, asked: &Asked) -> Vec<Reading> {
             }
         }
         Some(Response::BakeLoss) => {
-            for before in state.of(What::MassBefore) {
+            // Pieces that were pulled in the midst of the bake to see how far it is haven't lost what the bake takes.
+            let minutes = |pull: &Option<String>| {
+                let of = |v: &&crate::Value| v.of == *pull;
+                let last = state.of(What::PulledAfter).filter(of).last();
+                last.map(|v| v.value)
+            };
+            let pulls = state.of(What::MassBefore).filter_map(|v| minutes(&v.of));
+            let last = pulls.fold(0.0, f64::max);
+            let at_the_end = |v: &&crate::Value| {
+                minutes(&v.of).is_none_or(|m| m >= last - TRAYS_MAY_DIFFER.value)
+            };
+            for before in state.of(What::MassBefore).filter(at_the_end) {
                 let same = |v: &&crate::Value| v.of == before.of && v.on == before.on;
                 if let Some(after) = state.of(What::MassAfter).filter(same).last() {
                     let pull = before.of.clone().unwrap_or_default();

@@ -83,6 +83,7 @@ pub(crate) static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         Asset::new("live.js", SCRIPT, include_str!("../assets/live.js")),
         Asset::new("sheet.js", SCRIPT, sheet.join("\n")),
         Asset::new("bake.js", SCRIPT, bake.join("\n")),
+        Asset::new("own-oven.js", SCRIPT, include_str!("../assets/own-oven.js")),
         Asset::new("trials.js", SCRIPT, include_str!("../assets/trials.js")),
         Asset::new("bench.js", SCRIPT, bench.join("\n")),
         Asset::new("section.js", SCRIPT, include_str!("../assets/section.js")),

@@ -24,12 +24,14 @@ pub(crate) enum Room {
     Label,
     /// The trials.
     Trials,
+    /// The own oven.
+    OwnOven,
     /// The history.
     History,
 }
 
 impl Room {
-    pub(crate) const ALL: [Self; 8] = [
+    pub(crate) const ALL: [Self; 9] = [
         Self::Sheet,
         Self::Piece,
         Self::Bake,
@@ -37,6 +39,7 @@ impl Room {
         Self::Line,
         Self::Label,
         Self::Trials,
+        Self::OwnOven,
         Self::History,
     ];
 
@@ -50,6 +53,7 @@ impl Room {
             Self::Line => ("line", None),
             Self::Label => ("label", None),
             Self::Trials => ("trials", Some("trials.js")),
+            Self::OwnOven => ("own-oven", Some("own-oven.js")),
             Self::History => ("history", None),
         }
     }
@@ -57,6 +61,11 @@ impl Room {
     /// The word on the way and in forms.
     pub(crate) const fn word(self) -> &'static str {
         self.row().0
+    }
+
+    /// Its name on the way and in titles.
+    pub(crate) fn name(self) -> String {
+        self.word().replace('-', " ")
     }
 
     /// The room that a word names; the sheet for any other.
@@ -122,13 +131,13 @@ pub(crate) fn study_page(
         (told_in(room.word()))
         nav .rooms .in-study aria-label="Pages of this study" {
             @for r in Room::ALL {
-                a href=(r.address(&view.thing)) aria-current=[(r == room).then_some("page")] { (r.word()) }
+                a href=(r.address(&view.thing)) aria-current=[(r == room).then_some("page")] { (r.name()) }
             }
         }
     };
     let main = html! { (study_main(view, room, settings, query, body)) };
     document(
-        &format!("{title}, {}", room.word()),
+        &format!("{title}, {}", room.name()),
         &head,
         room.row().1,
         &nav,

@@ -15,6 +15,7 @@ use measure::{Finding, Severity};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use study::chain::timed_bake::wanted;
+use study::edit::{Edit, Taught};
 
 /// Commands about one's own oven.
 #[derive(Debug, Subcommand)]
@@ -25,6 +26,8 @@ pub enum Oven {
     Show(OvenShow),
     /// Readings beside what the model says of them, before and after a fit.
     Compare(OvenCompare),
+    /// Take a fit up in a study file: its figures and limits then stand on what was learned.
+    TakeUp(OvenTakeUp),
 }
 
 /// What readings are of.
@@ -100,12 +103,32 @@ pub struct OvenCompare {
     json: bool,
 }
 
+/// Taking a fit up.
+#[derive(Debug, Args)]
+pub struct OvenTakeUp {
+    /// The fit (TOML).
+    fit: PathBuf,
+    /// Study file (TOML) to take it up in.
+    #[arg(long, value_name = "FILE")]
+    study: PathBuf,
+    /// Where to write the study with it.
+    #[arg(long, value_name = "OUT")]
+    out: PathBuf,
+    /// Take it up although it has doubts, having read them.
+    #[arg(long)]
+    doubts_read: bool,
+    /// Overwrite an existing file.
+    #[arg(long)]
+    force: bool,
+}
+
 /// Does what was asked.
 pub fn run(args: Oven) -> anyhow::Result<End> {
     match args {
         Oven::Fit(args) => run_fit(&args),
         Oven::Show(args) => show(&args),
         Oven::Compare(args) => compare(&args),
+        Oven::TakeUp(args) => take_up(&args),
     }
 }
 
@@ -230,6 +253,39 @@ fn show(args: &OvenShow) -> anyhow::Result<End> {
     } else {
         tell::out(&(terminal(&kept) + &findings(&kept.fit.findings)))?;
     }
+    Ok(End::Fine)
+}
+
+fn take_up(args: &OvenTakeUp) -> anyhow::Result<End> {
+    let kept = kept(&args.fit)?;
+    anyhow::ensure!(
+        kept.fit.holds(),
+        "{}: it was made under another version of the bake's arithmetic; fit its readings anew",
+        args.fit.display()
+    );
+    let doubts: Vec<Finding> = kept.fit.doubts().cloned().collect();
+    if !doubts.is_empty() && !args.doubts_read {
+        tell::out(&findings(&doubts))?;
+        bail!(
+            "{}: it has doubts, told above; --doubts-read takes it up all the same",
+            args.fit.display()
+        );
+    }
+    let text = files::any_text(&args.study)?;
+    let Some(_) = files::study_or_tell(&args.study)? else {
+        return Ok(End::Bad);
+    };
+    let written = study::written::read_written(&text)
+        .map_err(|problems| anyhow!("{}: {} problems", args.study.display(), problems.len()))?;
+    let learned = Taught::of_fit(&kept);
+    let with = study::edit::apply(&written, &Edit::TakeUp { learned })?;
+    files::write(&args.out, &study::written::write(&with), args.force)?;
+    tell::out(&format!(
+        "{}: “{}” is taken up, {}. What follows from it is marked ○.\n",
+        args.out.display(),
+        kept.name,
+        kept.fit.stands_on()
+    ))?;
     Ok(End::Fine)
 }
 

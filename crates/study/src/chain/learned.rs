@@ -4,7 +4,7 @@
 //! share of whole pieces is as wide as what is known of it.
 
 use super::Sample;
-use crate::model::{Joint, LearnedWater, LearnedWhole, Treatment};
+use crate::model::{Joint, LearnedWater, LearnedWhole, Study, Treatment};
 use formula::WaterNeed;
 use formula::water::{DAY_SD, TITRATION_SD};
 use measure::{Constant, Given, Grade, Range, Source};
@@ -63,28 +63,45 @@ pub fn water_model(
     taught: Option<&LearnedWater>,
     sample: Sample,
 ) -> Result<(WaterModel, Vec<f64>), WaterError> {
-    let mut priors: Vec<WaterPrior> = need
-        .shares
-        .iter()
-        .map(|s| WaterPrior {
-            name: s.material.clone(),
-            mean: s.uptake_kg_per_kg,
-            sd: s.uptake_sd,
-        })
-        .collect();
-    priors.push(WaterPrior {
-        name: OFFSET.to_owned(),
-        mean: need.forming.offset().value,
-        sd: need.forming.offset_sd().value,
-    });
     let amounts = need.shares.iter().map(|s| s.kg_per_100kg);
     let amounts: Vec<f64> = amounts.chain([1.0]).collect();
     let noise = TITRATION_SD.value.hypot(DAY_SD.value);
-    let mut model = WaterModel::new(&priors, noise)?;
+    let mut model = WaterModel::new(&priors(need), noise)?;
     if let Some(taught) = taught {
         take_up(&mut model, &taught.uptakes, sample);
     }
     Ok((model, amounts))
+}
+
+/// Spread of a titration about the truth, and from day to day.
+pub const TITRATION: (&Constant, &Constant) = (&TITRATION_SD, &DAY_SD);
+
+/// What is believed of the water that a study's materials take before any titration, and of its forming.
+pub fn water_believed(study: &Study) -> Vec<WaterPrior> {
+    let mut all: Vec<WaterPrior> = Vec::new();
+    for treatment in &study.treatments {
+        let need = formula::water::need(&treatment.formula, treatment.setting.process.forming);
+        for prior in priors(&need) {
+            if !all.iter().any(|p| p.name == prior.name) {
+                all.push(prior);
+            }
+        }
+    }
+    all
+}
+
+fn priors(need: &WaterNeed) -> Vec<WaterPrior> {
+    let materials = need.shares.iter().map(|s| WaterPrior {
+        name: s.material.clone(),
+        mean: s.uptake_kg_per_kg,
+        sd: s.uptake_sd,
+    });
+    let forming = WaterPrior {
+        name: OFFSET.to_owned(),
+        mean: need.forming.offset().value,
+        sd: need.forming.offset_sd().value,
+    };
+    materials.chain([forming]).collect()
 }
 
 fn take_up(model: &mut WaterModel, uptakes: &Joint<String>, sample: Sample) {

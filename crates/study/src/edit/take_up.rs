@@ -10,6 +10,7 @@ use crate::written::{Row, StudyWritten, Value};
 use learning::written::Kept;
 use learning::{Learned, Parameter};
 use serde::{Deserialize, Serialize};
+use trials::learn::{Release, WaterModel};
 
 /// What was learned, as it is taken up.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -112,6 +113,34 @@ impl Taught {
             factors: fit.parameters.iter().map(factor).collect(),
             together: correlations(fit.parameters.len(), |i, j| fit.covariance[(i, j)]),
         }
+    }
+
+    /// What titrations taught of materials and forming.
+    pub fn of_water(from: String, model: &WaterModel) -> Self {
+        let n = model.names.len();
+        let sd = model.sd();
+        let told = (0..n).map(|i| (model.names[i].clone(), model.mean[i], sd[i]));
+        Self::Water {
+            from,
+            uptakes: told.collect(),
+            together: correlations(n, |i, j| model.covariance[i][j]),
+        }
+    }
+
+    /// What counts of whole and broken pieces taught; none of a model of other effects.
+    pub fn of_whole(from: String, model: &Release) -> Option<Self> {
+        let [level, off] = model.mean[..] else {
+            return None;
+        };
+        let c = |i: usize, j: usize| model.covariance[i][j];
+        let sd = [c(0, 0).max(0.0).sqrt(), c(1, 1).max(0.0).sqrt()];
+        let pairs = correlations(2, c);
+        Some(Self::Whole {
+            from,
+            mean: [level, off],
+            sd,
+            correlation: pairs.first().map_or(0.0, |p| p.2),
+        })
     }
 
     /// Which part it is.

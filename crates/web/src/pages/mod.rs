@@ -15,6 +15,7 @@ pub(crate) mod lots;
 pub(crate) mod materials;
 pub(crate) mod measure;
 pub(crate) mod measured;
+pub(crate) mod own_oven;
 pub(crate) mod piece;
 pub(crate) mod section;
 pub(crate) mod settings;
@@ -101,6 +102,7 @@ pub(crate) async fn room(
             Room::Line => line::json(&here).await,
             Room::Label => label::json(&here).await,
             Room::Trials => trials::json(&here).await,
+            Room::OwnOven => own_oven::json(&here).await,
             Room::History => history::json(&here).await,
         };
         return Ok(Json(with_state(value.map_err(told)?, &here)).into_response());
@@ -113,6 +115,7 @@ pub(crate) async fn room(
         Room::Line => line::body(&here).await,
         Room::Label => label::body(&here).await,
         Room::Trials => trials::body(&here).await,
+        Room::OwnOven => own_oven::body(&here).await,
         Room::History => history::body(&here).await,
     }
     .map_err(told)?;

@@ -29,6 +29,7 @@ texts!(
     "label",
     "trials",
     "results",
+    "own-oven",
     "bench",
     "history",
     "materials",

@@ -14,7 +14,7 @@ use study::edit::Put;
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 31] = [
+const PAGES: [(&str, &str); 32] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -27,6 +27,7 @@ const PAGES: [(&str, &str); 31] = [
     ("line", "/study/spent-grain-bars/line"),
     ("label", "/study/spent-grain-bars/label"),
     ("trials", "/study/spent-grain-bars/trials?ask=blocks"),
+    ("own-oven", "/study/spent-grain-bars/own-oven"),
     ("results", "/trial/bite"),
     ("run-sheet", "/trial/bite/sheet"),
     ("measure", "/trial/bite/measure"),
