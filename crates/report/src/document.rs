@@ -4,7 +4,7 @@ use crate::answer::answer;
 use crate::water::Curve;
 use crate::{
     Per, bake_curves, cost_build_up, findings, how_all_dry, how_it_comes_about, labels_beside,
-    limits_of_validity, line_stations, mass_ribbon, sheet, target_words, water_curve,
+    limits_kept, limits_of_validity, line_stations, mass_ribbon, sheet, target_words, water_curve,
 };
 use maud::{Markup, PreEscaped, html};
 use measure::Units;
@@ -28,11 +28,16 @@ pub fn document(
     options: &Options,
 ) -> String {
     let running_head = format!("{}, hardtack {}", study.name, options.version);
-    let sections: [(&str, &str, Markup); 8] = [
+    let sections: [(&str, &str, Markup); 9] = [
         (
             "sheet",
             "What changes, and what it does",
             sheet(study, compared, options.per),
+        ),
+        (
+            "kept",
+            "Limits",
+            limits_kept(study, compared, Units::Metric),
         ),
         ("bake", "The bake", bake_curves(compared)),
         (

@@ -15,6 +15,7 @@ mod helps_most;
 mod how;
 mod label;
 mod limits;
+mod limits_kept;
 mod line;
 mod moved;
 mod over_zones;
@@ -32,6 +33,7 @@ pub use helps_most::helps_most;
 pub use how::how_it_comes_about;
 pub use label::labels_beside;
 pub use limits::limits_of_validity;
+pub use limits_kept::{limit_in_words, limits_kept};
 pub use line::{
     cost_build_up, largest_capacity, line_stations, mass_ribbon, station_bars, stations_beside,
     stations_in_words,

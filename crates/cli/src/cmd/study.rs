@@ -262,6 +262,34 @@ fn curve(args: &CurveArgs) -> anyhow::Result<End> {
     Ok(End::Fine)
 }
 
+/// The study's own limits, each with the treatments that don't keep it.
+fn limits_told(study: &study::Study, compared: &[Compared]) -> String {
+    let mut text = String::new();
+    for (limit, stands) in compare::limits(study, compared) {
+        let of = |kept: Option<bool>| {
+            let with = stands.iter().zip(compared).filter(|(s, _)| s.kept == kept);
+            let ids: Vec<&str> = with.map(|(_, c)| c.answer.id.as_str()).collect();
+            ids.join(", ")
+        };
+        let mut told = report::limit_in_words(limit, measure::Units::Metric);
+        for (kept, word) in [
+            (Some(false), "not kept by"),
+            (None, "not known of"),
+            (Some(true), "kept by"),
+        ] {
+            let ids = of(kept);
+            if !ids.is_empty() {
+                told.push_str(&format!("; {word} {ids}"));
+            }
+        }
+        text.push_str(&wrap(&format!("Limit: {told}."), WIDTH, ""));
+    }
+    if !text.is_empty() {
+        text.push('\n');
+    }
+    text
+}
+
 fn terminal(study: &study::Study, compared: &[Compared]) -> String {
     let mut text = tell::styled(tell::BOLD, &study.name);
     text.push('\n');
@@ -304,6 +332,7 @@ fn terminal(study: &study::Study, compared: &[Compared]) -> String {
             text.push('\n');
         }
         text.push_str(&widest(compared));
+        text.push_str(&limits_told(study, compared));
         let b = &control.answer.bake;
         text.push_str(&wrap(
             &format!(

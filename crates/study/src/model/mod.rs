@@ -2,6 +2,7 @@
 
 mod keeping;
 mod learned;
+mod limit;
 mod setting;
 mod study;
 mod treatment;
@@ -9,6 +10,7 @@ mod treatment;
 pub use formula::Species;
 pub use keeping::{FilmChoice, Keeping, PACK_AREA, PACK_CONTENT};
 pub use learned::{Joint, Learned, LearnedBake, LearnedWater, LearnedWhole};
+pub use limit::FigureLimit;
 pub use setting::{Dough, DoughDensity, Process, Setting};
 pub use study::{Place, Study, Target};
 pub use treatment::{Basis, Treatment, WaterChoice};

@@ -1,6 +1,6 @@
 //! A study: a question, a control and its treatments, with everything that follows from them.
 
-use super::{Setting, Treatment};
+use super::{FigureLimit, Setting, Treatment};
 use formula::{Material, Species};
 use measure::WetBasis;
 use serde::Serialize;
@@ -66,6 +66,8 @@ pub struct Study {
     pub setting: Setting,
     /// Index of the control.
     pub control: usize,
+    /// Limits that every treatment has to keep.
+    pub limits: Vec<FigureLimit>,
     /// The treatments in the order written; at least one.
     pub treatments: Vec<Treatment>,
 }

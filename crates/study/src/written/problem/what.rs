@@ -291,6 +291,13 @@ pub enum What {
     Holes(PatternError),
     /// Its readings of moisture and water activity.
     Readings(SorptionError),
+    /// A limit whose least lies above its most.
+    LimitsCross {
+        /// At least.
+        least: f64,
+        /// At most.
+        most: f64,
+    },
     /// A number that is learned twice.
     LearnedTwice(String),
     /// Correlations that can't all hold.
@@ -431,6 +438,7 @@ impl What {
             | Self::Piece(_)
             | Self::Holes(_)
             | Self::Readings(_)
+            | Self::LimitsCross { .. }
             | Self::LearnedTwice(_)
             | Self::NotTogether => Code::OutOfRange,
             Self::TooLong { .. }

@@ -370,6 +370,11 @@ impl What {
             Self::Path(error) => apart(error),
             Self::Holes(error) => apart(error),
             Self::Readings(error) => apart(error),
+            Self::LimitsCross { least, most } => Words::new(format!(
+                "at_least is {least} and at_most {most}: nothing keeps both"
+            ))
+            .allowed("at_least no more than at_most")
+            .way_out("exchange the two, or leave one out"),
             Self::LearnedTwice(of) => Words::new(format!("{of} is learned twice"))
                 .way_out("keep one line for each; a fit is best taken up anew"),
             Self::NotTogether => Words::new("these correlations can't all hold at once")

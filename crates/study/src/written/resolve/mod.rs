@@ -20,9 +20,9 @@ use super::StudyWritten;
 use super::path::At;
 use super::problem::{Problems, What};
 use super::row::Row;
-use super::tables::{RootRow, StudyRow, TargetRow, TreatmentRow};
+use super::tables::{LimitRow, RootRow, StudyRow, TargetRow, TreatmentRow};
 use super::typed::Told;
-use crate::model::{Study, Target};
+use crate::model::{FigureLimit, Study, Target};
 use formula::Species;
 use measure::WetBasis;
 use sections::Sections;
@@ -53,8 +53,39 @@ pub(super) fn study(written: &StudyWritten, problems: &mut Problems) -> Option<S
         materials,
         setting: setting?,
         control: control?,
+        limits: limits(&root.limits.value, problems),
         treatments: treatments?,
     })
+}
+
+/// The limits; one that says neither at most nor at least is a problem.
+fn limits(rows: &[LimitRow<'_>], problems: &mut Problems) -> Vec<FigureLimit> {
+    let mut all = Vec::new();
+    for (i, row) in rows.iter().enumerate() {
+        let (most, least) = (row.at_most.value, row.at_least.value);
+        let at = At::WHOLE.key(RootRow::limits.name);
+        let at = at.nth(i);
+        if most.is_none() && least.is_none() {
+            let key = LimitRow::at_most.name;
+            missing(row.row, key, &at, "or at_least: what it may be", problems);
+            continue;
+        }
+        if let (Some(most), Some(least)) = (most, least)
+            && least > most
+        {
+            let what = What::LimitsCross { least, most };
+            problems.tell(&at.key(LimitRow::at_least.name), &row.at_least.place, what);
+            continue;
+        }
+        all.extend(row.figure.value.map(|figure| FigureLimit {
+            figure,
+            at_most: most,
+            at_least: least,
+            probability: row.probability_pct.value.map(|p| p / 100.0),
+            reason: row.reason.value.unwrap_or_default().to_owned(),
+        }));
+    }
+    all
 }
 
 /// What the study says once for all its treatments.

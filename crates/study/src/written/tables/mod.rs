@@ -2,6 +2,7 @@
 //! its rows as a struct and its keys come with it.
 
 mod learned;
+mod limits;
 mod line;
 mod material;
 mod oven;
@@ -15,6 +16,7 @@ pub use learned::{
     LearnedBakeRow, LearnedFactorRow, LearnedRow, LearnedUptakeRow, LearnedWaterRow,
     LearnedWholeRow, TOGETHER, TogetherRow,
 };
+pub use limits::{LIMIT, LimitRow};
 pub use line::{
     CONVERSION, COOLER, ConversionRow, CoolerRow, DRYER, DryerRow, FORMER, FormerRow, FormerWord,
     LINE, LinePreset, LineRow, MIXER, MixerRow, PACKER, PackerRow,
@@ -47,6 +49,8 @@ pub const MOST_LINES: usize = 200;
 pub const MOST_CHANGES: usize = 200;
 /// Most materials of a study's own.
 pub const MOST_MATERIALS: usize = 500;
+/// Most limits of a study.
+pub const MOST_LIMITS: usize = 40;
 /// Most zones of an oven.
 pub const MOST_ZONES: usize = 20;
 

@@ -1,9 +1,9 @@
 //! The file as a whole, and what the study asks.
 
 use super::{
-    COOLING, CoolingRow, DOUGH, DoughRow, LEARNED, LINE, LearnedRow, LineRow, MATERIAL,
-    MOST_MATERIALS, MOST_TREATMENTS, MaterialRow, NAME, NOTE, OVEN, OvenRow, PACK, PIECE, PROCESS,
-    PackRow, PieceRow, ProcessRow, TREATMENT, TreatmentRow,
+    COOLING, CoolingRow, DOUGH, DoughRow, LEARNED, LIMIT, LINE, LearnedRow, LimitRow, LineRow,
+    MATERIAL, MOST_LIMITS, MOST_MATERIALS, MOST_TREATMENTS, MaterialRow, NAME, NOTE, OVEN, OvenRow,
+    PACK, PIECE, PROCESS, PackRow, PieceRow, ProcessRow, TREATMENT, TreatmentRow,
 };
 use crate::model::Place;
 use crate::written::typed::table;
@@ -25,6 +25,7 @@ table! {
     pack: table(PACK, PackRow) optional, "the closed pack";
     line: table(LINE, LineRow) optional, "the stations beside the oven, and what they cost";
     learned: table(LEARNED, LearnedRow) optional, "what your own bakes and doughs taught";
+    limits: tables(LIMIT, LimitRow, MOST_LIMITS) optional, "limits that every treatment has to keep";
     treatment: tables(TREATMENT, TreatmentRow, MOST_TREATMENTS) required,
         "the treatments; one of them is the control";
 }

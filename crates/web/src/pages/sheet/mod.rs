@@ -120,6 +120,7 @@ fn whole(frame: &Frame, shape: &str, reasons: &pieces::Pieces) -> Markup {
                 "Amounts in " b { "bold" } " are set in that treatment, those in grey follow the one it starts from; a dotted line marks what is assumed. "
                 (Bound::LEGEND)
             }
+            @if !frame.study.limits.is_empty() { section .part { h2 #limits { "Limits" } div data-p="limits" { (piece("limits")) } } }
             section .found { h2 #findings { "Findings" } div data-p="findings" { (piece("findings")) } }
         }
     }

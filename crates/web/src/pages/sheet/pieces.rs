@@ -82,6 +82,10 @@ pub fn pieces(f: &Frame) -> Pieces {
         super::head::problems(f.view, f.settings.units),
     );
     put(
+        "limits".to_owned(),
+        report::limits_kept(f.study, &f.view.answers.compared, f.settings.units),
+    );
+    put(
         "findings".to_owned(),
         report::findings(&f.view.answers.compared),
     );
