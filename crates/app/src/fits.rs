@@ -103,7 +103,10 @@ const PROPOSED: usize = 3;
 /// Points of a curve.
 const POINTS: usize = 36;
 
-fn looked_at(treatment: &Treatment, fit: Option<&learning::Fit>) -> Result<FitLook, AppError> {
+pub(crate) fn looked_at(
+    treatment: &Treatment,
+    fit: Option<&learning::Fit>,
+) -> Result<FitLook, AppError> {
     let input = at_best_values(treatment)?;
     let (target, w) = (wanted(treatment), &mut Workspace::new());
     let chosen: Vec<Chosen> = match fit {

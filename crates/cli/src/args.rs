@@ -51,6 +51,11 @@ pub enum Command {
     /// Your own oven: learn from its bakes, show what was learned, hold readings beside the model.
     #[command(subcommand)]
     Oven(crate::cmd::oven::Oven),
+    /// What a study's batches taught: the water of its doughs, the cutting, a measured response.
+    #[command(subcommand)]
+    Learn(crate::cmd::learn::Learn),
+    /// What to try next: the bake to read, the dough to titrate, the formula to make.
+    Next(crate::cmd::learn::NextArgs),
     /// Measures, docker holes and layouts of one treatment's piece, and its drawing.
     Piece(crate::cmd::piece::PieceArgs),
     /// Cooling, evening-out, checking and keeping of one treatment.

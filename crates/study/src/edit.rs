@@ -7,6 +7,7 @@ mod by_need;
 mod field;
 mod formula;
 mod in_proportion;
+mod limits;
 mod named;
 mod take_up;
 mod treatment;
@@ -221,6 +222,28 @@ pub enum Edit {
         material: String,
         /// Field and value, e.g. `moisture_pct`; none takes one away.
         values: Vec<(String, Option<Put>)>,
+    },
+    /// Adds a limit that treatments have to keep.
+    AddLimit {
+        /// Key of the figure.
+        figure: String,
+        /// The most it may be, in the figure's unit.
+        #[serde(default)]
+        at_most: Option<f64>,
+        /// The least it may be.
+        #[serde(default)]
+        at_least: Option<f64>,
+        /// How surely it has to be kept, %; its best value has to where none is given.
+        #[serde(default)]
+        probability_pct: Option<f64>,
+        /// Why.
+        #[serde(default)]
+        reason: String,
+    },
+    /// Takes out a limit.
+    RemoveLimit {
+        /// Its number, from 1.
+        nth: usize,
     },
     /// Takes up what was learned, in place of what was learned of the same part before.
     TakeUp {
@@ -565,6 +588,20 @@ pub fn apply(written: &StudyWritten, edit: &Edit) -> Result<StudyWritten, EditEr
         Edit::OverrideMaterial { material, values } => {
             field::override_material(&mut w, material, values)?
         }
+        Edit::AddLimit {
+            figure,
+            at_most,
+            at_least,
+            probability_pct,
+            reason,
+        } => limits::add(
+            &mut w,
+            figure,
+            (*at_most, *at_least),
+            *probability_pct,
+            reason,
+        )?,
+        Edit::RemoveLimit { nth } => limits::remove(&mut w, *nth)?,
         Edit::TakeUp { learned } => take_up::take_up(&mut w, learned)?,
         Edit::LeaveOut { part } => take_up::leave_out(&mut w, *part),
         Edit::ForgetMaterial { material } => {

@@ -419,3 +419,52 @@ fn the_next_bake_lies_in_its_interval_as_often_as_it_says() {
         "six pulls take two fifths off the interval at least"
     );
 }
+
+/// What sheeted doughs taught of their forming isn't put on a rotary moulded one.
+#[test]
+fn learned_water_of_one_forming_is_not_taken_for_another() {
+    let before = resolve(&written()).unwrap();
+    let learned = Taught::Water {
+        from: "8 titrations".into(),
+        uptakes: vec![("forming".into(), 5.0, 0.1)],
+        together: Vec::new(),
+    };
+    let after = resolve(&apply(&written(), &Edit::TakeUp { learned }).unwrap()).unwrap();
+    let need = |s: &Study, id: &str| {
+        let all = compare(s, &[s.treatment(id).unwrap()], &BakeOptions::QUICK).unwrap();
+        let told = all.iter().find(|c| c.answer.id == id).unwrap();
+        told.answer.dough.water_need.mean
+    };
+    assert!((need(&after, "control") - need(&before, "control") - 5.0).abs() < 1e-9);
+    assert_eq!(need(&after, "rotary"), need(&before, "rotary"));
+}
+
+#[test]
+fn limits_are_added_told_and_taken_out() {
+    let limit = |at_most, at_least| Edit::AddLimit {
+        figure: "bake.time_min".into(),
+        at_most,
+        at_least,
+        probability_pct: None,
+        reason: "the oven".into(),
+    };
+    let with = apply(&written(), &limit(Some(14.5), None)).unwrap();
+    assert!(write(&with).contains("[[limits]]"), "{}", write(&with));
+    assert_eq!(read_written(&write(&with)).unwrap(), with);
+    let gone = apply(&with, &Edit::RemoveLimit { nth: 1 }).unwrap();
+    assert_eq!(write(&gone), write(&written()));
+    for (edit, named) in [
+        (limit(None, None), "limits.at_most"),
+        (limit(Some(f64::NAN), None), "limits.at_most"),
+        (Edit::RemoveLimit { nth: 1 }, "limits"),
+    ] {
+        let error = apply(&written(), &edit).unwrap_err().to_string();
+        assert!(error.contains(named), "{error}");
+    }
+    let crossed = apply(&written(), &limit(Some(10.0), Some(12.0))).unwrap();
+    let problems = read(&write(&crossed)).unwrap_err();
+    assert!(
+        problems[0].to_string().contains("nothing keeps both"),
+        "{problems:?}"
+    );
+}

@@ -3,7 +3,7 @@
 use crate::guard::{self, Names};
 use crate::pages::{
     after, bake, bench, conflict, devices, exchange, history, look, lots, materials, measure,
-    measured, own_oven, piece, settings, sheet, studies, study, trial, trials, using, weigh,
+    measured, next, own_oven, piece, settings, sheet, studies, study, trial, trials, using, weigh,
 };
 use crate::shell::Room;
 use crate::tablets::authority_file;
@@ -71,6 +71,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/use-material", post(materials::use_in_study))
         .route("/study/{thing}/lots",        get(lots::part).post(lots::take))
         .route("/study/{thing}/trials",      post(trials::keep))
+        .route("/study/{thing}/next",        post(next::act))
         .route("/study/{thing}/own-oven",    post(own_oven::act))
         .route("/study/{thing}/own-oven/fit.toml", get(own_oven::file))
         .route("/trial/{trial}",             get(trial::results))

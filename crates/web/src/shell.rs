@@ -26,12 +26,14 @@ pub(crate) enum Room {
     Trials,
     /// The own oven.
     OwnOven,
+    /// What to try next.
+    Next,
     /// The history.
     History,
 }
 
 impl Room {
-    pub(crate) const ALL: [Self; 9] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Sheet,
         Self::Piece,
         Self::Bake,
@@ -40,6 +42,7 @@ impl Room {
         Self::Label,
         Self::Trials,
         Self::OwnOven,
+        Self::Next,
         Self::History,
     ];
 
@@ -54,6 +57,7 @@ impl Room {
             Self::Label => ("label", None),
             Self::Trials => ("trials", Some("trials.js")),
             Self::OwnOven => ("own-oven", Some("own-oven.js")),
+            Self::Next => ("next", None),
             Self::History => ("history", None),
         }
     }

@@ -8,6 +8,7 @@ mod book;
 mod demo;
 mod find;
 mod instrument;
+pub mod learn;
 mod material;
 mod measure;
 mod observe;
@@ -32,6 +33,8 @@ pub fn run(cli: Cli) -> anyhow::Result<End> {
         Some(Command::Study(args)) => study::run(args),
         Some(Command::Bake(args)) => bake::run(args),
         Some(Command::Oven(args)) => oven::run(args),
+        Some(Command::Learn(args)) => learn::run(args),
+        Some(Command::Next(args)) => learn::next(&args),
         Some(Command::Piece(args)) => piece::run(&args),
         Some(Command::After(args)) => after::run(&args),
         Some(Command::Material(args)) => material::run(args),

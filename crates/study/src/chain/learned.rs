@@ -5,15 +5,21 @@
 
 use super::Sample;
 use crate::model::{Joint, LearnedWater, LearnedWhole, Study, Treatment};
-use formula::WaterNeed;
 use formula::water::{DAY_SD, TITRATION_SD};
+use formula::{Forming, WaterNeed};
 use measure::{Constant, Given, Grade, Range, Source};
 use trials::learn::{
     Release, ReleaseError, ReleasePrior, WaterError, WaterModel, WaterPrior, Whole, fit,
 };
 
-/// Name of what the forming asks for beside the materials.
-const OFFSET: &str = "forming";
+/// Name of what a way of forming asks for beside the materials: what one likes says nothing of another.
+const fn offset(forming: Forming) -> &'static str {
+    match forming {
+        Forming::Sheeted => "forming",
+        Forming::RotaryMoulded => "forming, rotary moulded",
+        Forming::WireCut => "forming, wire-cut",
+    }
+}
 
 /// Logit of the share of pieces that leave the cutter whole at the water the dough needs.
 pub const WHOLE_LEVEL: Constant = Constant {
@@ -97,7 +103,7 @@ fn priors(need: &WaterNeed) -> Vec<WaterPrior> {
         sd: s.uptake_sd,
     });
     let forming = WaterPrior {
-        name: OFFSET.to_owned(),
+        name: offset(need.forming).to_owned(),
         mean: need.forming.offset().value,
         sd: need.forming.offset_sd().value,
     };
@@ -195,7 +201,7 @@ pub fn whole_given(treatment: &Treatment) -> Vec<Given> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use formula::{Forming, water};
+    use formula::water;
 
     /// Without a batch the model says what the sum of the uptakes says.
     #[test]

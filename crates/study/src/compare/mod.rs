@@ -1,5 +1,6 @@
 //! Treatments beside the control: figures, differences, the sheet, how sure they are, and what would help most.
 
+pub mod blend;
 pub mod bound;
 pub mod bridge;
 pub mod causes;
@@ -16,6 +17,7 @@ pub mod uncertainty;
 pub mod validity;
 pub mod water_curve;
 
+pub use blend::blended;
 pub use bound::Bound;
 pub use bridge::{Bridge, Exchange};
 pub use causes::StandsOn;

@@ -15,6 +15,7 @@ pub(crate) mod lots;
 pub(crate) mod materials;
 pub(crate) mod measure;
 pub(crate) mod measured;
+pub(crate) mod next;
 pub(crate) mod own_oven;
 pub(crate) mod piece;
 pub(crate) mod section;
@@ -103,6 +104,7 @@ pub(crate) async fn room(
             Room::Label => label::json(&here).await,
             Room::Trials => trials::json(&here).await,
             Room::OwnOven => own_oven::json(&here).await,
+            Room::Next => next::json(&here).await,
             Room::History => history::json(&here).await,
         };
         return Ok(Json(with_state(value.map_err(told)?, &here)).into_response());
@@ -116,6 +118,7 @@ pub(crate) async fn room(
         Room::Label => label::body(&here).await,
         Room::Trials => trials::body(&here).await,
         Room::OwnOven => own_oven::body(&here).await,
+        Room::Next => next::body(&here).await,
         Room::History => history::body(&here).await,
     }
     .map_err(told)?;

@@ -30,6 +30,7 @@ texts!(
     "trials",
     "results",
     "own-oven",
+    "next",
     "bench",
     "history",
     "materials",

@@ -14,7 +14,7 @@ use study::edit::Put;
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 32] = [
+const PAGES: [(&str, &str); 33] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -28,6 +28,10 @@ const PAGES: [(&str, &str); 32] = [
     ("label", "/study/spent-grain-bars/label"),
     ("trials", "/study/spent-grain-bars/trials?ask=blocks"),
     ("own-oven", "/study/spent-grain-bars/own-oven"),
+    (
+        "next",
+        "/study/spent-grain-bars/next?response=breaking_force",
+    ),
     ("results", "/trial/bite"),
     ("run-sheet", "/trial/bite/sheet"),
     ("measure", "/trial/bite/measure"),
