@@ -46,6 +46,21 @@ fn exit_and_packing_s(input: &BakeInput) -> [f64; 2] {
 
 /// Times since the start of a bake whose profiles its course is told from \[s\]: the oven's exit, twenty-four while
 /// cooling (closer at first) and 0.25, 0.5, 1, 2, 3, 4, 6, 8, 12, 16, 24, 36, 48 h and then every day in the pack.
+///
+/// - Rule: the oven's exit, 24 times while cooling with the square of their number, then the listed hours and every
+///   day in the pack
+/// - Units: times since the start of the bake \[s\]
+/// - Valid: any bake; only the exit without cooling and pack
+/// - Source: house choice, no source
+///
+/// ```
+/// use baking::after::course_times_s;
+/// use baking::bake::case::Benchmark;
+/// let input = Benchmark::SteelBand.case().input;
+/// let times = course_times_s(&input);
+/// assert!((times[0] - input.oven_time_s()).abs() < 1e-9);
+/// assert!(times.windows(2).all(|t| t[0] < t[1]));
+/// ```
 pub fn course_times_s(input: &BakeInput) -> Vec<f64> {
     let [exit_s, packed_s] = exit_and_packing_s(input);
     let cooling_s = packed_s - exit_s;
@@ -85,6 +100,12 @@ pub fn course(input: &BakeInput, w: &mut Workspace) -> Result<Course, BakeError>
 
 /// Time \[s\] in which half of an unevenness between the middle and a surface held as it is passes off through a half
 /// thickness \[m\] at a diffusivity \[m²/s\]: 0.19673 l²/D.
+///
+/// - Equation: t_½ = 0.19673 l²/D
+/// - Units: l \[m\], D \[m²/s\], t \[s\]
+/// - Valid: a flat profile at first, a surface held, D that doesn't change with moisture
+/// - Source: series for a plane sheet (Crank, The Mathematics of Diffusion), computed: half of it is gone at Fo
+///   0.19673
 ///
 /// ```
 /// use baking::after::evening::half_time_s;

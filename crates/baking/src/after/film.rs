@@ -124,6 +124,12 @@ impl Film {
 ///
 /// Check: 0.5 g/(m² d) at 38 °C and 90 % is 8.377e-5 g/(m² d Pa) (computed, with 6632 Pa).
 ///
+/// - Equation: k = WVTR/(p_sat(T) Δφ)
+/// - Units: WVTR \[g/(m² d)\], T \[K\], Δφ \[–\], k \[kg/(m² s Pa)\]
+/// - Valid: a film whose transmission goes with the difference of vapour pressure; 5 to 45 °C
+/// - Source: definition of permeance (as Labuza and others use it for packs); the check with 6632 Pa at 38 °C
+///   computed apart
+///
 /// ```
 /// use baking::after::film::permeance_kg_per_m2_s_pa;
 /// let k = permeance_kg_per_m2_s_pa(0.5, 311.15, 0.9);
@@ -140,6 +146,18 @@ pub fn permeance_kg_per_m2_s_pa(
 }
 
 /// Permeance \[kg/(m² s Pa)\] from a transmission told at 38 °C and 90 % \[g/(m² d)\].
+///
+/// - Equation: k = WVTR/(0.9 p_sat(38 °C))
+/// - Units: WVTR \[g/(m² d)\], k \[kg/(m² s Pa)\]
+/// - Valid: a transmission told at 38 °C and 90 %
+/// - Source: definition of permeance; 6632 Pa at 38 °C by steam table
+///
+/// ```
+/// use baking::after::film::tropical_permeance_kg_per_m2_s_pa;
+/// // 0.5 g/(m² d) over 0.9 · 6632 Pa, in a day of 86 400 s.
+/// let wanted = 0.5e-3 / 86_400.0 / (0.9 * 6632.0);
+/// assert!((tropical_permeance_kg_per_m2_s_pa(0.5) / wanted - 1.0).abs() < 1e-3);
+/// ```
 pub fn tropical_permeance_kg_per_m2_s_pa(transmission_g_per_m2_d: f64) -> f64 {
     permeance_kg_per_m2_s_pa(transmission_g_per_m2_d, 311.15, 0.9)
 }

@@ -214,6 +214,11 @@ impl Preserved {
     /// What undissociated acid in the water of the piece \[kg/kg\] does: times 1 + u/u₂, at most four; too little of it
     /// is as good as unknown. A working rule, assumed.
     ///
+    /// - Equation: times = min(1 + u/u₂, 4); unknown below the least
+    /// - Units: u \[kg undissociated acid per kg water\], times \[–\]
+    /// - Valid: pH as the acid is credited for, a_w 0.75 to 0.90; a working rule
+    /// - Source: assumed, no source; after doses in print that delayed moulds in bakery goods
+    ///
     /// ```
     /// use baking::after::growth::Preserved;
     /// assert_eq!(Preserved::by(0.5e-4), Preserved::Unknown);
@@ -238,6 +243,11 @@ pub const CLOCK_CELSIUS: Range = Range::new(21.0, 27.0);
 ///
 /// log₁₀ d = 7.91 − 8.1 a_w at 21 °C and 6.42 − 6.47 a_w at 27 °C (Cauvain and Seiler, cakes, as reprinted), between
 /// them evenly in the logarithm. Right within a factor of two at best: it depends on the spores that reach the piece.
+///
+/// - Equation: log₁₀ d = 7.91 − 8.1 a_w at 21 °C, 6.42 − 6.47 a_w at 27 °C, straight between
+/// - Units: a_w \[–\], temperature \[°C\], time \[d\]
+/// - Valid: a_w 0.74 to 0.90 and 21 to 27 °C; within a factor of two
+/// - Source: Cauvain and Seiler, cakes, as reprinted in a textbook (seen at second hand)
 ///
 /// ```
 /// use baking::after::growth::mould_free_days;

@@ -174,6 +174,12 @@ pub fn keeping(input: &KeepingInput, isotherm: &Isotherm) -> Result<Keeping, Kee
 ///
 /// dX/dt = permeance · area/dry mass · (p outside − a_w(X, T) p_sat(T)), by the embedded pair of Bogacki and Shampine,
 /// to 1e-8 kg/kg a step, from spell to spell.
+///
+/// - Equation: dX/dt = k A/m (p_out − a_w(X, T) p_sat(T))
+/// - Units: moisture \[kg/kg dry solid\], temperature \[K\], a_w \[–\]; what comes out in days \[d\] and \[kg/kg\]
+/// - Valid: the film alone resisting, the piece even throughout, an isotherm that rises
+/// - Source: Heiss 1958; Labuza, Mizrahi and Karel 1972 (from memory, to be confirmed), whose closed form it meets
+///   for a straight isotherm
 pub fn with_isotherm(input: &KeepingInput, water_activity: impl Fn(f64, f64) -> f64) -> Keeping {
     let per_pa = input.permeance_kg_per_m2_s_pa * input.area_m2 / input.dry_kg;
     let limits = [input.crisp_water_activity, MOULD_WATER_ACTIVITY.value];
@@ -281,6 +287,11 @@ const STEP_ERROR: f64 = 1e-8;
 ///
 /// Check: 400 g dry solid, 0.09 m², 8.377e-5 g/(m² d Pa), 25 °C and 65 %, m = 0.03 + 0.20 (a_w − 0.20), 3 % to 6 %:
 /// 1357.3 d (computed).
+///
+/// - Equation: t = ln((m_e − m_i)/(m_e − m_c))/rate
+/// - Units: rate \[1/s\], moistures \[kg/kg dry solid\], t \[s\]
+/// - Valid: an isotherm straight between the two moistures, one climate, the film alone resisting
+/// - Source: Heiss 1958; Labuza, Mizrahi and Karel 1972 (from memory, to be confirmed); the example computed apart
 ///
 /// ```
 /// use baking::after::keeping::straight_isotherm_s;

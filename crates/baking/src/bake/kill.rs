@@ -208,6 +208,11 @@ pub struct Kill {
 impl Kill {
     /// The credited number as told to people.
     ///
+    /// - Rule: one decimal, never more than ‘more than 7’
+    /// - Units: log₁₀ reduction \[decades\]
+    /// - Valid: any number
+    /// - Source: house rule, no source: a figure above 7 is outside what was ever counted
+    ///
     /// ```
     /// use baking::bake::Kill;
     /// let kill = |log10| Kill {
@@ -245,6 +250,13 @@ pub struct Raw<'a> {
 ///
 /// Only the credited figure counts; the wet phase is told beside it. A written target takes the place of what is asked
 /// for beside raw materials.
+///
+/// - Rule: nothing where the credited reduction reaches the target; else a warning, or a stop beside raw material
+///   of animals
+/// - Units: reduction and target \[decades\]
+/// - Valid: as the credited figure
+/// - Source: targets are the person's own or those beside raw materials; kill before drying from guidance for jerky
+///   (seen)
 ///
 /// ```
 /// use baking::bake::Kill;
@@ -308,6 +320,12 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
 /// Check: D 23.35 min at 80 °C and 0.33 by construction; 112.87 min measured at a_w 0.11 against 107.9
 /// by the fit.
 ///
+/// - Equation: ln(1/D), log₁₀ D = log₁₀ D₈₀ + (80 − θ)/z_T + (0.33 − a)/z_a
+/// - Units: θ \[°C\], a_w at room temperature \[–\], ln of a rate \[1/s\]
+/// - Valid: 75 to 90 °C and a_w 0.11 to 0.33; held to the upper edges beyond
+/// - Source: least squares through nine D values of Salmonella in wheat flour, a university's thesis (seen); 112.87
+///   min is one of them
+///
 /// ```
 /// use baking::bake::kill::ln_rate;
 /// let d_min = |celsius, aw| (-ln_rate(celsius, aw)).exp() / 60.0;
@@ -335,6 +353,11 @@ const LN_D80: f64 = 7.244_941_546_337_007;
 ///
 /// Check: D₇₅ 4.97 min, z 16.45 K, an even ramp from 40 to 95 °C at 10 K/min is 2.36158 decades and
 /// 2 min at 95 °C are 6.61423 decades (closed form, computed).
+///
+/// - Equation: ∫dt/(D) = t (r₁ − r₀)/ln(r₁/r₀), r = 1/D at both ends
+/// - Units: ln of rates \[1/s\], time \[s\], reduction \[decades\]
+/// - Valid: a rate that changes exponentially in time, as by Bigelow in an even ramp
+/// - Source: closed form; the examples computed apart
 ///
 /// ```
 /// use baking::bake::kill::decades;

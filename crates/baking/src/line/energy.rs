@@ -46,6 +46,21 @@ pub struct Temperatures {
 
 impl Temperatures {
     /// Dough and exit temperature with the mean air temperature of an oven for the vapour.
+    ///
+    /// - Equation: T_vapour = Σ share of time · T_air over the zones
+    /// - Units: temperatures \[K\]
+    /// - Valid: vapour that leaves each zone as hot as its air
+    /// - Source: working rule, no source
+    ///
+    /// ```
+    /// use baking::line::energy::Temperatures;
+    /// let mut oven = baking::oven::presets::steel_band();
+    /// for zone in &mut oven.zones {
+    ///     zone.air_k = 473.15;
+    /// }
+    /// let t = Temperatures::in_oven(298.15, 378.15, &oven);
+    /// assert!((t.vapour_k - 473.15).abs() < 1e-9 && t.exit_k == 378.15);
+    /// ```
     pub fn in_oven(dough_k: f64, exit_k: f64, oven: &Oven) -> Self {
         let vapour_k = oven
             .zones
@@ -63,6 +78,11 @@ impl Temperatures {
 
 /// Water taken off per kg baked: (M_dough − M_baked)/(1 − M_dough), wet basis.
 ///
+/// - Equation: w = (M_d − M_b)/(1 − M_d)
+/// - Units: moistures \[kg/kg, wet basis\], w \[kg/kg baked\]
+/// - Valid: dough wetter than what is baked
+/// - Source: an identity of dry solids; the example worked out apart
+///
 /// ```
 /// use baking::line::energy::water_kg_per_kg_baked;
 /// use measure::WetBasis;
@@ -79,6 +99,11 @@ pub fn water_kg_per_kg_baked(dough: WetBasis, baked: WetBasis) -> f64 {
 ///
 /// Worked example: 28 to 7 %, dough 25 °C, exit 105 °C, vapour 200 °C, dry solid 1700 J/(kg K):
 /// 2.761 MJ per kg of water, 0.265 kWh per kg baked.
+///
+/// - Equation: q = c_b (T_exit − T_dough) + w (c_w (100 °C − T_dough) + L + c_s (T_vapour − 100 °C))
+/// - Units: T \[K\], dry solid \[J/(kg K)\], heats \[J/kg\]
+/// - Valid: a dough below and vapour above 100 °C
+/// - Source: balance at one atmosphere with the latent heat at 100 °C; the example worked out apart
 ///
 /// ```
 /// use baking::line::energy::{heat, Temperatures};
@@ -103,6 +128,17 @@ pub fn heat(dough: WetBasis, baked: WetBasis, solid_j_per_kg_k: f64, t: &Tempera
 
 impl Heat {
     /// Useful heat \[kWh/kg baked\].
+    ///
+    /// - Equation: q = (product + water)/3.6e6
+    /// - Units: heats \[J/kg\], q \[kWh/kg baked\]
+    /// - Valid: any
+    /// - Source: definition of the kilowatt hour
+    ///
+    /// ```
+    /// use baking::line::energy::Heat;
+    /// let heat = Heat { water_kg_per_kg: 0.3, product_j_per_kg: 0.36e6, water_j_per_kg: 0.72e6 };
+    /// assert!((heat.kwh_per_kg() - 0.3).abs() < 1e-12);
+    /// ```
     pub fn kwh_per_kg(&self) -> f64 {
         (self.product_j_per_kg + self.water_j_per_kg) / KILOWATT_HOUR_J
     }
@@ -117,7 +153,7 @@ impl Heat {
     }
 
     /// Fuel \[kWh/kg baked\] at an efficiency.
-    pub fn fuel_kwh_per_kg(&self, efficiency: f64) -> f64 {
+    pub(crate) fn fuel_kwh_per_kg(&self, efficiency: f64) -> f64 {
         self.kwh_per_kg() / efficiency
     }
 }

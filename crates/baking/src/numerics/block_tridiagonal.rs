@@ -141,7 +141,7 @@ impl Factors {
     /// Without pivoting the elimination may lose digits where neighbours are coupled far more strongly than
     /// they hold; one pass gets them back.
     #[inline(always)]
-    pub fn refine(
+    pub(crate) fn refine(
         &self,
         matrix: &Matrix,
         shift: f64,
@@ -173,7 +173,7 @@ impl Factors {
 
     /// Eliminates shift·1 + matrix.
     #[inline(always)]
-    pub fn eliminate(&mut self, matrix: &Matrix, shift: f64) {
+    pub(crate) fn eliminate(&mut self, matrix: &Matrix, shift: f64) {
         let middle = self.rows.len();
         let last = 2 * middle;
         let shifted = |i: usize| {
@@ -210,7 +210,7 @@ impl Factors {
 
     /// Solves for one right-hand side, in place; the two unknowns of a row lie side by side.
     #[inline(always)]
-    pub fn solve(&self, y: &mut [[f64; 2]]) {
+    pub(crate) fn solve(&self, y: &mut [[f64; 2]]) {
         let middle = self.rows.len();
         let last = 2 * middle;
         let y = &mut y[..=last];

@@ -50,7 +50,7 @@ pub fn less_product<const N: usize>(a: &Blocks<N>, b: &Blocks<N>, c: &Blocks<N>)
 
 /// Each block times a number of its own.
 #[inline(always)]
-pub fn scaled<const N: usize>(a: &Blocks<N>, by: &[f64; N]) -> Blocks<N> {
+pub(crate) fn scaled<const N: usize>(a: &Blocks<N>, by: &[f64; N]) -> Blocks<N> {
     let mut out = [[0.0; N]; 4];
     for l in 0..N {
         out[0][l] = a[0][l] * by[l];
@@ -64,7 +64,7 @@ pub fn scaled<const N: usize>(a: &Blocks<N>, by: &[f64; N]) -> Blocks<N> {
 /// The inverse as (adjugate, one over the determinant): their product is left to the caller, who may have other
 /// work for the adjugate while the division is under way.
 #[inline(always)]
-pub fn inverse<const N: usize>(a: &Blocks<N>) -> (Blocks<N>, [f64; N]) {
+pub(crate) fn inverse<const N: usize>(a: &Blocks<N>) -> (Blocks<N>, [f64; N]) {
     let (mut adjugate, mut over) = ([[0.0; N]; 4], [0.0; N]);
     for l in 0..N {
         adjugate[0][l] = a[3][l];

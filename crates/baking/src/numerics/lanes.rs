@@ -30,7 +30,7 @@ impl Field {
 
     /// `W` numbers from `i` on.
     #[inline(always)]
-    pub fn some<const W: usize>(&self, i: usize) -> [f64; W] {
+    pub(crate) fn some<const W: usize>(&self, i: usize) -> [f64; W] {
         let mut out = [0.0; W];
         out.copy_from_slice(&self.0[i..i + W]);
         out

@@ -33,7 +33,7 @@ pub struct Method {
 
 impl Method {
     /// Weights of the stages at the fraction `s` of a step, 0 ≤ s ≤ 1.
-    pub fn dense_weights(&self, s: f64) -> Row {
+    pub(crate) fn dense_weights(&self, s: f64) -> Row {
         let mut weights = [0.0; MOST_STAGES];
         for (i, weight) in weights.iter_mut().enumerate() {
             *weight = s * (self.dense[0][i] + s * (self.dense[1][i] + s * self.dense[2][i]));
@@ -42,7 +42,7 @@ impl Method {
     }
 
     /// How these weights grow with `s`.
-    pub fn dense_slopes(&self, s: f64) -> Row {
+    pub(crate) fn dense_slopes(&self, s: f64) -> Row {
         let [d0, d1, d2] = &self.dense;
         std::array::from_fn(|i| d0[i] + s * (2.0 * d1[i] + 3.0 * s * d2[i]))
     }

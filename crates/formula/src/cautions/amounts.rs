@@ -33,6 +33,11 @@ pub struct Amount {
 
 impl Amount {
     /// kg of the substance per kg on a basis; none where there is nothing to tell it per.
+    ///
+    /// - Equation: kg of the substance over the whole of the basis; at 12 % moisture solids/(1 − 0.12)
+    /// - Units: masses \[kg\], result \[kg/kg\]
+    /// - Valid: a basis of which there is some
+    /// - Source: the basis of EU feed limits: 12 % moisture (Directive 2002/32/EC, seen)
     pub fn kg_per_kg(&self, basis: Basis) -> Option<f64> {
         let per = |kg: f64, whole: f64| (whole > 0.0).then_some(kg / whole);
         match basis {

@@ -50,6 +50,11 @@ const SODA_G_PER_MOL: f64 = 84.007;
 
 /// kg of soda that a kg of a dissolved acid takes up, by its acid groups; none for what is no acid.
 ///
+/// - Equation: groups · M(NaHCO₃)/M(acid)
+/// - Units: result \[kg soda/kg acid\]
+/// - Valid: acids that give up all their groups to soda
+/// - Source: stoichiometry, molar masses; the examples by hand
+///
 /// ```
 /// use formula::{Solute, leavening::soda_taken_up};
 /// let per_soda = |acid| 1.0 / soda_taken_up(acid).unwrap();

@@ -30,7 +30,7 @@ const FOR_A_NEGATIVE_BINOMIAL: usize = 2_000;
 const FEW_PER_CELL: f64 = 5.0;
 
 /// Analyses counts.
-pub fn analyse(
+pub(super) fn analyse(
     laid: &Laid,
     request: &AnalysisRequest,
     risk: f64,

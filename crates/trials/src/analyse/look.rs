@@ -7,7 +7,7 @@ use measure::{Finding, Severity};
 use serde::{Deserialize, Serialize};
 
 /// Risk of a false alarm where nobody looks before the end.
-pub const RISK: f64 = 0.05;
+pub(super) const RISK: f64 = 0.05;
 
 /// Which look this is, of those that were planned.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -39,7 +39,7 @@ pub struct LookLine {
 ///
 /// # Errors
 /// Looks that are no plan, or questions that a look doesn't answer.
-pub fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>> {
+pub(super) fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>> {
     let Some(planned) = &request.look else {
         return Ok(None);
     };
@@ -83,6 +83,6 @@ pub fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>
 }
 
 /// The risk at which differences are judged now.
-pub fn risk(look: Option<&LookLine>) -> f64 {
+pub(super) fn risk(look: Option<&LookLine>) -> f64 {
     look.map_or(RISK, |l| l.nominal_p)
 }

@@ -18,16 +18,12 @@ pub struct Lab {
 
 impl Lab {
     /// Chroma C* = √(a² + b²).
-    pub fn chroma(self) -> f64 {
+    pub(crate) fn chroma(self) -> f64 {
         self.a.hypot(self.b)
-    }
-
-    /// Hue angle, degrees from 0 to below 360; 0 for grey.
-    pub fn hue_deg(self) -> f64 {
-        hue_deg(self.a, self.b)
     }
 }
 
+/// Hue angle, degrees from 0 to below 360; 0 for grey.
 fn hue_deg(a: f64, b: f64) -> f64 {
     if a == 0.0 && b == 0.0 {
         return 0.0;

@@ -46,7 +46,7 @@ impl Factor {
     }
 
     /// The coded level of a setting.
-    pub fn coded(&self, value: f64) -> f64 {
+    pub(crate) fn coded(&self, value: f64) -> f64 {
         (2.0 * value - self.low - self.high) / (self.high - self.low)
     }
 

@@ -132,7 +132,7 @@ pub fn face_centroids(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec
 }
 
 /// The middle of every edge: pairs of corners that share all but one of the bounds that fix them.
-pub fn edge_centres(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f64>> {
+pub(crate) fn edge_centres(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let q = components.len();
     let tight = |p: &[f64]| -> Vec<(usize, bool)> {
         components
@@ -193,7 +193,7 @@ pub fn candidates(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> 
 
 /// A mixture in L-pseudo-components, (x − L)/(1 − ΣL), which spread a small region over the whole
 /// scale so that the model can be fitted without loss of digits.
-pub fn pseudo(components: &[Component], mixture: &[f64]) -> Vec<f64> {
+pub(crate) fn pseudo(components: &[Component], mixture: &[f64]) -> Vec<f64> {
     let rest = 1.0 - components.iter().map(|c| c.low).sum::<f64>();
     if rest < SAME {
         return mixture.to_vec();

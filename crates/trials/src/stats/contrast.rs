@@ -42,7 +42,7 @@ pub fn of(estimate: f64, se: f64, df: f64) -> Contrast {
 }
 
 /// Scheffé's critical |t| for any contrast whatever of `k` means: `sqrt((k-1) F)`.
-pub fn scheffe_critical(k: usize, df: f64, confidence: f64) -> f64 {
+pub(crate) fn scheffe_critical(k: usize, df: f64, confidence: f64) -> f64 {
     let df1 = k as f64 - 1.0;
     (df1 * f_quantile(confidence, df1, df)).sqrt()
 }

@@ -27,7 +27,7 @@ const TABLE_EDGE: f64 = 9.0;
 /// Standard normal probability below `z` to 1e-15 of the whole, a few times quicker than
 /// [`normal_below`]: Taylor's series from the nearest place of a table. For integrals; small
 /// probabilities of their own keep no relative digits.
-pub fn normal_below_quick(z: f64) -> f64 {
+pub(crate) fn normal_below_quick(z: f64) -> f64 {
     static TABLE: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
     if z.is_nan() {
         return f64::NAN;
@@ -95,7 +95,7 @@ pub fn normal_quantile(p: f64) -> f64 {
 }
 
 /// Regularised incomplete beta function I_x(a, b), by its continued fraction (modified Lentz).
-pub fn beta_below(a: f64, b: f64, x: f64) -> f64 {
+pub(crate) fn beta_below(a: f64, b: f64, x: f64) -> f64 {
     if x.is_nan() || a.is_nan() || b.is_nan() {
         return f64::NAN;
     }
@@ -250,7 +250,7 @@ pub fn f_quantile(p: f64, df1: f64, df2: f64) -> f64 {
 }
 
 /// Beta quantile.
-pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
+pub(crate) fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
     root_between(|x| beta_below(a, b, x) - p, 0.0, 1.0)
 }
 
@@ -303,14 +303,14 @@ pub fn noncentral_f_below(f: f64, df1: f64, df2: f64, noncentrality: f64) -> f64
 
 /// Natural logarithm of the density of `s = chi/sqrt(df)`, the error standard deviation over its
 /// true value.
-pub fn ln_scaled_chi_density(s: f64, df: f64) -> f64 {
+pub(crate) fn ln_scaled_chi_density(s: f64, df: f64) -> f64 {
     0.5 * df * df.ln() - (0.5 * df - 1.0) * 2f64.ln() - ln_gamma(0.5 * df) + (df - 1.0) * s.ln()
         - 0.5 * df * s * s
 }
 
 /// The mean of `value(s)` over the scaled chi distribution with `df` degrees of freedom;
 /// `bend` is the place where `value` changes fastest, if it has one: the integral is cut there.
-pub fn mean_over_scaled_chi(
+pub(crate) fn mean_over_scaled_chi(
     df: f64,
     bend: impl Into<Option<f64>>,
     mut value: impl FnMut(f64) -> f64,
@@ -352,7 +352,7 @@ pub fn mean_over_scaled_chi(
 
 /// The root of a rising function at or above `low`, the first bracket `low + width` doubled until
 /// it holds.
-pub fn root_above(f: impl Fn(f64) -> f64, low: f64, width: f64) -> f64 {
+pub(crate) fn root_above(f: impl Fn(f64) -> f64, low: f64, width: f64) -> f64 {
     let (mut below, mut high) = (low, low + width);
     for _ in 0..1100 {
         let value = f(high);

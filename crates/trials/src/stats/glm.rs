@@ -15,7 +15,7 @@ pub fn expit(x: f64) -> f64 {
 }
 
 /// ln(1 + eˣ) without overflow.
-pub fn ln_1p_exp(x: f64) -> f64 {
+pub(crate) fn ln_1p_exp(x: f64) -> f64 {
     if x > 0.0 {
         x + (-x).exp().ln_1p()
     } else {
@@ -24,7 +24,7 @@ pub fn ln_1p_exp(x: f64) -> f64 {
 }
 
 /// ln of n over k.
-pub fn ln_choose(n: f64, k: f64) -> f64 {
+pub(crate) fn ln_choose(n: f64, k: f64) -> f64 {
     ln_gamma(n + 1.0) - ln_gamma(k + 1.0) - ln_gamma(n - k + 1.0)
 }
 

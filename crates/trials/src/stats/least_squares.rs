@@ -43,7 +43,7 @@ impl Fit {
     }
 
     /// Whether the combination `row` of all coefficients can be estimated in spite of aliasing.
-    pub fn estimable(&self, row: &[f64]) -> bool {
+    pub(crate) fn estimable(&self, row: &[f64]) -> bool {
         let scale = row.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
         self.aliased.iter().all(|(column, weights)| {
             let implied: f64 = self
@@ -57,7 +57,7 @@ impl Fit {
     }
 
     /// The estimate and `row (X'X)⁻¹ row'` of a combination; none when not estimable.
-    pub fn combine(&self, row: &[f64]) -> Option<(f64, f64)> {
+    pub(crate) fn combine(&self, row: &[f64]) -> Option<(f64, f64)> {
         if !self.estimable(row) {
             return None;
         }

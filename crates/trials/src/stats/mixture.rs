@@ -59,7 +59,7 @@ pub struct Prediction {
 }
 
 /// The prediction of a model row, from the fit; none where it can't be estimated or no error is left.
-pub fn predict_row(fit: &Fit, row: &[f64]) -> Option<Prediction> {
+pub(crate) fn predict_row(fit: &Fit, row: &[f64]) -> Option<Prediction> {
     let (mean, form) = fit.combine(row)?;
     let s2 = fit.variance()?;
     let t = t_quantile(0.975, fit.df);

@@ -49,7 +49,7 @@ pub fn mean(values: &[f64]) -> Option<f64> {
 
 /// The sum of squared distances from the mean, two passes with the correction term
 /// `S - (Σd)²/n` that removes the rounding of the mean itself.
-pub fn sum_of_squares(values: &[f64]) -> f64 {
+pub(crate) fn sum_of_squares(values: &[f64]) -> f64 {
     let Some(centre) = mean(values) else {
         return 0.0;
     };

@@ -34,7 +34,7 @@ pub fn legendre(points: usize) -> Vec<(f64, f64)> {
 }
 
 /// The 64-point rule, worked out once.
-pub fn legendre_64() -> &'static [(f64, f64)] {
+pub(crate) fn legendre_64() -> &'static [(f64, f64)] {
     static RULE: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
     RULE.get_or_init(|| legendre(64))
 }

@@ -79,7 +79,7 @@ pub fn check(points: &[Vec<f64>], point: &[f64], model_row: &[f64], fit: &Fit) -
 
 /// Whether the point is a weighted mean of the points: non-negative least squares (Lawson and
 /// Hanson) on their coordinates and the sum of weights.
-pub fn in_hull(points: &[Vec<f64>], point: &[f64]) -> bool {
+pub(crate) fn in_hull(points: &[Vec<f64>], point: &[f64]) -> bool {
     let size = point.len();
     let spans: Vec<f64> = (0..size)
         .map(|d| {

@@ -85,7 +85,7 @@ impl Surface {
     }
 
     /// The prediction at a point in its own units, inside the tried region only.
-    pub fn predict(&self, point: &[f64]) -> Result<Prediction, Outside> {
+    pub(crate) fn predict(&self, point: &[f64]) -> Result<Prediction, Outside> {
         let z = code(&self.coding, point);
         let row = model_row(&z);
         match region::check(&self.points, &z, &row, &self.fit) {

@@ -27,6 +27,12 @@ pub struct Gab {
 impl Gab {
     /// X = M0 C K a / ((1 − K a)(1 − K a + C K a)).
     ///
+    /// - Equation: X = M₀ C K a/((1 − K a)(1 − K a + C K a))
+    /// - Units: a \[–\], X and M₀ \[kg/kg dry solid\]
+    /// - Valid: a from 0 to about 0.9
+    /// - Source: Guggenheim, Anderson and de Boer, textbook form (from memory, to be confirmed); the example
+    ///   computed apart
+    ///
     /// ```
     /// use baking::properties::sorption::Gab;
     /// let x = Gab { monolayer: 0.07, c: 10.0, k: 0.85 }.moisture(0.5);
@@ -82,6 +88,17 @@ impl Class {
     }
 
     /// Moisture \[kg/kg\] at a water activity, 25 °C.
+    ///
+    /// - Equation: GAB up to the hand-over, then X ∝ (a/(1 − a))ⁿ
+    /// - Units: a \[–\], X \[kg/kg of the class\]
+    /// - Valid: a from 0 to under 1, 25 °C
+    /// - Source: class figures from memory, to be confirmed, each with its grade in the table; flour holds 10.5 to
+    ///   12 % at 0.5 (from memory, to be confirmed)
+    ///
+    /// ```
+    /// use baking::properties::sorption::Class;
+    /// assert!((0.10..0.13).contains(&Class::Starch.moisture(0.5)));
+    /// ```
     pub fn moisture(self, water_activity: f64) -> f64 {
         let gab = self.gab();
         if water_activity <= HANDOVER {

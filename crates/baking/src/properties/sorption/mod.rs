@@ -518,6 +518,12 @@ impl Sorption {
     /// The upper bound is 0.04 more than by Ross: as much as it missed for a soft meat treat with sorbitol in print.
     /// Between one's own measured pairs there are no bounds: they are the answer.
     ///
+    /// - Rule: the isotherm's own value; below it that of the additive rule, above it 0.04 more
+    /// - Units: X \[kg/kg dry solid\], a_w \[–\]
+    /// - Valid: 25 °C, solutions that their laws hold for
+    /// - Source: additive rule (Lang and Steinberg, from memory, to be confirmed); 0.04 is what Ross's rule missed
+    ///   for a soft meat treat with sorbitol in print (seen)
+    ///
     /// # Errors
     /// A solute without a law, one that is no longer dissolved, or a salt of an acid beyond the concentrations of its
     /// law.
@@ -547,12 +553,22 @@ impl Sorption {
     }
 
     /// Water activity at X and T \[K\].
+    ///
+    /// - Rule: the isotherm at X, its logit moved by temperature
+    /// - Units: X \[kg/kg dry solid\], T \[K\], a_w \[–\]
+    /// - Valid: solutions that their laws hold for, 10 to 150 °C
+    /// - Source: additive rule and Ross's rule, sources beside the classes and solutes
     pub fn water_activity(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         self.isotherm
             .water_activity(moisture.0, measure::temperature::celsius(temperature_k))
     }
 
     /// Moisture in equilibrium with a water activity at T \[K\].
+    ///
+    /// - Rule: X at which the isotherm has a water activity
+    /// - Units: a_w \[–\], T \[K\], X \[kg/kg dry solid\]
+    /// - Valid: a_w between 0 and 1
+    /// - Source: an identity: the inverse of `water_activity`
     pub fn moisture(&self, water_activity: f64, temperature_k: f64) -> DryBasis {
         DryBasis(
             self.isotherm
@@ -561,12 +577,22 @@ impl Sorption {
     }
 
     /// Slope da_w/dX at X and T \[K\].
+    ///
+    /// - Equation: ∂a_w/∂X of the isotherm
+    /// - Units: X \[kg/kg dry solid\], T \[K\]
+    /// - Valid: as the isotherm
+    /// - Source: an identity: the derivative
     pub fn slope(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         self.isotherm
             .slope(moisture.0, measure::temperature::celsius(temperature_k))
     }
 
     /// Net heat of sorption \[J/kg water\] at X and T \[K\]: R T² (1 − a_w) g.
+    ///
+    /// - Equation: q = R_v T² (1 − a_w) g
+    /// - Units: X \[kg/kg dry solid\], T \[K\], q \[J/kg water\], g \[1/K\]
+    /// - Valid: as the isotherm
+    /// - Source: Clausius and Clapeyron for an isotherm whose logit moves by g with temperature, an identity
     pub fn net_heat_j_per_kg(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         let bound = 1.0 - self.water_activity(moisture, temperature_k);
         VAPOUR_GAS_CONSTANT * temperature_k * temperature_k * bound * self.isotherm.per_kelvin

@@ -102,6 +102,17 @@ impl Solute {
     }
 
     /// Molar mass \[kg/mol\].
+    ///
+    /// - Rule: the sum of its atoms
+    /// - Units: molar mass \[kg/mol\]
+    /// - Valid: every solute of the list
+    /// - Source: standard atomic masses; glycerol C₃H₈O₃ in the example
+    ///
+    /// ```
+    /// use baking::properties::sorption::Solute;
+    /// let glycerol = 3.0 * 12.011 + 8.0 * 1.008 + 3.0 * 15.999;
+    /// assert!((Solute::Glycerol.kg_per_mol() * 1e3 - glycerol).abs() < 0.01);
+    /// ```
     pub const fn kg_per_mol(self) -> f64 {
         match self {
             Self::Glycerol => 0.092_094,
@@ -172,6 +183,11 @@ impl Solute {
 
     /// Water activity of its solution with a mass of water per mass of solute \[kg/kg\] at θ \[°C\].
     ///
+    /// - Rule: Norrish, Wilson or Pitzer, as the solute's law
+    /// - Units: water per solute \[kg/kg\], θ \[°C\], a_w \[–\]
+    /// - Valid: as each law; beyond its concentrations the last coefficient stays
+    /// - Source: constants seen or from memory as their grades tell; the examples computed apart from them
+    ///
     /// ```
     /// use baking::properties::sorption::Solute;
     /// let at = |s: Solute, share: f64| s.water_activity((1.0 - share) / share, 25.0);
@@ -200,7 +216,7 @@ impl Solute {
     /// Most solute per water \[kg/kg\] for which the law holds: what dissolves at 25 °C where that is little (from memory,
     /// to be confirmed), or the concentrations that the law was taken for. Sugars and polyols that stay a syrup or a
     /// glass have none.
-    pub const fn most_kg_per_kg_water(self) -> f64 {
+    pub(crate) const fn most_kg_per_kg_water(self) -> f64 {
         match self {
             Self::SodiumLactate | Self::PotassiumLactate => MOST_MOLAL * self.kg_per_mol(),
             Self::Lactose => 0.22,
@@ -211,6 +227,12 @@ impl Solute {
     }
 
     /// Whether the law holds with that much water.
+    ///
+    /// - Rule: concentration at most that of the law
+    /// - Units: water per solute \[kg/kg\]
+    /// - Valid: any
+    /// - Source: limits beside the laws; the solubility of mannitol, about a fifth of the water, from memory, to be
+    ///   confirmed
     ///
     /// ```
     /// use baking::properties::sorption::Solute;
@@ -223,6 +245,11 @@ impl Solute {
     }
 
     /// Share of its mass that is left as ash, as carbonate: ½ M₂CO₃ over the salt's mass; 0 without a metal.
+    ///
+    /// - Equation: ½ M(M₂CO₃)/M(salt)
+    /// - Units: share \[kg/kg\]
+    /// - Valid: salts of sodium and potassium
+    /// - Source: stoichiometry, molar masses
     ///
     /// ```
     /// use baking::properties::sorption::Solute;
@@ -238,6 +265,11 @@ impl Solute {
     }
 
     /// Water per mass of solute \[kg/kg\] at which its solution has a water activity at 25 °C.
+    ///
+    /// - Rule: water per solute with the wanted activity, by bisection
+    /// - Units: a_w \[–\], result \[kg/kg\]
+    /// - Valid: a_w between 0 and 1, 25 °C
+    /// - Source: inverse of the law; 64.2 % glycerol at 0.70 computed apart from printed coefficients
     ///
     /// ```
     /// use baking::properties::sorption::Solute;
@@ -260,6 +292,16 @@ impl Solute {
 }
 
 /// Norrish: a = (1 − x) exp(−K x²) at the mole fraction of the solute.
+///
+/// - Equation: a = (1 − x) exp(−K x²)
+/// - Units: mole fraction x \[–\], K \[–\]
+/// - Valid: solutions up to saturation
+/// - Source: Norrish 1966 (form seen); without interaction it is Raoult's law
+///
+/// ```
+/// use baking::properties::sorption::norrish;
+/// assert_eq!(norrish(0.1, 0.0), 0.9);
+/// ```
 pub fn norrish(x: f64, k: f64) -> f64 {
     (1.0 - x) * (-k * x * x).exp()
 }
@@ -280,6 +322,11 @@ fn glycerol(x: f64, celsius: f64) -> f64 {
 }
 
 /// A 1:1 salt of a molality \[mol/kg\]: ln a = −2 m M_w φ.
+///
+/// - Equation: ln a = −2 m M_w φ, φ = 1 − A√m/(1 + 1.2√m) + m(b₀ + b₁e^(−2√m)) + m² c
+/// - Units: m \[mol/kg water\], a \[–\]
+/// - Valid: 0 to 6 mol/kg, 25 °C, 1:1 salts
+/// - Source: Pitzer (form and A 0.3915 from memory, to be confirmed)
 pub fn pitzer(molality: f64, b0: f64, b1: f64, c: f64) -> f64 {
     let (m, root) = (molality, molality.sqrt());
     let osmotic =

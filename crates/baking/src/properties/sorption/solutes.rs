@@ -19,6 +19,12 @@ const CRYSTAL_WIDTH: f64 = 0.03;
 /// Water activity of a sucrose solution with a mass fraction of sucrose, Norrish:
 /// a = x_w exp(−K x_s²), mole fractions.
 ///
+/// - Equation: a = x_w exp(−6.47 x_s²)
+/// - Units: mass share of sucrose \[kg/kg\], a \[–\]
+/// - Valid: 0 to saturation, 67.5 % at 25 °C
+/// - Source: Norrish with a constant from memory, to be confirmed; saturated 0.844 measured (from memory, to be
+///   confirmed); the examples computed apart
+///
 /// ```
 /// use baking::properties::sorption::sucrose_water_activity;
 /// assert!((sucrose_water_activity(0.40) - 0.9589).abs() < 1e-4);
@@ -32,6 +38,12 @@ pub fn sucrose_water_activity(mass_fraction: f64) -> f64 {
 
 /// Water activity of a sodium chloride solution \[mol/kg water\], Pitzer (parameters from memory):
 /// ln a = −2 m M_w φ.
+///
+/// - Equation: ln a = −2 m M_w φ
+/// - Units: m \[mol/kg water\], a \[–\]
+/// - Valid: 0 to 6.14 mol/kg, 25 °C
+/// - Source: Pitzer (parameters from memory, to be confirmed); saturated 0.7529 by Greenspan 1977 (from memory, to
+///   be confirmed)
 ///
 /// ```
 /// use baking::properties::sorption::sodium_chloride_water_activity;

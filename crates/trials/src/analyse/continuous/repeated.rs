@@ -13,7 +13,7 @@ const MOST_WORK: f64 = 1e6;
 
 /// Treatments between units and time within them; how measurements of one unit go together is
 /// chosen among three pictures by the restricted likelihood (AIC).
-pub fn repeated(
+pub(super) fn repeated(
     laid: &Laid,
     again: &Again,
     findings: &mut Vec<Finding>,

@@ -61,7 +61,7 @@ pub struct Satterthwaite {
 }
 
 #[derive(Clone, Debug)]
-pub struct Inference {
+pub(super) struct Inference {
     phi: DMatrix<f64>,
     /// Φ adjusted for the variances being estimated.
     adjusted: DMatrix<f64>,
@@ -74,7 +74,7 @@ pub struct Inference {
 }
 
 /// What inference needs of a model at its variances: from any parametrisation of the covariance.
-pub struct Parts {
+pub(super) struct Parts {
     /// (X'V⁻¹X)⁻¹.
     pub phi: DMatrix<f64>,
     /// X'V⁻¹ V_i V⁻¹X.
@@ -90,7 +90,7 @@ pub struct Parts {
 }
 
 impl Inference {
-    pub fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Option<Self> {
+    pub(super) fn new(layout: &Layout, x: &DMatrix<f64>, state: &State) -> Option<Self> {
         let info = state.information(layout, x);
         let observed = info.observed();
         Self::of(Parts {
@@ -106,7 +106,7 @@ impl Inference {
     /// Kenward and Roger's adjustment `Φ + 2Φ ΣΣ w_ij (Q_ij − P_i Φ P_j − R_ij/4) Φ`.
     ///
     /// None where the layout can't tell the variances apart.
-    pub fn of(parts: Parts) -> Option<Self> {
+    pub(super) fn of(parts: Parts) -> Option<Self> {
         let Parts {
             phi,
             h,
@@ -141,7 +141,7 @@ impl Inference {
     }
 
     /// A combination of the fixed effects; none where nothing is left to judge it by.
-    pub fn combination(&self, l: &DVector<f64>, estimate: f64) -> Option<Combination> {
+    pub(super) fn combination(&self, l: &DVector<f64>, estimate: f64) -> Option<Combination> {
         let form = |m: &DMatrix<f64>| l.dot(&(m * l));
         let variance = form(&self.phi);
         let slopes =
@@ -169,7 +169,7 @@ impl Inference {
     }
 
     /// A joint test; none where nothing is left to judge it by.
-    pub fn test(&self, l: &DMatrix<f64>, beta: &DVector<f64>) -> Option<MixedTest> {
+    pub(super) fn test(&self, l: &DMatrix<f64>, beta: &DVector<f64>) -> Option<MixedTest> {
         let q = l.nrows() as f64;
         let estimates = l * beta;
         let wald = |m: &DMatrix<f64>| -> Option<f64> {
