@@ -144,10 +144,12 @@ impl BatchLine {
     /// - Source: an identity; half a division at most when rounded
     ///
     /// ```
-    /// use formula::{Formula, Line, batch::{Rounding, batch}, shelf};
+    /// use formula::{Formula, Line, batch::{Scales, Size, scale}, shelf};
     /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
-    /// let sheet = batch(&dough, 12.34, &Rounding::default()).unwrap();
-    /// assert!((sheet.lines[0].rounding_error_kg() - (sheet.lines[0].weighed_kg - 12.34)).abs() < 1e-12);
+    /// let sheet = scale(&dough, Size::Dough { kg: 12.3456 }, Scales::one(0.01)).unwrap();
+    /// let line = &sheet.lines[0];
+    /// assert!((line.rounding_error_kg() - (line.weighed_kg - 12.3456)).abs() < 1e-12);
+    /// assert!(line.rounding_error_kg().abs() <= 0.5 * line.division_kg + 1e-12);
     /// ```
     pub fn rounding_error_kg(&self) -> f64 {
         self.weighed_kg - self.exact_kg
@@ -183,9 +185,9 @@ impl Batch {
     /// - Source: an identity
     ///
     /// ```
-    /// use formula::{Formula, Line, batch::{Rounding, batch}, shelf};
+    /// use formula::{Formula, Line, batch::{Scales, Size, scale}, shelf};
     /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
-    /// let sheet = batch(&dough, 12.34, &Rounding::default()).unwrap();
+    /// let sheet = scale(&dough, Size::Dough { kg: 12.3456 }, Scales::one(0.01)).unwrap();
     /// let lines: f64 = sheet.lines.iter().map(|l| l.rounding_error_kg()).sum();
     /// assert!((sheet.rounding_error_kg() - lines).abs() < 1e-12);
     /// ```

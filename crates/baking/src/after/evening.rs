@@ -117,6 +117,22 @@ pub fn half_time_s(half_thickness_m: f64, diffusivity_m2_per_s: f64) -> f64 {
 }
 
 /// Heat transfer at the top in the first stage of cooling \[W/(m² K)\].
+///
+/// - Rule: that of the first stage which is cooling
+/// - Units: \[W/(m² K)\]
+/// - Valid: any bake; none without a cooling
+/// - Source: a look-up, nothing is reckoned
+///
+/// ```
+/// use baking::after::evening::draught;
+/// use baking::bake::{StageKind, case::Benchmark};
+/// let mut input = Benchmark::SteelBand.case().input;
+/// input.stages[0].kind = StageKind::Cooling;
+/// input.stages[0].top_w_per_m2_k = 25.0;
+/// assert_eq!(draught(&input), Some(25.0));
+/// input.stages.retain(|s| s.kind != StageKind::Cooling);
+/// assert_eq!(draught(&input), None);
+/// ```
 pub fn draught(input: &BakeInput) -> Option<f64> {
     let cooling = input.stages.iter().find(|s| s.kind == StageKind::Cooling);
     cooling.map(|s| s.top_w_per_m2_k)
@@ -144,6 +160,19 @@ impl Course {
     }
 
     /// The profile nearest to a time since the start of the bake \[s\].
+    ///
+    /// - Rule: the profile whose time is nearest; the earlier of two as near
+    /// - Units: times since the start of the bake \[s\]
+    /// - Valid: a course with a profile
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::after::course;
+    /// use baking::bake::{Workspace, case::Benchmark};
+    /// let course = course(&Benchmark::SteelBand.case().input, &mut Workspace::new())?;
+    /// assert_eq!(course.at(course.exit_s - 1e6).time_s, course.profiles[0].time_s);
+    /// # Ok::<(), baking::bake::BakeError>(())
+    /// ```
     pub fn at(&self, time_s: f64) -> &Profile {
         let gap = |p: &Profile| (p.time_s - time_s).abs();
         let mut nearest = &self.profiles[0];
@@ -156,6 +185,18 @@ impl Course {
     }
 
     /// Moisture of the wettest place less that of the driest \[percentage points, wet basis\].
+    ///
+    /// - Equation: wet(max X) − wet(min X), wet(X) = 100 X/(1 + X)
+    /// - Units: X \[kg/kg dry solid\], result \[points, wet basis\]
+    /// - Valid: a profile with a node
+    /// - Source: definition
+    ///
+    /// ```
+    /// use baking::{after::Course, bake::Profile};
+    /// // 25 % and 20 % wet basis are X 1/3 and 1/4.
+    /// let p = Profile { time_s: 0.0, moisture: vec![0.25, 1.0 / 3.0, 0.25], temperature_k: vec![300.0; 3] };
+    /// assert!((Course::unevenness_points(&p) - 5.0).abs() < 1e-9);
+    /// ```
     pub fn unevenness_points(profile: &Profile) -> f64 {
         let wet = |x: f64| DryBasis(x).to_wet().percent();
         let (low, high) = profile
@@ -168,6 +209,17 @@ impl Course {
     }
 
     /// Moisture in the middle less the mean of both surfaces \[percentage points, wet basis\].
+    ///
+    /// - Equation: wet(X of the middle) − ½ (wet(X of the bottom) + wet(X of the top))
+    /// - Units: X \[kg/kg dry solid\], result \[points, wet basis\]
+    /// - Valid: an odd number of nodes, evenly spaced
+    /// - Source: definition; what print tells of checking is told so
+    ///
+    /// ```
+    /// use baking::{after::Course, bake::Profile};
+    /// let p = Profile { time_s: 0.0, moisture: vec![0.25, 1.0 / 3.0, 0.25], temperature_k: vec![300.0; 3] };
+    /// assert!((Course::centre_surface_points(&p) - 5.0).abs() < 1e-9);
+    /// ```
     pub fn centre_surface_points(profile: &Profile) -> f64 {
         let wet = |x: f64| DryBasis(x).to_wet().percent();
         let x = &profile.moisture;
@@ -176,6 +228,24 @@ impl Course {
 
     /// Time in the pack \[s\] after which the unevenness stays below a share of what it was when packed; `None` when
     /// it isn't reached.
+    ///
+    /// - Rule: the first time in the pack with at most that share of the unevenness when packed, straight between
+    ///   profiles
+    /// - Units: share \[–\], time \[s\]
+    /// - Valid: an unevenness above 0 when packed
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::{after::course, bake::{Profile, Workspace, case::Benchmark}};
+    /// let mut c = course(&Benchmark::SteelBand.case().input, &mut Workspace::new())?;
+    /// let wet = |time_s, x| Profile { time_s, moisture: vec![0.25, x, 0.25], temperature_k: vec![300.0; 3] };
+    /// c.packed_s = 0.0;
+    /// // 5 points, 2.5 points an hour later.
+    /// c.profiles = vec![wet(0.0, 1.0 / 3.0), wet(3600.0, 0.225 / 0.775)];
+    /// assert!((c.evened_s(0.75).unwrap() - 1800.0).abs() < 1e-6);
+    /// assert_eq!(c.evened_s(0.4), None);
+    /// # Ok::<(), baking::bake::BakeError>(())
+    /// ```
     pub fn evened_s(&self, share: f64) -> Option<f64> {
         let start = Self::unevenness_points(self.at(self.packed_s));
         let packed = self.profiles.iter().filter(|p| p.time_s >= self.packed_s);
@@ -193,6 +263,19 @@ impl Course {
     }
 
     /// Greatest water activity over the thickness, by the isotherm at 25 °C.
+    ///
+    /// - Equation: a_w(max X, 25 °C)
+    /// - Units: X \[kg/kg dry solid\], a_w \[–\]
+    /// - Valid: as the isotherm
+    /// - Source: definition
+    ///
+    /// ```
+    /// use baking::{after::Course, bake::{Isotherm, Profile}};
+    /// // Oswin with 10 % at a_w ½.
+    /// let isotherm = Isotherm::oswin(10.0_f64.ln(), 0.5, 0.0);
+    /// let p = Profile { time_s: 0.0, moisture: vec![0.05, 0.10, 0.05], temperature_k: vec![300.0; 3] };
+    /// assert!((Course::wettest_activity(&p, &isotherm) - 0.5).abs() < 1e-9);
+    /// ```
     pub fn wettest_activity(profile: &Profile, isotherm: &Isotherm) -> f64 {
         let wettest = profile.moisture.iter().copied().fold(0.0, f64::max);
         isotherm.water_activity(wettest, ROOM_CELSIUS)
@@ -200,6 +283,24 @@ impl Course {
 
     /// Days in the pack \[d\] until the wettest place has come down to a water activity; `None` when it hasn't by the
     /// end of what was followed.
+    ///
+    /// - Rule: the first day in the pack at which the wettest place has come down to a water activity, straight
+    ///   between profiles
+    /// - Units: a_w \[–\], time \[d\]
+    /// - Valid: a course with an isotherm
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::{after::course, bake::{Isotherm, Profile, Workspace, case::Benchmark}};
+    /// let mut c = course(&Benchmark::SteelBand.case().input, &mut Workspace::new())?;
+    /// let wet = |days: f64, x| Profile { time_s: 86_400.0 * days, moisture: vec![x; 3], temperature_k: vec![300.0; 3] };
+    /// (c.packed_s, c.isotherm) = (0.0, Some(Isotherm::oswin(10.0_f64.ln(), 0.5, 0.0)));
+    /// // 0.8 at 20 % falls to 0.5 at 10 % in three days.
+    /// c.profiles = vec![wet(0.0, 0.20), wet(3.0, 0.10)];
+    /// assert!((c.wet_days(0.7).unwrap() - 1.0).abs() < 1e-9);
+    /// assert_eq!(c.wet_days(0.4), None);
+    /// # Ok::<(), baking::bake::BakeError>(())
+    /// ```
     pub fn wet_days(&self, water_activity: f64) -> Option<f64> {
         let isotherm = self.isotherm.as_ref()?;
         let packed = self.profiles.iter().filter(|p| p.time_s >= self.packed_s);

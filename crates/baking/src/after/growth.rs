@@ -99,6 +99,16 @@ impl Band {
     ];
 
     /// Water activity at which it begins.
+    ///
+    /// - Rule: the lower end of each band
+    /// - Units: a_w \[–\]
+    /// - Valid: every band
+    /// - Source: Beuchat 1981, as reprinted (seen)
+    ///
+    /// ```
+    /// use baking::after::growth::Band;
+    /// assert_eq!((Band::Nothing.from(), Band::FewYeasts.from(), Band::MouldsAndStaphylococci.from()), (0.0, 0.60, 0.80));
+    /// ```
     pub const fn from(self) -> f64 {
         match self {
             Self::Nothing => 0.0,
@@ -286,6 +296,21 @@ pub struct Growth {
 
 impl Growth {
     /// Days free of mould once evened out, with what preserves; `None` where print has no clock.
+    ///
+    /// - Equation: times of what preserves × days of the clock
+    /// - Units: times in \[d\]
+    /// - Valid: as the clock: a_w 0.74 to 0.90 and 21 to 27 °C
+    /// - Source: as the free function `mould_free_days`
+    ///
+    /// ```
+    /// use baking::after::{Growth, growth::Preserved};
+    /// let cake = Growth {
+    ///     packed: 0.80, end: None, wettest: 0.80, upper: false, wet_days: None, store_c: 21.0,
+    ///     preserved: Preserved::Times(2.0),
+    /// };
+    /// // 26.9 days by the printed line at 21 °C, twice.
+    /// assert!((cake.mould_free_days().unwrap() - 2.0 * 26.9).abs() < 0.2);
+    /// ```
     pub fn mould_free_days(&self) -> Option<f64> {
         let times = match self.preserved {
             Preserved::Times(times) => times,
@@ -298,6 +323,19 @@ impl Growth {
     ///
     /// A leaking pack ends at the humidity of its store, so that the driest band is no news there: what ends below 0.65
     /// counts as packed.
+    ///
+    /// - Rule: the greater of both, where the end lies above 0.65; else as packed
+    /// - Units: a_w \[–\]
+    /// - Valid: 0 to 1
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::after::{Growth, growth::Preserved};
+    /// let pack = |packed, end| Growth {
+    ///     packed, end: Some(end), wettest: packed, upper: false, wet_days: None, store_c: 21.0, preserved: Preserved::None,
+    /// };
+    /// assert_eq!((pack(0.50, 0.62).wetter(), pack(0.50, 0.70).wetter(), pack(0.75, 0.70).wetter()), (0.50, 0.70, 0.75));
+    /// ```
     pub fn wetter(&self) -> f64 {
         match self.end {
             Some(end) if Band::of(end).from() > Band::FewYeasts.from() => end.max(self.packed),

@@ -126,6 +126,11 @@ impl WetLaw {
     /// Check: sweet muffin batter 0.2458 min at 80 °C; English-muffin dough 0.1537 min at 70 °C (computed from the
     /// printed D and z).
     ///
+    /// - Equation: D = D_r 10^((θ_r − θ)/z)
+    /// - Units: θ \[°C\], D \[s\], z \[K\]
+    /// - Valid: the temperatures at which it was measured (55 to 62 °C, 65 to 74 °C); an extrapolation beyond
+    /// - Source: Bigelow; D and z of the doughs printed in abstracts (seen), named beside each law
+    ///
     /// ```
     /// use baking::bake::kill::WET_LAWS;
     /// assert!((WET_LAWS[2].seconds(80.0) / 60.0 - 0.2458).abs() < 1e-4);
@@ -136,6 +141,19 @@ impl WetLaw {
     }
 
     /// Whether it is among those that are taken at a water activity.
+    ///
+    /// - Rule: bun and muffin dough for plain doughs from 0.947 on, sweet batter for all others from 0.80 on
+    /// - Units: a_w \[–\]
+    /// - Valid: a_w from 0 to 1
+    /// - Source: house rule, no source; water activities of what was measured in the abstracts (seen)
+    ///
+    /// ```
+    /// use baking::bake::kill::WET_LAWS;
+    /// let fits = |a_w, plain| WET_LAWS.each_ref().map(|l| l.fits(a_w, plain));
+    /// assert_eq!(fits(0.96, true), [true, true, false, false]);
+    /// assert_eq!(fits(0.96, false), [false, false, true, true]);
+    /// assert_eq!(fits(0.70, true), [false; 4]);
+    /// ```
     pub fn fits(&self, water_activity: f64, plain_dough: bool) -> bool {
         if self.plain_dough_only {
             plain_dough && water_activity >= self.least_water_activity
@@ -227,6 +245,16 @@ impl Kill {
 }
 
 /// A log reduction as told to people: one decimal, never above "more than 7".
+///
+/// - Rule: one decimal, never more than ‘more than 7’
+/// - Units: log₁₀ reduction \[decades\]
+/// - Valid: any number
+/// - Source: house rule, no source
+///
+/// ```
+/// use baking::bake::kill::shown;
+/// assert_eq!((shown(4.96), shown(7.2)), ("5.0".to_owned(), "more than 7".to_owned()));
+/// ```
 pub fn shown(log10: f64) -> String {
     if log10 > TOLD_AT_MOST {
         format!("more than {TOLD_AT_MOST}")

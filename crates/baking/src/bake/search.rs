@@ -142,7 +142,8 @@ pub enum Cooling {
 /// - Source: definition of a band's speed: the zones keep their shares
 ///
 /// ```
-/// use baking::bake::{Cooling, case::Benchmark, stretched};
+/// use baking::bake::case::Benchmark;
+/// use baking::bake::search::{Cooling, stretched};
 /// let input = Benchmark::SteelBand.case().input;
 /// let longer = stretched(&input, 2.0 * input.oven_time_s(), Cooling::AsGiven);
 /// assert!((longer.stages[0].duration_s / input.stages[0].duration_s - 2.0).abs() < 1e-12);

@@ -110,7 +110,7 @@ impl Air {
     ///   0.03162, 2.190e-5 and 1011.2 by a reference equation of state (computed apart)
     ///
     /// ```
-    /// use baking::properties::Air;
+    /// use baking::properties::air::Air;
     /// let air = Air::at(373.15);
     /// assert!((air.density_kg_per_m3 / 0.9459 - 1.0).abs() < 0.002);
     /// assert!((air.conductivity_w_per_m_k / 0.03162 - 1.0).abs() < 0.015);

@@ -47,12 +47,12 @@ impl Kept {
 /// - Source: an identity of dry matter
 ///
 /// ```
-/// use formula::label::kept::{mass_factor, share_factor};
+/// use formula::label::kept::mass_factor;
 /// use measure::WetBasis;
 /// let (packed, end) = (WetBasis(0.08), WetBasis(0.102_44));
 /// // 8 % moisture that becomes 10.24 % make the pack 2.5 % heavier and the energy per kg as much less.
 /// assert!((mass_factor(packed, end) - 1.025).abs() < 1e-4);
-/// assert!((mass_factor(packed, end) * share_factor(packed, end) - 1.0).abs() < 1e-12);
+/// assert!((mass_factor(packed, end) * mass_factor(end, packed) - 1.0).abs() < 1e-12);
 /// ```
 pub fn mass_factor(from: WetBasis, to: WetBasis) -> f64 {
     (1.0 - from.0) / (1.0 - to.0)

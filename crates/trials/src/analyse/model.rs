@@ -448,6 +448,11 @@ pub fn fit_mixture(
 
 impl MixtureModel {
     /// The prediction at a blend (fractions); outside the tried region a finding says why not.
+    ///
+    /// - Rule: as `Mixture::predict`, refusals in words
+    /// - Units: blend \[shares\], prediction \[as the response\]
+    /// - Valid: inside the region that was tried
+    /// - Source: as `Mixture::predict`
     pub fn predict(&self, blend: &[f64]) -> Result<Prediction, Box<Finding>> {
         self.model
             .predict(blend)
@@ -580,6 +585,11 @@ pub fn fit_surface(
 
 impl SurfaceModel {
     /// The prediction at a point in its own units; outside the tried region a finding says why not.
+    ///
+    /// - Rule: as the surface's own prediction, refusals in words
+    /// - Units: point \[as the variables\], prediction \[as the response\]
+    /// - Valid: inside the region that was tried
+    /// - Source: least squares; a parabola without error gives its points back, in the tests
     pub fn predict(&self, point: &[f64]) -> Result<Prediction, Box<Finding>> {
         self.model
             .predict(point)

@@ -85,6 +85,11 @@ const LARGE_SHARE: f64 = 0.25;
 /// acceptance numbers 0 and 1 the first arrow points up and the second down. A sample as large as
 /// the lot means every piece.
 ///
+/// - Rule: code letter of the lot size, then the plan of its row and column, arrows followed
+/// - Units: lot and sample \[pieces\], limit \[%\]
+/// - Valid: lots of 2 or more, normal inspection, level II
+/// - Source: ISO 2859-1, single sampling (table from memory, to be confirmed)
+///
 /// ```
 /// use trials::measurement::sampling_plan::for_lot;
 /// let p = for_lot(400, 2.5).unwrap();
@@ -155,6 +160,11 @@ impl SamplingPlan {
     ///
     /// Check (computed independently): sample 50, accept 3, 2.5 % defective: 0.963796.
     ///
+    /// - Equation: P(X ≤ c), X binomial, or hypergeometric where the sample is a large share of the lot
+    /// - Units: shares and probability \[–\]
+    /// - Valid: shares from 0 to 1
+    /// - Source: definition; the example computed apart
+    ///
     /// ```
     /// let p = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap();
     /// assert!((p.accepted(0.025) - 0.963795677961647).abs() < 1e-12);
@@ -193,6 +203,16 @@ impl SamplingPlan {
 
     /// The share of defective pieces that is accepted with a probability: at 0.95 the producer's
     /// point, at 0.10 the buyer's.
+    ///
+    /// - Equation: p with P(X ≤ c) = accepted
+    /// - Units: shares and probability \[–\]
+    /// - Valid: probabilities between 0 and 1
+    /// - Source: an identity: the inverse of `accepted`
+    ///
+    /// ```
+    /// let p = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap();
+    /// assert!((p.accepted(p.defective_at(0.10)) - 0.10).abs() < 1e-9);
+    /// ```
     pub fn defective_at(&self, accepted: f64) -> f64 {
         let (n, c) = (f64::from(self.sample), f64::from(self.accept));
         if self.accept >= self.sample {
@@ -206,6 +226,17 @@ impl SamplingPlan {
 
     /// The operating curve: shares of defective pieces with the probability of acceptance, from 0
     /// to where one lot in a thousand is still accepted.
+    ///
+    /// - Rule: `accepted` at evenly spaced shares, up to where one lot in a thousand passes
+    /// - Units: shares and probabilities \[–\]
+    /// - Valid: two points or more
+    /// - Source: an identity: a lot without defects always passes
+    ///
+    /// ```
+    /// let curve = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap().operating_curve(5);
+    /// assert_eq!((curve.len(), curve[0]), (5, (0.0, 1.0)));
+    /// assert!((curve[4].1 - 0.001).abs() < 1e-6);
+    /// ```
     pub fn operating_curve(&self, points: usize) -> Vec<(f64, f64)> {
         let top = self.defective_at(0.001);
         let last = points.max(2) - 1;

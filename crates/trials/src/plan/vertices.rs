@@ -77,6 +77,17 @@ pub fn check_bounds(components: &[Component]) -> Result<Vec<Finding>, PlanError>
 /// The corners of the region: each part in turn takes what is left while the others stand at all
 /// choices of their ends (Snee and Marquardt's XVERT in its plain form), in ascending order.
 ///
+/// - Rule: all choices of ends for all parts but one, which takes the rest, where it may
+/// - Units: parts \[shares\]
+/// - Valid: bounds that leave a mixture
+/// - Source: Snee and Marquardt 1974 (from memory, to be confirmed); a triangle without bounds has three
+///
+/// ```
+/// use trials::plan::{Component, vertices::corners};
+/// let free = ["a", "b", "c"].map(|n| Component { name: n.into(), low: 0.0, high: 1.0 });
+/// assert_eq!(corners(&free).unwrap().len(), 3);
+/// ```
+///
 /// # Errors
 /// As [`check_bounds`].
 pub fn corners(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> {
@@ -110,6 +121,18 @@ pub fn corners(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> {
 }
 
 /// The mean of the corners on each face (each bound that is reached by corners spanning it).
+///
+/// - Rule: the mean of the corners on each bound that enough of them reach
+/// - Units: parts \[shares\]
+/// - Valid: corners of those bounds
+/// - Source: geometry: the middles of a triangle's sides
+///
+/// ```
+/// use trials::plan::{Component, vertices::{corners, face_centroids}};
+/// let free = ["a", "b", "c"].map(|n| Component { name: n.into(), low: 0.0, high: 1.0 });
+/// let middles = face_centroids(&free, &corners(&free).unwrap());
+/// assert!(middles.contains(&vec![0.0, 0.5, 0.5]));
+/// ```
 pub fn face_centroids(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let q = components.len();
     let mut centres: Vec<Vec<f64>> = Vec::new();
@@ -164,12 +187,33 @@ pub(crate) fn edge_centres(components: &[Component], corners: &[Vec<f64>]) -> Ve
 }
 
 /// The mean of points.
+///
+/// - Equation: Σ points/n
+/// - Units: parts \[shares\]
+/// - Valid: one point or more
+/// - Source: definition
+///
+/// ```
+/// let middle = trials::plan::vertices::centroid(&[vec![1.0, 0.0], vec![0.0, 1.0]]);
+/// assert_eq!(middle, [0.5, 0.5]);
+/// ```
 pub fn centroid(points: &[Vec<f64>]) -> Vec<f64> {
     mean(&points.iter().collect::<Vec<_>>())
 }
 
 /// Settings to choose a plan from: corners, edge middles, face centres, the centre, and points half
 /// way from the centre to each corner; every point once.
+///
+/// - Rule: corners, middles of edges and faces, the middle, and points half way to each corner
+/// - Units: parts \[shares\]
+/// - Valid: bounds that leave a mixture
+/// - Source: geometry: 3 corners, 3 middles of sides, 1 middle and 3 half ways of a triangle
+///
+/// ```
+/// use trials::plan::{Component, vertices::candidates};
+/// let free = ["a", "b", "c"].map(|n| Component { name: n.into(), low: 0.0, high: 1.0 });
+/// assert_eq!(candidates(&free).unwrap().len(), 10);
+/// ```
 ///
 /// # Errors
 /// As [`check_bounds`].

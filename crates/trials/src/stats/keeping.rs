@@ -111,6 +111,21 @@ fn meets(
 /// only one side can go wrong, 0.975 where both can).
 ///
 /// None when a batch has fewer than two times or nothing is left to judge by.
+///
+/// - Rule: lines in time for each batch, put together where F tests at 25 % allow; keeps until the bound of the
+///   mean meets the limit
+/// - Units: times \[as given, such as months\], y and limit \[as the response\], level \[–\]
+/// - Valid: two times or more for every batch
+/// - Source: ICH Q1E, evaluation of stability data (from memory, to be confirmed)
+///
+/// ```
+/// use trials::stats::keeping::{Side, keeping};
+/// // Two batches that lose 1 a month from 100, with a scatter of a tenth: 90 comes at ten months, the bound before it.
+/// let (batch, time) = ([0, 0, 0, 0, 1, 1, 1, 1], [0.0, 3.0, 6.0, 9.0, 0.0, 3.0, 6.0, 9.0]);
+/// let y = [100.1, 96.9, 94.0, 91.0, 99.9, 97.1, 94.1, 90.9];
+/// let found = keeping(&batch, &time, &y, 90.0, Side::Lower, 0.95).unwrap();
+/// assert!((9.0..10.1).contains(&found.keeps.unwrap()));
+/// ```
 pub fn keeping(
     batch: &[usize],
     time: &[f64],

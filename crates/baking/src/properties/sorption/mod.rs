@@ -527,6 +527,19 @@ impl Sorption {
     /// # Errors
     /// A solute without a law, one that is no longer dissolved, or a salt of an acid beyond the concentrations of its
     /// law.
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// let (best, low, high) = found.bounded(DryBasis(0.10)).unwrap();
+    /// assert!(0.0 < low && low <= best && best <= high && high <= 1.0);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn bounded(&self, moisture: DryBasis) -> Result<(f64, f64, f64), String> {
         if let Some(why) = self.unknown {
             return Err(why.to_owned());
@@ -558,6 +571,21 @@ impl Sorption {
     /// - Units: X \[kg/kg dry solid\], T \[K\], a_w \[–\]
     /// - Valid: solutions that their laws hold for, 10 to 150 °C
     /// - Source: additive rule and Ross's rule, sources beside the classes and solutes
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{MeasuredPair, SorptionSettings, sorption}};
+    /// use measure::WetBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// // One's own reading comes back: 0.45 at 8 % and 25 °C.
+    /// let own = MeasuredPair { moisture: WetBasis(0.08), water_activity: 0.45, temperature_k: 298.15 };
+    /// let settings = SorptionSettings { measured: vec![own], ..SorptionSettings::default() };
+    /// let found = sorption(&solids, &settings, &mut Vec::new(), &mut Vec::new())?;
+    /// assert!((found.water_activity(WetBasis(0.08).to_dry(), 298.15) - 0.45).abs() < 2e-3);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn water_activity(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         self.isotherm
             .water_activity(moisture.0, measure::temperature::celsius(temperature_k))
@@ -569,6 +597,19 @@ impl Sorption {
     /// - Units: a_w \[–\], T \[K\], X \[kg/kg dry solid\]
     /// - Valid: a_w between 0 and 1
     /// - Source: an identity: the inverse of `water_activity`
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// let there = found.water_activity(DryBasis(0.10), 298.15);
+    /// assert!((found.moisture(there, 298.15).0 - 0.10).abs() < 1e-9);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn moisture(&self, water_activity: f64, temperature_k: f64) -> DryBasis {
         DryBasis(
             self.isotherm
@@ -582,6 +623,20 @@ impl Sorption {
     /// - Units: X \[kg/kg dry solid\], T \[K\]
     /// - Valid: as the isotherm
     /// - Source: an identity: the derivative
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// let at = |x| found.water_activity(DryBasis(x), 298.15);
+    /// let difference = (at(0.1001) - at(0.0999)) / 0.0002;
+    /// assert!((found.slope(DryBasis(0.10), 298.15) / difference - 1.0).abs() < 1e-3);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn slope(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         self.isotherm
             .slope(moisture.0, measure::temperature::celsius(temperature_k))
@@ -593,6 +648,21 @@ impl Sorption {
     /// - Units: X \[kg/kg dry solid\], T \[K\], q \[J/kg water\], g \[1/K\]
     /// - Valid: as the isotherm
     /// - Source: Clausius and Clapeyron for an isotherm whose logit moves by g with temperature, an identity
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// // Clausius and Clapeyron between 24.5 and 25.5 °C: q = R_v T² ∂ln a_w/∂T, R_v 461.5 J/(kg K).
+    /// let ln = |k| found.water_activity(DryBasis(0.10), k).ln();
+    /// let wanted = 461.5 * 298.15 * 298.15 * (ln(298.65) - ln(297.65));
+    /// assert!((found.net_heat_j_per_kg(DryBasis(0.10), 298.15) / wanted - 1.0).abs() < 1e-3);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn net_heat_j_per_kg(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         let bound = 1.0 - self.water_activity(moisture, temperature_k);
         VAPOUR_GAS_CONSTANT * temperature_k * temperature_k * bound * self.isotherm.per_kelvin

@@ -327,6 +327,11 @@ fn glycerol(x: f64, celsius: f64) -> f64 {
 /// - Units: m \[mol/kg water\], a \[–\]
 /// - Valid: 0 to 6 mol/kg, 25 °C, 1:1 salts
 /// - Source: Pitzer (form and A 0.3915 from memory, to be confirmed)
+///
+/// ```
+/// use baking::properties::sorption::pitzer;
+/// assert_eq!(pitzer(0.0, 0.0765, 0.2664, 0.001_27), 1.0);
+/// ```
 pub fn pitzer(molality: f64, b0: f64, b1: f64, c: f64) -> f64 {
     let (m, root) = (molality, molality.sqrt());
     let osmotic =
