@@ -52,7 +52,7 @@ impl WeakAcid {
     /// Share that isn't dissociated at a pH: 1/(1 + 10^(pH − pKa)).
     ///
     /// - Equation: s = 1/(1 + 10^(pH − pKa))
-    /// - Units: pH and pKa \[–\], share \[–\]
+    /// - Units: pH and pKa \[1\], share \[1\]
     /// - Valid: dilute solutions at about 25 °C
     /// - Source: Henderson and Hasselbalch; pKa of handbooks (from memory, to be confirmed); the examples by hand
     ///

@@ -41,7 +41,7 @@ impl Size {
     /// Pieces: count × green mass/(1 − loss). Mixer: volume × fill × density.
     ///
     /// - Equation: pieces n m/(1 − loss); mixer V · fill · ρ
-    /// - Units: masses \[kg\], volume \[m³\], density \[kg/m³\], shares \[–\]
+    /// - Units: masses \[kg\], volume \[m³\], density \[kg/m³\], shares \[1\]
     /// - Valid: ranges that the error names
     /// - Source: an identity
     ///

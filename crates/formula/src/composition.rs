@@ -166,7 +166,7 @@ impl Value {
     /// the value or of what is left to one, whichever is less: a pure oil doesn't vary in its fat.
     ///
     /// - Equation: s = own, else cv · min(x, 1 − x)
-    /// - Units: x and s \[kg/kg\], cv \[–\]
+    /// - Units: x and s \[kg/kg\], cv \[1\]
     /// - Valid: x from 0 to 1
     /// - Source: house rule, no source; the spreads have their own grade
     ///

@@ -60,7 +60,7 @@ impl BakeBalance {
     /// Baked mass per dough mass.
     ///
     /// - Equation: y = baked/dough
-    /// - Units: masses \[kg\], y \[–\]
+    /// - Units: masses \[kg\], y \[1\]
     /// - Valid: dough above 0
     /// - Source: definition; 28 to 7 % moisture is 72/93, worked out apart
     ///
@@ -77,7 +77,7 @@ impl BakeBalance {
     /// Loss from dough to baked, kg per kg dough.
     ///
     /// - Equation: 1 − baked/dough
-    /// - Units: share \[–\]
+    /// - Units: share \[1\]
     /// - Valid: dough above 0
     /// - Source: definition; 28 to 7 % moisture loses 22.5806 %, worked out apart
     ///

@@ -235,7 +235,7 @@ impl Leavening {
     /// where the rise isn't known.
     ///
     /// - Equation: L (1 + spread)/(h (1 + rise))
-    /// - Units: L and h \[m\], ρ \[kg/m³\], ratio \[–\]
+    /// - Units: L and h \[m\], ρ \[kg/m³\], ratio \[1\]
     /// - Valid: dense doughs, gas known
     /// - Source: an identity with the rise and the spread, each with its grade
     ///

@@ -67,7 +67,7 @@ impl Preservation {
     /// credited at that pH.
     ///
     /// - Equation: Σ u/(1 + 10^(pH − pKa)) over the acids credited at that pH
-    /// - Units: u \[kg/kg water\], M \[kg/kg, wet basis\], pH \[–\]
+    /// - Units: u \[kg/kg water\], M \[kg/kg, wet basis\], pH \[1\]
     /// - Valid: pH up to the highest at which an acid is credited
     /// - Source: Henderson and Hasselbalch; limits of pH from challenge tests in print (seen); the example by hand
     ///

@@ -91,7 +91,7 @@ pub(crate) fn drawn_material(
 /// id and a quantity, and a material that stands in several lines is drawn once.
 ///
 /// - Rule: each material drawn once: mean + sd · z, held to what can be
-/// - Units: z standard normal \[–\], quantities \[kg/kg\] and \[money/kg\]
+/// - Units: z standard normal \[1\], quantities \[kg/kg\] and \[money/kg\]
 /// - Valid: any formula
 /// - Source: an identity: without deviations the formula comes back
 ///

@@ -218,7 +218,7 @@ pub static STIFFENING_SD: Constant = Constant {
 /// f = exp(−(ln C − ln 500)/k).
 ///
 /// - Equation: f = exp(−ln(C/500)/k)
-/// - Units: C \[FU\], k \[–\], f \[–\]
+/// - Units: C \[FU\], k \[1\], f \[1\]
 /// - Valid: 200 to 4000 FU; k from 500 FU, an extrapolation for stiff doughs
 /// - Source: power law of consistency in water; slope near 500 FU from memory, to be confirmed; the example by hand
 ///

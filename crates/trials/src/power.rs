@@ -332,7 +332,7 @@ impl Comparison {
     /// Check: two groups of 20, difference of one standard deviation: 0.868953 (R 4.2.2).
     ///
     /// - Equation: P(test significant), by noncentral t and F, normal for shares, binomial for first choice
-    /// - Units: n \[units\], risk and power \[–\]
+    /// - Units: n \[units\], risk and power \[1\]
     /// - Valid: enough units for a degree of freedom
     /// - Source: R's power.t.test in the example
     ///
@@ -445,7 +445,7 @@ impl Comparison {
     /// saw teeth, the fewest from which on the power stays above the wish.
     ///
     /// - Rule: the fewest units whose power is at least the wanted
-    /// - Units: power and risk \[–\], n \[units\]
+    /// - Units: power and risk \[1\], n \[units\]
     /// - Valid: power above the risk
     /// - Source: R's power.t.test: 33.37 pairs, so 34
     ///
@@ -488,7 +488,7 @@ impl Comparison {
     /// What a plan of n units can find.
     ///
     /// - Rule: the power of n units, in words
-    /// - Units: n \[units\], risk and power \[–\]
+    /// - Units: n \[units\], risk and power \[1\]
     /// - Valid: as `power`
     /// - Source: R's power.t.test: 0.868953
     ///
@@ -530,7 +530,7 @@ impl Comparison {
     /// Power for each number of units, to draw; numbers too small for the test have power 0.
     ///
     /// - Rule: `power` at each number, 0 where there are too few
-    /// - Units: units \[counted\], risk and power \[–\]
+    /// - Units: units \[counted\], risk and power \[1\]
     /// - Valid: as `power`
     /// - Source: R's power.t.test: 0.868953
     ///
@@ -559,7 +559,7 @@ impl Comparison {
     /// planned trial. None for comparisons that are not stated as one difference.
     ///
     /// - Equation: the difference whose power at n units is the wanted
-    /// - Units: n \[units\], power and risk \[–\], difference \[as the response\]
+    /// - Units: n \[units\], power and risk \[1\], difference \[as the response\]
     /// - Valid: comparisons that are stated as one difference
     /// - Source: R's power.t.test: one standard deviation has 0.868953 with 20
     ///

@@ -130,7 +130,7 @@ const TIMES_S: Range = Range::new(30.0, 10_800.0);
 ///
 /// - Rule: each change baked to the dryness of the bake as it is when cooled, and its index of checking told beside
 ///   that
-/// - Units: plan area \[m²\], index \[–\]
+/// - Units: plan area \[m²\], index \[1\]
 /// - Valid: bakes that can be followed, times within the range that is searched
 /// - Source: house rule, no source: changes are compared at one dryness
 ///

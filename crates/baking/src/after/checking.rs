@@ -120,7 +120,7 @@ pub const SOFT_OVER: Constant = Constant {
 /// Share of the breaking force that is left at a water activity: 1/(1 + exp((a − a_c)/b)).
 ///
 /// - Equation: s = 1/(1 + exp((a − a_c)/b)), a_c and b as in `SOFT_AT` and `SOFT_OVER`
-/// - Units: water activity \[–\], share \[–\]
+/// - Units: water activity \[1\], share \[1\]
 /// - Valid: a_w 0.40 to 0.65 of two gluten-free biscuits; beyond, the curve's own continuation
 /// - Source: fitted here to breaking forces of two gluten-free biscuits, a printed table (seen)
 ///
@@ -140,7 +140,7 @@ pub fn brittle_share(water_activity: f64) -> f64 {
 /// and below; the factors beside it are a judgement.
 ///
 /// - Rule: straight lines between (0, 0.4), (5, 0.6), (12, 1), (18, 1), (25, 0.5) and (35, 0.2)
-/// - Units: fat \[kg per 100 kg flour\], factor \[–\]
+/// - Units: fat \[kg per 100 kg flour\], factor \[1\]
 /// - Valid: 0 to 35; level beyond
 /// - Source: the place of the worst, about 15, from a handbook of biscuits as cited (seen at second hand); the
 ///   heights are a judgement, no source
@@ -170,7 +170,7 @@ pub fn fat_factor(per_100_flour: f64) -> f64 {
 /// leaves out is the strain of uneven heat in a crumb that sets suddenly.
 ///
 /// - Equation: f = √(h/h_still), held between 0.7 and 2.5
-/// - Units: heat transfer at the top \[W/(m² K)\], factor \[–\]
+/// - Units: heat transfer at the top \[W/(m² K)\], factor \[1\]
 /// - Valid: 1 to 100 W/(m² K)
 /// - Source: that cold draughts raise checking is in print (seen at second hand); the square root is a judgement,
 ///   no source
@@ -235,7 +235,7 @@ pub struct Checking {
 ///
 /// - Equation: σ = E α/(1 − ν) · (mean of ΔM + bow − ΔM), the bow a straight line that takes the moment away when
 ///   the plate is free
-/// - Units: ΔM \[points, dry basis\], E \[MPa\], α \[1 per point\], ν \[–\], stress \[MPa\], tension positive
+/// - Units: ΔM \[points, dry basis\], E \[MPa\], α \[1 per point\], ν \[1\], stress \[MPa\], tension positive
 /// - Valid: elastic, ΔM under a few points, at least three nodes
 /// - Source: closed form of a free elastic plate with a parabola: ±(2/3, 1/3) E α ΔM/(1 − ν), an identity worked
 ///   out apart

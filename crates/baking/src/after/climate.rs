@@ -41,7 +41,7 @@ impl Climate {
     /// A year of months of equal length, each with its temperature \[K\] and relative humidity (0 to 1).
     ///
     /// - Rule: the year of 365 days in as many equal spells as there are pairs
-    /// - Units: temperature \[K\], relative humidity \[–\], time \[s\]
+    /// - Units: temperature \[K\], relative humidity \[1\], time \[s\]
     /// - Valid: any number of pairs; above freezing for the vapour pressure
     /// - Source: house rule, no source
     ///

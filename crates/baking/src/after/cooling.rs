@@ -16,7 +16,7 @@ impl Conveyor {
     /// Pieces per hour that can stay the cooling time, from the oven's pieces per area.
     ///
     /// - Equation: n = A · crowding · ρ/t
-    /// - Units: A \[m²\], crowding \[–\], ρ \[1/m²\], t \[s\], n \[1/h\]
+    /// - Units: A \[m²\], crowding \[1\], ρ \[1/m²\], t \[s\], n \[1/h\]
     /// - Valid: a time above 0
     /// - Source: an identity: what stands on the conveyor over the time it stands there
     ///

@@ -231,7 +231,7 @@ impl Course {
     ///
     /// - Rule: the first time in the pack with at most that share of the unevenness when packed, straight between
     ///   profiles
-    /// - Units: share \[–\], time \[s\]
+    /// - Units: share \[1\], time \[s\]
     /// - Valid: an unevenness above 0 when packed
     /// - Source: house rule, no source
     ///
@@ -265,7 +265,7 @@ impl Course {
     /// Greatest water activity over the thickness, by the isotherm at 25 °C.
     ///
     /// - Equation: a_w(max X, 25 °C)
-    /// - Units: X \[kg/kg dry solid\], a_w \[–\]
+    /// - Units: X \[kg/kg dry solid\], a_w \[1\]
     /// - Valid: as the isotherm
     /// - Source: definition
     ///
@@ -286,7 +286,7 @@ impl Course {
     ///
     /// - Rule: the first day in the pack at which the wettest place has come down to a water activity, straight
     ///   between profiles
-    /// - Units: a_w \[–\], time \[d\]
+    /// - Units: a_w \[1\], time \[d\]
     /// - Valid: a course with an isotherm
     /// - Source: house rule, no source
     ///

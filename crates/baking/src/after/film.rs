@@ -137,7 +137,7 @@ impl Film {
 /// Check: 0.5 g/(m² d) at 38 °C and 90 % is 8.377e-5 g/(m² d Pa) (computed, with 6632 Pa).
 ///
 /// - Equation: k = WVTR/(p_sat(T) Δφ)
-/// - Units: WVTR \[g/(m² d)\], T \[K\], Δφ \[–\], k \[kg/(m² s Pa)\]
+/// - Units: WVTR \[g/(m² d)\], T \[K\], Δφ \[1\], k \[kg/(m² s Pa)\]
 /// - Valid: a film whose transmission goes with the difference of vapour pressure; 5 to 45 °C
 /// - Source: definition of permeance (as Labuza and others use it for packs); the check with 6632 Pa at 38 °C
 ///   computed apart

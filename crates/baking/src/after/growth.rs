@@ -101,7 +101,7 @@ impl Band {
     /// Water activity at which it begins.
     ///
     /// - Rule: the lower end of each band
-    /// - Units: a_w \[–\]
+    /// - Units: a_w \[1\]
     /// - Valid: every band
     /// - Source: Beuchat 1981, as reprinted (seen)
     ///
@@ -225,7 +225,7 @@ impl Preserved {
     /// is as good as unknown. A working rule, assumed.
     ///
     /// - Equation: times = min(1 + u/u₂, 4); unknown below the least
-    /// - Units: u \[kg undissociated acid per kg water\], times \[–\]
+    /// - Units: u \[kg undissociated acid per kg water\], times \[1\]
     /// - Valid: pH as the acid is credited for, a_w 0.75 to 0.90; a working rule
     /// - Source: assumed, no source; after doses in print that delayed moulds in bakery goods
     ///
@@ -255,7 +255,7 @@ pub const CLOCK_CELSIUS: Range = Range::new(21.0, 27.0);
 /// them evenly in the logarithm. Right within a factor of two at best: it depends on the spores that reach the piece.
 ///
 /// - Equation: log₁₀ d = 7.91 − 8.1 a_w at 21 °C, 6.42 − 6.47 a_w at 27 °C, straight between
-/// - Units: a_w \[–\], temperature \[°C\], time \[d\]
+/// - Units: a_w \[1\], temperature \[°C\], time \[d\]
 /// - Valid: a_w 0.74 to 0.90 and 21 to 27 °C; within a factor of two
 /// - Source: Cauvain and Seiler, cakes, as reprinted in a textbook (seen at second hand)
 ///
@@ -325,7 +325,7 @@ impl Growth {
     /// counts as packed.
     ///
     /// - Rule: the greater of both, where the end lies above 0.65; else as packed
-    /// - Units: a_w \[–\]
+    /// - Units: a_w \[1\]
     /// - Valid: 0 to 1
     /// - Source: house rule, no source
     ///

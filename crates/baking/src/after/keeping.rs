@@ -176,7 +176,7 @@ pub fn keeping(input: &KeepingInput, isotherm: &Isotherm) -> Result<Keeping, Kee
 /// to 1e-8 kg/kg a step, from spell to spell.
 ///
 /// - Equation: dX/dt = k A/m (p_out − a_w(X, T) p_sat(T))
-/// - Units: moisture \[kg/kg dry solid\], temperature \[K\], a_w \[–\]; what comes out in days \[d\] and \[kg/kg\]
+/// - Units: moisture \[kg/kg dry solid\], temperature \[K\], a_w \[1\]; what comes out in days \[d\] and \[kg/kg\]
 /// - Valid: the film alone resisting, the piece even throughout, an isotherm that rises
 /// - Source: Heiss 1958; Labuza, Mizrahi and Karel 1972 (from memory, to be confirmed), whose closed form it meets
 ///   for a straight isotherm

@@ -187,7 +187,7 @@ impl DryEnd {
     /// g at moisture X \[kg/kg dry solid\].
     ///
     /// - Equation: g = 1 − exp(−(X/X_c)ⁿ)
-    /// - Units: X and X_c \[kg/kg dry solid\], n and g \[–\]
+    /// - Units: X and X_c \[kg/kg dry solid\], n and g \[1\]
     /// - Valid: X from 0; n 1 to 4
     /// - Source: form chosen here for the fall of diffusivity in dry crumb, no source
     ///

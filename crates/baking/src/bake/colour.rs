@@ -126,7 +126,7 @@ pub fn rate(kelvin: f64) -> f64 {
 /// Check: 33.66 after 300 s at 200 °C, 7.32 at 150 °C, 51.63 at 250 °C (computed).
 ///
 /// - Equation: ΔE = ΔE_∞ (1 − exp(−∫k dt))
-/// - Units: ∫k dt \[–\], ΔE \[CIELAB units\]
+/// - Units: ∫k dt \[1\], ΔE \[CIELAB units\]
 /// - Valid: 0 to the end value, 52
 /// - Source: Zanoni, Peri and Bruno 1995 (from memory, to be confirmed); examples computed apart
 ///

@@ -109,7 +109,7 @@ impl Edge {
     /// The edge of a piece by its perimeter over area \[1/m\] and exposure, with the default path.
     ///
     /// - Equation: path = share/(perimeter over area)
-    /// - Units: perimeter over area \[1/m\], exposure \[–\], path \[m\]
+    /// - Units: perimeter over area \[1/m\], exposure \[1\], path \[m\]
     /// - Valid: convex pieces; a slab has 0
     /// - Source: for a disc of radius R the perimeter over area is 2/R, so the path is a share of R/2; the share is
     ///   a constant with its grade

@@ -103,7 +103,7 @@ impl Isotherm {
     /// The same curve for a solid that holds `factor` times the water at every water activity.
     ///
     /// - Equation: X(a) = f X₀(a): ln X is moved by ln f
-    /// - Units: f \[–\]
+    /// - Units: f \[1\]
     /// - Valid: f above 0
     /// - Source: an identity: the water at every activity times a factor
     ///
@@ -127,7 +127,7 @@ impl Isotherm {
     /// Check: a 2.28, b 0.38, t 0.0056 give a_w 0.515 at X 0.087 and 25 °C (computed).
     ///
     /// - Equation: ln(100 X) = a − t θ + b ln(a_w/(1 − a_w))
-    /// - Units: X \[kg/kg dry solid\], θ \[°C\], a, b \[–\], t \[1/K\]
+    /// - Units: X \[kg/kg dry solid\], θ \[°C\], a, b \[1\], t \[1/K\]
     /// - Valid: a_w 0.1 to 0.9; logistic beyond
     /// - Source: Oswin 1946 with a shift by temperature (form from memory, to be confirmed); the example computed
     ///   apart
@@ -151,7 +151,7 @@ impl Isotherm {
     /// Shape-keeping piecewise cubic (Fritsch and Carlson), laid out on an even grid of ln X.
     ///
     /// - Rule: a monotone cubic through the points, straight beyond the ends
-    /// - Units: ln X with X in \[kg/kg dry solid\], logit of a_w \[–\], shift of the logit \[1/K\]
+    /// - Units: ln X with X in \[kg/kg dry solid\], logit of a_w \[1\], shift of the logit \[1/K\]
     /// - Valid: points that rise in both numbers
     /// - Source: Fritsch and Carlson 1980 (from memory, to be confirmed)
     ///
@@ -233,7 +233,7 @@ impl Isotherm {
     /// Water activity at moisture X \[kg/kg dry solid\] and θ \[°C\].
     ///
     /// - Equation: a_w = 1/(1 + exp(−(s(ln X) + g (θ − 25)))), s the curve at 25 °C
-    /// - Units: X \[kg/kg dry solid\], θ \[°C\], a_w \[–\], g \[1/K\]
+    /// - Units: X \[kg/kg dry solid\], θ \[°C\], a_w \[1\], g \[1/K\]
     /// - Valid: X from 1e-9; temperatures of the bake
     /// - Source: definition of the curve; temperature by Clausius and Clapeyron with a constant shift of the logit
     ///
@@ -268,7 +268,7 @@ impl Isotherm {
     /// Moisture X \[kg/kg dry solid\] in equilibrium with a water activity between 0 and 1 at θ \[°C\].
     ///
     /// - Equation: X with a_w(X, θ) the wanted one, by bisection in ln X
-    /// - Units: a_w \[–\], θ \[°C\], X \[kg/kg dry solid\]
+    /// - Units: a_w \[1\], θ \[°C\], X \[kg/kg dry solid\]
     /// - Valid: a_w within 1e-9 of 0 and 1
     /// - Source: an identity: the inverse of the isotherm
     ///

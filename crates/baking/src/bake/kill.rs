@@ -143,7 +143,7 @@ impl WetLaw {
     /// Whether it is among those that are taken at a water activity.
     ///
     /// - Rule: bun and muffin dough for plain doughs from 0.947 on, sweet batter for all others from 0.80 on
-    /// - Units: a_w \[–\]
+    /// - Units: a_w \[1\]
     /// - Valid: a_w from 0 to 1
     /// - Source: house rule, no source; water activities of what was measured in the abstracts (seen)
     ///
@@ -349,7 +349,7 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
 /// by the fit.
 ///
 /// - Equation: ln(1/D), log₁₀ D = log₁₀ D₈₀ + (80 − θ)/z_T + (0.33 − a)/z_a
-/// - Units: θ \[°C\], a_w at room temperature \[–\], ln of a rate \[1/s\]
+/// - Units: θ \[°C\], a_w at room temperature \[1\], ln of a rate \[1/s\]
 /// - Valid: 75 to 90 °C and a_w 0.11 to 0.33; held to the upper edges beyond
 /// - Source: least squares through nine D values of Salmonella in wheat flour, a university's thesis (seen); 112.87
 ///   min is one of them

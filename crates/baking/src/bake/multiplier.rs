@@ -66,7 +66,7 @@ impl Multiplier {
     /// surface transfer: they aren't the oven.
     ///
     /// - Rule: what is named is multiplied, in all oven zones or one, and nothing else moves
-    /// - Units: factor \[–\], zone counted from 0
+    /// - Units: factor \[1\], zone counted from 0
     /// - Valid: a factor above 0
     /// - Source: house rule, no source
     ///

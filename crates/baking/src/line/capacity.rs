@@ -48,7 +48,7 @@ pub fn pieces_on_band(across: u32, length_m: f64, pitch_along_m: f64) -> f64 {
 /// Pieces per hour of a band oven: pieces in it / bake time.
 ///
 /// - Equation: n = pieces in the oven/bake time
-/// - Units: pieces \[–\], time \[s\], n \[1/h\]
+/// - Units: pieces \[1\], time \[s\], n \[1/h\]
 /// - Valid: steady running
 /// - Source: an identity; the imperial example follows an old text quoted on a trade page (seen)
 ///

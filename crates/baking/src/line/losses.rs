@@ -175,7 +175,7 @@ impl OvenHeat {
     /// Useful heat over fuel.
     ///
     /// - Equation: η = useful/fuel
-    /// - Units: heats \[kWh/kg baked\], η \[–\]
+    /// - Units: heats \[kWh/kg baked\], η \[1\]
     /// - Valid: fuel above 0
     /// - Source: definition of efficiency
     ///

@@ -18,7 +18,7 @@ impl Rework {
     /// the rest is excess.
     ///
     /// - Equation: r = min(s, cap), excess = s − r
-    /// - Units: shares of dough \[–\]
+    /// - Units: shares of dough \[1\]
     /// - Valid: trim from 0 to under 1
     /// - Source: an identity of the loop in steady running
     ///

@@ -36,7 +36,7 @@ impl Surface {
     /// Share through which vapour passes.
     ///
     /// - Rule: steel 0, a mesh its open share
-    /// - Units: share \[–\]
+    /// - Units: share \[1\]
     /// - Valid: 0 to 1
     /// - Source: definition
     ///
@@ -213,7 +213,7 @@ impl Oven {
     /// Share through which vapour leaves downwards.
     ///
     /// - Rule: that of the band; a tray is closed
-    /// - Units: share \[–\]
+    /// - Units: share \[1\]
     /// - Valid: 0 to 1
     /// - Source: definition
     ///
@@ -279,7 +279,7 @@ impl Oven {
     /// Each zone's share of the bake time, summing to one.
     ///
     /// - Equation: sᵢ = Lᵢ/ΣL
-    /// - Units: lengths of zones as told, shares \[–\]
+    /// - Units: lengths of zones as told, shares \[1\]
     /// - Valid: at least one zone
     /// - Source: geometry: a band at one speed
     ///

@@ -38,7 +38,7 @@ impl PorousModel {
     ///
     /// - Equation: Maxwell–Eucken k_s (2k_s + k_g − 2ε(k_s − k_g))/(2k_s + k_g + ε(k_s − k_g)); Krischer 1/k = (1 −
     ///   f)/k_∥ + f/k_⊥
-    /// - Units: conductivities \[W/(m K)\], ε \[–\], f \[–\]
+    /// - Units: conductivities \[W/(m K)\], ε \[1\], f \[1\]
     /// - Valid: ε from 0 to 1; closed pores for Maxwell–Eucken
     /// - Source: textbook forms (from memory, to be confirmed); the examples computed apart
     ///

@@ -44,7 +44,7 @@ pub struct Density {
 /// Density of a dough with a moisture, at 25 °C.
 ///
 /// - Equation: ρ_dough = ρ_true (1 − gas); ρ_solid = ρ_dough (1 − M); ε = 1 − ρ_dough/ρ_true
-/// - Units: M \[kg/kg, wet basis\], densities \[kg/m³\], ε and gas \[–\]
+/// - Units: M \[kg/kg, wet basis\], densities \[kg/m³\], ε and gas \[1\]
 /// - Valid: 25 °C, gas from 0 to under 1
 /// - Source: volumes that add up; the true density of the example computed apart from the table of Choi and Okos
 ///

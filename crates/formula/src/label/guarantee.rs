@@ -94,7 +94,7 @@ pub const TOLERANCE_FACTORS: [(u32, f64); 11] = [
 /// below 3.
 ///
 /// - Rule: factor of the largest tabulated number of lots not above n
-/// - Units: factor \[–\], lots \[counted\]
+/// - Units: factor \[1\], lots \[counted\]
 /// - Valid: 3 lots or more
 /// - Source: one-sided 95 % tolerance factors at 95 % confidence for normal data, computed with the non-central t;
 ///   k(5) 4.203 also in handbooks (from memory, to be confirmed)

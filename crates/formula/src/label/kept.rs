@@ -42,7 +42,7 @@ impl Kept {
 /// is what stays, so a share goes with 1 − moisture and the mass of a piece against it.
 ///
 /// - Equation: f = (1 − M)/(1 − M′)
-/// - Units: moistures \[kg/kg, wet basis\], f \[–\]
+/// - Units: moistures \[kg/kg, wet basis\], f \[1\]
 /// - Valid: moistures under 1
 /// - Source: an identity of dry matter
 ///

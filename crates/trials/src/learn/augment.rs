@@ -24,7 +24,7 @@ pub struct Augmentation {
 /// are mixture parts (or pseudo-components) first, then coded process factors, as in [`Model`].
 ///
 /// - Rule: the added runs that make det(X′X) as large as exchanges find
-/// - Units: settings \[shares, coded levels\], ln det \[–\]
+/// - Units: settings \[shares, coded levels\], ln det \[1\]
 /// - Valid: enough runs for the terms
 /// - Source: D-optimality (Fedorov 1972, from memory, to be confirmed); the middle for a quadratic by hand
 ///

@@ -95,7 +95,7 @@ pub fn flat_modulus_pa(
 /// Strain of the outer face of a flat bar at deflection δ: 6δd/L².
 ///
 /// - Equation: ε = 6 δ d/L²
-/// - Units: δ, d, L \[m\], ε \[–\]
+/// - Units: δ, d, L \[m\], ε \[1\]
 /// - Valid: slender bars, small deflections
 /// - Source: beam theory, textbook; 6 · 0.3 · 8/40² is 0.009
 ///

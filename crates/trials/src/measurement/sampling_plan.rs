@@ -161,7 +161,7 @@ impl SamplingPlan {
     /// Check (computed independently): sample 50, accept 3, 2.5 % defective: 0.963796.
     ///
     /// - Equation: P(X ≤ c), X binomial, or hypergeometric where the sample is a large share of the lot
-    /// - Units: shares and probability \[–\]
+    /// - Units: shares and probability \[1\]
     /// - Valid: shares from 0 to 1
     /// - Source: definition; the example computed apart
     ///
@@ -205,7 +205,7 @@ impl SamplingPlan {
     /// point, at 0.10 the buyer's.
     ///
     /// - Equation: p with P(X ≤ c) = accepted
-    /// - Units: shares and probability \[–\]
+    /// - Units: shares and probability \[1\]
     /// - Valid: probabilities between 0 and 1
     /// - Source: an identity: the inverse of `accepted`
     ///
@@ -228,7 +228,7 @@ impl SamplingPlan {
     /// to where one lot in a thousand is still accepted.
     ///
     /// - Rule: `accepted` at evenly spaced shares, up to where one lot in a thousand passes
-    /// - Units: shares and probabilities \[–\]
+    /// - Units: shares and probabilities \[1\]
     /// - Valid: two points or more
     /// - Source: an identity: a lot without defects always passes
     ///

@@ -74,7 +74,7 @@ pub(super) fn first_choices(used: &[[&BowlRow; 2]]) -> Option<FirstChoices> {
 /// Exact two-sided p-value of k of n against an even split.
 ///
 /// - Equation: p = min(2 P(X ≥ max(k, n − k)), 1), X binomial with ½
-/// - Units: k and n \[dogs\], p \[–\]
+/// - Units: k and n \[dogs\], p \[1\]
 /// - Valid: 0 ≤ k ≤ n
 /// - Source: exact binomial test; R in the example
 ///
@@ -101,7 +101,7 @@ pub struct MinimumNumber {
 /// For each number of dogs the least number choosing one food that is significant, two-sided.
 ///
 /// - Rule: the least k with p at most the risk, for each number of dogs
-/// - Units: dogs \[counted\], risk and p \[–\]
+/// - Units: dogs \[counted\], risk and p \[1\]
 /// - Valid: any numbers
 /// - Source: exact binomial test by R: 15 of 20, 18 of 24, 5 never
 ///

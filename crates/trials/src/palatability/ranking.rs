@@ -65,7 +65,7 @@ pub struct Ranking {
 /// mid-ranks; all foods ranked by every dog.
 ///
 /// - Rule: Friedman's test over dogs, strengths by Bradley and Terry, pairs by sign tests with Holm
-/// - Units: ranks \[1 the most liked\], p \[–\]
+/// - Units: ranks \[1 the most liked\], p \[1\]
 /// - Valid: two dogs and two foods or more, every dog ranks every food
 /// - Source: Friedman 1937 (from memory, to be confirmed): four dogs of one mind on three foods give 4 · 2
 ///

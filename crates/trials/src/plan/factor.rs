@@ -24,7 +24,7 @@ impl Factor {
     /// The setting at a coded level: middle + coded × half the span.
     ///
     /// - Equation: x = middle + z · half the span, to a hundred-thousandth of the span
-    /// - Units: coded level \[–\], setting \[as the factor\]
+    /// - Units: coded level \[1\], setting \[as the factor\]
     /// - Valid: low below high
     /// - Source: definition of coded levels; the example by hand
     ///

@@ -130,7 +130,7 @@ impl Model {
     /// The model row of a setting (parts first, then coded process factors).
     ///
     /// - Rule: products of the setting's values, term by term
-    /// - Units: parts \[shares\], levels \[coded\], entries \[–\]
+    /// - Units: parts \[shares\], levels \[coded\], entries \[1\]
     /// - Valid: settings with as many values as the model
     /// - Source: definition; 1, x, x² in the example
     ///
@@ -147,7 +147,7 @@ impl Model {
     /// The model rows of many settings.
     ///
     /// - Rule: `row` of each setting
-    /// - Units: parts \[shares\], levels \[coded\], entries \[–\]
+    /// - Units: parts \[shares\], levels \[coded\], entries \[1\]
     /// - Valid: settings with as many values as the model
     /// - Source: as `Model::row`
     ///

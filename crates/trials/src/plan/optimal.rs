@@ -38,7 +38,7 @@ pub struct Exchange {
 /// Check: quadratic in two factors on a 3×3 grid, 6 runs: the exhaustive optimum is 256.
 ///
 /// - Rule: each run in turn exchanged for the candidate that raises det(X′X) most, from many random starts
-/// - Units: rows \[as the model\], ln det \[–\]
+/// - Units: rows \[as the model\], ln det \[1\]
 /// - Valid: enough runs for the terms
 /// - Source: Fedorov 1972; Cook and Nachtsheim 1980 (from memory, to be confirmed); the example's 256 by trying all
 ///   choices

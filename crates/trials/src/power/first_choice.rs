@@ -23,7 +23,7 @@ pub struct ExactPower {
 /// Check: 20 dogs, 70 %: 0.416414 with a true risk of 0.041389 (R 4.2.2).
 ///
 /// - Equation: P(X ≥ k or X ≤ n − k), X binomial, k the least significant
-/// - Units: n \[dogs\], shares and power \[–\]
+/// - Units: n \[dogs\], shares and power \[1\]
 /// - Valid: shares from 0 to 1
 /// - Source: exact binomial; R in the example
 ///
@@ -52,7 +52,7 @@ pub fn first_choice_power(n: usize, share: f64, alpha: f64) -> ExactPower {
 /// even split; none when not even all of them would be (5 dogs or fewer at 5 %).
 ///
 /// - Rule: the least k with 2 P(X ≥ k) at most the risk
-/// - Units: n and k \[dogs\], risk \[–\]
+/// - Units: n and k \[dogs\], risk \[1\]
 /// - Valid: risks between 0 and 1
 /// - Source: exact binomial; R in the example
 ///

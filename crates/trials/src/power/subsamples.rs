@@ -6,7 +6,7 @@ use super::PowerError;
 /// share of the variance that lies between batches (Kish's design effect, textbook algebra).
 ///
 /// - Equation: 1 + (m − 1) ρ
-/// - Units: m \[pieces\], ρ \[share\], result \[–\]
+/// - Units: m \[pieces\], ρ \[share\], result \[1\]
 /// - Valid: one piece or more, ρ from 0 to 1
 /// - Source: Kish 1965 (from memory, to be confirmed); the example by hand
 ///

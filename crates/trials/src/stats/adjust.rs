@@ -41,7 +41,7 @@ impl Adjustment {
 ///
 /// - Rule: Bonferroni m p; Holm (m − i + 1) p upwards; Hochberg the same downwards; Benjamini and Hochberg m p/i
 ///   downwards
-/// - Units: p values \[–\]
+/// - Units: p values \[1\]
 /// - Valid: p from 0 to 1; Hochberg and Benjamini–Hochberg for independent or positively dependent tests
 /// - Source: R's p.adjust in the example
 ///

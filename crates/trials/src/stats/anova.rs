@@ -62,7 +62,7 @@ pub struct Anova {
 ///
 /// - Rule: sums of squares of each term: after those before it (I), after all that don't hold it (II), after all
 ///   others (III)
-/// - Units: \[as the values\], sums of squares \[square of the values'\], F and p \[–\]
+/// - Units: \[as the values\], sums of squares \[square of the values'\], F and p \[1\]
 /// - Valid: independent errors of one variance
 /// - Source: textbook; types agree in a balanced layout, where they are those of the one-way analysis
 ///
@@ -204,7 +204,7 @@ pub fn level_sets(design: &Design, factors: &[usize]) -> Vec<Vec<(usize, usize)>
 /// `((b-1) MS_block + b (t-1) MS_error) / ((bt-1) MS_error)` (Fisher's estimate).
 ///
 /// - Equation: ((b − 1) MS_block + b (t − 1) MS_error)/((b t − 1) MS_error)
-/// - Units: mean squares \[square of the values'\], result \[–\]
+/// - Units: mean squares \[square of the values'\], result \[1\]
 /// - Valid: two blocks or more, an error above 0
 /// - Source: Fisher's estimate, textbook (from memory, to be confirmed); the example by hand
 ///

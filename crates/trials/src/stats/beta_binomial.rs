@@ -23,7 +23,7 @@ pub struct BetaBinomial {
 /// ln of the probability of k of n with mean chance `p` and correlation `rho` in (0, 1).
 ///
 /// - Equation: ln(C(n, k) B(k + a, n − k + b)/B(a, b)), a = p (1 − ρ)/ρ, b = (1 − p)(1 − ρ)/ρ
-/// - Units: k and n \[counted\], p and ρ \[–\]
+/// - Units: k and n \[counted\], p and ρ \[1\]
 /// - Valid: 0 ≤ k ≤ n, p and ρ between 0 and 1
 /// - Source: definition; with a = b = 1 (p ½, ρ ⅓) every count is as likely, 1/(n + 1)
 ///
@@ -43,7 +43,7 @@ pub fn ln_probability(k: f64, n: f64, p: f64, rho: f64) -> f64 {
 /// Fits k of n to the columns with a common correlation.
 ///
 /// - Rule: maximum likelihood over coefficients of the log odds and one correlation
-/// - Units: k and n \[counted\], coefficients \[log odds\], correlation \[–\]
+/// - Units: k and n \[counted\], coefficients \[log odds\], correlation \[1\]
 /// - Valid: counts of groups of pieces, n above 0
 /// - Source: Williams 1975 (from memory, to be confirmed); without more spread than chance gives it is logistic
 ///   regression

@@ -15,7 +15,7 @@ pub struct BoxCox {
 /// nothing is left over.
 ///
 /// - Rule: the power λ of (y^λ − 1)/λ with the highest likelihood, and where it falls by 1.92
-/// - Units: y \[above 0\], λ \[–\]
+/// - Units: y \[above 0\], λ \[1\]
 /// - Valid: λ from −2 to 2
 /// - Source: Box and Cox 1964 (from memory, to be confirmed); λ 0.735 of a public data set by R, in the tests
 ///

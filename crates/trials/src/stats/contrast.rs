@@ -21,7 +21,7 @@ pub struct Contrast {
 /// The contrast of group means with a common error variance.
 ///
 /// - Equation: Σ wᵢ x̄ᵢ with se = √(σ² Σ wᵢ²/nᵢ)
-/// - Units: \[as the values\], weights \[–\]
+/// - Units: \[as the values\], weights \[1\]
 /// - Valid: independent groups, errors of one variance
 /// - Source: textbook; the example by hand
 ///
@@ -44,7 +44,7 @@ pub fn contrast(weights: &[f64], groups: &[Group], error_variance: f64, df: f64)
 /// A contrast from its estimate and standard error.
 ///
 /// - Equation: t = estimate/se, p two-sided on ν
-/// - Units: estimate and se \[as the values\], t and p \[–\], ν \[degrees of freedom\]
+/// - Units: estimate and se \[as the values\], t and p \[1\], ν \[degrees of freedom\]
 /// - Valid: se above 0
 /// - Source: definition; 2.228139 on 10 degrees of freedom has p 0.05
 ///
@@ -73,7 +73,7 @@ pub(crate) fn scheffe_critical(k: usize, df: f64, confidence: f64) -> f64 {
 /// scaled so that the smallest non-zero weight is 1.
 ///
 /// - Rule: orthogonal polynomials over equally spaced levels by Gram and Schmidt
-/// - Units: weights \[–\]
+/// - Units: weights \[1\]
 /// - Valid: two levels or more
 /// - Source: tables of orthogonal polynomials, −3 −1 1 3 for four levels
 ///

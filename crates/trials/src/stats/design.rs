@@ -226,7 +226,7 @@ impl Design {
     /// The full model row (intercept first) for one level of every factor.
     ///
     /// - Rule: 1, then each term's product of codings
-    /// - Units: codes \[counted from 0\], entries \[–\]
+    /// - Units: codes \[counted from 0\], entries \[1\]
     /// - Valid: codes below the number of levels
     /// - Source: definition of sum-to-zero coding
     ///
@@ -259,7 +259,7 @@ impl Design {
     /// All columns, intercept first.
     ///
     /// - Rule: the rows of all units, turned
-    /// - Units: entries \[–\]
+    /// - Units: entries \[1\]
     /// - Valid: any design
     /// - Source: as `Design::row`
     ///
@@ -285,7 +285,7 @@ impl Design {
     /// their levels with equal weight.
     ///
     /// - Equation: mean of the model rows over all levels of the other factors
-    /// - Units: entries \[–\]
+    /// - Units: entries \[1\]
     /// - Valid: levels that there are
     /// - Source: definition of marginal means with equal weights (Searle, Speed and Milliken 1980, from memory, to
     ///   be confirmed)

@@ -39,7 +39,7 @@ impl Wish {
     /// The desirability of a value.
     ///
     /// - Equation: d = ((y − low)/(high − low))^w, held to 0 … 1; from both sides towards a target
-    /// - Units: y \[as the response\], d and w \[–\]
+    /// - Units: y \[as the response\], d and w \[1\]
     /// - Valid: ends in their order, w above 0
     /// - Source: Derringer and Suich 1980 (from memory, to be confirmed)
     ///
@@ -71,7 +71,7 @@ impl Wish {
 /// The overall desirability: the geometric mean, so that one worthless response sinks all.
 ///
 /// - Equation: D = (Π dᵢ)^(1/n)
-/// - Units: d and D \[–\]
+/// - Units: d and D \[1\]
 /// - Valid: d from 0 to 1
 /// - Source: Derringer and Suich 1980 (from memory, to be confirmed); √(¼ · 1)
 ///

@@ -13,7 +13,7 @@ use std::sync::OnceLock;
 /// Standard normal density.
 ///
 /// - Equation: φ(z) = exp(−z²/2)/√(2π)
-/// - Units: z \[–\], density \[–\]
+/// - Units: z \[1\], density \[1\]
 /// - Valid: any z
 /// - Source: definition; 0.3989423 at 0 in every table
 ///
@@ -28,7 +28,7 @@ pub fn normal_density(z: f64) -> f64 {
 /// Standard normal probability below `z`.
 ///
 /// - Equation: Φ(z) = ½ erfc(−z/√2)
-/// - Units: z \[–\], probability \[–\]
+/// - Units: z \[1\], probability \[1\]
 /// - Valid: any z
 /// - Source: definition; 0.8413447 at 1 in every table
 ///
@@ -81,7 +81,7 @@ pub(crate) fn normal_below_quick(z: f64) -> f64 {
 /// Two-sided normal p-value of `z`.
 ///
 /// - Equation: p = erfc(|z|/√2)
-/// - Units: z \[–\], p \[–\]
+/// - Units: z \[1\], p \[1\]
 /// - Valid: any z
 /// - Source: definition; 0.05 at 1.959964
 ///
@@ -96,7 +96,7 @@ pub fn normal_two_sided(z: f64) -> f64 {
 /// Standard normal quantile of `p` in (0, 1), by Newton–Halley steps on [`normal_below`].
 ///
 /// - Equation: z with Φ(z) = p
-/// - Units: p and z \[–\]
+/// - Units: p and z \[1\]
 /// - Valid: p above 0 and below 1, infinite at the ends
 /// - Source: start by Abramowitz and Stegun 26.2.23 (from memory, to be confirmed), then Newton and Halley;
 ///   1.959964 in every table
@@ -193,7 +193,7 @@ fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
 /// Two-sided p-value of Student's t with `df` degrees of freedom (infinite: the normal).
 ///
 /// - Equation: p = I_{ν/(ν+t²)}(ν/2, ½)
-/// - Units: t \[–\], ν \[degrees of freedom\], p \[–\]
+/// - Units: t \[1\], ν \[degrees of freedom\], p \[1\]
 /// - Valid: ν above 0, fractions and infinity allowed
 /// - Source: incomplete beta function; with ν = 1 it is Cauchy's, p(1) = ½
 ///
@@ -220,7 +220,7 @@ pub fn t_two_sided(t: f64, df: f64) -> f64 {
 /// Probability of Student's t below `t`.
 ///
 /// - Equation: P(T < t) = 1 − p/2 for t > 0, p/2 else
-/// - Units: t \[–\], ν \[degrees of freedom\], probability \[–\]
+/// - Units: t \[1\], ν \[degrees of freedom\], probability \[1\]
 /// - Valid: ν above 0
 /// - Source: with ν = 1 it is Cauchy's, P(T < 1) = ¾
 ///
@@ -235,7 +235,7 @@ pub fn t_below(t: f64, df: f64) -> f64 {
 /// Student's t quantile.
 ///
 /// - Equation: t with P(T < t) = p
-/// - Units: p and t \[–\], ν \[degrees of freedom\]
+/// - Units: p and t \[1\], ν \[degrees of freedom\]
 /// - Valid: p between 0 and 1, ν above 0
 /// - Source: table of t, 2.228139 for 0.975 and 10 (R)
 ///
@@ -260,7 +260,7 @@ pub fn t_quantile(p: f64, df: f64) -> f64 {
 /// Probability of chi-square with `df` degrees of freedom above `x`.
 ///
 /// - Equation: P = Γ(ν/2, x/2)/Γ(ν/2)
-/// - Units: x \[–\], ν \[degrees of freedom\], probability \[–\]
+/// - Units: x \[1\], ν \[degrees of freedom\], probability \[1\]
 /// - Valid: ν above 0
 /// - Source: incomplete gamma function; with ν = 2 it is e^(−x/2)
 ///
@@ -280,7 +280,7 @@ pub fn chi_square_above(x: f64, df: f64) -> f64 {
 /// Probability of chi-square below `x`.
 ///
 /// - Equation: P = γ(ν/2, x/2)/Γ(ν/2)
-/// - Units: x \[–\], ν \[degrees of freedom\], probability \[–\]
+/// - Units: x \[1\], ν \[degrees of freedom\], probability \[1\]
 /// - Valid: ν above 0
 /// - Source: incomplete gamma function; with ν = 2 it is 1 − e^(−x/2)
 ///
@@ -297,7 +297,7 @@ pub fn chi_square_below(x: f64, df: f64) -> f64 {
 /// Chi-square quantile.
 ///
 /// - Equation: x with P(X < x) = p
-/// - Units: p and x \[–\], ν \[degrees of freedom\]
+/// - Units: p and x \[1\], ν \[degrees of freedom\]
 /// - Valid: p between 0 and 1, ν above 0
 /// - Source: table of chi-square, 3.841459 for 0.95 and 1
 ///
@@ -311,7 +311,7 @@ pub fn chi_square_quantile(p: f64, df: f64) -> f64 {
 /// Probability of F with `df1`, `df2` degrees of freedom above `f`: the p-value of an F test.
 ///
 /// - Equation: P = I_{ν₂/(ν₁F+ν₂)}(ν₂/2, ν₁/2)
-/// - Units: F \[–\], ν₁ and ν₂ \[degrees of freedom\], p \[–\]
+/// - Units: F \[1\], ν₁ and ν₂ \[degrees of freedom\], p \[1\]
 /// - Valid: ν₁ and ν₂ above 0, infinity allowed
 /// - Source: incomplete beta function; the example is R's for a public data set
 ///
@@ -339,7 +339,7 @@ pub fn f_above(f: f64, df1: f64, df2: f64) -> f64 {
 /// F quantile.
 ///
 /// - Equation: F with P(F′ > F) = 1 − p
-/// - Units: p and F \[–\], ν₁ and ν₂ \[degrees of freedom\]
+/// - Units: p and F \[1\], ν₁ and ν₂ \[degrees of freedom\]
 /// - Valid: p between 0 and 1
 /// - Source: table of F, 4.964603 for 0.95, 1 and 10, which is t² of 2.228139
 ///
@@ -361,7 +361,7 @@ pub(crate) fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
 /// summed from the middle of the Poisson outwards.
 ///
 /// - Equation: P = Σ Poisson(j; λ/2) I_x(ν₁/2 + j, ν₂/2), x = ν₁F/(ν₁F + ν₂)
-/// - Units: F \[–\], ν₁ and ν₂ \[degrees of freedom\], λ \[–\], probability \[–\]
+/// - Units: F \[1\], ν₁ and ν₂ \[degrees of freedom\], λ \[1\], probability \[1\]
 /// - Valid: λ from 0; above 20 000 Patnaik's approximation
 /// - Source: definition; without noncentrality it is the central F
 ///

@@ -27,7 +27,7 @@ pub enum Sides {
 /// The control's share in each difference, `sqrt(n_i / (n_i + n_0))`.
 ///
 /// - Equation: λᵢ = √(nᵢ/(nᵢ + n₀))
-/// - Units: n \[counted\], λ \[–\]
+/// - Units: n \[counted\], λ \[1\]
 /// - Valid: a control with a value
 /// - Source: Dunnett 1955 (from memory, to be confirmed); equal numbers give √½
 ///
@@ -52,7 +52,7 @@ fn rule() -> &'static [(f64, f64)] {
 ///
 /// - Equation: mean over the error's spread s and a common normal z of Π (Φ((ds + λᵢz)/√(1 − λᵢ²)) − Φ((−ds +
 ///   λᵢz)/√(1 − λᵢ²)))
-/// - Units: d \[–\], ν \[degrees of freedom\], probability \[–\]
+/// - Units: d \[1\], ν \[degrees of freedom\], probability \[1\]
 /// - Valid: λ between 0 and 1, ν above 0 or infinite
 /// - Source: Dunnett 1955, integral done again; 2.758997 by two other programs, 2.76 in the table of 1964 (from
 ///   memory, to be confirmed)
@@ -122,7 +122,7 @@ pub fn below(d: f64, loadings: &[f64], df: f64, sides: Sides) -> f64 {
 /// Adjusted p-value of a difference over its standard error `t`.
 ///
 /// - Equation: 1 − P(all within |t|)
-/// - Units: t and p \[–\], ν \[degrees of freedom\]
+/// - Units: t and p \[1\], ν \[degrees of freedom\]
 /// - Valid: as `below`
 /// - Source: one treatment alone is Student's t, an identity
 ///
@@ -143,7 +143,7 @@ pub fn p_value(t: f64, loadings: &[f64], df: f64, sides: Sides) -> f64 {
 /// The critical value with family confidence `p`.
 ///
 /// - Equation: d with P(all within d) = p
-/// - Units: p and d \[–\], ν \[degrees of freedom\]
+/// - Units: p and d \[1\], ν \[degrees of freedom\]
 /// - Valid: p between 0 and 1
 /// - Source: 2.758997 for three treatments and 10 degrees of freedom by two other programs
 ///

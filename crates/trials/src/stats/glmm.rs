@@ -26,7 +26,7 @@ pub struct BinomialMixed {
 /// Nodes and weights of Gauss–Hermite quadrature for ∫ f(x) e^(-x²) dx (Golub and Welsch).
 ///
 /// - Equation: nodes and weights of ∫ f(x) e^(−x²) dx, eigenvalues of Jacobi's matrix
-/// - Units: nodes and weights \[–\]
+/// - Units: nodes and weights \[1\]
 /// - Valid: one point or more
 /// - Source: Golub and Welsch 1969 (from memory, to be confirmed); ∫ x² e^(−x²) dx = √π/2
 ///

@@ -114,7 +114,7 @@ fn meets(
 ///
 /// - Rule: lines in time for each batch, put together where F tests at 25 % allow; keeps until the bound of the
 ///   mean meets the limit
-/// - Units: times \[as given, such as months\], y and limit \[as the response\], level \[–\]
+/// - Units: times \[as given, such as months\], y and limit \[as the response\], level \[1\]
 /// - Valid: two times or more for every batch
 /// - Source: ICH Q1E, evaluation of stability data (from memory, to be confirmed)
 ///

@@ -51,7 +51,7 @@ impl Likeliest {
     /// Twice the negative logarithm of the posterior, but for a constant.
     ///
     /// - Equation: misfit + part of the beliefs
-    /// - Units: \[–\]
+    /// - Units: \[1\]
     /// - Valid: any
     /// - Source: an identity; half way between 3 and 0 it is 1.5² + 1.5²
     ///
@@ -240,7 +240,7 @@ impl Whitener {
     /// A vector made independent.
     ///
     /// - Equation: L⁻¹ v, L L′ the covariance
-    /// - Units: \[as the values\] in, \[–\] out
+    /// - Units: \[as the values\] in, \[1\] out
     /// - Valid: covariances that are positive
     /// - Source: Cholesky; the example by hand
     ///
@@ -260,7 +260,7 @@ impl Whitener {
     /// The columns of a matrix made independent.
     ///
     /// - Equation: L⁻¹ M, L L′ the covariance
-    /// - Units: \[as the values\] in, \[–\] out
+    /// - Units: \[as the values\] in, \[1\] out
     /// - Valid: covariances that are positive
     /// - Source: Cholesky; the example by hand
     ///

@@ -170,7 +170,7 @@ fn product(term: &[usize], point: &[f64]) -> f64 {
 /// Share of the variation about the mean that is explained; none where nothing varies.
 ///
 /// - Equation: R² = 1 − RSS/Σ(y − ȳ)²
-/// - Units: RSS \[square of the response's\], R² \[–\]
+/// - Units: RSS \[square of the response's\], R² \[1\]
 /// - Valid: some variation about the mean
 /// - Source: definition, against the mean and not against 0
 ///

@@ -6,7 +6,7 @@ use super::one_way::FTest;
 /// The test on a complete `table[block][treatment]`; none when too small or one margin is flat.
 ///
 /// - Equation: SS₁ = (Σ aᵢ bⱼ yᵢⱼ)²/(Σa² Σb²), F = SS₁/((SS_rest − SS₁)/ν)
-/// - Units: \[as the values\], F and p \[–\]
+/// - Units: \[as the values\], F and p \[1\]
 /// - Valid: complete tables of two ways
 /// - Source: Tukey 1949 (from memory, to be confirmed)
 ///

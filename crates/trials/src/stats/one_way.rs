@@ -102,7 +102,7 @@ impl OneWay {
 /// `groups` is the number of groups; every code must be below it and every group hold a value.
 ///
 /// - Equation: F = (SS_between/(k − 1))/(SS_within/(n − k))
-/// - Units: \[as the values\], F and p \[–\]
+/// - Units: \[as the values\], F and p \[1\]
 /// - Valid: independent values, errors of one variance, each group with a value
 /// - Source: Fisher's analysis of variance; R for a public data set of plant weights: F 4.846088, p 0.0159100
 ///

@@ -7,7 +7,7 @@ use super::distribution::t_two_sided;
 /// None where leverage is 1 or nothing is left to judge against.
 ///
 /// - Equation: tᵢ = eᵢ/√(s₍ᵢ₎² (1 − hᵢ)), s₍ᵢ₎² = (RSS − eᵢ²/(1 − hᵢ))/(ν − 1)
-/// - Units: residuals \[as the values\], leverage and t \[–\]
+/// - Units: residuals \[as the values\], leverage and t \[1\]
 /// - Valid: leverage under 1, two degrees of freedom left
 /// - Source: textbook; the example by hand
 ///
@@ -38,7 +38,7 @@ pub fn studentised(residuals: &[f64], leverage: &[f64], rss: f64, df: f64) -> Ve
 /// where fewer than two degrees of freedom leave nothing to judge against.
 ///
 /// - Equation: p = min(n · p_t(t, ν − 1), 1)
-/// - Units: t and p \[–\], ν \[degrees of freedom\]
+/// - Units: t and p \[1\], ν \[degrees of freedom\]
 /// - Valid: ν above 1
 /// - Source: Bonferroni; R for a public data set: 2.537341 of 30 on 27 has 0.525256
 ///

@@ -32,7 +32,7 @@ impl Weights {
 /// The shape up to which weights of so many draws can be trusted: min(1 − 1/log₁₀ S, 0.7).
 ///
 /// - Equation: min(1 − 1/log₁₀ S, 0.7)
-/// - Units: draws \[counted\], shape \[–\]
+/// - Units: draws \[counted\], shape \[1\]
 /// - Valid: more than one draw
 /// - Source: Vehtari and others, Pareto smoothed importance sampling (from memory, to be confirmed); 1 − 1/log₁₀
 ///   320 by hand
@@ -48,7 +48,7 @@ pub fn limit(draws: usize) -> f64 {
 /// Smooths the largest of the weights told by their logarithms.
 ///
 /// - Rule: the largest weights take the quantiles of a Pareto tail fitted to them; all are made to sum to 1
-/// - Units: ln of weights \[–\], weights \[shares\]
+/// - Units: ln of weights \[1\], weights \[shares\]
 /// - Valid: some dozen draws or more
 /// - Source: Vehtari and others; tail after Zhang and Stephens 2009 (from memory, to be confirmed); equal weights
 ///   stay equal

@@ -63,7 +63,7 @@ fn next(labels: &mut [usize]) -> bool {
 /// `most` seeded ones.
 ///
 /// - Equation: p = share of deals whose statistic is at least the one seen
-/// - Units: p \[–\]
+/// - Units: p \[1\]
 /// - Valid: labels that could have been dealt otherwise, within blocks
 /// - Source: Fisher's randomisation; 2 of 20 deals counted by hand
 ///
@@ -143,7 +143,7 @@ pub fn exchange(
 /// Pearson's chi-square of the counts put together by treatment.
 ///
 /// - Equation: Σ (k − n s)²/(n s (1 − s)), s the share of all
-/// - Units: k and n \[counted\], statistic \[–\]
+/// - Units: k and n \[counted\], statistic \[1\]
 /// - Valid: a share of all between 0 and 1
 /// - Source: Pearson's chi-square; the example by hand
 ///
@@ -166,7 +166,7 @@ pub fn pearson(k: &[f64], n: &[f64], groups: usize) -> impl Fn(&[usize]) -> f64 
 /// The likelihood ratio of the same.
 ///
 /// - Equation: 2 Σ k ln(k/(n s)), failures as well
-/// - Units: k and n \[counted\], statistic \[–\]
+/// - Units: k and n \[counted\], statistic \[1\]
 /// - Valid: a share of all between 0 and 1
 /// - Source: textbook; equal shares give 0
 ///

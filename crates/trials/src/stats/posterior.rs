@@ -93,7 +93,7 @@ impl Posterior {
     /// How likely the difference lies below `x`, 0 to 1.
     ///
     /// - Equation: P(difference < x)
-    /// - Units: x \[as the difference\], probability \[–\]
+    /// - Units: x \[as the difference\], probability \[1\]
     /// - Valid: any x
     /// - Source: without a prior it is Student's t, with ν = 1 Cauchy's
     ///
@@ -114,7 +114,7 @@ impl Posterior {
     /// The value that the difference lies below with this probability (above 0 and below 1).
     ///
     /// - Equation: x with P(difference < x) = p
-    /// - Units: p \[–\], x \[as the difference\]
+    /// - Units: p \[1\], x \[as the difference\]
     /// - Valid: p between 0 and 1
     /// - Source: normal and normal by hand: mean 1, variance ½
     ///

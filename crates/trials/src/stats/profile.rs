@@ -16,7 +16,7 @@ pub struct Held {
 /// The likeliest parameters with one held at a value, beginning from `near`.
 ///
 /// - Rule: the other parameters at their likeliest, and what that costs beside the best
-/// - Units: parameters \[as theirs\], cost \[–\]
+/// - Units: parameters \[as theirs\], cost \[1\]
 /// - Valid: models that are smooth about the answer
 /// - Source: an identity: for a straight model the cost is ((b − b̂)/s)²
 ///
@@ -77,7 +77,7 @@ pub fn held_at(problem: &Problem<'_>, which: usize, value: f64, near: &[f64], be
 /// `reach` times the ellipse's half width.
 ///
 /// - Rule: the two places at which holding a parameter costs the threshold
-/// - Units: parameter \[as its own\], threshold \[–\]
+/// - Units: parameter \[as its own\], threshold \[1\]
 /// - Valid: models that are smooth about the answer
 /// - Source: an identity: for a straight model it is b̂ ± √threshold · s
 ///

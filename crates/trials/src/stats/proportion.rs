@@ -5,7 +5,7 @@ use super::distribution::{beta_quantile, normal_quantile, root_between};
 /// Clopper and Pearson's interval: never narrower than it says.
 ///
 /// - Equation: quantiles of Beta(k, n − k + 1) and Beta(k + 1, n − k)
-/// - Units: k and n \[counted\], confidence and shares \[–\]
+/// - Units: k and n \[counted\], confidence and shares \[1\]
 /// - Valid: 0 ≤ k ≤ n, n above 0
 /// - Source: Clopper and Pearson 1934 (from memory, to be confirmed); R in the example
 ///
@@ -33,7 +33,7 @@ pub fn exact_interval(k: u64, n: u64, confidence: f64) -> (f64, f64) {
 /// Wilson's score interval: about right on average.
 ///
 /// - Equation: (s + z²/2n ± z √(s(1 − s)/n + z²/4n²))/(1 + z²/n)
-/// - Units: k and n \[counted\], confidence and shares \[–\]
+/// - Units: k and n \[counted\], confidence and shares \[1\]
 /// - Valid: n above 0
 /// - Source: Wilson 1927 (from memory, to be confirmed); R in the example
 ///
@@ -93,7 +93,7 @@ impl TwoShares {
     /// closed form of the cubic).
     ///
     /// - Rule: the likeliest shares whose difference is d, root of a cubic
-    /// - Units: d and shares \[–\]
+    /// - Units: d and shares \[1\]
     /// - Valid: d from −1 to 1
     /// - Source: Farrington and Manning 1990 (from memory, to be confirmed); held at 0 they are the pooled share
     ///
@@ -127,7 +127,7 @@ impl TwoShares {
     /// Distance of the difference from `d` in standard errors under shares that differ by `d`.
     ///
     /// - Equation: z = (difference − d)/√(p₁(1 − p₁)/n₁ + p₂(1 − p₂)/n₂)
-    /// - Units: d \[share\], z \[–\]
+    /// - Units: d \[share\], z \[1\]
     /// - Valid: d between −1 and 1
     /// - Source: Miettinen and Nurminen 1985 (from memory, to be confirmed); at 0 it is the test of two shares, z²
     ///   Pearson's chi-square
@@ -156,7 +156,7 @@ impl TwoShares {
     /// The interval of the difference.
     ///
     /// - Rule: as the method's name says
-    /// - Units: confidence and limits \[–\]
+    /// - Units: confidence and limits \[1\]
     /// - Valid: both n above 0
     /// - Source: Newcombe 1998, table II in the example
     ///

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 /// Nodes and weights on [-1, 1], found by Newton steps on the Legendre polynomial.
 ///
 /// - Rule: Newton's steps on the polynomial of Legendre
-/// - Units: nodes and weights \[–\]
+/// - Units: nodes and weights \[1\]
 /// - Valid: one point or more; exact for polynomials of degree 2 n − 1
 /// - Source: textbook; ∫x⁸ from −1 to 1 is 2/9
 ///

@@ -85,7 +85,7 @@ impl Counted {
     /// without degrees of freedom.
     ///
     /// - Equation: φ = X²/ν, told as it is
-    /// - Units: \[–\]
+    /// - Units: \[1\]
     /// - Valid: degrees of freedom left
     /// - Source: Pearson's statistic over its degrees of freedom; the example by hand
     ///
@@ -281,7 +281,7 @@ impl CountTest {
     /// The test of a fall in deviance.
     ///
     /// - Equation: F = (fall/df)/dispersion
-    /// - Units: fall in deviance, F and p \[–\], degrees of freedom \[–\]
+    /// - Units: fall in deviance, F and p \[1\], degrees of freedom \[1\]
     /// - Valid: df and dispersion above 0
     /// - Source: textbook of quasi-likelihood (from memory, to be confirmed); without estimated spread it is
     ///   chi-square over df
@@ -321,7 +321,7 @@ pub struct NegativeBinomial {
 /// Fits counts with exposure `n` to columns none of which may be aliased.
 ///
 /// - Rule: maximum likelihood of log rates and one θ, variance μ + μ²/θ
-/// - Units: k \[counted\], n \[exposure\], coefficients \[log rate\], θ \[–\]
+/// - Units: k \[counted\], n \[exposure\], coefficients \[log rate\], θ \[1\]
 /// - Valid: columns without alias
 /// - Source: textbook (from memory, to be confirmed); one group's rate is its mean
 ///

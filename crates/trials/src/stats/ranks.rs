@@ -7,7 +7,7 @@ use super::distribution::{chi_square_above, normal_two_sided};
 /// Mid-ranks of the values, and Σ(t³ - t) over the ties.
 ///
 /// - Rule: places in rising order, equal values share the mean of theirs; and Σ(t³ − t) over ties
-/// - Units: ranks \[–\]
+/// - Units: ranks \[1\]
 /// - Valid: finite values
 /// - Source: definition; the example by hand
 ///
@@ -59,7 +59,7 @@ impl RankTest {
 /// Kruskal and Wallis's H, corrected for ties; none where all values are alike.
 ///
 /// - Equation: H = (12/(n(n + 1)) Σ R²/n_g − 3(n + 1))/(1 − Σ(t³ − t)/(n³ − n))
-/// - Units: H and p \[–\]
+/// - Units: H and p \[1\]
 /// - Valid: independent values, p by chi-square
 /// - Source: textbook; R for a public data set of plant weights: 7.988229, p 0.0184238
 ///
@@ -105,7 +105,7 @@ pub struct RankPair {
 /// values are alike.
 ///
 /// - Equation: z = (R̄_a − R̄_b)/√(variance (1/n_a + 1/n_b))
-/// - Units: z and p \[–\]
+/// - Units: z and p \[1\]
 /// - Valid: after a Kruskal and Wallis test
 /// - Source: Dunn 1964 (from memory, to be confirmed); R for a public data set of plant weights: Holm 0.0150009
 ///
@@ -160,7 +160,7 @@ pub fn dunn(
 /// values are alike.
 ///
 /// - Equation: Q = 12 Σ(R − b(t + 1)/2)²/(b t (t + 1) − ties/(t − 1))
-/// - Units: Q and p \[–\]
+/// - Units: Q and p \[1\]
 /// - Valid: complete tables, p by chi-square
 /// - Source: Friedman 1937 (from memory, to be confirmed); b blocks of one mind give b(t − 1)
 ///
@@ -212,7 +212,7 @@ pub struct SkillingsMack {
 /// The test on `table[block][treatment]`; none when treatments can't be compared through the blocks.
 ///
 /// - Rule: Friedman's test where some values are missing, each block weighed by its own number
-/// - Units: statistic and p \[–\]
+/// - Units: statistic and p \[1\]
 /// - Valid: treatments that are joined through the blocks
 /// - Source: Skillings and Mack 1981 (from memory, to be confirmed); with nothing missing it is Friedman's
 ///
@@ -332,7 +332,7 @@ fn ranks_of(table: &[Vec<f64>]) -> Vec<Vec<f64>> {
 /// `most` sums would have to be looked at.
 ///
 /// - Equation: share of all orderings within blocks whose statistic is at least the one seen
-/// - Units: p \[–\]
+/// - Units: p \[1\]
 /// - Valid: small tables
 /// - Source: counted by hand: three blocks of one mind are 6 of 6³ orderings
 ///
@@ -382,7 +382,7 @@ pub fn friedman_exact(table: &[Vec<f64>], most: usize) -> Option<f64> {
 /// values are alike.
 ///
 /// - Equation: L = Σ j R_j, z = (L − E)/sd
-/// - Units: L and z and p \[–\]
+/// - Units: L and z and p \[1\]
 /// - Valid: treatments in an order that was known beforehand
 /// - Source: Page 1963 (from memory, to be confirmed); blocks of one mind in the order are 1 of 6³
 ///

@@ -51,7 +51,7 @@ impl Outside {
 /// Checks a point: range of each variable, then the convex hull, then leverage of its model row.
 ///
 /// - Rule: outside where a variable leaves its range, the point the hull, or its leverage that of every run
-/// - Units: \[as the variables\], leverage \[–\]
+/// - Units: \[as the variables\], leverage \[1\]
 /// - Valid: fits to those points
 /// - Source: geometry; house rule that a model isn't asked outside what was tried
 ///

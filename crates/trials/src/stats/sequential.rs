@@ -114,7 +114,7 @@ impl Going {
 /// Probability that the statistic first crosses its bound at each look.
 ///
 /// - Rule: the chance of a first crossing at each look, by integrals from look to look
-/// - Units: bounds \[z\], times \[share of the information\], probabilities \[–\]
+/// - Units: bounds \[z\], times \[share of the information\], probabilities \[1\]
 /// - Valid: rising times, the last at most 1
 /// - Source: Armitage, McPherson and Rowe 1969 (from memory, to be confirmed): 1.96 at two even looks is crossed
 ///   with 0.083
@@ -140,7 +140,7 @@ pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
 /// The looks of a plan at rising information times, the last 1.
 ///
 /// - Rule: the bound of each look so that as much of the risk is used as its time allows
-/// - Units: times \[share of the information\], risk and p \[–\], bounds \[z\]
+/// - Units: times \[share of the information\], risk and p \[1\], bounds \[z\]
 /// - Valid: rising times, the last 1
 /// - Source: Lan and DeMets 1983 (from memory, to be confirmed); one look alone has 1.96
 ///

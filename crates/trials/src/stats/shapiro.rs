@@ -15,7 +15,7 @@ pub struct ShapiroWilk {
 /// The test; none below 3 or above 5000 values, or without spread.
 ///
 /// - Equation: W = (Σ aᵢ x₍ᵢ₎)²/Σ(x − x̄)²
-/// - Units: W and p \[–\]
+/// - Units: W and p \[1\]
 /// - Valid: 3 to 5000 values
 /// - Source: Royston 1995, algorithm AS R94 (from memory, to be confirmed); R for residuals of a public data set of
 ///   plant weights: 0.966068, p 0.437899

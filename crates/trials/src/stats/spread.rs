@@ -7,7 +7,7 @@ use super::one_way::{FTest, one_way};
 /// group is empty or the distances leave nothing to judge by.
 ///
 /// - Equation: F of |x − median of its group|
-/// - Units: F and p \[–\]
+/// - Units: F and p \[1\]
 /// - Valid: groups with a value
 /// - Source: Brown and Forsythe 1974 (from memory, to be confirmed); R for a public data set of plant weights:
 ///   1.119186, p 0.341227

@@ -27,7 +27,7 @@ pub struct Stratum {
 /// are the last stratum. The treatment terms come from `design`.
 ///
 /// - Rule: treatment terms judged in the stratum of the unit that they were dealt to, each with its own error
-/// - Units: sums of squares \[square of the values'\], F and p \[–\]
+/// - Units: sums of squares \[square of the values'\], F and p \[1\]
 /// - Valid: units nested in each other
 /// - Source: textbook of split plots; a block's sum of squares by hand in the example
 ///

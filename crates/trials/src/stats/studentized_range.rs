@@ -45,7 +45,7 @@ fn range_below(w: f64, k: usize) -> f64 {
 /// (infinite allowed, fractions allowed) is below `q`.
 ///
 /// - Equation: mean over s of k ∫ φ(z)(Φ(z) − Φ(z − q s))^(k−1) dz
-/// - Units: q \[–\], ν \[degrees of freedom\], probability \[–\]
+/// - Units: q \[1\], ν \[degrees of freedom\], probability \[1\]
 /// - Valid: two means or more, ν above 0 or infinite
 /// - Source: definition; R in the example
 ///
@@ -72,7 +72,7 @@ pub fn below(q: f64, k: usize, df: f64) -> f64 {
 /// Probability above `q`: the p-value of a Tukey comparison.
 ///
 /// - Equation: 1 − P(Q < q)
-/// - Units: q \[–\], ν \[degrees of freedom\], p \[–\]
+/// - Units: q \[1\], ν \[degrees of freedom\], p \[1\]
 /// - Valid: two means or more, ν above 0 or infinite
 /// - Source: R: P(Q < 3.5) is 0.9441082 for 3 means on 20
 ///
@@ -96,7 +96,7 @@ pub fn above(q: f64, k: usize, df: f64) -> f64 {
 /// The quantile: the critical value of Tukey's method.
 ///
 /// - Equation: q with P(Q < q) = p
-/// - Units: p and q \[–\], ν \[degrees of freedom\]
+/// - Units: p and q \[1\], ν \[degrees of freedom\]
 /// - Valid: p between 0 and 1
 /// - Source: R in the example
 ///

@@ -28,7 +28,7 @@ impl Together {
     /// Prepares the integral; none beyond 20 estimates.
     ///
     /// - Rule: places and weights of an integral over the estimates' joint t
-    /// - Units: correlation \[–\], ν \[degrees of freedom\]
+    /// - Units: correlation \[1\], ν \[degrees of freedom\]
     /// - Valid: one to twenty estimates, ν above 0 or infinite
     /// - Source: Genz (from memory, to be confirmed); one estimate is Student's t
     ///
@@ -129,7 +129,7 @@ impl Together {
     /// Probability that all stay within `c` of 0.
     ///
     /// - Equation: P(all |tᵢ| < c)
-    /// - Units: c \[–\], probability \[–\]
+    /// - Units: c \[1\], probability \[1\]
     /// - Valid: c from 0
     /// - Source: independent normals: a product, 0.95³ for three at 1.96
     ///
@@ -150,7 +150,7 @@ impl Together {
     /// p-value of an estimate `t` standard errors from 0, for all of them together.
     ///
     /// - Equation: 1 − P(all within |t|)
-    /// - Units: t and p \[–\]
+    /// - Units: t and p \[1\]
     /// - Valid: any t
     /// - Source: one estimate is Student's t
     ///
@@ -167,7 +167,7 @@ impl Together {
     /// What `t` must exceed, with family confidence `p`.
     ///
     /// - Equation: c with P(all |tᵢ| < c) = p
-    /// - Units: p and c \[–\]
+    /// - Units: p and c \[1\]
     /// - Valid: p between 0 and 1
     /// - Source: one estimate is Student's t, 2.228139 on 10
     ///

@@ -36,7 +36,7 @@ pub const EXACT: usize = 25;
 /// The test of differences against zero; above [`EXACT`] the normal with continuity correction.
 ///
 /// - Equation: V = Σ ranks of |d| where d > 0; exact up to 25 differences, else normal with correction
-/// - Units: \[as the differences\], V and p \[–\]
+/// - Units: \[as the differences\], V and p \[1\]
 /// - Valid: differences symmetric about their middle
 /// - Source: Wilcoxon 1945 (from memory, to be confirmed); R for the depression scores of Hollander and Wolfe: V
 ///   40, p 0.0390625, shift 0.46

@@ -68,7 +68,7 @@ pub struct SolidPiece<'a> {
 ///
 /// - Rule: heat and water over columns and cells of the whole piece, with the fluxes of the bake through the
 ///   thickness
-/// - Units: share of the bake that is done \[–\]; lengths \[m\], times \[s\] in what is taken and given
+/// - Units: share of the bake that is done \[1\]; lengths \[m\], times \[s\] in what is taken and given
 /// - Valid: pieces, grids and times that their checks let pass
 /// - Source: a piece without edge is the bake through the thickness, an identity
 ///

@@ -153,7 +153,7 @@ fn wet_at(result: &SolidResult, stage: usize) -> f64 {
 /// grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
 ///
 /// - Rule: zones stretched together until the piece's mean moisture is met, first on a coarse grid
-/// - Units: moisture \[kg/kg, wet basis\], times \[s\], shares done \[–\]
+/// - Units: moisture \[kg/kg, wet basis\], times \[s\], shares done \[1\]
 /// - Valid: a target between the dough's moisture and that of the longest time
 /// - Source: an identity: baked for the time found, the piece has the moisture asked for
 ///
@@ -228,7 +228,7 @@ pub fn solid_band_time(
 /// time of the coarse one, along the slope that was found there, and isn't repeated.
 ///
 /// - Rule: as `solid_band_time`, the coarse time corrected once along its slope
-/// - Units: moisture \[kg/kg, wet basis\], time \[s\], share done \[–\]
+/// - Units: moisture \[kg/kg, wet basis\], time \[s\], share done \[1\]
 /// - Valid: a target between the dough's moisture and that of the longest time
 /// - Source: a law: what is to be drier stays longer
 ///

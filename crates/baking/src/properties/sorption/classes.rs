@@ -28,7 +28,7 @@ impl Gab {
     /// X = M0 C K a / ((1 − K a)(1 − K a + C K a)).
     ///
     /// - Equation: X = M₀ C K a/((1 − K a)(1 − K a + C K a))
-    /// - Units: a \[–\], X and M₀ \[kg/kg dry solid\]
+    /// - Units: a \[1\], X and M₀ \[kg/kg dry solid\]
     /// - Valid: a from 0 to about 0.9
     /// - Source: Guggenheim, Anderson and de Boer, textbook form (from memory, to be confirmed); the example
     ///   computed apart
@@ -90,7 +90,7 @@ impl Class {
     /// Moisture \[kg/kg\] at a water activity, 25 °C.
     ///
     /// - Equation: GAB up to the hand-over, then X ∝ (a/(1 − a))ⁿ
-    /// - Units: a \[–\], X \[kg/kg of the class\]
+    /// - Units: a \[1\], X \[kg/kg of the class\]
     /// - Valid: a from 0 to under 1, 25 °C
     /// - Source: class figures from memory, to be confirmed, each with its grade in the table; flour holds 10.5 to
     ///   12 % at 0.5 (from memory, to be confirmed)

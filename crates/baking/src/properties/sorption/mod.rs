@@ -519,7 +519,7 @@ impl Sorption {
     /// Between one's own measured pairs there are no bounds: they are the answer.
     ///
     /// - Rule: the isotherm's own value; below it that of the additive rule, above it 0.04 more
-    /// - Units: X \[kg/kg dry solid\], a_w \[–\]
+    /// - Units: X \[kg/kg dry solid\], a_w \[1\]
     /// - Valid: 25 °C, solutions that their laws hold for
     /// - Source: additive rule (Lang and Steinberg, from memory, to be confirmed); 0.04 is what Ross's rule missed
     ///   for a soft meat treat with sorbitol in print (seen)
@@ -568,7 +568,7 @@ impl Sorption {
     /// Water activity at X and T \[K\].
     ///
     /// - Rule: the isotherm at X, its logit moved by temperature
-    /// - Units: X \[kg/kg dry solid\], T \[K\], a_w \[–\]
+    /// - Units: X \[kg/kg dry solid\], T \[K\], a_w \[1\]
     /// - Valid: solutions that their laws hold for, 10 to 150 °C
     /// - Source: additive rule and Ross's rule, sources beside the classes and solutes
     ///
@@ -594,7 +594,7 @@ impl Sorption {
     /// Moisture in equilibrium with a water activity at T \[K\].
     ///
     /// - Rule: X at which the isotherm has a water activity
-    /// - Units: a_w \[–\], T \[K\], X \[kg/kg dry solid\]
+    /// - Units: a_w \[1\], T \[K\], X \[kg/kg dry solid\]
     /// - Valid: a_w between 0 and 1
     /// - Source: an identity: the inverse of `water_activity`
     ///

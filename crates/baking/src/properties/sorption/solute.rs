@@ -184,7 +184,7 @@ impl Solute {
     /// Water activity of its solution with a mass of water per mass of solute \[kg/kg\] at θ \[°C\].
     ///
     /// - Rule: Norrish, Wilson or Pitzer, as the solute's law
-    /// - Units: water per solute \[kg/kg\], θ \[°C\], a_w \[–\]
+    /// - Units: water per solute \[kg/kg\], θ \[°C\], a_w \[1\]
     /// - Valid: as each law; beyond its concentrations the last coefficient stays
     /// - Source: constants seen or from memory as their grades tell; the examples computed apart from them
     ///
@@ -267,7 +267,7 @@ impl Solute {
     /// Water per mass of solute \[kg/kg\] at which its solution has a water activity at 25 °C.
     ///
     /// - Rule: water per solute with the wanted activity, by bisection
-    /// - Units: a_w \[–\], result \[kg/kg\]
+    /// - Units: a_w \[1\], result \[kg/kg\]
     /// - Valid: a_w between 0 and 1, 25 °C
     /// - Source: inverse of the law; 64.2 % glycerol at 0.70 computed apart from printed coefficients
     ///
@@ -294,7 +294,7 @@ impl Solute {
 /// Norrish: a = (1 − x) exp(−K x²) at the mole fraction of the solute.
 ///
 /// - Equation: a = (1 − x) exp(−K x²)
-/// - Units: mole fraction x \[–\], K \[–\]
+/// - Units: mole fraction x \[1\], K \[1\]
 /// - Valid: solutions up to saturation
 /// - Source: Norrish 1966 (form seen); without interaction it is Raoult's law
 ///
@@ -324,7 +324,7 @@ fn glycerol(x: f64, celsius: f64) -> f64 {
 /// A 1:1 salt of a molality \[mol/kg\]: ln a = −2 m M_w φ.
 ///
 /// - Equation: ln a = −2 m M_w φ, φ = 1 − A√m/(1 + 1.2√m) + m(b₀ + b₁e^(−2√m)) + m² c
-/// - Units: m \[mol/kg water\], a \[–\]
+/// - Units: m \[mol/kg water\], a \[1\]
 /// - Valid: 0 to 6 mol/kg, 25 °C, 1:1 salts
 /// - Source: Pitzer (form and A 0.3915 from memory, to be confirmed)
 ///

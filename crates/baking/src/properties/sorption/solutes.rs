@@ -20,7 +20,7 @@ const CRYSTAL_WIDTH: f64 = 0.03;
 /// a = x_w exp(−K x_s²), mole fractions.
 ///
 /// - Equation: a = x_w exp(−6.47 x_s²)
-/// - Units: mass share of sucrose \[kg/kg\], a \[–\]
+/// - Units: mass share of sucrose \[kg/kg\], a \[1\]
 /// - Valid: 0 to saturation, 67.5 % at 25 °C
 /// - Source: Norrish with a constant from memory, to be confirmed; saturated 0.844 measured (from memory, to be
 ///   confirmed); the examples computed apart
@@ -40,7 +40,7 @@ pub fn sucrose_water_activity(mass_fraction: f64) -> f64 {
 /// ln a = −2 m M_w φ.
 ///
 /// - Equation: ln a = −2 m M_w φ
-/// - Units: m \[mol/kg water\], a \[–\]
+/// - Units: m \[mol/kg water\], a \[1\]
 /// - Valid: 0 to 6.14 mol/kg, 25 °C
 /// - Source: Pitzer (parameters from memory, to be confirmed); saturated 0.7529 by Greenspan 1977 (from memory, to
 ///   be confirmed)

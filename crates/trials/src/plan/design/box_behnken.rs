@@ -48,7 +48,7 @@ impl BoxBehnken {
     /// The coded points in standard order, centre last.
     ///
     /// - Rule: ± 1 in each small group of factors, the others in the middle, and the centre
-    /// - Units: coded levels \[–\]
+    /// - Units: coded levels \[1\]
     /// - Valid: 3 to 7 factors
     /// - Source: Box and Behnken 1960 (from memory, to be confirmed): 12 points for three factors
     ///

@@ -25,7 +25,7 @@ impl Reach {
     /// Checks (common tables, from memory): 1.41421 for 2 factors, 1.68179 for 3.
     ///
     /// - Equation: rotatable F^¼; spherical √k; face 1
-    /// - Units: distance in coded levels \[–\]
+    /// - Units: distance in coded levels \[1\]
     /// - Valid: two factors or more
     /// - Source: Box and Hunter 1957 (from memory, to be confirmed)
     ///
@@ -60,7 +60,7 @@ impl CentralComposite {
     /// The coded points in standard order: corners, axial points, centre.
     ///
     /// - Rule: corners of a factorial, two axial points a factor, centre points
-    /// - Units: coded levels \[–\]
+    /// - Units: coded levels \[1\]
     /// - Valid: 2 to 8 factors
     /// - Source: Box and Wilson 1951 (from memory, to be confirmed): 8 + 6 points and the centre for three factors
     ///

@@ -93,7 +93,7 @@ impl ConstrainedMixture {
     /// The model row of a setting (fractions, then coded process factors).
     ///
     /// - Rule: products of pseudo-components and coded levels, term by term
-    /// - Units: parts \[shares\], levels \[coded\], entries \[–\]
+    /// - Units: parts \[shares\], levels \[coded\], entries \[1\]
     /// - Valid: settings of the plan
     /// - Source: an identity: pseudo-components of a mixture sum to 1
     ///

@@ -29,7 +29,7 @@ impl Combination {
     /// Two-sided p-value.
     ///
     /// - Equation: two-sided p of estimate/se on ν
-    /// - Units: estimate and se \[as the values\], p \[–\]
+    /// - Units: estimate and se \[as the values\], p \[1\]
     /// - Valid: se above 0
     /// - Source: Student's t; 2.228139 on 10 degrees of freedom has p 0.05
     ///

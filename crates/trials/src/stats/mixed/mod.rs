@@ -302,7 +302,7 @@ impl Mixed {
     /// inestimable or that repeat others are left out. None when nothing is left.
     ///
     /// - Equation: F = scale · b′L′(L Φ L′)⁻¹ L b/q
-    /// - Units: F and p \[–\], degrees of freedom \[–\]
+    /// - Units: F and p \[1\], degrees of freedom \[1\]
     /// - Valid: combinations that aliasing leaves estimable
     /// - Source: Kenward and Roger 1997 (from memory, to be confirmed); one combination is t²
     ///
