@@ -20,18 +20,18 @@ struct Held {
 const HELD: &[Held] = &[
     Held {
         name: "formula",
-        floor_pct: 0.0,
-        bare_at_most: 999,
+        floor_pct: 98.0,
+        bare_at_most: 0,
     },
     Held {
         name: "baking",
-        floor_pct: 0.0,
-        bare_at_most: 999,
+        floor_pct: 98.0,
+        bare_at_most: 0,
     },
     Held {
         name: "trials",
-        floor_pct: 0.0,
-        bare_at_most: 999,
+        floor_pct: 98.0,
+        bare_at_most: 0,
     },
 ];
 
@@ -240,11 +240,7 @@ impl Reader<'_> {
 
     fn constant(&mut self, name: &syn::Ident, kind: &syn::Type, attributes: &[syn::Attribute]) {
         let numbers = Holds::of(|h| h.visit_type(kind));
-        let constant_of_its_own = !matches!(
-            kind,
-            syn::Type::Path(_) | syn::Type::Array(_) | syn::Type::Reference(_)
-        );
-        if !numbers.float || constant_of_its_own {
+        if !numbers.float {
             return;
         }
         let doc = documentation(attributes);
@@ -283,6 +279,10 @@ impl<'ast> Visit<'ast> for Reader<'_> {
     }
 
     fn visit_item_const(&mut self, item: &'ast syn::ItemConst) {
+        self.constant(&item.ident, &item.ty, &item.attrs);
+    }
+
+    fn visit_item_static(&mut self, item: &'ast syn::ItemStatic) {
         self.constant(&item.ident, &item.ty, &item.attrs);
     }
 
@@ -471,6 +471,7 @@ mod tests {
         );
         assert_eq!(bare("const G: Constant = Constant { value: 9.81 };"), 0);
         assert_eq!(bare("const G: &[f64] = &[9.81];"), 1);
+        assert_eq!(bare("static G: [(u32, f64); 1] = [(1, 9.81)];"), 1);
         assert_eq!(bare("const N: usize = 4;"), 0);
     }
 }

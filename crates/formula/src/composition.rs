@@ -6,6 +6,9 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
+///
+/// - Units: \[kg/kg\]
+/// - Source: standard atomic weights, a conversion
 pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
 
 /// A constituent that the formula arithmetic carries.
@@ -213,6 +216,9 @@ impl From<Composition> for BTreeMap<Nutrient, Value> {
 
 /// How far the proximate sum of a table row may pass 100 % before it is told: the parts are
 /// analysed apart, so a point of excess is usual.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a tolerance, chosen here
 pub const CLOSURE_TOLERANCE: f64 = 0.01;
 
 impl Composition {

@@ -110,6 +110,9 @@ impl BakeBalance {
 }
 
 /// kg sodium per kg sodium lactate (standard atomic weights).
+///
+/// - Units: \[kg/kg\]
+/// - Source: standard atomic weights, a conversion
 const SODIUM_PER_LACTATE: f64 = 22.990 / Solute::SodiumLactate.g_per_mol();
 
 impl Formula {

@@ -126,7 +126,14 @@ pub enum DoughHeatError {
 }
 
 /// Hottest water worth giving, K: above 60 °C gluten and enzymes suffer and hands scald.
-pub const HOTTEST_WATER_K: f64 = ZERO_CELSIUS_K + 60.0;
+pub const HOTTEST_WATER_K: Constant = Constant {
+    name: "hottest water worth giving",
+    value: ZERO_CELSIUS_K + 60.0,
+    unit: "K",
+    range: Range::new(293.15, 353.15),
+    source: "from memory, to be confirmed: above 60 °C gluten and enzymes suffer and hands scald",
+    grade: Grade::Recalled,
+};
 
 /// Water temperature and ice by energy balance.
 ///
@@ -219,7 +226,7 @@ pub fn water_temperature(
         let ice = ice_kg(water, heat.tap_k, needed_k) / water;
         (heat.tap_k, ice.clamp(0.0, 1.0))
     } else {
-        (needed_k.min(HOTTEST_WATER_K.max(heat.tap_k)), 0.0)
+        (needed_k.min(HOTTEST_WATER_K.value.max(heat.tap_k)), 0.0)
     };
     Ok(WaterTemperature {
         needed_k,

@@ -26,9 +26,19 @@ impl Leavener {
 }
 
 /// Gas constant, J/(mol K).
+///
+/// - Units: \[J/(mol K)\]
+/// - Source: exact in the SI, rounded
 const GAS: f64 = 8.314_462;
 /// Temperature and pressure that gas is told at: 100 °C, one atmosphere.
+///
+/// - Units: \[K\]
+/// - Source: a reference state, chosen here
 const TOLD_AT_K: f64 = 373.15;
+/// Standard atmosphere.
+///
+/// - Units: \[Pa\]
+/// - Source: by definition
 const ATMOSPHERE_PA: f64 = 101_325.0;
 
 /// Carbon dioxide that a baking powder gives.

@@ -10,6 +10,9 @@ use measure::{Finding, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// Nitrogen factor of the feed label: crude protein = nitrogen × 6.25, by definition.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a definition of feed law
 pub const FEED_NITROGEN_FACTOR: f64 = 6.25;
 
 macro_rules! categories {

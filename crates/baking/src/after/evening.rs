@@ -6,7 +6,7 @@ use crate::bake::{
     Ask, BakeError, BakeInput, BakeResult, Isotherm, Profile, StageKind, Workspace, bake,
 };
 use measure::units::{DAY_S, HOUR_S};
-use measure::{DryBasis, Finding, Severity};
+use measure::{Constant, DryBasis, Finding, Grade, Range, Severity};
 
 /// A bake from its exit on.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +30,9 @@ pub struct Course {
 /// Profiles while cooling.
 const IN_COOLING: usize = 24;
 /// Hours in the pack that have a profile; later ones daily.
+///
+/// - Units: \[h\]
+/// - Source: chosen here
 const IN_PACK_H: [f64; 13] = [
     0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 36.0, 48.0,
 ];
@@ -339,7 +342,7 @@ impl Course {
             .help("split pieces on several days, and dry surface and core apart")
             .source("model limit, no source"),
         ];
-        if points.abs() >= LIMIT_POINTS {
+        if points.abs() >= LIMIT_POINTS.value {
             findings.push(
                 Finding::new(
                     Severity::Warn,
@@ -347,9 +350,10 @@ impl Course {
                     "after.checking",
                     format!(
                         "When packed the centre holds {:.1} points {} water than the surfaces; under \
-                         {LIMIT_POINTS:.0} point is the traditional limit against checking.",
+                         {:.0} point is the traditional limit against checking.",
                         points.abs(),
                         if points < 0.0 { "less" } else { "more" },
+                        LIMIT_POINTS.value,
                     ),
                 )
                 .help(if points < 0.0 {
@@ -380,6 +384,13 @@ impl Course {
 }
 
 /// Difference between centre and surface that the trade stays under \[percentage points\].
-const LIMIT_POINTS: f64 = 1.0;
+const LIMIT_POINTS: Constant = Constant {
+    name: "difference between centre and surface that the trade stays under",
+    value: 1.0,
+    unit: "points, wet basis",
+    range: Range::new(0.5, 3.0),
+    source: "after Dunn and Bailey 1928, Cereal Chem. 5:395, as cited on a trade page (seen)",
+    grade: Grade::Published,
+};
 /// Mean moisture that the trade aims at for sweet biscuits \[%\].
 const USUAL_MEAN_PCT: (f64, f64) = (2.0, 3.0);

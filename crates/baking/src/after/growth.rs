@@ -67,7 +67,14 @@ pub const GROWTH_LIMITS: [GrowthLimit; 14] = [
 ];
 
 /// Above this, in a closed pack and not acid, a food or feed is held to rules of its own in the US.
-pub const REGULATORY: f64 = 0.85;
+pub const REGULATORY: Constant = Constant {
+    name: "water activity above which a closed pack that isn't acid has rules of its own",
+    value: 0.85,
+    unit: "1",
+    range: Range::new(0.80, 0.90),
+    source: "US rules for acidified and low-acid canned food, 0.85 (from memory, to be confirmed)",
+    grade: Grade::Recalled,
+};
 
 /// What may grow, as a band of water activity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -450,7 +457,7 @@ impl Growth {
                 }
                 Preserved::Times(_) => " The acid in it is counted in.",
             };
-            let rule = if self.wetter() > REGULATORY {
+            let rule = if self.wetter() > REGULATORY.value {
                 " Above 0.85 other rules hold in many places: heat in the closed pack, acid, or a cold chain."
             } else {
                 ""

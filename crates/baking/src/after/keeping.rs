@@ -290,6 +290,8 @@ pub fn with_isotherm(input: &KeepingInput, water_activity: impl Fn(f64, f64) -> 
 }
 
 /// Error of a step \[kg/kg\].
+///
+/// - Source: a numerical tolerance, chosen here
 const STEP_ERROR: f64 = 1e-8;
 
 /// Time \[s\] from a moisture to another with a straight isotherm: ln((m_e − m_i)/(m_e − m_c))/rate, with m_e the

@@ -100,6 +100,9 @@ pub(crate) fn ln_rate_slope(kelvin: f64) -> f64 {
 }
 
 /// ln of `RATE`.
+///
+/// - Units: ln of \[1/s\]
+/// - Source: the logarithm of a constant beside it
 const LN_RATE: f64 = 10.645_424_897_265_505;
 
 /// Rate of browning k \[1/s\] at T \[K\]; tested from 140 to 250 °C.
@@ -184,6 +187,8 @@ impl Shade {
 }
 
 /// Pale below, dark above, burnt above \[ΔE from the dough\]: common practice by judgement, no source.
+///
+/// - Source: judgement, no source
 pub const LIMITS: [f64; 3] = [5.0, 25.0, 35.0];
 
 /// What a person should know about the colour of a bake whose top was at most `top_peak_k`.

@@ -7,12 +7,16 @@ use super::error::InputError;
 use serde::Serialize;
 
 /// The temperature at which S alone holds \[°C\]: room temperature.
+///
+/// - Source: a reference state, chosen here
 pub const ROOM_CELSIUS: f64 = 25.0;
 
 /// Intervals of the table a curve through points is laid out on.
 const INTERVALS: usize = 96;
 
 /// Moisture is not taken below this inside the logarithm \[kg/kg dry solid\].
+///
+/// - Source: a numerical floor, chosen here
 pub const LEAST_MOISTURE: f64 = 1e-12;
 
 /// A moisture sorption isotherm.

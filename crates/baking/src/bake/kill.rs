@@ -56,6 +56,9 @@ pub const TESTED_CELSIUS: Range = Range::new(80.0, 90.0);
 pub const TESTED_WATER_ACTIVITY: Range = Range::new(0.11, 0.33);
 
 /// Largest log reduction that is told as a number.
+///
+/// - Units: \[decades\]
+/// - Source: house rule: beyond what was ever counted
 pub const TOLD_AT_MOST: f64 = 7.0;
 
 /// A log-linear law: D at a temperature, and the rise that makes it ten times faster.
@@ -118,7 +121,14 @@ pub const WET_LAWS: [WetLaw; 4] = [
 ];
 
 /// Least water activity at which a place counts as wet.
-pub const WET_FROM: f64 = 0.80;
+pub const WET_FROM: Constant = Constant {
+    name: "least water activity at which a place counts as wet",
+    value: 0.80,
+    unit: "1",
+    range: Range::new(0.75, 0.95),
+    source: "lowest water activity of the doughs whose D values are taken (0.82 in an abstract, seen), rounded down",
+    grade: Grade::Assumed,
+};
 
 impl WetLaw {
     /// D \[s\] at θ \[°C\].
@@ -190,7 +200,7 @@ pub(crate) fn wet_of(
         (of(2), of(3))
     };
     let slower = if a < b { a } else { b };
-    if room_water_activity < WET_FROM {
+    if room_water_activity < WET_FROM.value {
         credited
     } else {
         slower
@@ -198,6 +208,8 @@ pub(crate) fn wet_of(
 }
 
 /// ln of the D \[s\] of each wet law.
+///
+/// - Source: logarithms of [`WET_LAWS`], each with its source
 const LN_WET_D: [f64; 4] = [
     5.238_567_362_142_263,
     5.192_956_850_890_21,
@@ -375,6 +387,9 @@ pub(crate) fn carried_on(celsius: f64, room_water_activity: f64) -> f64 {
 }
 
 /// ln of `D80` in seconds.
+///
+/// - Units: ln of \[s\]
+/// - Source: the logarithm of a constant beside it
 const LN_D80: f64 = 7.244_941_546_337_007;
 
 /// ∫dt/D over a time \[s\] in which ln(1/D) goes evenly from one value to another: exact for an even ramp.

@@ -114,12 +114,22 @@ pub struct BandTime {
 }
 
 /// Tolerance of the search in wet-basis moisture.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 pub const TOLERANCE: f64 = 1e-4;
 /// What the first bake on all cells has to come within, so that a second one, which nearly always comes closer still, is
 /// saved only where nothing would be gained.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 const FIRST_TOLERANCE: f64 = 2e-5;
 /// Cells on which a search begins, and its tolerance there: the answer is only a start.
 const ROUGH_CELLS: usize = 8;
+/// Tolerance of the search on few cells, whose answer is only a start.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 const ROUGH_TOLERANCE: f64 = 2e-4;
 /// Bakes after which the search settles for what it has.
 const MOST_BAKES: usize = 40;

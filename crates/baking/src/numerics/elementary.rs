@@ -6,12 +6,25 @@
 use std::f64::consts::LN_2;
 
 /// 1.5·2⁵²: adding it rounds a small number to the nearest whole one, in the low bits.
+///
+/// - Units: \[1\]
+/// - Source: arithmetic of binary numbers
 const ROUNDER: f64 = 6_755_399_441_055_744.0;
 /// High and low part of ln 2 (the split of W. J. Cody and W. Waite, so that k·high is exact).
+///
+/// - Units: \[1\]
+/// - Source: the split of a mathematical constant
 const LN_2_HIGH: f64 = 6.931_471_803_691_238e-1;
+/// The low part.
+///
+/// - Units: \[1\]
+/// - Source: the split of a mathematical constant
 const LN_2_LOW: f64 = 1.908_214_929_270_587_7e-10;
 
 /// (eʳ − 1 − r)/r² on |r| ≤ ½ ln 2, evenly good to 1.0e-16 (fitted by E. Ya. Remez's exchange in 60 digits).
+///
+/// - Units: \[1\]
+/// - Source: fitted here
 const EXP: [f64; 10] = [
     0.500_000_000_000_000_1,
     0.166_666_666_666_665_85,
@@ -25,6 +38,9 @@ const EXP: [f64; 10] = [
     2.498_466_539_051_149e-8,
 ];
 /// (artanh z/z − 1)/z² as a polynomial in z² where |z| ≤ (√2 − 1)/(√2 + 1), evenly good to 1.5e-16 (as above).
+///
+/// - Units: \[1\]
+/// - Source: fitted here
 const ARTANH: [f64; 7] = [
     0.333_333_333_333_333_5,
     0.199_999_999_999_492_22,

@@ -1,7 +1,14 @@
 //! How long the next step is: the same control for every bake in time.
 
 /// A step grows or shrinks at most by these factors from one to the next.
+///
+/// - Units: \[1\]
+/// - Source: a numerical choice, usual in step control
 const LEAST_FACTOR: f64 = 0.2;
+/// The most.
+///
+/// - Units: \[1\]
+/// - Source: a numerical choice, usual in step control
 const MOST_FACTOR: f64 = 6.0;
 
 /// What a control gives up at.

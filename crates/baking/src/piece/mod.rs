@@ -110,7 +110,14 @@ pub const EDGE_EXPOSURE: Constant = Constant {
     grade: Grade::Assumed,
 };
 /// Largest share of the area that docker holes may take \[%\].
-const DOCKER_SHARE_PCT: f64 = 25.0;
+const DOCKER_SHARE_PCT: Constant = Constant {
+    name: "largest share of the area that docker holes may take",
+    value: 25.0,
+    unit: "%",
+    range: Range::new(5.0, 50.0),
+    source: "limit of what is sensible, assumed",
+    grade: Grade::Assumed,
+};
 
 impl Piece {
     /// Looks at outline, thickness and holes.
@@ -128,12 +135,14 @@ impl Piece {
         }
         if let Some(Docker { count, diameter_m }) = self.docker.filter(|d| d.count > 0) {
             let share_pct = 100.0 * self.docker_area_m2() / self.outline.area_m2();
-            if !(Range::new(0.5e-3, 10e-3).contains(diameter_m) && share_pct <= DOCKER_SHARE_PCT) {
+            if !(Range::new(0.5e-3, 10e-3).contains(diameter_m)
+                && share_pct <= DOCKER_SHARE_PCT.value)
+            {
                 return Err(PieceError::Docker {
                     count,
                     diameter_mm: diameter_m * 1000.0,
                     share_pct,
-                    most_pct: DOCKER_SHARE_PCT,
+                    most_pct: DOCKER_SHARE_PCT.value,
                 });
             }
         }

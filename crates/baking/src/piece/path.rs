@@ -133,8 +133,14 @@ measure::error_apart!(PathError);
 pub const MOST_SEGMENTS: usize = 2000;
 /// Numbers of a path are at most this many of its units: sums and products of them stay finite, and a piece of 0.5 m
 /// in the smallest unit has 5e6.
+///
+/// - Units: units of the path \[1\]
+/// - Source: a limit on input, chosen here
 const MOST_UNITS: f64 = 1e9;
 /// Sides of the polygon on which crossings are looked for stay this close, as a share of the extent.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const CROSSING_SHARE: f64 = 2e-4;
 
 impl ClosedPath {
@@ -344,6 +350,9 @@ pub(super) fn without_doubles(mut points: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
 }
 
 /// Arcs of ellipses are drawn by Bézier curves this close, as a share of the larger radius.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const ARC_SHARE: f64 = 1e-7;
 
 fn read(text: &str) -> Result<BezPath, PathError> {

@@ -189,8 +189,13 @@ pub const MOST_PITCH_M: Constant = Constant {
     grade: Grade::Recalled,
 };
 /// A place narrower than this share of what lies on both sides of it is a neck.
+///
+/// - Units: \[1\]
+/// - Source: house rule, assumed
 const NECK_SHARE: f64 = 0.75;
 /// Sides of the polygon that stands for the outline stay this close to it \[m\].
+///
+/// - Source: a numerical tolerance, chosen here
 const TOLERANCE_M: f64 = 2e-5;
 
 impl Docked {

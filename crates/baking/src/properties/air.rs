@@ -5,6 +5,9 @@ use crate::bake::surface::AIR_GAS_CONSTANT;
 use measure::Range;
 
 /// Ratio of the molar masses of water and dry air.
+///
+/// - Units: \[1\]
+/// - Source: 18.015 over 28.966 g/mol, as in the ASHRAE Handbook—Fundamentals (from memory, to be confirmed)
 pub const MOLAR_MASS_RATIO: f64 = 0.621_945;
 
 /// Water-vapour pressure \[Pa\] of air with W kg water per kg dry air at a total pressure \[Pa\]:
@@ -122,7 +125,7 @@ impl Air {
         let sutherland =
             |at_zero: f64, s: f64| at_zero * (t / 273.15).powf(1.5) * (273.15 + s) / (t + s);
         Self {
-            density_kg_per_m3: STANDARD_PRESSURE_PA / (AIR_GAS_CONSTANT * t),
+            density_kg_per_m3: STANDARD_PRESSURE_PA / (AIR_GAS_CONSTANT.value * t),
             conductivity_w_per_m_k: sutherland(0.0241, 194.0),
             viscosity_pa_s: sutherland(1.716e-5, 110.4),
             heat_capacity_j_per_kg_k: 1004.0 + 0.1 * (t - 298.15),

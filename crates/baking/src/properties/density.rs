@@ -16,6 +16,8 @@ pub const GAS_FRACTION: Constant = Constant {
 };
 
 /// Temperature at which densities are told \[°C\].
+///
+/// - Source: a reference state, chosen here
 pub const AT_CELSIUS: f64 = 25.0;
 
 /// How the dough's density is known.

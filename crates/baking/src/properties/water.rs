@@ -1,6 +1,9 @@
 //! Water: saturation, and the diffusivity of its vapour in air.
 
 /// IF97 region 4 coefficients n1 to n10 (IAPWS R7-97, table 34).
+///
+/// - Units: for temperatures in \[K\] and pressures in \[MPa\]
+/// - Source: IAPWS-IF97, region 4, as named
 const N: [f64; 10] = [
     0.116_705_214_527_67e4,
     -0.724_213_167_032_06e6,

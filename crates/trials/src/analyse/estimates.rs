@@ -121,7 +121,8 @@ impl Estimates {
                     .find(|(d, _)| *d == df)
                     .map(|(_, c)| *c)
                     .unwrap_or_else(|| {
-                        let c = dunnett::quantile(1.0 - RISK / shares, &loadings, df, Sides::Two);
+                        let c =
+                            dunnett::quantile(1.0 - RISK.value / shares, &loadings, df, Sides::Two);
                         known.push((df, c));
                         c
                     });
@@ -184,7 +185,7 @@ impl Estimates {
         risk: f64,
     ) -> (Vec<MeanLine>, Vec<ComparisonLine>) {
         // A look has its share of the 5 % as a family among others has.
-        let shares = self.families * RISK / risk;
+        let shares = self.families * RISK.value / risk;
         let compared = compared && self.levels.len() <= MOST_LEVELS;
         let all = if compared && self.levels.len() <= 40 {
             self.all_pairs(shares)

@@ -3,11 +3,18 @@
 use super::AnalysisRequest;
 use crate::Code;
 use crate::stats::sequential::{Spending, spend};
-use measure::{Finding, Severity};
+use measure::{Constant, Finding, Grade, Range, Severity};
 use serde::{Deserialize, Serialize};
 
 /// Risk of a false alarm where nobody looks before the end.
-pub(super) const RISK: f64 = 0.05;
+pub(super) const RISK: Constant = Constant {
+    name: "risk of a false alarm where nobody looks before the end",
+    value: 0.05,
+    unit: "1",
+    range: Range::new(0.001, 0.2),
+    source: "common practice, no source",
+    grade: Grade::Assumed,
+};
 
 /// Which look this is, of those that were planned.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -72,7 +79,7 @@ pub(super) fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<F
             "ask these at the end of the trial",
         ));
     }
-    let found = spend(planned.spending, times, RISK, true);
+    let found = spend(planned.spending, times, RISK.value, true);
     Ok(found.get(planned.look - 1).map(|own| LookLine {
         look: planned.look,
         looks: times.len(),
@@ -84,5 +91,5 @@ pub(super) fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<F
 
 /// The risk at which differences are judged now.
 pub(super) fn risk(look: Option<&LookLine>) -> f64 {
-    look.map_or(RISK, |l| l.nominal_p)
+    look.map_or(RISK.value, |l| l.nominal_p)
 }

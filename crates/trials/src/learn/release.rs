@@ -12,6 +12,9 @@ use serde::{Deserialize, Serialize};
 /// Newton steps allowed; a handful is usual.
 const MOST_STEPS: usize = 100;
 /// A mean over a normal is taken this many standard deviations to each side.
+///
+/// - Units: \[standard deviations\]
+/// - Source: a numerical choice: what lies beyond is below 1e-15
 const REACH: f64 = 8.0;
 
 /// What is believed of one effect before any count, on the logit scale.

@@ -3,11 +3,19 @@
 //! Water needed = Σ a_i·x_i + noise, x_i in kg of material i per batch basis (an offset is a
 //! material with x = 1). The beliefs on the a_i are Gaussian; a titration is one Kalman update.
 
+use measure::{Constant, Grade, Range};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
 /// A titration this many standard deviations off the prediction is asked about, not learned.
-pub const ASK_BEYOND: f64 = 3.0;
+pub const ASK_BEYOND: Constant = Constant {
+    name: "a titration this far off the prediction is asked about, not learned",
+    value: 3.0,
+    unit: "standard deviations",
+    range: Range::new(2.0, 5.0),
+    source: "common practice, no source",
+    grade: Grade::Assumed,
+};
 
 /// What is believed of one material before any titration.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -301,7 +309,7 @@ impl WaterModel {
             before,
             innovation_z,
             ln_evidence: -0.5 * ((2.0 * PI * s).ln() + innovation_z * innovation_z),
-            verdict: if innovation_z.abs() > ASK_BEYOND {
+            verdict: if innovation_z.abs() > ASK_BEYOND.value {
                 Verdict::Ask
             } else {
                 Verdict::Fits

@@ -7,9 +7,13 @@
 use super::MeasurementError;
 use crate::stats::distribution::{beta_below, beta_quantile, root_between};
 use crate::stats::glm::ln_choose;
+use measure::{Constant, Grade, Range};
 use serde::{Deserialize, Serialize};
 
 /// Acceptance quality limits of the table, % of pieces.
+///
+/// - Units: \[%\]
+/// - Source: ISO 2859-1 (from memory, to be confirmed)
 pub const LIMITS_PCT: [f64; 6] = [0.65, 1.0, 1.5, 2.5, 4.0, 6.5];
 
 /// One line of the table: smallest lot, code letter, sample, acceptance number per limit. A blank
@@ -77,7 +81,14 @@ pub struct SamplingPlan {
 
 /// A sample that takes more than this share of the lot is drawn without putting back, and counts
 /// as such; below, the binomial is as good.
-const LARGE_SHARE: f64 = 0.25;
+const LARGE_SHARE: Constant = Constant {
+    name: "share of the lot beyond which a sample counts as drawn without putting back",
+    value: 0.25,
+    unit: "1",
+    range: Range::new(0.05, 0.5),
+    source: "working rule, no source: below it the binomial is as good",
+    grade: Grade::Assumed,
+};
 
 /// The plan for a lot.
 ///
@@ -176,7 +187,7 @@ impl SamplingPlan {
         }
         let defective = defective.clamp(0.0, 1.0);
         let lot = self.lot as f64;
-        if n <= LARGE_SHARE * lot {
+        if n <= LARGE_SHARE.value * lot {
             return 1.0 - beta_below(c + 1.0, n - c, defective);
         }
         // Between two whole numbers of defective pieces, in proportion.
@@ -218,7 +229,7 @@ impl SamplingPlan {
         if self.accept >= self.sample {
             return 1.0;
         }
-        if n <= LARGE_SHARE * self.lot as f64 {
+        if n <= LARGE_SHARE.value * self.lot as f64 {
             return beta_quantile(1.0 - accepted, c + 1.0, n - c);
         }
         root_between(|p| accepted - self.accepted(p), 0.0, 1.0)

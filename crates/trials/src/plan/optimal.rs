@@ -7,8 +7,14 @@ use nalgebra::DMatrix;
 /// Passes over the runs of one start; each pass only ever improves, so this is a guard.
 const MOST_PASSES: usize = 200;
 /// A swap must raise the determinant by more than this share.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const WORTHWHILE: f64 = 1e-9;
 /// Two determinants closer than this (in ln) are the same optimum.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const SAME_LN: f64 = 1e-7;
 
 /// The outcome of an exchange.

@@ -5,6 +5,9 @@ use crate::Code;
 use measure::{Finding, Severity};
 
 /// Two points closer than this are one.
+///
+/// - Units: shares \[1\]
+/// - Source: a numerical tolerance, chosen here
 const SAME: f64 = 1e-9;
 /// Most parts: the corners of the region are counted by trying all ends of all but one part.
 const MOST_PARTS: usize = 10;

@@ -4,9 +4,17 @@
 
 use super::distribution::{f_above, root_between, t_quantile};
 use super::least_squares::{Fit, fit};
+use measure::{Constant, Grade, Range};
 
 /// The level at which lines are pooled.
-pub const POOLING: f64 = 0.25;
+pub const POOLING: Constant = Constant {
+    name: "level at which lines of batches are pooled",
+    value: 0.25,
+    unit: "1",
+    range: Range::new(0.05, 0.5),
+    source: "ICH Q1E, evaluation of stability data, 0.25 (from memory, to be confirmed)",
+    grade: Grade::Recalled,
+};
 
 /// Which lines the batches share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,6 +83,9 @@ pub struct Keeping {
 }
 
 /// How far ahead is looked, in times the longest storage.
+///
+/// - Units: times the longest storage \[1\]
+/// - Source: a limit on the search, chosen here
 const REACH: f64 = 50.0;
 
 fn meets(
@@ -172,9 +183,9 @@ pub fn keeping(
     let slopes = test(&parallel, &full, &full)?;
     let starts = test(&one, &parallel, &full)?;
     let starts_reduced = test(&one, &parallel, &parallel)?;
-    let lines = if slopes.p < POOLING {
+    let lines = if slopes.p < POOLING.value {
         Lines::Separate
-    } else if starts.p < POOLING {
+    } else if starts.p < POOLING.value {
         Lines::Parallel
     } else {
         Lines::Common

@@ -7,6 +7,9 @@ use super::moments;
 use nalgebra::DMatrix;
 
 /// A column is aliased when less than this part of its length is its own.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 pub const ALIAS: f64 = 1e-7;
 
 /// A fitted linear model.

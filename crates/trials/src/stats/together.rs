@@ -9,6 +9,9 @@ use nalgebra::DMatrix;
 const POINTS: usize = 3_000;
 
 /// Multipliers of the lattice: fractional parts of roots of primes (Richtmyer).
+///
+/// - Units: \[1\]
+/// - Source: the first twenty primes
 const PRIMES: [f64; 20] = [
     2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0, 31.0, 37.0, 41.0, 43.0, 47.0, 53.0,
     59.0, 61.0, 67.0, 71.0,

@@ -38,6 +38,8 @@ use steps::{METHOD, Work};
 pub const MODEL_VERSION: u32 = 4;
 
 /// First step of the bake, from dough that is alike all through, and of a later stage, which finds a crust \[s\].
+///
+/// - Source: a numerical choice
 const FIRST_STEPS_S: [f64; 2] = [0.02, 0.5];
 /// When the steps of a stage are given up.
 const LIMITS: Limits = Limits {

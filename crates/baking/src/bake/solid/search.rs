@@ -25,8 +25,14 @@ pub struct SolidBandTime {
 }
 
 /// Tolerance of the search in wet-basis moisture.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 pub(super) const TOLERANCE: f64 = 2e-4;
 /// Tolerance on the coarse grid, whose answer is only a start.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 const ROUGH_TOLERANCE: f64 = 1e-3;
 const MOST_RUNS: usize = 14;
 

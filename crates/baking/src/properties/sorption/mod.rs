@@ -28,9 +28,13 @@ use measure::{
 use serde::{Deserialize, Serialize};
 
 /// Specific gas constant of water vapour \[J/(kg K)\].
+///
+/// - Source: a ratio of constants beside their sources
 const VAPOUR_GAS_CONSTANT: f64 = GAS_CONSTANT / WATER_MOLAR_MASS;
 
 /// Temperature at which the class isotherms are told \[°C\].
+///
+/// - Source: a reference state, chosen here
 pub const REFERENCE_CELSIUS: f64 = 25.0;
 
 /// Names of the monolayer moistures among what an answer stands on, in the order of [`Class::ALL`].
@@ -130,7 +134,14 @@ pub struct SorptionSettings {
 }
 
 /// Share of the dry solid that solutes without a law may make up before the water activity isn't known.
-pub const MOST_UNKNOWN: f64 = 0.01;
+pub const MOST_UNKNOWN: Constant = Constant {
+    name: "share of the dry solid that solutes without a law may make up",
+    value: 0.01,
+    unit: "1",
+    range: Range::new(0.001, 0.05),
+    source: "house rule, assumed",
+    grade: Grade::Assumed,
+};
 
 /// Why measured pairs can't be used.
 #[derive(Clone, Debug, PartialEq)]
@@ -268,10 +279,21 @@ fn held_by_classes(
 }
 
 /// By how much Ross was too low for a soft meat treat with sorbitol in print (0.787 read, 0.749 by Ross).
-const ROSS_MISS: f64 = 0.04;
+const ROSS_MISS: Constant = Constant {
+    name: "what Ross's rule may be too low by",
+    value: 0.04,
+    unit: "1",
+    range: Range::new(0.0, 0.1),
+    source: "0.787 read and 0.749 by Ross for a soft meat treat with sorbitol in print (seen)",
+    grade: Grade::Computed,
+};
 
 /// Log-odds at which the isotherm is tabulated: water activity 0.0025 to 0.9975.
 const TABULATED: Range = Range::new(-6.0, 6.0);
+/// Distance of the places of the table.
+///
+/// - Units: log-odds \[1\]
+/// - Source: a numerical choice
 const STEP: f64 = 0.5;
 
 /// Builds the isotherm of a dry solid: own pairs where they stand, the class isotherm scaled to meet
@@ -335,7 +357,7 @@ pub fn sorption(
             Isotherm::through(&points, per_kelvin)
         })
         .transpose()?;
-    let unknown = (settings.unknown_solutes > MOST_UNKNOWN && settings.measured.is_empty())
+    let unknown = (settings.unknown_solutes > MOST_UNKNOWN.value && settings.measured.is_empty())
         .then_some("a solute without a published law is in the formula; measure water activity");
     for d in &settings.solutes {
         let (_, grade, source) = d.solute.law();
@@ -562,7 +584,7 @@ impl Sorption {
             return Ok((best, best, best));
         };
         let low = lower.water_activity(moisture.0, REFERENCE_CELSIUS);
-        Ok((best, low.min(best), (best + ROSS_MISS).min(1.0)))
+        Ok((best, low.min(best), (best + ROSS_MISS.value).min(1.0)))
     }
 
     /// Water activity at X and T \[K\].

@@ -1,8 +1,12 @@
 //! Solutes that hold water by their solution: humectants, sugars alone, salts of acids, acids.
 
-use measure::Grade;
+use measure::{Constant, Grade, Range};
 use serde::{Deserialize, Serialize};
 
+/// Molar mass of water.
+///
+/// - Units: \[kg/mol\]
+/// - Source: standard atomic weights
 const WATER_KG_PER_MOL: f64 = 0.018_015;
 
 /// A substance that dissolves in the water of the piece.
@@ -52,7 +56,14 @@ pub enum SolutionLaw {
 }
 
 /// Most of a salt of an acid that the law is taken for \[mol/kg water\].
-pub const MOST_MOLAL: f64 = 3.5;
+pub const MOST_MOLAL: Constant = Constant {
+    name: "most of a salt of an acid that the law is taken for",
+    value: 3.5,
+    unit: "mol/kg water",
+    range: Range::new(1.0, 6.0),
+    source: "range of the acetate parameters that stand in for lactate, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
 
 impl Solute {
     /// Every solute.
@@ -207,7 +218,7 @@ impl Solute {
             // Beyond its concentrations the osmotic coefficient stays, so that the curve rises all the way.
             SolutionLaw::Pitzer { b0, b1, c } => {
                 let molal = solute / water_kg_per_kg;
-                let within = molal.min(MOST_MOLAL);
+                let within = molal.min(MOST_MOLAL.value);
                 pitzer(within, b0, b1, c).powf(molal / within)
             }
         }
@@ -218,7 +229,7 @@ impl Solute {
     /// glass have none.
     pub(crate) const fn most_kg_per_kg_water(self) -> f64 {
         match self {
-            Self::SodiumLactate | Self::PotassiumLactate => MOST_MOLAL * self.kg_per_mol(),
+            Self::SodiumLactate | Self::PotassiumLactate => MOST_MOLAL.value * self.kg_per_mol(),
             Self::Lactose => 0.22,
             Self::Mannitol => 0.22,
             Self::Erythritol => 0.61,
@@ -308,11 +319,30 @@ pub fn norrish(x: f64, k: f64) -> f64 {
 
 /// Glycerol and water at the mole fraction of glycerol and θ \[°C\].
 fn glycerol(x: f64, celsius: f64) -> f64 {
+    /// Wilson's coefficients of glycerol in water.
+    ///
+    /// - Units: \[1\]
+    /// - Source: Zhang, Grace and Sun 2022, Drying Technol. 40:2404, as coded in a public program (seen)
     const A12: f64 = 0.899_240_67;
+    /// The same.
+    ///
+    /// - Units: \[1\]
+    /// - Source: as A12
     const A21: f64 = -1.917_301_3;
+    /// The same over temperature.
+    ///
+    /// - Units: \[K\]
+    /// - Source: as A12
     const B12: f64 = 127.075_11;
+    /// The same.
+    ///
+    /// - Units: \[K\]
+    /// - Source: as A12
     const B21: f64 = 91.465_969;
     /// Ratio of the molar volumes v₂/v₁.
+    ///
+    /// - Units: \[1\]
+    /// - Source: as A12
     const V: f64 = 0.086_85 / 0.018_831_1;
     let t = measure::temperature::kelvin(celsius);
     let r = x / (1.0 - x);

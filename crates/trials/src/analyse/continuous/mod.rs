@@ -127,6 +127,9 @@ pub(super) const MOST_LEVELS: usize = 150;
 /// Whole blocks beyond this many are taken as random.
 const MOST_FIXED_BLOCKS: usize = 100;
 /// Rows times squared terms that a fit may take: a second or so for 10,000 rows.
+///
+/// - Units: rows times squared terms \[1\]
+/// - Source: a limit on time, measured here
 const MOST_WORK: f64 = 5e8;
 
 /// Why a layout is refused that would keep a person waiting: nothing may take more than some seconds

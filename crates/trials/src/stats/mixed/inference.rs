@@ -4,11 +4,19 @@
 use super::layout::Layout;
 use super::reml::State;
 use crate::stats::distribution::{f_above, t_two_sided};
+use measure::{Constant, Grade, Range};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 /// Below this share of the plain variance the adjusted one is taken for a failure of the expansion.
 /// A working assumption.
-const LEAST_ADJUSTED: f64 = 0.9;
+const LEAST_ADJUSTED: Constant = Constant {
+    name: "share of the plain variance below which the adjusted one is a failure of its expansion",
+    value: 0.9,
+    unit: "1",
+    range: Range::new(0.5, 1.0),
+    source: "working rule, assumed",
+    grade: Grade::Assumed,
+};
 
 /// A combination of fixed effects.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -164,7 +172,7 @@ impl Inference {
         // is an expansion that a nearly saturated layout can push far below the plain variance; then
         // the plain one stands.
         let adjusted = form(&self.adjusted);
-        let adjusted = if adjusted < LEAST_ADJUSTED * variance {
+        let adjusted = if adjusted < LEAST_ADJUSTED.value * variance {
             variance
         } else {
             adjusted
