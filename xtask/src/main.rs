@@ -5,6 +5,7 @@
 
 mod attack;
 mod browser;
+mod glossary;
 mod sources;
 mod tests;
 mod tidy;

@@ -75,7 +75,7 @@ impl Part {
         };
         match self {
             Self::Equation => begins(&["Equation:", "Rule:"]),
-            Self::Units => begins(&["Units:"]) || prose(doc).any(|line| line.contains("\\[")),
+            Self::Units => begins(&["Units:"]),
             Self::Valid => begins(&["Valid:"]),
             Self::Source => begins(&["Source:"]),
             Self::Example => examples(doc).any(|code| code.contains("assert")),
@@ -240,11 +240,13 @@ impl Reader<'_> {
 
     fn constant(&mut self, name: &syn::Ident, kind: &syn::Type, attributes: &[syn::Attribute]) {
         let numbers = Holds::of(|h| h.visit_type(kind));
-        if !numbers.float {
+        // What is filled when it is first asked for is a result, not a constant.
+        if !numbers.float || numbers.lazy {
             return;
         }
         let doc = documentation(attributes);
-        if !(Part::Units.is_in(&doc) && Part::Source.is_in(&doc)) {
+        let unit = Part::Units.is_in(&doc) || prose(&doc).any(|line| line.contains("\\["));
+        if !(unit && Part::Source.is_in(&doc)) {
             self.found.bare.push(format!("{}: {name}", self.place));
         }
     }
@@ -322,6 +324,7 @@ struct Holds {
     float: bool,
     number: bool,
     own: bool,
+    lazy: bool,
     reckons: bool,
 }
 
@@ -339,6 +342,7 @@ impl<'ast> Visit<'ast> for Holds {
             self.float |= last.ident == "f64";
             self.number |= last.ident == "f64" || NEWTYPES.iter().any(|n| last.ident == n);
             self.own |= last.ident == "Self";
+            self.lazy |= last.ident == "OnceLock" || last.ident == "LazyLock";
         }
         syn::visit::visit_path(self, path);
     }
@@ -472,6 +476,7 @@ mod tests {
         assert_eq!(bare("const G: Constant = Constant { value: 9.81 };"), 0);
         assert_eq!(bare("const G: &[f64] = &[9.81];"), 1);
         assert_eq!(bare("static G: [(u32, f64); 1] = [(1, 9.81)];"), 1);
+        assert_eq!(bare("static T: OnceLock<Vec<f64>> = OnceLock::new();"), 0);
         assert_eq!(bare("const N: usize = 4;"), 0);
     }
 }

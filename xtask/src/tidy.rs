@@ -1,6 +1,6 @@
 //! `cargo xtask tidy`: what the compiler doesn't check.
 
-use crate::{root, sources};
+use crate::{glossary, root, sources};
 use anyhow::{Context, Result, bail};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -53,8 +53,9 @@ pub fn run(list: bool) -> Result<()> {
     licences(&metadata, &mut wrong);
     files(&mut wrong)?;
     sources::check(list, &mut wrong)?;
+    glossary::check(&mut wrong)?;
     if wrong.is_empty() {
-        println!("tidy: walls, licences, words, names, sizes and sources are in order");
+        println!("tidy: walls, licences, words, names, sizes, sources and glossary are in order");
         return Ok(());
     }
     for line in &wrong {

@@ -154,7 +154,8 @@ pub fn fat_factor(per_100_flour: f64) -> f64 {
     /// Fat and factor.
     ///
     /// - Units: fat \[kg per 100 kg flour\], factor \[1\]
-    /// - Source: the place of the worst from a handbook of biscuits, as cited (seen at second hand); heights by judgement, no source
+    /// - Source: the place of the worst from a handbook of biscuits, as cited (seen at second hand); heights by
+    ///   judgement, no source
     const POINTS: [(f64, f64); 6] = [
         (0.0, 0.4),
         (5.0, 0.6),

@@ -393,4 +393,6 @@ const LIMIT_POINTS: Constant = Constant {
     grade: Grade::Published,
 };
 /// Mean moisture that the trade aims at for sweet biscuits \[%\].
+///
+/// - Source: after Dunn and Bailey 1928, Cereal Chem. 5:395, as cited on a trade page (seen)
 const USUAL_MEAN_PCT: (f64, f64) = (2.0, 3.0);

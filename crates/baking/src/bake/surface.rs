@@ -39,7 +39,8 @@ pub const AIR_HEAT_CAPACITY: Constant = Constant {
 /// Le^(−2/3) of the heat and mass transfer analogy (Chilton and Colburn) with Le = 0.86.
 ///
 /// - Units: \[1\]
-/// - Source: Chilton and Colburn; Le 0.86 for water vapour in warm air (from memory, to be confirmed; 0.83 at 100 °C computed)
+/// - Source: Chilton and Colburn; Le 0.86 for water vapour in warm air (from memory, to be confirmed; 0.83 at 100
+///   °C computed)
 pub const LEWIS_FACTOR: f64 = 1.105_777_373_611_413;
 
 /// Vapour transfer coefficient k_m \[m/s\] per kelvin of film temperature: k_m = this · T_f, with
