@@ -134,7 +134,7 @@ impl Nutrient {
         }
     }
 
-    /// Source of [`Nutrient::default_cv`].
+    /// Source of the default spread between lots.
     pub const fn default_cv_source(self) -> Source {
         Source::fixed(
             Grade::Assumed,

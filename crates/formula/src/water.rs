@@ -190,7 +190,7 @@ pub fn need(formula: &Formula, forming: Forming) -> WaterNeed {
 /// Consistency that the water uptakes are told for, farinograph units (ICC 115/1).
 ///
 /// - Units: \[FU\]
-/// - Source: ICC 115/1, a definition (from memory, to be confirmed)
+/// - Source: ICC 115/1, a definition (seen)
 pub const REFERENCE_FU: f64 = 500.0;
 /// Consistency that a dough may be wanted at, farinograph units.
 pub const CONSISTENCY_FU: Range = Range::new(200.0, 4000.0);

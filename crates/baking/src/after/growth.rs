@@ -233,7 +233,7 @@ impl Preserved {
     ///
     /// - Equation: times = min(1 + u/u₂, 4); unknown below the least
     /// - Units: u \[kg undissociated acid per kg water\], times \[1\]
-    /// - Valid: pH as the acid is credited for, a_w 0.75 to 0.90; a working rule
+    /// - Valid: the pH up to which the acid is credited; a working rule, not tested
     /// - Source: assumed, no source; after doses in print that delayed moulds in bakery goods
     ///
     /// ```

