@@ -312,6 +312,9 @@ impl Solute {
 /// ```
 /// use baking::properties::sorption::norrish;
 /// assert_eq!(norrish(0.1, 0.0), 0.9);
+/// // Sucrose, K 6.47, 40 % by mass: 0.9589 (computed apart).
+/// let (sugar, water) = (0.40 / 342.30, 0.60 / 18.015);
+/// assert!((norrish(sugar / (sugar + water), 6.47) - 0.9589).abs() < 1e-4);
 /// ```
 pub fn norrish(x: f64, k: f64) -> f64 {
     (1.0 - x) * (-k * x * x).exp()
@@ -361,6 +364,9 @@ fn glycerol(x: f64, celsius: f64) -> f64 {
 /// ```
 /// use baking::properties::sorption::pitzer;
 /// assert_eq!(pitzer(0.0, 0.0765, 0.2664, 0.001_27), 1.0);
+/// // Sodium chloride, 1 and 5 mol/kg: 0.9668 and 0.8068 (computed apart).
+/// assert!((pitzer(1.0, 0.0765, 0.2664, 0.001_27) - 0.9668).abs() < 1e-4);
+/// assert!((pitzer(5.0, 0.0765, 0.2664, 0.001_27) - 0.8068).abs() < 1e-4);
 /// ```
 pub fn pitzer(molality: f64, b0: f64, b1: f64, c: f64) -> f64 {
     let (m, root) = (molality, molality.sqrt());
