@@ -5,6 +5,8 @@
 
 mod attack;
 mod browser;
+mod glossary;
+mod sources;
 mod tests;
 mod tidy;
 
@@ -15,14 +17,15 @@ const USAGE: &str = "\
 cargo xtask test    everything the tests need is set up, then all tests run
 cargo xtask browser what the browser tests need is set up, and no more
 cargo xtask attack  kills, flips, crowds and nonsense against the book and the program; `attack --help` tells how
-cargo xtask tidy    walls between crates, words, names with units, licences, file sizes";
+cargo xtask tidy    walls between crates, words, names with units, licences, file sizes, sources beside numbers;
+                    `--list` names the functions that lack a source, a range, an example";
 
 fn main() -> Result<()> {
     let command = std::env::args().nth(1).unwrap_or_default();
     match command.as_str() {
         "test" => tests::run(),
         "browser" => browser::set_up(),
-        "tidy" => tidy::run(),
+        "tidy" => tidy::run(std::env::args().any(|a| a == "--list")),
         "attack" => {
             let words: Vec<String> = std::env::args().skip(2).collect();
             attack::run(&words)

@@ -1,6 +1,6 @@
 //! `cargo xtask tidy`: what the compiler doesn't check.
 
-use crate::root;
+use crate::{glossary, root, sources};
 use anyhow::{Context, Result, bail};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -45,15 +45,17 @@ const LICENCES: &[&str] = &[
 /// Past this a file has to say why, in its first lines, with the word "long".
 const LONG_FILE_CODE_LINES: usize = 700;
 
-/// Runs every check and tells all that is wrong at once.
-pub fn run() -> Result<()> {
+/// Runs every check and tells all that is wrong at once; `list` names what lacks a source, a range, an example.
+pub fn run(list: bool) -> Result<()> {
     let metadata = metadata()?;
     let mut wrong = Vec::new();
     walls(&metadata, &mut wrong);
     licences(&metadata, &mut wrong);
     files(&mut wrong)?;
+    sources::check(list, &mut wrong)?;
+    glossary::check(&mut wrong)?;
     if wrong.is_empty() {
-        println!("tidy: walls, licences, words, names and sizes are in order");
+        println!("tidy: walls, licences, words, names, sizes, sources and glossary are in order");
         return Ok(());
     }
     for line in &wrong {

@@ -6,7 +6,7 @@ pub mod after;
 pub mod bake;
 pub mod code;
 pub mod line;
-pub mod numerics;
+mod numerics;
 pub mod oven;
 pub mod piece;
 pub mod properties;

@@ -40,7 +40,7 @@ impl WeakAcid {
     }
 
     /// pKa at 25 °C (handbook values, from memory; sorbic 70 % at pH 4.4, 37 % at 5.0, 6 % at 6.0 seen).
-    pub const fn p_ka(self) -> f64 {
+    pub(crate) const fn p_ka(self) -> f64 {
         match self {
             Self::Sorbic | Self::Acetic => 4.76,
             Self::Propionic => 4.87,
@@ -50,6 +50,11 @@ impl WeakAcid {
     }
 
     /// Share that isn't dissociated at a pH: 1/(1 + 10^(pH − pKa)).
+    ///
+    /// - Equation: s = 1/(1 + 10^(pH − pKa))
+    /// - Units: pH and pKa \[1\], share \[1\]
+    /// - Valid: dilute solutions at about 25 °C
+    /// - Source: Henderson and Hasselbalch; pKa of handbooks (from memory, to be confirmed); the examples by hand
     ///
     /// ```
     /// use formula::preservative::WeakAcid;
@@ -62,7 +67,7 @@ impl WeakAcid {
 
     /// Highest pH at which it is credited: sorbate in neutral doughs is no use and may even help moulds (Guynot et al.
     /// 2003, abstract seen); the others by judgement.
-    pub const fn highest_ph(self) -> f64 {
+    pub(crate) const fn highest_ph(self) -> f64 {
         match self {
             Self::Sorbic => 6.0,
             Self::Propionic | Self::Benzoic | Self::Acetic | Self::Lactic => 6.5,

@@ -40,6 +40,11 @@ impl Size {
     ///
     /// Pieces: count × green mass/(1 − loss). Mixer: volume × fill × density.
     ///
+    /// - Equation: pieces n m/(1 − loss); mixer V · fill · ρ
+    /// - Units: masses \[kg\], volume \[m³\], density \[kg/m³\], shares \[1\]
+    /// - Valid: ranges that the error names
+    /// - Source: an identity
+    ///
     /// ```
     /// let size = formula::batch::Size::MixerFill {
     ///     bowl_volume_m3: 0.4,
@@ -132,12 +137,26 @@ pub struct BatchLine {
 
 impl BatchLine {
     /// Weighed − exact, kg.
+    ///
+    /// - Equation: weighed − exact
+    /// - Units: masses \[kg\]
+    /// - Valid: any
+    /// - Source: an identity; half a division at most when rounded
+    ///
+    /// ```
+    /// use formula::{Formula, Line, batch::{Scales, Size, scale}, shelf};
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let sheet = scale(&dough, Size::Dough { kg: 12.3456 }, Scales::one(0.01)).unwrap();
+    /// let line = &sheet.lines[0];
+    /// assert!((line.rounding_error_kg() - (line.weighed_kg - 12.3456)).abs() < 1e-12);
+    /// assert!(line.rounding_error_kg().abs() <= 0.5 * line.division_kg + 1e-12);
+    /// ```
     pub fn rounding_error_kg(&self) -> f64 {
         self.weighed_kg - self.exact_kg
     }
 
     /// Rounding error in percent of the exact mass; 0 for a line of nothing.
-    pub fn rounding_error_pct(&self) -> f64 {
+    pub(crate) fn rounding_error_pct(&self) -> f64 {
         if self.exact_kg == 0.0 {
             0.0
         } else {
@@ -159,6 +178,19 @@ pub struct Batch {
 
 impl Batch {
     /// Weighed − exact for the whole, kg.
+    ///
+    /// - Equation: weighed − exact, both summed over the lines
+    /// - Units: masses \[kg\]
+    /// - Valid: any
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, batch::{Scales, Size, scale}, shelf};
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let sheet = scale(&dough, Size::Dough { kg: 12.3456 }, Scales::one(0.01)).unwrap();
+    /// let lines: f64 = sheet.lines.iter().map(|l| l.rounding_error_kg()).sum();
+    /// assert!((sheet.rounding_error_kg() - lines).abs() < 1e-12);
+    /// ```
     pub fn rounding_error_kg(&self) -> f64 {
         self.weighed_kg - self.exact_kg
     }

@@ -6,6 +6,9 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// kg sodium chloride per kg sodium (molar masses 58.443 and 22.990 g/mol, standard atomic weights).
+///
+/// - Units: \[kg/kg\]
+/// - Source: standard atomic weights, a conversion
 pub const SALT_PER_SODIUM: f64 = 58.443 / 22.990;
 
 /// A constituent that the formula arithmetic carries.
@@ -96,6 +99,18 @@ impl Nutrient {
     }
 
     /// Shown value = fraction × this factor (100 for percent, 100 000 for mg per 100 g).
+    ///
+    /// - Rule: 100 for percent, 100 000 for mg per 100 g
+    /// - Units: factor from \[kg/kg\]
+    /// - Valid: every nutrient
+    /// - Source: definition of the units
+    ///
+    /// ```
+    /// use formula::Nutrient;
+    /// // 0.01 kg calcium per kg is 1000 mg in 100 g; 0.1 kg protein per kg is 10 %.
+    /// assert_eq!(0.01 * Nutrient::Calcium.per_unit(), 1000.0);
+    /// assert_eq!(0.1 * Nutrient::CrudeProtein.per_unit(), 10.0);
+    /// ```
     pub const fn per_unit(self) -> f64 {
         match self {
             Self::Calcium | Self::Phosphorus | Self::Sodium | Self::Potassium => 1e5,
@@ -108,7 +123,7 @@ impl Nutrient {
     /// Protein 3 %, fat 8 %, fibre 20 %, moisture 10 % of the value: house default for formula
     /// values without analyses; ash and sugars 10 %, starch 5 %, minerals 15 % chosen alike. All
     /// assumed, to be replaced by the user's own lots.
-    pub const fn default_cv(self) -> f64 {
+    pub(crate) const fn default_cv(self) -> f64 {
         match self {
             Self::Moisture | Self::Ash | Self::Sugars => 0.10,
             Self::CrudeProtein => 0.03,
@@ -119,7 +134,7 @@ impl Nutrient {
         }
     }
 
-    /// Source of [`Nutrient::default_cv`].
+    /// Source of the default spread between lots.
     pub const fn default_cv_source(self) -> Source {
         Source::fixed(
             Grade::Assumed,
@@ -152,6 +167,11 @@ impl Value {
 
     /// The spread between lots: its own, or the default relative spread of the nutrient, taken of
     /// the value or of what is left to one, whichever is less: a pure oil doesn't vary in its fat.
+    ///
+    /// - Equation: s = own, else cv · min(x, 1 − x)
+    /// - Units: x and s \[kg/kg\], cv \[1\]
+    /// - Valid: x from 0 to 1
+    /// - Source: house rule, no source; the spreads have their own grade
     ///
     /// ```
     /// use formula::{Nutrient, Value};
@@ -196,6 +216,9 @@ impl From<Composition> for BTreeMap<Nutrient, Value> {
 
 /// How far the proximate sum of a table row may pass 100 % before it is told: the parts are
 /// analysed apart, so a point of excess is usual.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a tolerance, chosen here
 pub const CLOSURE_TOLERANCE: f64 = 0.01;
 
 impl Composition {
@@ -205,6 +228,20 @@ impl Composition {
     }
 
     /// The fraction of a constituent, kg per kg as received, if known.
+    ///
+    /// - Rule: the value stored; none where it isn't known
+    /// - Units: share \[kg/kg as received\]
+    /// - Valid: 0 to 1
+    /// - Source: a look-up, nothing is reckoned; 41 % of the worked example in print comes back
+    ///
+    /// ```
+    /// use formula::{Composition, Nutrient, Value};
+    /// use measure::{Grade, Source};
+    /// let mut c = Composition::default();
+    /// c.set(Nutrient::CrudeFat, Value::new(0.14, Source::fixed(Grade::Published, "worked example")));
+    /// assert_eq!(c.fraction(Nutrient::CrudeFat), Some(0.14));
+    /// assert_eq!(c.fraction(Nutrient::Ash), None);
+    /// ```
     pub fn fraction(&self, nutrient: Nutrient) -> Option<f64> {
         self.get(nutrient).map(|v| v.fraction)
     }
@@ -220,12 +257,26 @@ impl Composition {
     }
 
     /// Dry matter = 1 − moisture, kg per kg as received, if moisture is known.
+    ///
+    /// - Equation: 1 − moisture
+    /// - Units: shares \[kg/kg as received\]
+    /// - Valid: moisture from 0 to 1
+    /// - Source: definition
+    ///
+    /// ```
+    /// use formula::{Composition, Nutrient, Value};
+    /// use measure::{Grade, Source};
+    /// let mut c = Composition::default();
+    /// assert_eq!(c.dry_matter(), None);
+    /// c.set(Nutrient::Moisture, Value::new(0.10, Source::fixed(Grade::Published, "worked example")));
+    /// assert_eq!(c.dry_matter(), Some(0.90));
+    /// ```
     pub fn dry_matter(&self) -> Option<f64> {
         Some(1.0 - self.fraction(Nutrient::Moisture)?)
     }
 
     /// Moisture + crude protein + crude fat + crude fibre + ash, if all are known.
-    pub fn proximate_sum(&self) -> Option<f64> {
+    pub(crate) fn proximate_sum(&self) -> Option<f64> {
         Nutrient::PROXIMATE
             .into_iter()
             .map(|n| self.fraction(n))
@@ -239,6 +290,11 @@ impl Composition {
     ///
     /// Check: 27 % protein, 14 % fat, 2 % fibre, 10 % moisture, 6 % ash leave 41 % (worked
     /// example in print).
+    ///
+    /// - Equation: 1 − (moisture + protein + fat + fibre + ash)
+    /// - Units: shares \[kg/kg as received\]
+    /// - Valid: all five known
+    /// - Source: definition in feed analysis; a worked example in print (seen)
     ///
     /// ```
     /// use formula::{Composition, Nutrient, Value};

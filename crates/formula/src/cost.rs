@@ -71,6 +71,11 @@ pub fn ingredient_cost(formula: &Formula) -> IngredientCost {
 
 /// Cost of a piece of a mass \[kg\], from the cost per kg.
 ///
+/// - Equation: mean and spread times the mass
+/// - Units: mass \[kg\], cost \[money per kg\]
+/// - Valid: mass from 0
+/// - Source: an identity
+///
 /// ```
 /// use measure::Estimate;
 /// let piece = formula::cost::per_piece(Estimate { mean: 2.5, sd: 0.4 }, 0.020);

@@ -58,22 +58,61 @@ pub struct BakeBalance {
 
 impl BakeBalance {
     /// Baked mass per dough mass.
+    ///
+    /// - Equation: y = baked/dough
+    /// - Units: masses \[kg\], y \[1\]
+    /// - Valid: dough above 0
+    /// - Source: definition; 28 to 7 % moisture is 72/93, worked out apart
+    ///
+    /// ```
+    /// let balance = formula::BakeBalance {
+    ///     dough_kg: 100.0, solids_kg: 72.0, decomposed_kg: 0.0, water_off_kg: 100.0 - 72.0 / 0.93, baked_kg: 72.0 / 0.93,
+    /// };
+    /// assert!((balance.yield_fraction() - 0.774_194).abs() < 1e-6);
+    /// ```
     pub fn yield_fraction(&self) -> f64 {
         self.baked_kg / self.dough_kg
     }
 
     /// Loss from dough to baked, kg per kg dough.
+    ///
+    /// - Equation: 1 − baked/dough
+    /// - Units: share \[1\]
+    /// - Valid: dough above 0
+    /// - Source: definition; 28 to 7 % moisture loses 22.5806 %, worked out apart
+    ///
+    /// ```
+    /// let balance = formula::BakeBalance {
+    ///     dough_kg: 100.0, solids_kg: 72.0, decomposed_kg: 0.0, water_off_kg: 100.0 - 72.0 / 0.93, baked_kg: 72.0 / 0.93,
+    /// };
+    /// assert!((balance.loss_fraction() - 0.225_806).abs() < 1e-6);
+    /// ```
     pub fn loss_fraction(&self) -> f64 {
         1.0 - self.yield_fraction()
     }
 
     /// Water to take off per kg baked.
+    ///
+    /// - Equation: water off/baked
+    /// - Units: masses \[kg\], result \[kg/kg baked\]
+    /// - Valid: something baked
+    /// - Source: definition; 28 to 7 % moisture takes 0.291667, worked out apart
+    ///
+    /// ```
+    /// let balance = formula::BakeBalance {
+    ///     dough_kg: 100.0, solids_kg: 72.0, decomposed_kg: 0.0, water_off_kg: 100.0 - 72.0 / 0.93, baked_kg: 72.0 / 0.93,
+    /// };
+    /// assert!((balance.water_off_kg_per_kg_baked() - 0.291_667).abs() < 1e-6);
+    /// ```
     pub fn water_off_kg_per_kg_baked(&self) -> f64 {
         self.water_off_kg / self.baked_kg
     }
 }
 
 /// kg sodium per kg sodium lactate (standard atomic weights).
+///
+/// - Units: \[kg/kg\]
+/// - Source: standard atomic weights, a conversion
 const SODIUM_PER_LACTATE: f64 = 22.990 / Solute::SodiumLactate.g_per_mol();
 
 impl Formula {
@@ -82,6 +121,11 @@ impl Formula {
     /// baked = (dough solids − decomposed)/(1 − target moisture); water off is what is left over.
     ///
     /// Errors when the target is wetter than the dough.
+    ///
+    /// - Equation: baked = (solids − decomposed)/(1 − M)
+    /// - Units: M \[kg/kg, wet basis\], masses \[kg\]
+    /// - Valid: M from 0 to the dough's
+    /// - Source: an identity of dry solids
     ///
     /// ```
     /// use formula::{Formula, Line, shelf};

@@ -51,6 +51,11 @@ static ASH: Constant = component("specific heat of ash", 1128.92);
 /// c = Σ x_i c_i over water, protein, fat, crude fibre, ash and the rest. Over-predicts dry cereal
 /// by about 10 %, which moves the water temperature by less than a degree.
 ///
+/// - Equation: c = Σ xᵢ cᵢ, what is unknown as carbohydrate
+/// - Units: shares \[kg/kg\], c \[J/(kg K)\]
+/// - Valid: 20 °C; about a tenth high for dry cereal
+/// - Source: Choi and Okos 1986 at 20 °C (coefficients seen); fat 2011.75 J/(kg K) by hand
+///
 /// ```
 /// use formula::{dough_temperature::specific_heat_j_per_kg_k as c, shelf::find};
 /// assert_eq!(c(&find("sunflower_oil").unwrap()), 2011.75);
@@ -121,7 +126,14 @@ pub enum DoughHeatError {
 }
 
 /// Hottest water worth giving, K: above 60 °C gluten and enzymes suffer and hands scald.
-pub const HOTTEST_WATER_K: f64 = ZERO_CELSIUS_K + 60.0;
+pub const HOTTEST_WATER_K: Constant = Constant {
+    name: "hottest water worth giving",
+    value: ZERO_CELSIUS_K + 60.0,
+    unit: "K",
+    range: Range::new(293.15, 353.15),
+    source: "from memory, to be confirmed: above 60 °C gluten and enzymes suffer and hands scald",
+    grade: Grade::Recalled,
+};
 
 /// Water temperature and ice by energy balance.
 ///
@@ -214,7 +226,7 @@ pub fn water_temperature(
         let ice = ice_kg(water, heat.tap_k, needed_k) / water;
         (heat.tap_k, ice.clamp(0.0, 1.0))
     } else {
-        (needed_k.min(HOTTEST_WATER_K.max(heat.tap_k)), 0.0)
+        (needed_k.min(HOTTEST_WATER_K.value.max(heat.tap_k)), 0.0)
     };
     Ok(WaterTemperature {
         needed_k,
@@ -230,6 +242,11 @@ pub fn water_temperature(
 ///
 /// Check: 40 kg from 20 to 10 °C need 4.003 kg (computed from the balance; a public example that
 /// claims 4.4 kg is in error).
+///
+/// - Equation: ice = W (T_tap − T_w)/(T_tap + L/c_w), °C
+/// - Units: W and ice \[kg\], temperatures \[K\], L \[J/kg\], c_w \[J/(kg K)\]
+/// - Valid: ice at 0 °C, wanted water above it
+/// - Source: heat balance; the example computed apart
 ///
 /// ```
 /// use formula::dough_temperature::ice_kg;
@@ -247,6 +264,11 @@ pub fn ice_kg(water_kg: f64, tap_k: f64, wanted_k: f64) -> f64 {
 /// Check: wanted 80 °F, flour 65 °F, room 75 °F, friction 35 °F: water at 65 °F (worked example in
 /// print).
 ///
+/// - Equation: T_w = n T − Σ others − friction
+/// - Units: temperatures \[K\], friction \[K\]
+/// - Valid: a first guess, for doughs of flour and water
+/// - Source: bakers' rule, a worked example of a trade page (seen)
+///
 /// ```
 /// use formula::dough_temperature::rule_of_thumb_k;
 /// use measure::temperature::{celsius, celsius_to_fahrenheit, fahrenheit_to_celsius, kelvin};
@@ -260,6 +282,11 @@ pub fn rule_of_thumb_k(wanted_k: f64, others_k: &[f64], friction_k: f64) -> f64 
 }
 
 /// Friction from a finished dough: n × actual − (the other temperatures, water included) \[K\].
+///
+/// - Equation: friction = n T − Σ temperatures
+/// - Units: temperatures \[K\], friction \[K\]
+/// - Valid: the same mixer, batch and mixing time
+/// - Source: bakers' rule (seen on trade pages); the example by hand
 ///
 /// ```
 /// use formula::dough_temperature::friction_k;

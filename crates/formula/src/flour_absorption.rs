@@ -58,6 +58,12 @@ pub const DAMAGED_STARCH: Range = Range::new(0.0, 80.0);
 /// starch \[Farrand units\] and moisture \[%\]: 57.3 + 1.4 P + 0.38 D − 1.6 M, to be trusted within
 /// 3 points (coefficients from memory, to be confirmed).
 ///
+/// - Equation: A = 57.3 + 1.4 P + 0.38 D − 1.6 M
+/// - Units: A, P and M \[%\], D \[Farrand units\]
+/// - Valid: white wheat flour, P 8 to 15, D 8 to 40, M 12 to 15; within 3 points
+/// - Source: after equations of Farrand and of Cauvain, coefficients from memory, to be confirmed; the examples
+///   computed apart
+///
 /// ```
 /// use formula::water::flour_absorption_pct as a;
 /// // Soft, all-purpose, bread and strong flour at 14 % moisture: 51.4, 59.8, 63.0, 67.3 (computed).
@@ -77,6 +83,11 @@ pub fn flour_absorption_pct(protein_pct: f64, damaged_starch: f64, moisture_pct:
 /// Damaged starch that a flour of a protein usually has, Farrand units: soft wheat mills to 8 to 15,
 /// hard to 20 to 35 (from memory, to be confirmed). Straight lines through 12 at 8.5 %, 25 at 11 %, 30 at
 /// 15 %, level beyond.
+///
+/// - Rule: straight lines through (8.5, 12), (11, 25) and (15, 30), level beyond
+/// - Units: protein \[% at 14 % moisture\], damaged starch \[Farrand units\]
+/// - Valid: white wheat flour
+/// - Source: from memory, to be confirmed
 ///
 /// ```
 /// use formula::water::usual_damaged_starch as d;

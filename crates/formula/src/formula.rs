@@ -208,6 +208,19 @@ impl Formula {
     /// (percentage points), and what is left within it is scaled away.
     ///
     /// Errors with the sum and the nearest fix otherwise.
+    ///
+    /// - Rule: lines that sum to 100 within the tolerance, scaled to 100
+    /// - Units: lines \[% of the mix\], tolerance \[percentage points\]
+    /// - Valid: positive parts
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let near = vec![line("wheat_flour_soft", 70.0), line("water", 30.1)];
+    /// assert!((Formula::from_percent_of_mix(near.clone(), 0.2).unwrap().total() - 100.0).abs() < 1e-12);
+    /// assert!(Formula::from_percent_of_mix(near, 0.05).is_err());
+    /// ```
     pub fn from_percent_of_mix(lines: Vec<Line>, tolerance: f64) -> Result<Self, FormulaError> {
         let formula = Self::new(lines)?;
         let sum = formula.total();
@@ -237,6 +250,18 @@ impl Formula {
 
     /// A formula whose line of `balance` takes up the rest to `total` (100 for percent of mix);
     /// the parts given for that line are ignored.
+    ///
+    /// - Equation: balance = total − Σ others
+    /// - Units: parts on one scale, such as \[% of the mix\]
+    /// - Valid: others that leave room
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::with_balance(vec![line("wheat_flour_soft", 0.0), line("water", 30.0)], "wheat_flour_soft", 100.0);
+    /// assert_eq!(dough.unwrap().percent_of_mix(), [70.0, 30.0]);
+    /// ```
     pub fn with_balance(
         mut lines: Vec<Line>,
         balance: &str,
@@ -279,6 +304,18 @@ impl Formula {
     }
 
     /// Mass of the whole mix on the formula's scale.
+    ///
+    /// - Equation: Σ parts
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: any formula
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 30.0)]).unwrap();
+    /// assert_eq!(dough.total(), 130.0);
+    /// ```
     pub fn total(&self) -> f64 {
         self.lines.iter().map(|l| l.parts).sum()
     }
@@ -311,18 +348,57 @@ impl Formula {
     }
 
     /// Percent of the whole mix, line by line.
+    ///
+    /// - Equation: 100 parts/Σ parts
+    /// - Units: \[% of the mix\]
+    /// - Valid: any formula
+    /// - Source: definition
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 150.0), line("water", 50.0)]).unwrap();
+    /// assert_eq!(dough.percent_of_mix(), [75.0, 25.0]);
+    /// ```
     pub fn percent_of_mix(&self) -> Vec<f64> {
         let total = self.total();
         self.lines.iter().map(|l| 100.0 * l.parts / total).collect()
     }
 
     /// Percent of flour (flour = 100), line by line; none when no line counts as flour.
+    ///
+    /// - Equation: 100 parts/Σ parts of flour
+    /// - Units: \[% of flour\]
+    /// - Valid: a formula with flour
+    /// - Source: bakers' percent, common practice, no source
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 150.0), line("water", 45.0)]).unwrap();
+    /// assert_eq!(dough.percent_of_flour().unwrap(), [100.0, 30.0]);
+    /// ```
     pub fn percent_of_flour(&self) -> Option<Vec<f64>> {
         let flour = self.flour();
         (flour > 0.0).then(|| self.lines.iter().map(|l| 100.0 * l.parts / flour).collect())
     }
 
     /// Percent of dry matter, line by line: each line's dry matter over that of the whole.
+    ///
+    /// - Equation: 100 parts (1 − M)/Σ parts (1 − M)
+    /// - Units: \[% of dry matter\]
+    /// - Valid: a formula with solids
+    /// - Source: definition; the shares sum to 100
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0), line("sunflower_oil", 10.0)]).unwrap();
+    /// let shares = dough.percent_of_dry_matter();
+    /// assert!((shares.iter().sum::<f64>() - 100.0).abs() < 1e-9);
+    /// // Flour of 11.85 % moisture, oil of none.
+    /// assert!((shares[1] - 1000.0 / 98.15).abs() < 0.02);
+    /// ```
     pub fn percent_of_dry_matter(&self) -> Vec<f64> {
         let solids = self.solids();
         self.lines
@@ -332,6 +408,18 @@ impl Formula {
     }
 
     /// Mass of the lines that count as flour.
+    ///
+    /// - Equation: Σ parts of the lines that count as flour
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: any formula; 0 without flour
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 90.0), line("wheat_flour_hard", 10.0), line("water", 30.0)]);
+    /// assert_eq!(dough.unwrap().flour(), 100.0);
+    /// ```
     pub fn flour(&self) -> f64 {
         self.lines
             .iter()
@@ -340,6 +428,19 @@ impl Formula {
     }
 
     /// Dry solids on the formula's scale.
+    ///
+    /// - Equation: Σ parts (1 − M)
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: materials whose moisture is known
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0)]).unwrap();
+    /// // Soft flour of the shelf has 11.85 % moisture.
+    /// assert!((dough.solids() - 88.15).abs() < 1e-9);
+    /// ```
     pub fn solids(&self) -> f64 {
         self.lines
             .iter()
@@ -348,6 +449,18 @@ impl Formula {
     }
 
     /// Added water: the lines of category water.
+    ///
+    /// - Equation: Σ parts of the lines that are water
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: any formula; water within other materials doesn't count
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 30.0)]).unwrap();
+    /// assert_eq!(dough.water(), 30.0);
+    /// ```
     pub fn water(&self) -> f64 {
         self.lines
             .iter()
@@ -356,6 +469,18 @@ impl Formula {
     }
 
     /// Everything but added water, fats included.
+    ///
+    /// - Equation: Σ parts of the lines that aren't water
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: any formula; fats and wet foods count
+    /// - Source: house word: what water is dosed on
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 95.0), line("sunflower_oil", 5.0), line("water", 30.0)]);
+    /// assert_eq!(dough.unwrap().dry_mix(), 100.0);
+    /// ```
     pub fn dry_mix(&self) -> f64 {
         self.lines
             .iter()
@@ -364,11 +489,28 @@ impl Formula {
     }
 
     /// Added water per 100 kg dry mix.
+    ///
+    /// - Equation: 100 water/dry mix
+    /// - Units: \[kg per 100 kg dry mix\]
+    /// - Valid: a dry mix above 0
+    /// - Source: definition
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 200.0), line("water", 50.0)]).unwrap();
+    /// assert_eq!(dough.water_kg_per_100kg_dry_mix(), 25.0);
+    /// ```
     pub fn water_kg_per_100kg_dry_mix(&self) -> f64 {
         100.0 * self.water() / self.dry_mix()
     }
 
     /// Moisture of the dough, wet basis: water of all lines over the whole.
+    ///
+    /// - Equation: M = 1 − solids/total
+    /// - Units: M \[kg/kg, wet basis\]
+    /// - Valid: materials whose moisture is known
+    /// - Source: an identity; the example by hand
     ///
     /// ```
     /// use formula::{Formula, Line, shelf};
@@ -385,6 +527,19 @@ impl Formula {
 
     /// Mass of a constituent in the whole on the formula's scale, with the materials whose value is
     /// unknown.
+    ///
+    /// - Equation: Σ parts · share of the constituent, with the names of what isn't known
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: any formula; ‘at least’ where something is unknown
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, Nutrient, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dough = Formula::new(vec![line("wheat_flour_soft", 100.0)]).unwrap();
+    /// // Soft flour of the shelf has 9.748 % crude protein.
+    /// assert!((dough.mass_of(Nutrient::CrudeProtein).exact().unwrap() - 9.748).abs() < 1e-9);
+    /// ```
     pub fn mass_of(&self, nutrient: Nutrient) -> Tally {
         let mut tally = Tally::default();
         for line in &self.lines {
@@ -394,6 +549,22 @@ impl Formula {
     }
 
     /// Mass that leaves by decomposition in the oven, on the formula's scale.
+    ///
+    /// - Equation: Σ parts · share that leaves as gas
+    /// - Units: parts on the formula's scale, mostly \[kg\]
+    /// - Valid: baked through
+    /// - Source: shares beside the materials; baking soda loses 36.9 % of its mass to sodium carbonate, by molar
+    ///   masses
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let plain = Formula::new(vec![line("wheat_flour_soft", 100.0), line("water", 30.0)]).unwrap();
+    /// assert_eq!(plain.decomposed(), 0.0);
+    /// let soda = Formula::new(vec![line("wheat_flour_soft", 99.0), line("baking_soda", 1.0)]).unwrap();
+    /// // 2 NaHCO₃ → Na₂CO₃ + H₂O + CO₂: (44.01 + 18.015)/(2 · 84.007).
+    /// assert!((soda.decomposed() - 62.025 / 168.014).abs() < 2e-3);
+    /// ```
     pub fn decomposed(&self) -> f64 {
         self.lines
             .iter()
@@ -406,6 +577,19 @@ impl Formula {
     /// Several water lines keep their proportion; without one the shelf's water is added as liquid.
     /// The balance line, if any, stays a mark and doesn't take up the difference: water is dosed
     /// on the dry mix.
+    ///
+    /// - Equation: parts of water × wanted/present
+    /// - Units: \[kg per 100 kg dry mix\]
+    /// - Valid: 0 to 400
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let dry = Formula::new(vec![line("wheat_flour_soft", 200.0)]).unwrap();
+    /// assert!((dry.with_water(28.0).unwrap().water() - 56.0).abs() < 1e-12);
+    /// assert!(dry.with_water(-1.0).is_err());
+    /// ```
     pub fn with_water(&self, kg_per_100kg_dry_mix: f64) -> Result<Self, FormulaError> {
         if !(0.0..=400.0).contains(&kg_per_100kg_dry_mix) {
             return Err(FormulaError::BadWater {

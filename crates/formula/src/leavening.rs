@@ -26,9 +26,19 @@ impl Leavener {
 }
 
 /// Gas constant, J/(mol K).
+///
+/// - Units: \[J/(mol K)\]
+/// - Source: exact in the SI, rounded
 const GAS: f64 = 8.314_462;
 /// Temperature and pressure that gas is told at: 100 °C, one atmosphere.
+///
+/// - Units: \[K\]
+/// - Source: a reference state, chosen here
 const TOLD_AT_K: f64 = 373.15;
+/// Standard atmosphere.
+///
+/// - Units: \[Pa\]
+/// - Source: by definition
 const ATMOSPHERE_PA: f64 = 101_325.0;
 
 /// Carbon dioxide that a baking powder gives.
@@ -186,6 +196,11 @@ impl Leavening {
     /// \[kg/m³\]: the rise without leavening, and what the dough keeps of the gas. An estimate with wide
     /// limits; none where a leavening isn't known.
     ///
+    /// - Equation: rise = rise₀ + kept · gas · ρ
+    /// - Units: gas \[m³/kg dough\], ρ \[kg/m³\], rise \[share of the thickness\]
+    /// - Valid: dense doughs, gas known
+    /// - Source: gas by stoichiometry; what is kept, 2 to 10 %, is a judgement, no source
+    ///
     /// ```
     /// use formula::{Formula, Line, shelf};
     /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
@@ -228,6 +243,21 @@ impl Leavening {
 
     /// Length over thickness after the oven, for a piece of a length and a thickness before it \[m\]; none
     /// where the rise isn't known.
+    ///
+    /// - Equation: L (1 + spread)/(h (1 + rise))
+    /// - Units: L and h \[m\], ρ \[kg/m³\], ratio \[1\]
+    /// - Valid: dense doughs, gas known
+    /// - Source: an identity with the rise and the spread, each with its grade
+    ///
+    /// ```
+    /// use formula::{Formula, Line, shelf};
+    /// let plain = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let leavening = plain.leavening();
+    /// let (rise, ratio) = (leavening.rise(1250.0).unwrap(), leavening.spread_ratio(0.05, 0.008, 1250.0).unwrap());
+    /// // 50 over 8 mm, thicker by the rise; the spread of a plain dough is small.
+    /// assert!((ratio.mid * (1.0 + rise.mid) / 6.25 - 1.0).abs() < 0.10);
+    /// assert!(ratio.low < ratio.mid && ratio.mid < ratio.high);
+    /// ```
     pub fn spread_ratio(
         &self,
         length_m: f64,

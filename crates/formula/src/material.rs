@@ -10,6 +10,9 @@ use measure::{Finding, Severity, Source, WetBasis};
 use serde::{Deserialize, Serialize};
 
 /// Nitrogen factor of the feed label: crude protein = nitrogen × 6.25, by definition.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a definition of feed law
 pub const FEED_NITROGEN_FACTOR: f64 = 6.25;
 
 macro_rules! categories {
@@ -221,6 +224,11 @@ impl WaterUptake {
     /// Check: 62 % absorption of a flour at 11 % moisture is 56.539 % at 14 % (computed from the
     /// constant-dough rule of AACC 54-21).
     ///
+    /// - Equation: a(M) = (1 + a_r)(1 − M)/(1 − M_r) − 1
+    /// - Units: a \[kg/kg\], M \[kg/kg, wet basis\]
+    /// - Valid: the same dough from drier or wetter material
+    /// - Source: constant-dough rule of AACC 54-21 (from memory, to be confirmed); the example computed apart
+    ///
     /// ```
     /// use formula::WaterUptake;
     /// use measure::{Grade, Source, WetBasis};
@@ -243,6 +251,12 @@ impl WaterUptake {
     /// a₁₄ + slope × (P − P_r) + slope × (D − D_usual(P_r)), see [`crate::water::PER_PROTEIN`] and
     /// [`crate::water::PER_DAMAGED_STARCH`]; damaged starch that isn't known is the usual of the protein,
     /// for harder wheat mills to more of it. What isn't known about the slope widens the spread.
+    ///
+    /// - Equation: a₁₄ + 1.4 (P − P_r) + 0.38 (D − D_usual), in points
+    /// - Units: P \[% at 14 % moisture\], D \[Farrand units\], a \[kg/kg\]
+    /// - Valid: wheat flours; the same where an uptake doesn't follow protein
+    /// - Source: slopes from memory, to be confirmed, as `PER_PROTEIN` and `PER_DAMAGED_STARCH`; the example by
+    ///   hand
     ///
     /// ```
     /// // Strong flour by the flour of 11.5 %: 1.4 × 3.67 points by its protein, 0.38 × 4.6 by the starch
@@ -309,7 +323,7 @@ pub struct Price {
 
 impl Price {
     /// Middle of the range.
-    pub fn mid_per_kg(&self) -> f64 {
+    pub(crate) fn mid_per_kg(&self) -> f64 {
         0.5 * (self.low_per_kg + self.high_per_kg)
     }
 
@@ -330,7 +344,7 @@ impl Price {
     }
 
     /// Standard deviation when low and high are read as a 95 % range.
-    pub fn sd_per_kg(&self) -> f64 {
+    pub(crate) fn sd_per_kg(&self) -> f64 {
         (self.high_per_kg - self.low_per_kg) / (2.0 * measure::estimate::Z95)
     }
 }
@@ -384,6 +398,17 @@ pub struct Material {
 
 impl Material {
     /// Moisture; an unknown moisture counts as unknown.
+    ///
+    /// - Rule: the value stored; none where it isn't known
+    /// - Units: \[kg/kg, wet basis\]
+    /// - Valid: 0 to 1
+    /// - Source: a look-up, nothing is reckoned; 11.85 % of soft flour stands in a public food table (row on the
+    ///   shelf)
+    ///
+    /// ```
+    /// let flour = formula::shelf::find("wheat_flour_soft").unwrap();
+    /// assert!((flour.moisture().unwrap().percent() - 11.85).abs() < 1e-9);
+    /// ```
     pub fn moisture(&self) -> Option<WetBasis> {
         self.composition.fraction(Nutrient::Moisture).map(WetBasis)
     }
@@ -395,6 +420,16 @@ impl Material {
 
     /// Protein as mass (own nitrogen factor where known, else crude protein), kg per kg: what
     /// physical properties need.
+    ///
+    /// - Rule: by its own nitrogen factor where known, else crude protein
+    /// - Units: \[kg/kg as received\]
+    /// - Valid: 0 to 1
+    /// - Source: a look-up; wheat is N × 5.7, so 8.89/9.748 = 5.7/6.25
+    ///
+    /// ```
+    /// let flour = formula::shelf::find("wheat_flour_soft").unwrap();
+    /// assert!((flour.protein_mass().unwrap() / 0.09748 - 5.7 / 6.25).abs() < 1e-3);
+    /// ```
     pub fn protein_mass(&self) -> Option<f64> {
         self.protein_reported
             .as_ref()
@@ -403,6 +438,11 @@ impl Material {
     }
 
     /// Protein by its own nitrogen factor in % at 14 % moisture, as flour is told, if known.
+    ///
+    /// - Equation: 86 P/(1 − M)
+    /// - Units: P \[kg/kg\], M \[kg/kg, wet basis\], result \[%\]
+    /// - Valid: some dry matter
+    /// - Source: definition of the 14 % basis
     ///
     /// ```
     /// // 8.89 % at 11.85 % moisture: × 86/88.15.
@@ -415,6 +455,16 @@ impl Material {
     }
 
     /// Water uptake at the material's own moisture, kg per kg, if known.
+    ///
+    /// - Rule: the uptake restated to the material's own moisture
+    /// - Units: \[kg/kg\]
+    /// - Valid: as `WaterUptake::at`
+    /// - Source: as `WaterUptake::at`; 50 % at 13 % is 1.5 · 0.8815/0.87 − 1 at 11.85 %, by hand
+    ///
+    /// ```
+    /// let flour = formula::shelf::find("wheat_flour_soft").unwrap();
+    /// assert!((flour.water_uptake_kg_per_kg().unwrap() - (1.5 * 0.8815 / 0.87 - 1.0)).abs() < 1e-9);
+    /// ```
     pub fn water_uptake_kg_per_kg(&self) -> Option<f64> {
         let uptake = self.water_uptake.as_ref()?;
         Some(uptake.at(self.moisture().unwrap_or(uptake.reference_moisture)))

@@ -50,6 +50,16 @@ pub struct Proximate {
 
 impl Proximate {
     /// From percentages in the order moisture, protein, fat, fibre, ash.
+    ///
+    /// - Equation: share = percent/100
+    /// - Units: \[% as fed\] in, \[kg/kg\] out
+    /// - Valid: 0 to 100
+    /// - Source: definition
+    ///
+    /// ```
+    /// let p = formula::nutrition::Proximate::from_percent([10.0, 27.0, 14.0, 2.0, 6.0]);
+    /// assert!((p.crude_protein - 0.27).abs() < 1e-15 && (p.ash - 0.06).abs() < 1e-15);
+    /// ```
     pub fn from_percent([moisture, crude_protein, crude_fat, crude_fibre, ash]: [f64; 5]) -> Self {
         Self {
             moisture: moisture / 100.0,
@@ -61,11 +71,21 @@ impl Proximate {
     }
 
     /// Nitrogen-free extract by difference, not clipped, kg/kg.
-    pub fn nfe_by_difference(&self) -> f64 {
+    pub(crate) fn nfe_by_difference(&self) -> f64 {
         1.0 - self.moisture - self.crude_protein - self.crude_fat - self.crude_fibre - self.ash
     }
 
     /// Nitrogen-free extract, clipped at 0, kg/kg.
+    ///
+    /// - Equation: max(1 − (moisture + protein + fat + fibre + ash), 0)
+    /// - Units: \[kg/kg as fed\]
+    /// - Valid: 0 to 1
+    /// - Source: definition in feed analysis; 41 % of a worked example in print (seen)
+    ///
+    /// ```
+    /// let p = formula::nutrition::Proximate::from_percent([10.0, 27.0, 14.0, 2.0, 6.0]);
+    /// assert!((p.nfe() - 0.41).abs() < 1e-12);
+    /// ```
     pub fn nfe(&self) -> f64 {
         self.nfe_by_difference().max(0.0)
     }
@@ -75,6 +95,11 @@ impl Proximate {
     ///
     /// Check: CP 27, fat 14, fibre 2, moisture 10, ash 6 give 3570 kcal/kg (worked example in
     /// print).
+    ///
+    /// - Equation: 10 (3.5 CP + 8.5 fat + 3.5 NFE)
+    /// - Units: shares \[kg/kg as fed\], energy \[kcal/kg as fed\]
+    /// - Valid: dry and wet pet food
+    /// - Source: modified Atwater factors of the US model regulation PF9; a worked example in print (seen)
     ///
     /// ```
     /// use formula::nutrition::Proximate;
@@ -94,6 +119,11 @@ impl Proximate {
     ///
     /// Check: the product above gives 3784.07 (dog) and 3761.01 (cat), computed from the printed
     /// equation.
+    ///
+    /// - Equation: ME = GE · digestibility − 1.04 CP (dog), − 0.77 CP (cat)
+    /// - Units: shares \[kg/kg as fed\], energy \[kcal/kg as fed\]
+    /// - Valid: up to 8 % crude fibre in dry matter
+    /// - Source: NRC 2006 as in FEDIAF guidelines (equation seen); the examples computed apart
     ///
     /// ```
     /// use formula::nutrition::{Proximate, Species};
@@ -140,6 +170,19 @@ pub struct Nutrition {
 
 impl Nutrition {
     /// A constituent as baked, kg per kg; moisture is exact.
+    ///
+    /// - Rule: the amount as baked, with the names of what isn't known
+    /// - Units: \[kg/kg as baked\]
+    /// - Valid: every nutrient
+    /// - Source: a look-up, nothing is reckoned; moisture is what was asked for
+    ///
+    /// ```
+    /// use formula::{Formula, Line, Nutrient, Species, nutrition::nutrition, shelf};
+    /// use measure::WetBasis;
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let n = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+    /// assert_eq!(n.get(Nutrient::Moisture).exact(), Some(0.08));
+    /// ```
     pub fn get(&self, nutrient: Nutrient) -> Tally {
         self.as_baked
             .iter()
@@ -154,16 +197,56 @@ impl Nutrition {
     }
 
     /// A constituent on dry matter, kg per kg dry.
+    ///
+    /// - Equation: as baked/(1 − M)
+    /// - Units: \[kg/kg dry\]
+    /// - Valid: moistures under 1
+    /// - Source: definition; 9.748 % of flour at 11.85 % moisture is 11.058 % of its dry matter, by hand
+    ///
+    /// ```
+    /// use formula::{Formula, Line, Nutrient, Species, nutrition::nutrition, shelf};
+    /// use measure::WetBasis;
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let n = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+    /// assert!((n.dry(Nutrient::CrudeProtein).exact().unwrap() - 0.09748 / 0.8815).abs() < 1e-9);
+    /// ```
     pub fn dry(&self, nutrient: Nutrient) -> Tally {
         self.get(nutrient).scaled(1.0 / (1.0 - self.moisture.0))
     }
 
     /// A constituent as baked in percent; at least, where something is unknown.
+    ///
+    /// - Equation: 100 × as baked
+    /// - Units: \[% as baked\]
+    /// - Valid: every nutrient; at least, where something is unknown
+    /// - Source: definition
+    ///
+    /// ```
+    /// use formula::{Formula, Line, Nutrient, Species, nutrition::nutrition, shelf};
+    /// use measure::WetBasis;
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let n = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+    /// assert!((n.percent(Nutrient::CrudeProtein) - 9.748 * 0.92 / 0.8815).abs() < 1e-9);
+    /// ```
     pub fn percent(&self, nutrient: Nutrient) -> f64 {
         100.0 * self.get(nutrient).at_least
     }
 
     /// Energy of a piece, kcal, by modified Atwater factors.
+    ///
+    /// - Equation: e m
+    /// - Units: e \[kcal/kg\], m \[kg\], result \[kcal\]
+    /// - Valid: mass from 0
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use formula::{Formula, Line, Species, nutrition::nutrition, shelf};
+    /// use measure::WetBasis;
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let n = nutrition(&dough, WetBasis(0.08), Species::Dog).unwrap();
+    /// assert!((n.kcal_per_piece(1.0) - n.atwater_kcal_per_kg).abs() < 1e-9);
+    /// assert!((n.kcal_per_piece(0.005) * 200.0 - n.atwater_kcal_per_kg).abs() < 1e-9);
+    /// ```
     pub fn kcal_per_piece(&self, piece_kg: f64) -> f64 {
         self.atwater_kcal_per_kg * piece_kg
     }
@@ -185,6 +268,11 @@ impl Nutrition {
 /// Each constituent is its mass in the dough over the baked mass; what goes off as gas takes none along.
 ///
 /// Errors when the final moisture is above that of the dough.
+///
+/// - Equation: as baked = mass in the dough/baked mass
+/// - Units: M \[kg/kg, wet basis\], results \[kg/kg as baked\]
+/// - Valid: M from 0 to the dough's; no loss but water and gas
+/// - Source: an identity of dry matter; the example by hand
 ///
 /// ```
 /// use formula::{Formula, Line, Nutrient, Species, nutrition::nutrition, shelf};
@@ -331,6 +419,11 @@ fn findings(n: &Nutrition) -> Vec<Finding> {
 ///
 /// Check: 25 kg gives 782 (in print).
 ///
+/// - Equation: 70 W^0.75
+/// - Units: W \[kg\], energy \[kcal/d\]
+/// - Valid: dogs and cats of 1 to 100 kg
+/// - Source: Kleiber, as used in feeding guidelines; 782 kcal for 25 kg in print (seen)
+///
 /// ```
 /// assert!((formula::nutrition::resting_kcal_per_day(25.0) - 782.6).abs() < 0.1);
 /// ```
@@ -343,6 +436,11 @@ pub fn resting_kcal_per_day(body_mass_kg: f64) -> f64 {
 ///
 /// Checks (FEDIAF table, in print): dog 15 kg at 110: 838, at 95: 724; cat 4 kg at 100: 253, at
 /// 75: 189 (189.86 truncated).
+///
+/// - Equation: factor · W^0.75 (dog), factor · W^0.67 (cat)
+/// - Units: W \[kg\], factor \[kcal/(kg^p d)\], energy \[kcal/d\]
+/// - Valid: healthy adults; single animals differ by half or more
+/// - Source: FEDIAF guidelines, table of needs (seen)
 ///
 /// ```
 /// use formula::nutrition::{Species, need_kcal_per_day};
@@ -371,6 +469,11 @@ pub static TREAT_SHARE_OF_DAY: Constant = Constant {
 
 /// Whole pieces per day within the treat share of a daily need.
 ///
+/// - Equation: ⌊0.10 need/piece⌋
+/// - Units: need \[kcal/d\], piece \[kcal\]
+/// - Valid: a piece above 0
+/// - Source: a tenth for treats: common practice among veterinarians, no one source; the example computed apart
+///
 /// ```
 /// // 629.8 kcal a day, 18.3 kcal a piece: 3 pieces (computed).
 /// assert_eq!(formula::nutrition::pieces_per_day(629.8, 18.3), 3.0);
@@ -383,6 +486,11 @@ pub fn pieces_per_day(need_kcal_per_day: f64, kcal_per_piece: f64) -> f64 {
 ///
 /// Check: 5.5 % of dry matter at 4000 kcal/kg dry is 13.75 g (printed as 13.8).
 ///
+/// - Equation: 10 000 %/e
+/// - Units: nutrient \[%\], e \[kcal/kg\], result \[g/1000 kcal\]
+/// - Valid: e above 0, both on one basis
+/// - Source: definition; 13.8 in print (seen)
+///
 /// ```
 /// assert!((formula::nutrition::g_per_1000_kcal(5.5, 4000.0) - 13.75).abs() < 1e-12);
 /// ```
@@ -394,6 +502,11 @@ pub fn g_per_1000_kcal(percent: f64, kcal_per_kg: f64) -> f64 {
 /// DM % × 4000/(kcal per kg dry).
 ///
 /// Check: 36 % protein at 4480 kcal/kg dry is 32.1 % (worked example in print).
+///
+/// - Equation: % · 4000/e
+/// - Units: nutrient \[% of dry matter\], e \[kcal/kg dry\]
+/// - Valid: e above 0
+/// - Source: AAFCO nutrient profiles, correction above 4000 kcal/kg; a worked example in print (seen)
 ///
 /// ```
 /// assert!((formula::nutrition::energy_adjusted_pct(36.0, 4480.0) - 32.14).abs() < 0.01);

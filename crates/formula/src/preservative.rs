@@ -36,6 +36,11 @@ pub struct Preservation {
 impl Preservation {
     /// Acid in the water of the piece, kg per kg, at a moisture: all of it is taken to be there.
     ///
+    /// - Equation: u = s (1 − M)/M
+    /// - Units: s \[kg acid per kg dry solid\], M \[kg/kg, wet basis\], u \[kg/kg water\]
+    /// - Valid: M above 0; all the acid in the water
+    /// - Source: an identity; the example by hand
+    ///
     /// ```
     /// use formula::{Formula, Line, preservative::WeakAcid, shelf};
     /// use measure::WetBasis;
@@ -60,6 +65,11 @@ impl Preservation {
 
     /// Undissociated acid in the water of the piece, kg per kg, at a moisture and a measured pH: of every acid that is
     /// credited at that pH.
+    ///
+    /// - Equation: Σ u/(1 + 10^(pH − pKa)) over the acids credited at that pH
+    /// - Units: u \[kg/kg water\], M \[kg/kg, wet basis\], pH \[1\]
+    /// - Valid: pH up to the highest at which an acid is credited
+    /// - Source: Henderson and Hasselbalch; limits of pH from challenge tests in print (seen); the example by hand
     ///
     /// ```
     /// use formula::{Formula, Line, shelf};

@@ -41,6 +41,17 @@ pub struct Solutes {
 
 impl Solutes {
     /// kg per kg dry solid of one.
+    ///
+    /// - Rule: the amount stored, 0 where there is none
+    /// - Units: \[kg/kg dry solid\]
+    /// - Valid: every solute of the list
+    /// - Source: a look-up, nothing is reckoned
+    ///
+    /// ```
+    /// use formula::{Formula, Line, Solute, shelf};
+    /// let plain = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// assert_eq!(plain.solutes().of(Solute::Glycerol), 0.0);
+    /// ```
     pub fn of(&self, solute: Solute) -> f64 {
         self.known
             .iter()

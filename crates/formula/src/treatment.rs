@@ -41,6 +41,18 @@ impl At {
     }
 
     /// What one kg of a material brings of the thing kept, if known.
+    ///
+    /// - Rule: 1, dry matter, crude protein or crude fat, as what is kept
+    /// - Units: \[kg/kg as received\]
+    /// - Valid: known compositions; none else
+    /// - Source: a look-up, nothing is reckoned
+    ///
+    /// ```
+    /// use formula::{At, shelf};
+    /// let flour = shelf::find("wheat_flour_soft").unwrap();
+    /// assert_eq!(At::EqualMass.content(&flour), Some(1.0));
+    /// assert!((At::EqualDryMatter.content(&flour).unwrap() - 0.8815).abs() < 1e-12);
+    /// ```
     pub fn content(self, material: &Material) -> Option<f64> {
         let c = &material.composition;
         match self {

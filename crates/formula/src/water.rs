@@ -188,6 +188,9 @@ pub fn need(formula: &Formula, forming: Forming) -> WaterNeed {
 }
 
 /// Consistency that the water uptakes are told for, farinograph units (ICC 115/1).
+///
+/// - Units: \[FU\]
+/// - Source: ICC 115/1, a definition (seen)
 pub const REFERENCE_FU: f64 = 500.0;
 /// Consistency that a dough may be wanted at, farinograph units.
 pub const CONSISTENCY_FU: Range = Range::new(200.0, 4000.0);
@@ -217,6 +220,11 @@ pub static STIFFENING_SD: Constant = Constant {
 /// Share of the water at the reference consistency that a dough of another consistency needs:
 /// f = exp(−(ln C − ln 500)/k).
 ///
+/// - Equation: f = exp(−ln(C/500)/k)
+/// - Units: C \[FU\], k \[1\], f \[1\]
+/// - Valid: 200 to 4000 FU; k from 500 FU, an extrapolation for stiff doughs
+/// - Source: power law of consistency in water; slope near 500 FU from memory, to be confirmed; the example by hand
+///
 /// ```
 /// use formula::water::consistency_factor;
 /// assert_eq!(consistency_factor(500.0, 2.75), 1.0);
@@ -230,6 +238,19 @@ pub fn consistency_factor(consistency_fu: f64, stiffening: f64) -> f64 {
 impl WaterNeed {
     /// The same need for a dough of another consistency, farinograph units; what isn't known about
     /// the stiffening widens the interval.
+    ///
+    /// - Equation: mean and spread times f, and what the slope isn't known by
+    /// - Units: consistency \[FU\], need \[kg per 100 kg dry mix\]
+    /// - Valid: 200 to 4000 FU
+    /// - Source: as `consistency_factor`; at 500 FU nothing changes, an identity
+    ///
+    /// ```
+    /// use formula::{Forming, Formula, Line, shelf, water::need};
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let at_500 = need(&dough, Forming::Sheeted);
+    /// assert!((at_500.at_consistency(500.0).mean - at_500.mean).abs() < 1e-12);
+    /// assert!(at_500.at_consistency(1500.0).mean < at_500.mean);
+    /// ```
     #[must_use]
     pub fn at_consistency(&self, consistency_fu: f64) -> Self {
         let k = STIFFENING.value;
@@ -249,6 +270,18 @@ impl WaterNeed {
 
     /// The same need with another mean and spread, kg per 100 kg dry mix. A mix that brings more water
     /// than it asks for needs none; limits are never below 0, and the best guess lies within them.
+    ///
+    /// - Equation: limits mean ± 1.96 sd, first dose mean − sd, none below 0
+    /// - Units: \[kg per 100 kg dry mix\]
+    /// - Valid: any
+    /// - Source: normal limits; the dose below the mean because water can be added, not taken out (house rule)
+    ///
+    /// ```
+    /// use formula::{Forming, Formula, Line, shelf, water::need};
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let n = need(&dough, Forming::Sheeted).of(50.0, 2.0);
+    /// assert!((n.low95 - 46.08).abs() < 1e-3 && (n.high95 - 53.92).abs() < 1e-3 && n.first_dose == 48.0);
+    /// ```
     #[must_use]
     pub fn of(mut self, mean: f64, sd: f64) -> Self {
         self.excess = (-mean).max(0.0);
@@ -280,6 +313,20 @@ impl WaterNeed {
     }
 
     /// Compares given water with the need; none when it lies inside the interval.
+    ///
+    /// - Rule: nothing inside the limits; a warning below and above
+    /// - Units: given water \[kg per 100 kg dry mix\]
+    /// - Valid: any
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use formula::{Code, Forming, Formula, Line, shelf, water::need};
+    /// let dough = Formula::new(vec![Line::new(shelf::find("wheat_flour_soft").unwrap(), 1.0)]).unwrap();
+    /// let n = need(&dough, Forming::Sheeted).of(50.0, 2.0);
+    /// assert!(n.compare(50.0).is_none());
+    /// assert_eq!(n.compare(40.0).unwrap().code, Code::WaterBelowNeed);
+    /// assert_eq!(n.compare(60.0).unwrap().code, Code::WaterAboveNeed);
+    /// ```
     pub fn compare(&self, kg_per_100kg_dry_mix: f64) -> Option<Finding> {
         let (code, word, help) = if kg_per_100kg_dry_mix < self.low95 {
             (

@@ -331,6 +331,11 @@ impl Comparison {
     ///
     /// Check: two groups of 20, difference of one standard deviation: 0.868953 (R 4.2.2).
     ///
+    /// - Equation: P(test significant), by noncentral t and F, normal for shares, binomial for first choice
+    /// - Units: n \[units\], risk and power \[1\]
+    /// - Valid: enough units for a degree of freedom
+    /// - Source: R's power.t.test in the example
+    ///
     /// ```
     /// use trials::power::Comparison;
     /// let c = Comparison::TwoSample { difference: 1.0, sd: 1.0, one_sided: false };
@@ -439,6 +444,11 @@ impl Comparison {
     /// The fewest units with at least the wanted power. For first choice, whose power rises in
     /// saw teeth, the fewest from which on the power stays above the wish.
     ///
+    /// - Rule: the fewest units whose power is at least the wanted
+    /// - Units: power and risk \[1\], n \[units\]
+    /// - Valid: power above the risk
+    /// - Source: R's power.t.test: 33.37 pairs, so 34
+    ///
     /// ```
     /// use trials::plan::Unit;
     /// use trials::power::Comparison;
@@ -477,6 +487,17 @@ impl Comparison {
 
     /// What a plan of n units can find.
     ///
+    /// - Rule: the power of n units, in words
+    /// - Units: n \[units\], risk and power \[1\]
+    /// - Valid: as `power`
+    /// - Source: R's power.t.test: 0.868953
+    ///
+    /// ```
+    /// use trials::{plan::Unit, power::Comparison};
+    /// let c = Comparison::TwoSample { difference: 1.0, sd: 1.0, one_sided: false };
+    /// assert!((c.of_plan(20, 0.05, Unit::Dog).unwrap().power - 0.868_953).abs() < 1e-6);
+    /// ```
+    ///
     /// # Errors
     /// As [`Self::power`], and pieces offered as units.
     pub fn of_plan(&self, n: usize, alpha: f64, unit: Unit) -> Result<Replicates, PowerError> {
@@ -508,6 +529,18 @@ impl Comparison {
 
     /// Power for each number of units, to draw; numbers too small for the test have power 0.
     ///
+    /// - Rule: `power` at each number, 0 where there are too few
+    /// - Units: units \[counted\], risk and power \[1\]
+    /// - Valid: as `power`
+    /// - Source: R's power.t.test: 0.868953
+    ///
+    /// ```
+    /// use trials::power::Comparison;
+    /// let c = Comparison::TwoSample { difference: 1.0, sd: 1.0, one_sided: false };
+    /// let curve = c.curve(&[1, 20], 0.05).unwrap();
+    /// assert!(curve[0] == (1, 0.0) && (curve[1].1 - 0.868_953).abs() < 1e-6);
+    /// ```
+    ///
     /// # Errors
     /// As [`Self::power`], for the comparison itself.
     pub fn curve(&self, units: &[usize], alpha: f64) -> Result<Vec<(usize, f64)>, PowerError> {
@@ -524,6 +557,18 @@ impl Comparison {
 
     /// The smallest difference that n units find with the wanted power: the honest width of a
     /// planned trial. None for comparisons that are not stated as one difference.
+    ///
+    /// - Equation: the difference whose power at n units is the wanted
+    /// - Units: n \[units\], power and risk \[1\], difference \[as the response\]
+    /// - Valid: comparisons that are stated as one difference
+    /// - Source: R's power.t.test: one standard deviation has 0.868953 with 20
+    ///
+    /// ```
+    /// use trials::power::Comparison;
+    /// let c = Comparison::TwoSample { difference: 9.0, sd: 1.0, one_sided: false };
+    /// let found = c.smallest_difference(20, 0.868_952_801_692_498, 0.05).unwrap().unwrap();
+    /// assert!((found - 1.0).abs() < 1e-6);
+    /// ```
     ///
     /// # Errors
     /// As [`Self::power`].

@@ -119,6 +119,11 @@ pub const SOFT_OVER: Constant = Constant {
 
 /// Share of the breaking force that is left at a water activity: 1/(1 + exp((a − a_c)/b)).
 ///
+/// - Equation: s = 1/(1 + exp((a − a_c)/b)), a_c and b as in `SOFT_AT` and `SOFT_OVER`
+/// - Units: water activity \[1\], share \[1\]
+/// - Valid: a_w 0.40 to 0.65 of two gluten-free biscuits; beyond, the curve's own continuation
+/// - Source: fitted here to breaking forces of two gluten-free biscuits, a printed table (seen)
+///
 /// ```
 /// use baking::after::checking::brittle_share;
 /// // 68.5 N of a dry gluten-free biscuit: 61.2 at 0.54, 47.3 at 0.60, 38.8 at 0.65 in print; the curve goes through two
@@ -134,12 +139,23 @@ pub fn brittle_share(water_activity: f64) -> f64 {
 /// Checking at a share of fat over that at the worst share: most at about 15 per 100 flour (Manley, as cited), less above
 /// and below; the factors beside it are a judgement.
 ///
+/// - Rule: straight lines between (0, 0.4), (5, 0.6), (12, 1), (18, 1), (25, 0.5) and (35, 0.2)
+/// - Units: fat \[kg per 100 kg flour\], factor \[1\]
+/// - Valid: 0 to 35; level beyond
+/// - Source: the place of the worst, about 15, from a handbook of biscuits as cited (seen at second hand); the
+///   heights are a judgement, no source
+///
 /// ```
 /// use baking::after::checking::fat_factor;
 /// assert_eq!(fat_factor(15.0), 1.0);
 /// assert!(fat_factor(5.0) < fat_factor(12.0) && fat_factor(30.0) < fat_factor(20.0));
 /// ```
 pub fn fat_factor(per_100_flour: f64) -> f64 {
+    /// Fat and factor.
+    ///
+    /// - Units: fat \[kg per 100 kg flour\], factor \[1\]
+    /// - Source: the place of the worst from a handbook of biscuits, as cited (seen at second hand); heights by
+    ///   judgement, no source
     const POINTS: [(f64, f64); 6] = [
         (0.0, 0.4),
         (5.0, 0.6),
@@ -157,6 +173,12 @@ pub fn fat_factor(per_100_flour: f64) -> f64 {
 /// Checking in a draught over that in still air: print says that cold draughts raise it and slow cooling lowers it; how much
 /// is a judgement. The profile alone says the other way, since moving air also evens the surface with the room: what it
 /// leaves out is the strain of uneven heat in a crumb that sets suddenly.
+///
+/// - Equation: f = √(h/h_still), held between 0.7 and 2.5
+/// - Units: heat transfer at the top \[W/(m² K)\], factor \[1\]
+/// - Valid: 1 to 100 W/(m² K)
+/// - Source: that cold draughts raise checking is in print (seen at second hand); the square root is a judgement,
+///   no source
 ///
 /// ```
 /// use baking::after::checking::draught_factor;
@@ -215,6 +237,13 @@ pub struct Checking {
 ///
 /// Check: a parabola with its middle one point wetter than its surfaces, α 0.006 per point, E 100 MPa, ν 0.3, gives
 /// 0.571 MPa tension at the surfaces and 0.286 MPa pressure in the middle (computed).
+///
+/// - Equation: σ = E α/(1 − ν) · (mean of ΔM + bow − ΔM), the bow a straight line that takes the moment away when
+///   the plate is free
+/// - Units: ΔM \[points, dry basis\], E \[MPa\], α \[1 per point\], ν \[1\], stress \[MPa\], tension positive
+/// - Valid: elastic, ΔM under a few points, at least three nodes
+/// - Source: closed form of a free elastic plate with a parabola: ±(2/3, 1/3) E α ΔM/(1 − ν), an identity worked
+///   out apart
 ///
 /// ```
 /// use baking::after::checking::{Crumb, plate_stress_mpa};
@@ -346,7 +375,7 @@ pub fn checking(course: &Course, crumb: &Crumb) -> Checking {
 }
 
 /// Strength \[MPa\] at a moisture: the told one, changed in proportion, never under a tenth of it.
-pub fn strength_mpa(crumb: &Crumb, moisture: DryBasis) -> f64 {
+pub(crate) fn strength_mpa(crumb: &Crumb, moisture: DryBasis) -> f64 {
     let off = 100.0 * moisture.0 - crumb.strength_at_pct;
     crumb.strength_mpa * (1.0 + crumb.strength_per_point * off).max(0.1)
 }

@@ -39,6 +39,18 @@ impl Climate {
     }
 
     /// A year of months of equal length, each with its temperature \[K\] and relative humidity (0 to 1).
+    ///
+    /// - Rule: the year of 365 days in as many equal spells as there are pairs
+    /// - Units: temperature \[K\], relative humidity \[1\], time \[s\]
+    /// - Valid: any number of pairs; above freezing for the vapour pressure
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::after::Climate;
+    /// let year = Climate::months(&[(293.15, 0.5); 12]);
+    /// let whole: f64 = year.spells.iter().map(|s| s.duration_s).sum();
+    /// assert!((whole - 365.0 * 86_400.0).abs() < 1e-6);
+    /// ```
     pub fn months(months: &[(f64, f64)]) -> Self {
         let duration_s = 365.0 * DAY_S / months.len().max(1) as f64;
         let spell = |&(temperature_k, relative_humidity): &(f64, f64)| Spell {
@@ -52,6 +64,19 @@ impl Climate {
     }
 
     /// Mean over the spells of temperature \[K\] and of vapour pressure \[Pa\].
+    ///
+    /// - Equation: mean = Σ t f/Σ t over the spells, f the temperature and the vapour pressure
+    /// - Units: time \[s\], temperature \[K\], vapour pressure \[Pa\]
+    /// - Valid: at least one spell of some length
+    /// - Source: an identity: the mean over time
+    ///
+    /// ```
+    /// use baking::after::Climate;
+    /// // Half a year at 20 °C and half at 30 °C, both saturated: 2339.2 and 4246 Pa of a steam table.
+    /// let (kelvin, pascal) = Climate::months(&[(293.15, 1.0), (303.15, 1.0)]).mean();
+    /// assert!((kelvin - 298.15).abs() < 1e-9);
+    /// assert!((pascal - 0.5 * (2339.2 + 4247.0)).abs() < 3.0);
+    /// ```
     pub fn mean(&self) -> (f64, f64) {
         let total: f64 = self.spells.iter().map(|s| s.duration_s).sum();
         let of = |f: fn(&Spell) -> f64| {
@@ -63,7 +88,7 @@ impl Climate {
 
 impl Spell {
     /// Pressure of the water vapour in the air \[Pa\].
-    pub fn vapour_pa(&self) -> f64 {
+    pub(crate) fn vapour_pa(&self) -> f64 {
         self.relative_humidity * saturation_pressure_pa(self.temperature_k.max(273.16))
     }
 }

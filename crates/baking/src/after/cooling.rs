@@ -15,6 +15,11 @@ pub struct Conveyor {
 impl Conveyor {
     /// Pieces per hour that can stay the cooling time, from the oven's pieces per area.
     ///
+    /// - Equation: n = A · crowding · ρ/t
+    /// - Units: A \[m²\], crowding \[1\], ρ \[1/m²\], t \[s\], n \[1/h\]
+    /// - Valid: a time above 0
+    /// - Source: an identity: what stands on the conveyor over the time it stands there
+    ///
     /// ```
     /// use baking::after::Conveyor;
     /// let conveyor = Conveyor { area_m2: 90.0, crowding: 1.0 };
@@ -30,6 +35,11 @@ impl Conveyor {
 ///
 /// None when the room is too warm to ever get there.
 ///
+/// - Equation: t = τ ln((T₀ − T_a)/(T − T_a))
+/// - Units: τ \[s\], temperatures \[K\], t \[s\]
+/// - Valid: a piece at one temperature throughout (Biot number below about 0.1) in a room that stays as it is
+/// - Source: Newton's law of cooling, closed form
+///
 /// ```
 /// use baking::after::cooling::cooling_time_s;
 /// // τ 9 min, 95 to 32 °C in a room of 22 °C: 17.891 min.
@@ -42,16 +52,4 @@ pub fn cooling_time_s(time_constant_s: f64, from_k: f64, to_k: f64, room_k: f64)
         return Some(0.0);
     }
     (to_k > room_k).then(|| time_constant_s * ((from_k - room_k) / (to_k - room_k)).ln())
-}
-
-/// Time constant \[s\] of a thin piece that loses heat on both faces: τ = m c / (2 A h).
-///
-/// `area_m2` is the plan area; `w_per_m2_k` convection and radiation together, 10 to 20 in still air.
-pub fn time_constant_s(
-    mass_kg: f64,
-    heat_capacity_j_per_kg_k: f64,
-    area_m2: f64,
-    w_per_m2_k: f64,
-) -> f64 {
-    mass_kg * heat_capacity_j_per_kg_k / (2.0 * area_m2 * w_per_m2_k)
 }

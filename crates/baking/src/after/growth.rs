@@ -67,7 +67,14 @@ pub const GROWTH_LIMITS: [GrowthLimit; 14] = [
 ];
 
 /// Above this, in a closed pack and not acid, a food or feed is held to rules of its own in the US.
-pub const REGULATORY: f64 = 0.85;
+pub const REGULATORY: Constant = Constant {
+    name: "water activity above which a closed pack that isn't acid has rules of its own",
+    value: 0.85,
+    unit: "1",
+    range: Range::new(0.80, 0.90),
+    source: "US rules for acidified and low-acid canned food, 0.85 (from memory, to be confirmed)",
+    grade: Grade::Recalled,
+};
 
 /// What may grow, as a band of water activity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -99,6 +106,16 @@ impl Band {
     ];
 
     /// Water activity at which it begins.
+    ///
+    /// - Rule: the lower end of each band
+    /// - Units: a_w \[1\]
+    /// - Valid: every band
+    /// - Source: Beuchat 1981, as reprinted (seen)
+    ///
+    /// ```
+    /// use baking::after::growth::Band;
+    /// assert_eq!((Band::Nothing.from(), Band::FewYeasts.from(), Band::MouldsAndStaphylococci.from()), (0.0, 0.60, 0.80));
+    /// ```
     pub const fn from(self) -> f64 {
         match self {
             Self::Nothing => 0.0,
@@ -214,6 +231,11 @@ impl Preserved {
     /// What undissociated acid in the water of the piece \[kg/kg\] does: times 1 + u/u₂, at most four; too little of it
     /// is as good as unknown. A working rule, assumed.
     ///
+    /// - Equation: times = min(1 + u/u₂, 4); unknown below the least
+    /// - Units: u \[kg undissociated acid per kg water\], times \[1\]
+    /// - Valid: the pH up to which the acid is credited; a working rule, not tested
+    /// - Source: assumed, no source; after doses in print that delayed moulds in bakery goods
+    ///
     /// ```
     /// use baking::after::growth::Preserved;
     /// assert_eq!(Preserved::by(0.5e-4), Preserved::Unknown);
@@ -238,6 +260,11 @@ pub const CLOCK_CELSIUS: Range = Range::new(21.0, 27.0);
 ///
 /// log₁₀ d = 7.91 − 8.1 a_w at 21 °C and 6.42 − 6.47 a_w at 27 °C (Cauvain and Seiler, cakes, as reprinted), between
 /// them evenly in the logarithm. Right within a factor of two at best: it depends on the spores that reach the piece.
+///
+/// - Equation: log₁₀ d = 7.91 − 8.1 a_w at 21 °C, 6.42 − 6.47 a_w at 27 °C, straight between
+/// - Units: a_w \[1\], temperature \[°C\], time \[d\]
+/// - Valid: a_w 0.74 to 0.90 and 21 to 27 °C; within a factor of two
+/// - Source: Cauvain and Seiler, cakes, as reprinted in a textbook (seen at second hand)
 ///
 /// ```
 /// use baking::after::growth::mould_free_days;
@@ -276,6 +303,21 @@ pub struct Growth {
 
 impl Growth {
     /// Days free of mould once evened out, with what preserves; `None` where print has no clock.
+    ///
+    /// - Equation: times of what preserves × days of the clock
+    /// - Units: times in \[d\]
+    /// - Valid: as the clock: a_w 0.74 to 0.90 and 21 to 27 °C
+    /// - Source: as the free function `mould_free_days`
+    ///
+    /// ```
+    /// use baking::after::{Growth, growth::Preserved};
+    /// let cake = Growth {
+    ///     packed: 0.80, end: None, wettest: 0.80, upper: false, wet_days: None, store_c: 21.0,
+    ///     preserved: Preserved::Times(2.0),
+    /// };
+    /// // 26.9 days by the printed line at 21 °C, twice.
+    /// assert!((cake.mould_free_days().unwrap() - 2.0 * 26.9).abs() < 0.2);
+    /// ```
     pub fn mould_free_days(&self) -> Option<f64> {
         let times = match self.preserved {
             Preserved::Times(times) => times,
@@ -288,6 +330,19 @@ impl Growth {
     ///
     /// A leaking pack ends at the humidity of its store, so that the driest band is no news there: what ends below 0.65
     /// counts as packed.
+    ///
+    /// - Rule: the greater of both, where the end lies above 0.65; else as packed
+    /// - Units: a_w \[1\]
+    /// - Valid: 0 to 1
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::after::{Growth, growth::Preserved};
+    /// let pack = |packed, end| Growth {
+    ///     packed, end: Some(end), wettest: packed, upper: false, wet_days: None, store_c: 21.0, preserved: Preserved::None,
+    /// };
+    /// assert_eq!((pack(0.50, 0.62).wetter(), pack(0.50, 0.70).wetter(), pack(0.75, 0.70).wetter()), (0.50, 0.70, 0.75));
+    /// ```
     pub fn wetter(&self) -> f64 {
         match self.end {
             Some(end) if Band::of(end).from() > Band::FewYeasts.from() => end.max(self.packed),
@@ -402,7 +457,7 @@ impl Growth {
                 }
                 Preserved::Times(_) => " The acid in it is counted in.",
             };
-            let rule = if self.wetter() > REGULATORY {
+            let rule = if self.wetter() > REGULATORY.value {
                 " Above 0.85 other rules hold in many places: heat in the closed pack, acid, or a cold chain."
             } else {
                 ""

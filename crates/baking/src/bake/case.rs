@@ -16,8 +16,8 @@ use super::error::InputError;
 use super::input::{Accuracy, BakeInput, Stage, StageKind};
 use super::isotherm::Isotherm;
 use super::result::{Ask, AskedTimes, BakeResult};
-use measure::DryBasis;
 use measure::temperature::celsius;
+use measure::{Constant, DryBasis, Grade, Range};
 use serde::{Deserialize, Serialize};
 
 /// The written form of a case; unknown and missing keys are refused by name.
@@ -216,12 +216,19 @@ impl CaseFile {
 }
 
 /// Cooler air than this is taken as cooling, not oven \[K\].
-const COOLING_BELOW_K: f64 = 323.15;
+const COOLING_BELOW_K: Constant = Constant {
+    name: "air cooler than this is taken as cooling, not oven",
+    value: 323.15,
+    unit: "K",
+    range: Range::new(303.15, 343.15),
+    source: "working rule, no source",
+    grade: Grade::Assumed,
+};
 
 fn stage((index, s): (usize, &CaseStage)) -> Stage {
     let kind = if s.km == 0.0 {
         StageKind::Pack
-    } else if s.Ta < COOLING_BELOW_K {
+    } else if s.Ta < COOLING_BELOW_K.value {
         StageKind::Cooling
     } else {
         StageKind::Oven

@@ -66,6 +66,19 @@ pub const END: Constant = Constant {
 };
 
 /// ln of the rate of browning \[1/s\] at T \[K\].
+///
+/// - Equation: ln k = ln k₀ − E/(R T), with a steeper E below the break
+/// - Units: T \[K\], ln of k \[1/s\]
+/// - Valid: 140 to 250 °C as tested; below the break an assumption
+/// - Source: Zanoni, Peri and Bruno 1995, dried bread crumb (constants seen)
+///
+/// ```
+/// use baking::bake::colour::ln_rate;
+/// // 3.474e-3 1/s at 200 °C by the printed constants; activation 64.15 kJ/mol from its slope.
+/// assert!((ln_rate(473.15) - 3.474e-3_f64.ln()).abs() < 2e-3);
+/// let joule = 8.314 * (ln_rate(500.0) - ln_rate(450.0)) / (1.0 / 450.0 - 1.0 / 500.0);
+/// assert!((joule / 64_150.0 - 1.0).abs() < 0.01);
+/// ```
 pub fn ln_rate(kelvin: f64) -> f64 {
     let over = |activation: f64, t: f64| activation / (GAS_CONSTANT * t);
     let hot = LN_RATE - over(ACTIVATION.value, kelvin.max(BREAK.value));
@@ -87,12 +100,21 @@ pub(crate) fn ln_rate_slope(kelvin: f64) -> f64 {
 }
 
 /// ln of `RATE`.
+///
+/// - Units: ln of \[1/s\]
+/// - Source: the logarithm of a constant beside it
 const LN_RATE: f64 = 10.645_424_897_265_505;
 
 /// Rate of browning k \[1/s\] at T \[K\]; tested from 140 to 250 °C.
 ///
 /// Check: 3.474e-3 1/s at 200 °C (computed from the printed constants with R rounded to
 /// 8.314, which is 0.1 % of k).
+///
+/// - Equation: k = k₀ exp(−E/(R T)), with a steeper E below the break
+/// - Units: T \[K\], k \[1/s\]
+/// - Valid: 140 to 250 °C as tested; below the break an assumption
+/// - Source: Zanoni, Peri and Bruno 1995, dried bread crumb (constants seen); cool end from crackers and sugar-milk
+///   systems in print (seen)
 ///
 /// ```
 /// let k = baking::bake::colour::rate(473.15);
@@ -105,6 +127,11 @@ pub fn rate(kelvin: f64) -> f64 {
 /// Colour difference ΔE after browning with ∫k dt.
 ///
 /// Check: 33.66 after 300 s at 200 °C, 7.32 at 150 °C, 51.63 at 250 °C (computed).
+///
+/// - Equation: ΔE = ΔE_∞ (1 − exp(−∫k dt))
+/// - Units: ∫k dt \[1\], ΔE \[CIELAB units\]
+/// - Valid: 0 to the end value, 52
+/// - Source: Zanoni, Peri and Bruno 1995 (constants seen); examples computed apart
 ///
 /// ```
 /// use baking::bake::colour::{delta_e, rate};
@@ -160,9 +187,16 @@ impl Shade {
 }
 
 /// Pale below, dark above, burnt above \[ΔE from the dough\]: common practice by judgement, no source.
+///
+/// - Source: judgement, no source
 pub const LIMITS: [f64; 3] = [5.0, 25.0, 35.0];
 
 /// What a person should know about the colour of a bake whose top was at most `top_peak_k`.
+///
+/// - Rule: pale below the first limit of ΔE, dark above the second, burnt above the third
+/// - Units: ΔE \[CIELAB units\], hottest top \[K\]
+/// - Valid: the law's own range; a note says when the top was cooler than it was tested
+/// - Source: limits by judgement, no source
 ///
 /// ```
 /// use baking::bake::colour::findings;

@@ -64,6 +64,18 @@ impl HoleWalls {
     ///
     /// Each hole of radius r drains a disc of radius R, its share of the area. In steady conduction of heat taken up
     /// evenly in that disc the mean place is r (ln(R/r) − 3/4) away from the wall; never taken below r/10.
+    ///
+    /// - Equation: path = r (ln(R/r) − ¾), at least r/10, with n π R² the plan area; wall = w n π d · depth/A
+    /// - Units: diameter and path \[m\], plan area \[m²\], wall per area \[1/m\]
+    /// - Valid: holes that share the plan evenly, R well above r
+    /// - Source: steady conduction with even heat uptake in an annulus, closed form for R ≫ r, worked out here
+    ///
+    /// ```
+    /// use baking::bake::edge::HoleWalls;
+    /// // One hole of 2 mm on a disc of R = 20 mm: 1 mm · (ln 20 − 0.75) = 2.2457 mm.
+    /// let one = HoleWalls::of(1, 0.002, std::f64::consts::PI * 0.02 * 0.02, 1.0);
+    /// assert!((one.path_m * 1e3 - 2.2457).abs() < 1e-4);
+    /// ```
     pub fn of(count: u32, diameter_m: f64, area_m2: f64, depth_share: f64) -> Self {
         let (n, r) = (f64::from(count), 0.5 * diameter_m);
         let disc = (area_m2 / (n * std::f64::consts::PI)).sqrt();
@@ -95,6 +107,19 @@ pub const PATH_SHARE: Constant = Constant {
 
 impl Edge {
     /// The edge of a piece by its perimeter over area \[1/m\] and exposure, with the default path.
+    ///
+    /// - Equation: path = share/(perimeter over area)
+    /// - Units: perimeter over area \[1/m\], exposure \[1\], path \[m\]
+    /// - Valid: convex pieces; a slab has 0
+    /// - Source: for a disc of radius R the perimeter over area is 2/R, so the path is a share of R/2; the share is
+    ///   a constant with its grade
+    ///
+    /// ```
+    /// use baking::bake::Edge;
+    /// // A disc of 50 mm and one of 100 mm: the path goes with the radius.
+    /// let (small, large) = (Edge::of(2.0 / 0.025, 1.0), Edge::of(2.0 / 0.050, 1.0));
+    /// assert!((large.path_m / small.path_m - 2.0).abs() < 1e-12);
+    /// ```
     pub fn of(perimeter_per_area_per_m: f64, exposure: f64) -> Self {
         Self {
             perimeter_per_area_per_m,

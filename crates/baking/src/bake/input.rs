@@ -287,6 +287,20 @@ impl BakeInput {
     }
 
     /// Total time of the oven stages \[s\].
+    ///
+    /// - Equation: t = Σ durations of the stages that are oven
+    /// - Units: t \[s\]
+    /// - Valid: any bake
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use baking::bake::{StageKind, case::Benchmark};
+    /// let mut input = Benchmark::SteelBand.case().input;
+    /// input.stages.retain(|s| s.kind == StageKind::Oven);
+    /// input.stages.truncate(2);
+    /// (input.stages[0].duration_s, input.stages[1].duration_s) = (300.0, 200.0);
+    /// assert_eq!(input.oven_time_s(), 500.0);
+    /// ```
     pub fn oven_time_s(&self) -> f64 {
         let oven = self.stages.iter().filter(|s| s.kind == StageKind::Oven);
         oven.map(|s| s.duration_s).sum()

@@ -7,12 +7,16 @@ use super::error::InputError;
 use serde::Serialize;
 
 /// The temperature at which S alone holds \[°C\]: room temperature.
+///
+/// - Source: a reference state, chosen here
 pub const ROOM_CELSIUS: f64 = 25.0;
 
 /// Intervals of the table a curve through points is laid out on.
 const INTERVALS: usize = 96;
 
 /// Moisture is not taken below this inside the logarithm \[kg/kg dry solid\].
+///
+/// - Source: a numerical floor, chosen here
 pub const LEAST_MOISTURE: f64 = 1e-12;
 
 /// A moisture sorption isotherm.
@@ -102,6 +106,11 @@ impl Curve {
 impl Isotherm {
     /// The same curve for a solid that holds `factor` times the water at every water activity.
     ///
+    /// - Equation: X(a) = f X₀(a): ln X is moved by ln f
+    /// - Units: f \[1\]
+    /// - Valid: f above 0
+    /// - Source: an identity: the water at every activity times a factor
+    ///
     /// ```
     /// let oswin = baking::bake::Isotherm::oswin(2.28, 0.38, 0.0056);
     /// let wetter = oswin.holding(1.2);
@@ -121,6 +130,12 @@ impl Isotherm {
     ///
     /// Check: a 2.28, b 0.38, t 0.0056 give a_w 0.515 at X 0.087 and 25 °C (computed).
     ///
+    /// - Equation: ln(100 X) = a − t θ + b ln(a_w/(1 − a_w))
+    /// - Units: X \[kg/kg dry solid\], θ \[°C\], a, b \[1\], t \[1/K\]
+    /// - Valid: a_w 0.1 to 0.9; logistic beyond
+    /// - Source: Oswin 1946 with a shift by temperature (form from memory, to be confirmed); the example computed
+    ///   apart
+    ///
     /// ```
     /// let oswin = baking::bake::Isotherm::oswin(2.28, 0.38, 0.0056);
     /// assert!((oswin.water_activity(0.087, 25.0) - 0.515).abs() < 5e-4);
@@ -138,6 +153,21 @@ impl Isotherm {
     /// A smooth rising curve through (ln X, logit a_w) points at 25 °C, straight beyond the ends.
     ///
     /// Shape-keeping piecewise cubic (Fritsch and Carlson), laid out on an even grid of ln X.
+    ///
+    /// - Rule: a monotone cubic through the points, straight beyond the ends
+    /// - Units: ln X with X in \[kg/kg dry solid\], logit of a_w \[1\], shift of the logit \[1/K\]
+    /// - Valid: points that rise in both numbers
+    /// - Source: Fritsch and Carlson 1980 (from memory, to be confirmed)
+    ///
+    /// ```
+    /// use baking::bake::Isotherm;
+    /// let logit = |a: f64| (a / (1.0 - a)).ln();
+    /// // 5 % at 0.2 and 12 % at 0.6: it goes through its points.
+    /// let own = Isotherm::through(&[(0.05_f64.ln(), logit(0.2)), (0.12_f64.ln(), logit(0.6))], 0.0)?;
+    /// assert!((own.water_activity(0.05, 25.0) - 0.2).abs() < 1e-6);
+    /// assert!((own.water_activity(0.12, 25.0) - 0.6).abs() < 1e-6);
+    /// # Ok::<(), baking::bake::InputError>(())
+    /// ```
     ///
     /// # Errors
     /// Fewer than two points, points that don't rise in both numbers, or numbers that aren't finite.
@@ -205,12 +235,34 @@ impl Isotherm {
     }
 
     /// Water activity at moisture X \[kg/kg dry solid\] and θ \[°C\].
+    ///
+    /// - Equation: a_w = 1/(1 + exp(−(s(ln X) + g (θ − 25)))), s the curve at 25 °C
+    /// - Units: X \[kg/kg dry solid\], θ \[°C\], a_w \[1\], g \[1/K\]
+    /// - Valid: X from 1e-9; temperatures of the bake
+    /// - Source: definition of the curve; temperature by Clausius and Clapeyron with a constant shift of the logit
+    ///
+    /// ```
+    /// // Oswin with exponent ½ and 10 % at a_w ½: 20 % at 0.8, since √(0.8/0.2) = 2.
+    /// let oswin = baking::bake::Isotherm::oswin(10.0_f64.ln(), 0.5, 0.0);
+    /// assert!((oswin.water_activity(0.20, 25.0) - 0.8).abs() < 1e-12);
+    /// ```
     pub fn water_activity(&self, moisture: f64, celsius: f64) -> f64 {
         let (s, _) = self.curve.at(moisture.max(LEAST_MOISTURE).ln());
         1.0 / (1.0 + (-(s + self.per_kelvin * (celsius - ROOM_CELSIUS))).exp())
     }
 
     /// ∂a_w/∂X at moisture X and θ \[°C\].
+    ///
+    /// - Equation: ∂a_w/∂X = a_w (1 − a_w) s′(ln X)/X
+    /// - Units: X \[kg/kg dry solid\], θ \[°C\], slope \[kg/kg, inverse\]
+    /// - Valid: as the isotherm
+    /// - Source: an identity: the derivative of the curve
+    ///
+    /// ```
+    /// // Oswin with exponent ½ at a_w ½: ∂a/∂X = a (1 − a)/(b X) = 0.25/(0.5 · 0.10).
+    /// let oswin = baking::bake::Isotherm::oswin(10.0_f64.ln(), 0.5, 0.0);
+    /// assert!((oswin.slope(0.10, 25.0) - 5.0).abs() < 1e-9);
+    /// ```
     pub fn slope(&self, moisture: f64, celsius: f64) -> f64 {
         let x = moisture.max(LEAST_MOISTURE);
         let a = self.water_activity(x, celsius);
@@ -218,6 +270,11 @@ impl Isotherm {
     }
 
     /// Moisture X \[kg/kg dry solid\] in equilibrium with a water activity between 0 and 1 at θ \[°C\].
+    ///
+    /// - Equation: X with a_w(X, θ) the wanted one, by bisection in ln X
+    /// - Units: a_w \[1\], θ \[°C\], X \[kg/kg dry solid\]
+    /// - Valid: a_w within 1e-9 of 0 and 1
+    /// - Source: an identity: the inverse of the isotherm
     ///
     /// ```
     /// let oswin = baking::bake::Isotherm::oswin(2.28, 0.38, 0.0056);

@@ -23,7 +23,14 @@ use crate::numerics::lanes::{Field, LANES, Lanes, padded};
 use crate::numerics::number::Number;
 
 /// One unit of E in J/kg dry solid.
+///
+/// - Units: \[J/kg\]
+/// - Source: a scale of the unknowns, chosen here
 pub(crate) const E_UNIT: f64 = 1e5;
+/// 0 °C.
+///
+/// - Units: \[K\]
+/// - Source: by definition
 pub(crate) const ZERO_C: f64 = 273.15;
 
 /// A state: X and E of every node, padded with copies of the last one.

@@ -56,6 +56,9 @@ pub const TESTED_CELSIUS: Range = Range::new(80.0, 90.0);
 pub const TESTED_WATER_ACTIVITY: Range = Range::new(0.11, 0.33);
 
 /// Largest log reduction that is told as a number.
+///
+/// - Units: \[decades\]
+/// - Source: house rule: beyond what was ever counted
 pub const TOLD_AT_MOST: f64 = 7.0;
 
 /// A log-linear law: D at a temperature, and the rise that makes it ten times faster.
@@ -118,13 +121,25 @@ pub const WET_LAWS: [WetLaw; 4] = [
 ];
 
 /// Least water activity at which a place counts as wet.
-pub const WET_FROM: f64 = 0.80;
+pub const WET_FROM: Constant = Constant {
+    name: "least water activity at which a place counts as wet",
+    value: 0.80,
+    unit: "1",
+    range: Range::new(0.75, 0.95),
+    source: "lowest water activity of the doughs whose D values are taken (0.82 in an abstract, seen), rounded down",
+    grade: Grade::Assumed,
+};
 
 impl WetLaw {
     /// D \[s\] at θ \[°C\].
     ///
     /// Check: sweet muffin batter 0.2458 min at 80 °C; English-muffin dough 0.1537 min at 70 °C (computed from the
     /// printed D and z).
+    ///
+    /// - Equation: D = D_r 10^((θ_r − θ)/z)
+    /// - Units: θ \[°C\], D \[s\], z \[K\]
+    /// - Valid: the temperatures at which it was measured (55 to 62 °C, 65 to 74 °C); an extrapolation beyond
+    /// - Source: Bigelow; D and z of the doughs printed in abstracts (seen), named beside each law
     ///
     /// ```
     /// use baking::bake::kill::WET_LAWS;
@@ -136,6 +151,19 @@ impl WetLaw {
     }
 
     /// Whether it is among those that are taken at a water activity.
+    ///
+    /// - Rule: bun and muffin dough for plain doughs from 0.947 on, sweet batter for all others from 0.80 on
+    /// - Units: a_w \[1\]
+    /// - Valid: a_w from 0 to 1
+    /// - Source: house rule, no source; water activities of what was measured in the abstracts (seen)
+    ///
+    /// ```
+    /// use baking::bake::kill::WET_LAWS;
+    /// let fits = |a_w, plain| WET_LAWS.each_ref().map(|l| l.fits(a_w, plain));
+    /// assert_eq!(fits(0.96, true), [true, true, false, false]);
+    /// assert_eq!(fits(0.96, false), [false, false, true, true]);
+    /// assert_eq!(fits(0.70, true), [false; 4]);
+    /// ```
     pub fn fits(&self, water_activity: f64, plain_dough: bool) -> bool {
         if self.plain_dough_only {
             plain_dough && water_activity >= self.least_water_activity
@@ -172,7 +200,7 @@ pub(crate) fn wet_of(
         (of(2), of(3))
     };
     let slower = if a < b { a } else { b };
-    if room_water_activity < WET_FROM {
+    if room_water_activity < WET_FROM.value {
         credited
     } else {
         slower
@@ -180,6 +208,8 @@ pub(crate) fn wet_of(
 }
 
 /// ln of the D \[s\] of each wet law.
+///
+/// - Source: logarithms of [`WET_LAWS`], each with its source
 const LN_WET_D: [f64; 4] = [
     5.238_567_362_142_263,
     5.192_956_850_890_21,
@@ -208,6 +238,11 @@ pub struct Kill {
 impl Kill {
     /// The credited number as told to people.
     ///
+    /// - Rule: one decimal, never more than ‘more than 7’
+    /// - Units: log₁₀ reduction \[decades\]
+    /// - Valid: any number
+    /// - Source: house rule, no source: a figure above 7 is outside what was ever counted
+    ///
     /// ```
     /// use baking::bake::Kill;
     /// let kill = |log10| Kill {
@@ -222,6 +257,16 @@ impl Kill {
 }
 
 /// A log reduction as told to people: one decimal, never above "more than 7".
+///
+/// - Rule: one decimal, never more than ‘more than 7’
+/// - Units: log₁₀ reduction \[decades\]
+/// - Valid: any number
+/// - Source: house rule, no source
+///
+/// ```
+/// use baking::bake::kill::shown;
+/// assert_eq!((shown(4.96), shown(7.2)), ("5.0".to_owned(), "more than 7".to_owned()));
+/// ```
 pub fn shown(log10: f64) -> String {
     if log10 > TOLD_AT_MOST {
         format!("more than {TOLD_AT_MOST}")
@@ -245,6 +290,13 @@ pub struct Raw<'a> {
 ///
 /// Only the credited figure counts; the wet phase is told beside it. A written target takes the place of what is asked
 /// for beside raw materials.
+///
+/// - Rule: nothing where the credited reduction reaches the target; else a warning, or a stop beside raw material
+///   of animals
+/// - Units: reduction and target \[decades\]
+/// - Valid: as the credited figure
+/// - Source: targets are the person's own or those beside raw materials; kill before drying from guidance for jerky
+///   (seen)
 ///
 /// ```
 /// use baking::bake::Kill;
@@ -308,6 +360,12 @@ pub fn findings(kill: &Kill, target_log10: Option<f64>, raw: Option<Raw<'_>>) ->
 /// Check: D 23.35 min at 80 °C and 0.33 by construction; 112.87 min measured at a_w 0.11 against 107.9
 /// by the fit.
 ///
+/// - Equation: ln(1/D), log₁₀ D = log₁₀ D₈₀ + (80 − θ)/z_T + (0.33 − a)/z_a
+/// - Units: θ \[°C\], a_w at room temperature \[1\], ln of a rate \[1/s\]
+/// - Valid: 75 to 90 °C and a_w 0.11 to 0.33; held to the upper edges beyond
+/// - Source: least squares through nine D values of Salmonella in wheat flour, a university's thesis (seen); 112.87
+///   min is one of them
+///
 /// ```
 /// use baking::bake::kill::ln_rate;
 /// let d_min = |celsius, aw| (-ln_rate(celsius, aw)).exp() / 60.0;
@@ -329,12 +387,20 @@ pub(crate) fn carried_on(celsius: f64, room_water_activity: f64) -> f64 {
 }
 
 /// ln of `D80` in seconds.
+///
+/// - Units: ln of \[s\]
+/// - Source: the logarithm of a constant beside it
 const LN_D80: f64 = 7.244_941_546_337_007;
 
 /// ∫dt/D over a time \[s\] in which ln(1/D) goes evenly from one value to another: exact for an even ramp.
 ///
 /// Check: D₇₅ 4.97 min, z 16.45 K, an even ramp from 40 to 95 °C at 10 K/min is 2.36158 decades and
 /// 2 min at 95 °C are 6.61423 decades (closed form, computed).
+///
+/// - Equation: ∫dt/(D) = t (r₁ − r₀)/ln(r₁/r₀), r = 1/D at both ends
+/// - Units: ln of rates \[1/s\], time \[s\], reduction \[decades\]
+/// - Valid: a rate that changes exponentially in time, as by Bigelow in an even ramp
+/// - Source: closed form; the examples computed apart
 ///
 /// ```
 /// use baking::bake::kill::decades;

@@ -9,11 +9,23 @@ use super::{isotherm::LEAST_MOISTURE, isotherm::ROOM_CELSIUS, surface::GAS_CONST
 use crate::numerics::number::Number;
 
 /// Added to a sum of conductances, so that a piece without any gives nought and not nonsense.
+///
+/// - Units: as the sum, \[m/s\]
+/// - Source: a numerical floor, chosen here
 const LEAST_SUM: f64 = 1e-40;
 /// ln 273.15.
+///
+/// - Units: ln of \[K\]
+/// - Source: the logarithm of a definition
 const LN_ZERO_C: f64 = 5.610_021_094_841_726;
+/// Molar mass of water over the gas constant.
+///
+/// - Units: \[kg K/J\]
+/// - Source: a ratio of constants beside their sources
 pub(crate) const MW_OVER_R: f64 = WATER_MOLAR_MASS / GAS_CONSTANT;
 /// Temperature is not taken below this inside the property laws \[K\].
+///
+/// - Source: a numerical floor, chosen here
 const LEAST_K: f64 = 150.0;
 
 /// The numbers of a material that a multiplier may move.

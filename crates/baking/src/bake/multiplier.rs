@@ -65,6 +65,11 @@ impl Multiplier {
     /// The bake with the factor on what is multiplied; in one zone alone where a `stage` is named. Cooling and pack keep their
     /// surface transfer: they aren't the oven.
     ///
+    /// - Rule: what is named is multiplied, in all oven zones or one, and nothing else moves
+    /// - Units: factor \[1\], zone counted from 0
+    /// - Valid: a factor above 0
+    /// - Source: house rule, no source
+    ///
     /// ```
     /// use baking::bake::{Multiplier, case::Benchmark};
     /// let mut input = Benchmark::SteelBand.case().input;

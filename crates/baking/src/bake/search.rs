@@ -114,12 +114,22 @@ pub struct BandTime {
 }
 
 /// Tolerance of the search in wet-basis moisture.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 pub const TOLERANCE: f64 = 1e-4;
 /// What the first bake on all cells has to come within, so that a second one, which nearly always comes closer still, is
 /// saved only where nothing would be gained.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 const FIRST_TOLERANCE: f64 = 2e-5;
 /// Cells on which a search begins, and its tolerance there: the answer is only a start.
 const ROUGH_CELLS: usize = 8;
+/// Tolerance of the search on few cells, whose answer is only a start.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 const ROUGH_TOLERANCE: f64 = 2e-4;
 /// Bakes after which the search settles for what it has.
 const MOST_BAKES: usize = 40;
@@ -135,6 +145,19 @@ pub enum Cooling {
 
 /// The same bake with the oven's zones, and the cooling if it follows, stretched to a total time in
 /// the oven \[s\].
+///
+/// - Equation: every zone's time × (wanted time/time of all zones)
+/// - Units: time in the oven \[s\]
+/// - Valid: a time above 0
+/// - Source: definition of a band's speed: the zones keep their shares
+///
+/// ```
+/// use baking::bake::case::Benchmark;
+/// use baking::bake::search::{Cooling, stretched};
+/// let input = Benchmark::SteelBand.case().input;
+/// let longer = stretched(&input, 2.0 * input.oven_time_s(), Cooling::AsGiven);
+/// assert!((longer.stages[0].duration_s / input.stages[0].duration_s - 2.0).abs() < 1e-12);
+/// ```
 pub fn stretched(input: &BakeInput, time_s: f64, cooling: Cooling) -> BakeInput {
     let mut out = input.clone();
     let factor = time_s / input.oven_time_s();
@@ -221,6 +244,11 @@ impl BandTarget {
 ///
 /// Check: the 8 mm reference piece needs 1057.3 s to 8 % at the oven's exit on 80 cells (an earlier
 /// independent program of the same equations).
+///
+/// - Rule: oven zones stretched together until the moisture is met, by a bracketed secant search
+/// - Units: moisture \[kg/kg, wet basis\], times \[s\]
+/// - Valid: a target between the dough's moisture and that of the longest time
+/// - Source: the example: an earlier independent program of the same equations
 ///
 /// ```
 /// use baking::bake::{TargetAt, Workspace, band_time_for_target, case::Benchmark};

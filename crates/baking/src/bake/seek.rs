@@ -3,8 +3,14 @@
 use measure::Range;
 
 /// Two times nearer than this share of each other tell the noise of their steps, not a slope.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const NEAREST: f64 = 5e-3;
 /// A search moves on by at least this share of the time.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const LEAST_MOVE: f64 = 2e-4;
 
 /// A search along time with what is known so far.

@@ -16,6 +16,8 @@ use crate::numerics::step_control::{Limits, StepControl};
 use pulp::NullaryFnOnce;
 
 /// First step of a stage \[s\].
+///
+/// - Source: a numerical choice
 const FIRST_STEP_S: f64 = 0.2;
 /// When the steps of a stage are given up.
 const LIMITS: Limits = Limits {
@@ -23,8 +25,14 @@ const LIMITS: Limits = Limits {
     least_s: 1e-12,
 };
 /// Water or heat that a solved stage may lose, as a share of what the piece holds, before it is refined.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const LEFT_OVER: f64 = 1e-13;
 /// A step that ends drier than this is refused.
+///
+/// - Units: \[kg/kg dry solid\]
+/// - Source: a numerical limit, chosen here
 const DRIEST: f64 = -1e-6;
 
 /// Method and tolerance of an accuracy.
@@ -41,8 +49,14 @@ fn method(accuracy: Accuracy) -> (&'static Method, f64) {
 /// the start; of a surface's moisture at the end of a zone 7e-5, 3e-3 and 6e-3; of temperatures after the first 5 s 0.1, 1.2
 /// and 1.9 K. A tolerance of 5e-3 takes 8 % fewer steps and leaves nearly three times that. Forty cells leave 9e-4, 6e-3 and
 /// more of the exit's moisture.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, measured here as told
 const QUICK_TOLERANCE: f64 = 3e-3;
 /// Relative tolerance of a step of the tight bake.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const TIGHT_TOLERANCE: f64 = 2e-7;
 
 /// Properties of the state, and with them the kill of the time since the last call.

@@ -7,6 +7,11 @@ use measure::units::HOUR_S;
 /// The second example is the imperial form N = (W + S − D − 2X)/S of an old text, quoted on a trade
 /// page (seen); its numbers were made for this check.
 ///
+/// - Equation: n = ⌊(W − 2 e − D)/p⌋ + 1
+/// - Units: W, e, D, p \[m\], n \[pieces\]
+/// - Valid: any band; 0 where not one fits
+/// - Source: geometry; the second example in the form of an old text on a trade page (seen)
+///
 /// ```
 /// use baking::line::capacity::pieces_across;
 /// assert_eq!(pieces_across(1.2, 0.02, 0.050, 0.055), 21);
@@ -25,11 +30,27 @@ pub fn pieces_across(width_m: f64, edge_clear_m: f64, piece_width_m: f64, pitch_
 }
 
 /// Pieces on the band of an oven at a time: across · length / pitch along.
+///
+/// - Equation: n = across · L/p
+/// - Units: across \[pieces\], L and p \[m\], n \[pieces\]
+/// - Valid: a band long against its pitch
+/// - Source: geometry, an identity; the numbers made for this check
+///
+/// ```
+/// use baking::line::capacity::pieces_on_band;
+/// // 21 rows of 60 m at a pitch of 45 mm: 1333.3 in each.
+/// assert!((pieces_on_band(21, 60.0, 0.045) - 28_000.0).abs() < 1e-6);
+/// ```
 pub fn pieces_on_band(across: u32, length_m: f64, pitch_along_m: f64) -> f64 {
     f64::from(across) * length_m / pitch_along_m
 }
 
 /// Pieces per hour of a band oven: pieces in it / bake time.
+///
+/// - Equation: n = pieces in the oven/bake time
+/// - Units: pieces \[1\], time \[s\], n \[1/h\]
+/// - Valid: steady running
+/// - Source: an identity; the imperial example follows an old text quoted on a trade page (seen)
 ///
 /// ```
 /// use baking::line::capacity::{band_pieces_per_h, pieces_on_band};
@@ -47,6 +68,11 @@ pub fn band_pieces_per_h(pieces_on_band: f64, bake_time_s: f64) -> f64 {
 
 /// Pieces per hour of a batch oven: load / (bake time + loading time).
 ///
+/// - Equation: n = load/(bake time + loading time)
+/// - Units: load \[pieces\], times \[s\], n \[1/h\]
+/// - Valid: one load after the other
+/// - Source: an identity
+///
 /// ```
 /// // 60 pieces, 25 min bake and 5 min loading: 120 an hour.
 /// assert!((baking::line::capacity::batch_pieces_per_h(60.0, 1500.0, 300.0) - 120.0).abs() < 1e-9);
@@ -57,6 +83,11 @@ pub fn batch_pieces_per_h(load: f64, bake_time_s: f64, loading_s: f64) -> f64 {
 
 /// Pieces per hour of a rotary moulder whose die runs at a surface speed \[m/s\]:
 /// around · across · rpm · 60 with rpm = speed / (π D).
+///
+/// - Equation: n = around · across · v/(π D)
+/// - Units: D \[m\], v \[m/s\], n \[1/h\]
+/// - Valid: a die that turns at the speed of its band
+/// - Source: geometry; the example worked out apart
 ///
 /// ```
 /// use baking::line::capacity::rotary_pieces_per_h;
@@ -75,6 +106,11 @@ pub fn rotary_pieces_per_h(
 
 /// Dough through a sheeter \[kg/h\]: width · thickness · speed · density.
 ///
+/// - Equation: m = w h v ρ
+/// - Units: w, h \[m\], v \[m/s\], ρ \[kg/m³\], m \[kg/h\]
+/// - Valid: a sheet of even thickness as it leaves the rolls
+/// - Source: an identity
+///
 /// ```
 /// use baking::line::capacity::sheet_kg_per_h;
 /// let gross = sheet_kg_per_h(1.0, 0.006, 5.0 / 60.0, 1250.0);
@@ -92,6 +128,11 @@ pub fn sheet_kg_per_h(
 
 /// Batches per hour that a dough need \[kg/h\] asks for, and mixers that takes.
 ///
+/// - Equation: n = dough need/batch
+/// - Units: need \[kg/h\], batch \[kg\], n \[1/h\]
+/// - Valid: a batch above 0
+/// - Source: an identity
+///
 /// ```
 /// use baking::line::capacity::{batches_per_h, mixers_needed};
 /// // 1260 kg baked per hour at a yield of 0.774194 and 4 % dough loss, batches of 250 kg in 20 min.
@@ -104,6 +145,17 @@ pub fn batches_per_h(dough_kg_per_h: f64, batch_kg: f64) -> f64 {
 }
 
 /// Mixers for a number of batches per hour when one takes a cycle \[s\].
+///
+/// - Equation: N = ⌈batches · cycle⌉, at least one
+/// - Units: batches \[1/h\], cycle \[s\], N \[mixers\]
+/// - Valid: any need
+/// - Source: an identity
+///
+/// ```
+/// use baking::line::capacity::mixers_needed;
+/// // Three batches an hour of 20 min keep one mixer busy; a fourth asks for a second.
+/// assert_eq!((mixers_needed(3.0, 1200.0), mixers_needed(4.0, 1200.0), mixers_needed(0.0, 1200.0)), (1, 2, 1));
+/// ```
 pub fn mixers_needed(batches_per_h: f64, cycle_s: f64) -> u32 {
     (batches_per_h * cycle_s / HOUR_S - 1e-9).ceil().max(1.0) as u32
 }

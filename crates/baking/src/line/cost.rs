@@ -30,6 +30,11 @@ pub struct Cost {
 ///
 /// Giveaway is the share of the mean fill above the label.
 ///
+/// - Equation: c = c_dough/(y (1 − w)(1 − b)(1 − g))
+/// - Units: costs \[money per kg\], yield, waste, breakage, giveaway \[shares\]
+/// - Valid: shares from 0 to under 1
+/// - Source: an identity; the example worked out apart
+///
 /// ```
 /// use baking::line::cost::ingredients_per_kg;
 /// // 45 per 100 kg dough, yield 72/93, 2 % waste, 3 % breakage, 1.5 % giveaway: 0.620767.

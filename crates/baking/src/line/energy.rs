@@ -4,11 +4,36 @@ use crate::oven::Oven;
 use measure::{Constant, Grade, Range, WetBasis, units::KILOWATT_HOUR_J};
 
 /// Heat capacity of liquid water \[J/(kg K)\].
-const WATER: f64 = 4190.0;
+const WATER: Constant = Constant {
+    name: "heat capacity of liquid water",
+    value: 4190.0,
+    unit: "J/(kg K)",
+    range: Range::new(4180.0, 4220.0),
+    source: "IAPWS, mean of 20 to 100 °C within 0.3 % (computed)",
+    grade: Grade::Computed,
+};
 /// Heat of evaporation at 100 °C \[J/kg\] (IAPWS 2256.4 kJ/kg).
-const EVAPORATION_AT_100: f64 = 2.257e6;
+const EVAPORATION_AT_100: Constant = Constant {
+    name: "heat of evaporation at 100 °C",
+    value: 2.257e6,
+    unit: "J/kg",
+    range: Range::new(2.25e6, 2.26e6),
+    source: "IAPWS-IF97 2256.4 kJ/kg (computed), rounded",
+    grade: Grade::Computed,
+};
 /// Heat capacity of steam \[J/(kg K)\], 100 to 200 °C.
-const STEAM: f64 = 1900.0;
+pub(super) const STEAM: Constant = Constant {
+    name: "heat capacity of steam",
+    value: 1900.0,
+    unit: "J/(kg K)",
+    range: Range::new(1850.0, 2100.0),
+    source: "ideal gas at 100 to 200 °C, textbook, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
+/// Boiling water at one atmosphere.
+///
+/// - Units: \[K\]
+/// - Source: the rounded boiling point, 99.974 °C by IAPWS-IF97
 const BOILING_K: f64 = 373.15;
 
 /// Useful heat over fuel as installed band ovens have it: what [`super::losses`] is compared with, and
@@ -46,6 +71,21 @@ pub struct Temperatures {
 
 impl Temperatures {
     /// Dough and exit temperature with the mean air temperature of an oven for the vapour.
+    ///
+    /// - Equation: T_vapour = Σ share of time · T_air over the zones
+    /// - Units: temperatures \[K\]
+    /// - Valid: vapour that leaves each zone as hot as its air
+    /// - Source: working rule, no source
+    ///
+    /// ```
+    /// use baking::line::energy::Temperatures;
+    /// let mut oven = baking::oven::presets::steel_band();
+    /// for zone in &mut oven.zones {
+    ///     zone.air_k = 473.15;
+    /// }
+    /// let t = Temperatures::in_oven(298.15, 378.15, &oven);
+    /// assert!((t.vapour_k - 473.15).abs() < 1e-9 && t.exit_k == 378.15);
+    /// ```
     pub fn in_oven(dough_k: f64, exit_k: f64, oven: &Oven) -> Self {
         let vapour_k = oven
             .zones
@@ -62,6 +102,11 @@ impl Temperatures {
 }
 
 /// Water taken off per kg baked: (M_dough − M_baked)/(1 − M_dough), wet basis.
+///
+/// - Equation: w = (M_d − M_b)/(1 − M_d)
+/// - Units: moistures \[kg/kg, wet basis\], w \[kg/kg baked\]
+/// - Valid: dough wetter than what is baked
+/// - Source: an identity of dry solids; the example worked out apart
 ///
 /// ```
 /// use baking::line::energy::water_kg_per_kg_baked;
@@ -80,6 +125,11 @@ pub fn water_kg_per_kg_baked(dough: WetBasis, baked: WetBasis) -> f64 {
 /// Worked example: 28 to 7 %, dough 25 °C, exit 105 °C, vapour 200 °C, dry solid 1700 J/(kg K):
 /// 2.761 MJ per kg of water, 0.265 kWh per kg baked.
 ///
+/// - Equation: q = c_b (T_exit − T_dough) + w (c_w (100 °C − T_dough) + L + c_s (T_vapour − 100 °C))
+/// - Units: T \[K\], dry solid \[J/(kg K)\], heats \[J/kg\]
+/// - Valid: a dough below and vapour above 100 °C
+/// - Source: balance at one atmosphere with the latent heat at 100 °C; the example worked out apart
+///
 /// ```
 /// use baking::line::energy::{heat, Temperatures};
 /// use measure::WetBasis;
@@ -90,10 +140,10 @@ pub fn water_kg_per_kg_baked(dough: WetBasis, baked: WetBasis) -> f64 {
 /// ```
 pub fn heat(dough: WetBasis, baked: WetBasis, solid_j_per_kg_k: f64, t: &Temperatures) -> Heat {
     let water_kg_per_kg = water_kg_per_kg_baked(dough, baked);
-    let product = (1.0 - baked.0) * solid_j_per_kg_k + baked.0 * WATER;
-    let water = WATER * (BOILING_K - t.dough_k)
-        + EVAPORATION_AT_100
-        + STEAM * (t.vapour_k - BOILING_K).max(0.0);
+    let product = (1.0 - baked.0) * solid_j_per_kg_k + baked.0 * WATER.value;
+    let water = WATER.value * (BOILING_K - t.dough_k)
+        + EVAPORATION_AT_100.value
+        + STEAM.value * (t.vapour_k - BOILING_K).max(0.0);
     Heat {
         water_kg_per_kg,
         product_j_per_kg: product * (t.exit_k - t.dough_k),
@@ -103,6 +153,17 @@ pub fn heat(dough: WetBasis, baked: WetBasis, solid_j_per_kg_k: f64, t: &Tempera
 
 impl Heat {
     /// Useful heat \[kWh/kg baked\].
+    ///
+    /// - Equation: q = (product + water)/3.6e6
+    /// - Units: heats \[J/kg\], q \[kWh/kg baked\]
+    /// - Valid: any
+    /// - Source: definition of the kilowatt hour
+    ///
+    /// ```
+    /// use baking::line::energy::Heat;
+    /// let heat = Heat { water_kg_per_kg: 0.3, product_j_per_kg: 0.36e6, water_j_per_kg: 0.72e6 };
+    /// assert!((heat.kwh_per_kg() - 0.3).abs() < 1e-12);
+    /// ```
     pub fn kwh_per_kg(&self) -> f64 {
         (self.product_j_per_kg + self.water_j_per_kg) / KILOWATT_HOUR_J
     }
@@ -117,7 +178,7 @@ impl Heat {
     }
 
     /// Fuel \[kWh/kg baked\] at an efficiency.
-    pub fn fuel_kwh_per_kg(&self, efficiency: f64) -> f64 {
+    pub(crate) fn fuel_kwh_per_kg(&self, efficiency: f64) -> f64 {
         self.kwh_per_kg() / efficiency
     }
 }

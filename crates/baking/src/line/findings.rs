@@ -4,16 +4,37 @@ use super::former::fitted;
 use super::{Cavities, Former, LineLoad, LineResult, LineSetting, Station};
 use crate::Code;
 use crate::oven::{Kind, cooling::OF_BAKE_TIME};
-use measure::{Finding, Range, Severity};
+use measure::{Constant, Finding, Grade, Range, Severity};
 
 /// Baked mass per area of the oven \[kg/m²\] (working range, assumed).
 pub const USUAL_LOADING: Range = Range::new(1.5, 9.0);
 /// Warmest a piece should be packed \[K\]: 35 °C (a maker's page, seen, weak; trade pages say near 30 °C).
-pub const PACK_BELOW_K: f64 = 308.15;
+pub const PACK_BELOW_K: Constant = Constant {
+    name: "warmest a piece should be packed",
+    value: 308.15,
+    unit: "K",
+    range: Range::new(298.15, 318.15),
+    source: "a maker's page, 35 °C (seen, weak); trade pages say near 30 °C",
+    grade: Grade::Published,
+};
 /// Heat into blown-out air over useful heat from which the dampers are spoken of (house rule, assumed).
-const DRY_EXHAUST: f64 = 0.6;
+const DRY_EXHAUST: Constant = Constant {
+    name: "heat into blown-out air over useful heat from which the dampers are spoken of",
+    value: 0.6,
+    unit: "1",
+    range: Range::new(0.3, 2.0),
+    source: "house rule, assumed",
+    grade: Grade::Assumed,
+};
 /// Dough should be formed within this \[s\] of mixing (from memory, 30 to 60 min).
-const DOUGH_AGE_S: f64 = 3600.0;
+const DOUGH_AGE_S: Constant = Constant {
+    name: "dough should be formed within this of mixing",
+    value: 3600.0,
+    unit: "s",
+    range: Range::new(1800.0, 7200.0),
+    source: "from memory, to be confirmed: 30 to 60 min",
+    grade: Grade::Recalled,
+};
 
 /// Findings for a line's answer.
 pub fn findings(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Vec<Finding> {
@@ -109,7 +130,7 @@ fn die_pitch(setting: &LineSetting, load: &LineLoad, result: &LineResult) -> Opt
 fn dry_exhaust(result: &LineResult) -> Option<Finding> {
     let heat = result.oven_heat?;
     let share = heat.exhaust_kwh_per_kg / heat.useful_kwh_per_kg;
-    (share > DRY_EXHAUST).then(|| {
+    (share > DRY_EXHAUST.value).then(|| {
         Finding::new(
             Severity::Note,
             Code::DryExhaust,
@@ -177,7 +198,7 @@ fn steps(setting: &LineSetting, load: &LineLoad) -> Option<Finding> {
 
 /// The trade's rule of thumb, where the piece isn't known to be cool enough by then.
 fn cooling(load: &LineLoad) -> Option<Finding> {
-    if load.cooled_k.is_some_and(|k| k <= PACK_BELOW_K) {
+    if load.cooled_k.is_some_and(|k| k <= PACK_BELOW_K.value) {
         return None;
     }
     let multiple = load.cooling_time_s / load.bake_time_s;
@@ -198,7 +219,7 @@ fn cooling(load: &LineLoad) -> Option<Finding> {
 }
 
 fn pack_temperature(load: &LineLoad) -> Option<Finding> {
-    let kelvin = load.cooled_k.filter(|k| *k > PACK_BELOW_K)?;
+    let kelvin = load.cooled_k.filter(|k| *k > PACK_BELOW_K.value)?;
     Some(
         Finding::new(
             Severity::Warn,
@@ -217,7 +238,7 @@ fn pack_temperature(load: &LineLoad) -> Option<Finding> {
 fn dough_age(setting: &LineSetting, result: &LineResult) -> Option<Finding> {
     // One mixer after the other fills the former's hopper, so a batch lasts this long.
     let seconds = measure::units::HOUR_S / result.batches_per_h;
-    (seconds > DOUGH_AGE_S).then(|| {
+    (seconds > DOUGH_AGE_S.value).then(|| {
         Finding::new(
             Severity::Note,
             Code::DoughStandsLong,

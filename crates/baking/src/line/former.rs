@@ -105,7 +105,7 @@ impl Former {
     ///
     /// # Errors
     /// A piece that doesn't fit the die.
-    pub fn forming(
+    pub(crate) fn forming(
         &self,
         load: &LineLoad,
         band_m_per_s: Option<f64>,
@@ -250,7 +250,7 @@ impl Former {
 ///
 /// # Errors
 /// A piece that doesn't fit around or across.
-pub fn fitted(
+pub(crate) fn fitted(
     die_diameter_m: f64,
     cavities: Cavities,
     load: &LineLoad,

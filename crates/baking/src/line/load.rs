@@ -135,7 +135,7 @@ fn nothing_fits(piece_m: f64, place: &'static str, room_m: f64) -> LineError {
 
 impl LineLoad<'_> {
     /// Time of the steps after the oven's zones \[s\].
-    pub fn steps_s(&self) -> f64 {
+    pub(crate) fn steps_s(&self) -> f64 {
         self.oven.steps.iter().map(|s| s.time_s).sum()
     }
 

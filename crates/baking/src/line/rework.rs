@@ -17,6 +17,11 @@ impl Rework {
     /// Steady state: when all trim returns, rework in the dough equals the trim, r = s; above the cap
     /// the rest is excess.
     ///
+    /// - Equation: r = min(s, cap), excess = s − r
+    /// - Units: shares of dough \[1\]
+    /// - Valid: trim from 0 to under 1
+    /// - Source: an identity of the loop in steady running
+    ///
     /// ```
     /// use baking::line::Rework;
     /// let loop_ = Rework::steady(0.30, 0.10);
@@ -34,7 +39,7 @@ impl Rework {
     }
 
     /// Dough in pieces per fresh dough: (1 − s)/(1 − r); one when all trim returns.
-    pub fn pieces_per_fresh(&self) -> f64 {
+    pub(crate) fn pieces_per_fresh(&self) -> f64 {
         (1.0 - self.trim) / (1.0 - self.returned)
     }
 }

@@ -30,6 +30,18 @@ pub struct Packer {
 
 impl Packer {
     /// Product packed \[kg/h\]: packs · label / (1 − giveaway).
+    ///
+    /// - Equation: m = 60 n L/(1 − g)
+    /// - Units: n \[packs/min\], L \[kg\], g giveaway \[share\], m \[kg/h\]
+    /// - Valid: giveaway from 0 to under 1
+    /// - Source: an identity
+    ///
+    /// ```
+    /// use baking::line::Packer;
+    /// // 40 packs of 0.5 kg a minute with 2 % of the fill given away.
+    /// let packer = Packer { packs_per_min: 40.0, label_kg: 0.5, giveaway: 0.02 };
+    /// assert!((packer.kg_per_h() - 1224.489_796).abs() < 1e-6);
+    /// ```
     pub fn kg_per_h(&self) -> f64 {
         self.packs_per_min * 60.0 * self.label_kg / (1.0 - self.giveaway)
     }

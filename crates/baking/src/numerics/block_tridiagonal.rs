@@ -12,7 +12,7 @@ use super::blocks::{Blocks, Pairs, inverse, less, less_product, product, scaled,
 use super::lanes::{Field, LANES, Lanes};
 
 /// A 2×2 block, row by row.
-pub type Block = [f64; 4];
+pub(crate) type Block = [f64; 4];
 
 /// The unknowns of a row counted from the first, and of the one as far from the last.
 #[inline(always)]
@@ -34,32 +34,24 @@ fn less_one(a: [f64; 2], m: &Block, v: [f64; 2]) -> [f64; 2] {
 
 /// One block per row, each of its four entries in a row of its own.
 #[derive(Clone, Debug, Default)]
-pub struct BlockRows(pub [Field; 4]);
+pub(crate) struct BlockRows(pub [Field; 4]);
 
 impl BlockRows {
     /// Makes room for `n` blocks of noughts.
-    pub fn resize(&mut self, n: usize) {
+    pub(crate) fn resize(&mut self, n: usize) {
         self.0.iter_mut().for_each(|field| field.resize(n));
     }
 
     /// The block of row `i`.
     #[inline(always)]
-    pub fn at(&self, i: usize) -> Block {
+    pub(crate) fn at(&self, i: usize) -> Block {
         let [a, b, c, d] = &self.0;
         [a.0[i], b.0[i], c.0[i], d.0[i]]
     }
 
-    /// Puts the block of row `i`.
-    #[inline(always)]
-    pub fn set(&mut self, i: usize, block: Block) {
-        for (field, v) in self.0.iter_mut().zip(block) {
-            field.0[i] = v;
-        }
-    }
-
     /// Adds to the block of row `i`.
     #[inline(always)]
-    pub fn add(&mut self, i: usize, block: Block) {
+    pub(crate) fn add(&mut self, i: usize, block: Block) {
         for (field, v) in self.0.iter_mut().zip(block) {
             field.0[i] += v;
         }
@@ -67,7 +59,7 @@ impl BlockRows {
 
     /// Puts the blocks of the rows from `i` on, entry by entry.
     #[inline(always)]
-    pub fn store(&mut self, i: usize, blocks: [Lanes; 4]) {
+    pub(crate) fn store(&mut self, i: usize, blocks: [Lanes; 4]) {
         let [a, b, c, d] = &mut self.0;
         a.store(i, blocks[0]);
         b.store(i, blocks[1]);
@@ -78,7 +70,7 @@ impl BlockRows {
 
 /// The matrix: row i is `lower[i]·y[i−1] + diagonal[i]·y[i] + upper[i]·y[i+1]`.
 #[derive(Clone, Debug, Default)]
-pub struct Matrix {
+pub(crate) struct Matrix {
     /// Blocks left of the diagonal; the first is not used.
     pub lower: BlockRows,
     /// Blocks on the diagonal.
@@ -89,7 +81,7 @@ pub struct Matrix {
 
 impl Matrix {
     /// Makes room for `n` rows.
-    pub fn resize(&mut self, n: usize) {
+    pub(crate) fn resize(&mut self, n: usize) {
         for rows in [&mut self.lower, &mut self.diagonal, &mut self.upper] {
             rows.resize(n);
         }
@@ -111,7 +103,7 @@ const NONE: Blocks<2> = [[0.0; 2]; 4];
 
 /// The eliminated matrix; reused from step to step.
 #[derive(Clone, Debug, Default)]
-pub struct Factors {
+pub(crate) struct Factors {
     /// From the ends to the middle, which is not among them.
     rows: Vec<Rows>,
     /// Inverse of the middle row's diagonal block, and its blocks towards its neighbours.
@@ -122,7 +114,7 @@ pub struct Factors {
 
 impl Factors {
     /// Makes room for `n` rows; `n` must be odd and at least 3.
-    pub fn resize(&mut self, n: usize) {
+    pub(crate) fn resize(&mut self, n: usize) {
         debug_assert!(
             n >= 3 && n % 2 == 1,
             "an odd number of rows has a middle one"
@@ -141,7 +133,7 @@ impl Factors {
     /// Without pivoting the elimination may lose digits where neighbours are coupled far more strongly than
     /// they hold; one pass gets them back.
     #[inline(always)]
-    pub fn refine(
+    pub(crate) fn refine(
         &self,
         matrix: &Matrix,
         shift: f64,
@@ -173,7 +165,7 @@ impl Factors {
 
     /// Eliminates shift·1 + matrix.
     #[inline(always)]
-    pub fn eliminate(&mut self, matrix: &Matrix, shift: f64) {
+    pub(crate) fn eliminate(&mut self, matrix: &Matrix, shift: f64) {
         let middle = self.rows.len();
         let last = 2 * middle;
         let shifted = |i: usize| {
@@ -210,7 +202,7 @@ impl Factors {
 
     /// Solves for one right-hand side, in place; the two unknowns of a row lie side by side.
     #[inline(always)]
-    pub fn solve(&self, y: &mut [[f64; 2]]) {
+    pub(crate) fn solve(&self, y: &mut [[f64; 2]]) {
         let middle = self.rows.len();
         let last = 2 * middle;
         let y = &mut y[..=last];
@@ -233,7 +225,7 @@ impl Factors {
 
     /// Solves for as many right-hand sides as there are lanes, in place.
     #[inline(always)]
-    pub fn solve_side_by_side(&self, y: &mut [[Lanes; 2]]) {
+    pub(crate) fn solve_side_by_side(&self, y: &mut [[Lanes; 2]]) {
         let middle = self.rows.len();
         let last = 2 * middle;
         let y = &mut y[..=last];
@@ -298,9 +290,9 @@ mod tests {
             matrix.resize(n);
             for i in 0..n {
                 let block = |first: usize| [0, 1, 2, 3].map(|k| number(i, first + k));
-                matrix.lower.set(i, block(0));
-                matrix.upper.set(i, block(9));
-                matrix.diagonal.set(i, block(20));
+                matrix.lower.add(i, block(0));
+                matrix.upper.add(i, block(9));
+                matrix.diagonal.add(i, block(20));
             }
             let shift = 6.0;
             let truth: Vec<[f64; 2]> = (0..n).map(|i| [number(i, 50), number(i, 60)]).collect();

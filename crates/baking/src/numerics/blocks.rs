@@ -6,14 +6,14 @@
 )]
 
 /// N blocks: each entry, row by row, of all of them.
-pub type Blocks<const N: usize> = [[f64; N]; 4];
+pub(crate) type Blocks<const N: usize> = [[f64; N]; 4];
 
 /// N pairs of unknowns.
-pub type Pairs<const N: usize> = [[f64; N]; 2];
+pub(crate) type Pairs<const N: usize> = [[f64; N]; 2];
 
 /// m·v.
 #[inline(always)]
-pub fn times<const N: usize>(m: &Blocks<N>, v: &Pairs<N>) -> Pairs<N> {
+pub(crate) fn times<const N: usize>(m: &Blocks<N>, v: &Pairs<N>) -> Pairs<N> {
     let mut out = [[0.0; N]; 2];
     for l in 0..N {
         out[0][l] = m[0][l].mul_add(v[0][l], m[1][l] * v[1][l]);
@@ -24,7 +24,7 @@ pub fn times<const N: usize>(m: &Blocks<N>, v: &Pairs<N>) -> Pairs<N> {
 
 /// a − m·v.
 #[inline(always)]
-pub fn less<const N: usize>(a: &Pairs<N>, m: &Blocks<N>, v: &Pairs<N>) -> Pairs<N> {
+pub(crate) fn less<const N: usize>(a: &Pairs<N>, m: &Blocks<N>, v: &Pairs<N>) -> Pairs<N> {
     let mut out = [[0.0; N]; 2];
     for l in 0..N {
         out[0][l] = (-m[1][l]).mul_add(v[1][l], (-m[0][l]).mul_add(v[0][l], a[0][l]));
@@ -35,14 +35,18 @@ pub fn less<const N: usize>(a: &Pairs<N>, m: &Blocks<N>, v: &Pairs<N>) -> Pairs<
 
 /// a·b.
 #[inline(always)]
-pub fn product<const N: usize>(a: &Blocks<N>, b: &Blocks<N>) -> Blocks<N> {
+pub(crate) fn product<const N: usize>(a: &Blocks<N>, b: &Blocks<N>) -> Blocks<N> {
     let [left, right] = [times(a, &[b[0], b[2]]), times(a, &[b[1], b[3]])];
     [left[0], right[0], left[1], right[1]]
 }
 
 /// a − b·c.
 #[inline(always)]
-pub fn less_product<const N: usize>(a: &Blocks<N>, b: &Blocks<N>, c: &Blocks<N>) -> Blocks<N> {
+pub(crate) fn less_product<const N: usize>(
+    a: &Blocks<N>,
+    b: &Blocks<N>,
+    c: &Blocks<N>,
+) -> Blocks<N> {
     let left = less(&[a[0], a[2]], b, &[c[0], c[2]]);
     let right = less(&[a[1], a[3]], b, &[c[1], c[3]]);
     [left[0], right[0], left[1], right[1]]
@@ -50,7 +54,7 @@ pub fn less_product<const N: usize>(a: &Blocks<N>, b: &Blocks<N>, c: &Blocks<N>)
 
 /// Each block times a number of its own.
 #[inline(always)]
-pub fn scaled<const N: usize>(a: &Blocks<N>, by: &[f64; N]) -> Blocks<N> {
+pub(crate) fn scaled<const N: usize>(a: &Blocks<N>, by: &[f64; N]) -> Blocks<N> {
     let mut out = [[0.0; N]; 4];
     for l in 0..N {
         out[0][l] = a[0][l] * by[l];
@@ -64,7 +68,7 @@ pub fn scaled<const N: usize>(a: &Blocks<N>, by: &[f64; N]) -> Blocks<N> {
 /// The inverse as (adjugate, one over the determinant): their product is left to the caller, who may have other
 /// work for the adjugate while the division is under way.
 #[inline(always)]
-pub fn inverse<const N: usize>(a: &Blocks<N>) -> (Blocks<N>, [f64; N]) {
+pub(crate) fn inverse<const N: usize>(a: &Blocks<N>) -> (Blocks<N>, [f64; N]) {
     let (mut adjugate, mut over) = ([[0.0; N]; 4], [0.0; N]);
     for l in 0..N {
         adjugate[0][l] = a[3][l];

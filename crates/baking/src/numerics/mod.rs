@@ -1,9 +1,9 @@
 //! The numerical methods the bake stands on: no food, no oven.
 
-pub mod block_tridiagonal;
-pub mod blocks;
-pub mod elementary;
-pub mod lanes;
-pub mod number;
-pub mod rosenbrock;
-pub mod step_control;
+pub(crate) mod block_tridiagonal;
+pub(crate) mod blocks;
+pub(crate) mod elementary;
+pub(crate) mod lanes;
+pub(crate) mod number;
+pub(crate) mod rosenbrock;
+pub(crate) mod step_control;

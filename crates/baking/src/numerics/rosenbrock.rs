@@ -4,15 +4,13 @@
 //! (1/(hγ) − J) uᵢ = f(y + Σ aᵢⱼ uⱼ) + Σ (cᵢⱼ/h) uⱼ, then y₁ = y + Σ mᵢ uᵢ.
 
 /// Most stages any method here has.
-pub const MOST_STAGES: usize = 6;
+pub(crate) const MOST_STAGES: usize = 6;
 
 type Row = [f64; MOST_STAGES];
 
 /// A Rosenbrock method in the form that needs no product with the Jacobian.
 #[derive(Debug)]
-pub struct Method {
-    /// Name in the literature.
-    pub name: &'static str,
+pub(crate) struct Method {
     /// Number of stages.
     pub stages: usize,
     /// The diagonal coefficient γ \[1\].
@@ -33,7 +31,7 @@ pub struct Method {
 
 impl Method {
     /// Weights of the stages at the fraction `s` of a step, 0 ≤ s ≤ 1.
-    pub fn dense_weights(&self, s: f64) -> Row {
+    pub(crate) fn dense_weights(&self, s: f64) -> Row {
         let mut weights = [0.0; MOST_STAGES];
         for (i, weight) in weights.iter_mut().enumerate() {
             *weight = s * (self.dense[0][i] + s * (self.dense[1][i] + s * self.dense[2][i]));
@@ -42,7 +40,7 @@ impl Method {
     }
 
     /// How these weights grow with `s`.
-    pub fn dense_slopes(&self, s: f64) -> Row {
+    pub(crate) fn dense_slopes(&self, s: f64) -> Row {
         let [d0, d1, d2] = &self.dense;
         std::array::from_fn(|i| d0[i] + s * (2.0 * d1[i] + 3.0 * s * d2[i]))
     }
@@ -53,8 +51,7 @@ const O: Row = [0.0; MOST_STAGES];
 /// Rodas3: four stages, three right-hand sides, order 3, L-stable, stiffly accurate; the error
 /// estimate is the last stage. Coefficients after Sandu and others (1997), from memory; the tests
 /// below prove the order. The continuous weights (order 2) were derived from the order conditions.
-pub static RODAS3: Method = Method {
-    name: "Rodas3",
+pub(crate) static RODAS3: Method = Method {
     stages: 4,
     gamma: 0.5,
     a: [
@@ -122,8 +119,7 @@ const fn sum(a: Row, b: Row, sign_a: f64, sign_b: f64) -> Row {
 /// RODAS: six stages, order 4, L-stable, stiffly accurate, continuous of order 3. Coefficients of
 /// Hairer and Wanner, *Solving Ordinary Differential Equations II*, from memory; the tests below
 /// prove the orders.
-pub static RODAS4: Method = Method {
-    name: "RODAS",
+pub(crate) static RODAS4: Method = Method {
     stages: 6,
     gamma: 0.25,
     a: [
@@ -232,10 +228,10 @@ mod tests {
     fn orders_are_as_stated() {
         for (method, order, dense_order) in [(&RODAS3, 3.0, 2.0), (&RODAS4, 4.0, 3.0)] {
             let seen = (run(method, 20, 1.0) / run(method, 40, 1.0)).log2();
-            assert!((seen - order).abs() < 0.25, "{} {seen}", method.name);
+            assert!((seen - order).abs() < 0.25, "{order} {seen}");
             // Locally a method of order p errs like h^(p+1); inside one step that is what is left.
             let seen = (run(method, 20, 0.4) / run(method, 40, 0.4)).log2();
-            assert!(seen > dense_order - 0.1, "{} dense {seen}", method.name);
+            assert!(seen > dense_order - 0.1, "{order} dense {seen}");
         }
     }
 
@@ -244,11 +240,7 @@ mod tests {
         for method in [&RODAS3, &RODAS4] {
             let end = method.dense_weights(1.0);
             for (found, wanted) in end.iter().zip(method.m) {
-                assert!(
-                    (found - wanted).abs() < 1e-12,
-                    "{} {found} {wanted}",
-                    method.name
-                );
+                assert!((found - wanted).abs() < 1e-12, "{found} {wanted}");
             }
         }
     }

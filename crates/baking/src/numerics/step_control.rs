@@ -1,12 +1,19 @@
 //! How long the next step is: the same control for every bake in time.
 
 /// A step grows or shrinks at most by these factors from one to the next.
+///
+/// - Units: \[1\]
+/// - Source: a numerical choice, usual in step control
 const LEAST_FACTOR: f64 = 0.2;
+/// The most.
+///
+/// - Units: \[1\]
+/// - Source: a numerical choice, usual in step control
 const MOST_FACTOR: f64 = 6.0;
 
 /// What a control gives up at.
 #[derive(Clone, Copy, Debug)]
-pub struct Limits {
+pub(crate) struct Limits {
     /// Steps tried over one stretch.
     pub most_steps: usize,
     /// Length of a refused step's next try \[s\].
@@ -15,7 +22,7 @@ pub struct Limits {
 
 /// A step to be tried.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step {
+pub(crate) struct Step {
     /// Time of its start since the stretch began \[s\].
     pub from_s: f64,
     /// Its length \[s\].
@@ -26,23 +33,8 @@ pub struct Step {
 
 /// The steps over a stretch of time: each one's length follows from its own error and from that of the one before
 /// (a proportional and an integral part, after K. Gustafsson), and the last ends on the border.
-///
-/// ```
-/// use baking::numerics::step_control::{Limits, StepControl};
-/// let limits = Limits { most_steps: 1_000, least_s: 1e-12 };
-/// // A method of order 1 whose error is (h/0.1)²: the steps settle just under 0.1 s.
-/// let mut control = StepControl::new(1.0, 0.01, limits, 2.0);
-/// let mut tried = 0;
-/// while let Some(step) = control.next_step() {
-///     let error = (step.length_s / 0.1).powi(2);
-///     assert_eq!(control.takes(error), error <= 1.0);
-///     tried += 1;
-/// }
-/// assert!(!control.is_lost() && control.time_s() == 1.0);
-/// assert!((10..20).contains(&tried));
-/// ```
 #[derive(Clone, Debug)]
-pub struct StepControl {
+pub(crate) struct StepControl {
     duration_s: f64,
     limits: Limits,
     order: f64,
@@ -57,7 +49,7 @@ pub struct StepControl {
 
 impl StepControl {
     /// Steps over `duration_s` that begin with at most `first_s`; `order` is that of the embedded method plus one.
-    pub fn new(duration_s: f64, first_s: f64, limits: Limits, order: f64) -> Self {
+    pub(crate) fn new(duration_s: f64, first_s: f64, limits: Limits, order: f64) -> Self {
         Self {
             duration_s,
             limits,
@@ -73,7 +65,7 @@ impl StepControl {
     }
 
     /// The next step to try; none at the end of the stretch, or when the control has lost its way.
-    pub fn next_step(&mut self) -> Option<Step> {
+    pub(crate) fn next_step(&mut self) -> Option<Step> {
         let left = self.duration_s - self.time_s;
         if self.lost || left <= 0.0 {
             return None;
@@ -93,7 +85,7 @@ impl StepControl {
     }
 
     /// Whether the step last given is taken, by its error in units of the tolerance.
-    pub fn takes(&mut self, error: f64) -> bool {
+    pub(crate) fn takes(&mut self, error: f64) -> bool {
         let mut factor = if error.is_finite() {
             let (now, before) = (error.max(1e-10), self.error_before);
             0.9 * now.powf(-0.7 / self.order) * before.powf(0.3 / self.order)
@@ -120,17 +112,17 @@ impl StepControl {
     }
 
     /// Time reached since the stretch began \[s\].
-    pub fn time_s(&self) -> f64 {
+    pub(crate) fn time_s(&self) -> f64 {
         self.time_s
     }
 
     /// Steps tried.
-    pub fn tried(&self) -> usize {
+    pub(crate) fn tried(&self) -> usize {
         self.tried
     }
 
     /// Whether too many steps were tried, or too short ones.
-    pub fn is_lost(&self) -> bool {
+    pub(crate) fn is_lost(&self) -> bool {
         self.lost
     }
 }
@@ -143,6 +135,20 @@ mod tests {
         most_steps: 1_000,
         least_s: 1e-9,
     };
+
+    /// A method of order 1 whose error is (h/0.1)²: the steps settle just under 0.1 s.
+    #[test]
+    fn steps_settle_at_their_tolerance() {
+        let mut control = StepControl::new(1.0, 0.01, LIMITS, 2.0);
+        let mut tried = 0;
+        while let Some(step) = control.next_step() {
+            let error = (step.length_s / 0.1).powi(2);
+            assert_eq!(control.takes(error), error <= 1.0);
+            tried += 1;
+        }
+        assert!(!control.is_lost() && control.time_s() == 1.0);
+        assert!((10..20).contains(&tried));
+    }
 
     #[test]
     fn a_step_that_never_fits_is_a_loss() {

@@ -78,6 +78,17 @@ impl Default for Cooling {
 
 impl Cooling {
     /// Cooling time \[s\] after a bake of a time \[s\].
+    ///
+    /// - Rule: the time told, or the multiple told of the bake time
+    /// - Units: times \[s\]
+    /// - Valid: a time above 0
+    /// - Source: house rule, no source
+    ///
+    /// ```
+    /// use baking::oven::{Cooling, CoolingTime};
+    /// let cooling = Cooling { time: CoolingTime::OfBakeTime(1.5), ..Cooling::default() };
+    /// assert_eq!(cooling.seconds(600.0), 900.0);
+    /// ```
     pub fn seconds(&self, bake_time_s: f64) -> f64 {
         match self.time {
             CoolingTime::Seconds(s) => s,

@@ -18,6 +18,12 @@ pub enum Humidity {
 impl Humidity {
     /// Partial pressure of water vapour \[Pa\] at one atmosphere.
     ///
+    /// - Equation: p = P W/(0.621945 + W), or p_sat of the dew point
+    /// - Units: W \[kg/kg dry air\], dew point \[K\], p \[Pa\]
+    /// - Valid: one atmosphere; dew points of 0 to 100 °C
+    /// - Source: ideal gas; dew point of 0.05 kg/kg at 40.30 °C from a reference equation of moist air (computed
+    ///   apart)
+    ///
     /// ```
     /// use baking::oven::Humidity;
     /// // 0.05 kg/kg has its dew point at 40.30 °C.

@@ -34,6 +34,16 @@ pub enum Surface {
 
 impl Surface {
     /// Share through which vapour passes.
+    ///
+    /// - Rule: steel 0, a mesh its open share
+    /// - Units: share \[1\]
+    /// - Valid: 0 to 1
+    /// - Source: definition
+    ///
+    /// ```
+    /// use baking::oven::Surface;
+    /// assert_eq!((Surface::Steel.open(), Surface::Mesh { open_fraction: 0.4 }.open()), (0.0, 0.4));
+    /// ```
     pub fn open(self) -> f64 {
         match self {
             Self::Steel => 0.0,
@@ -201,6 +211,16 @@ pub const SPEED: Range = Range::new(0.05, 20.0);
 
 impl Oven {
     /// Share through which vapour leaves downwards.
+    ///
+    /// - Rule: that of the band; a tray is closed
+    /// - Units: share \[1\]
+    /// - Valid: 0 to 1
+    /// - Source: definition
+    ///
+    /// ```
+    /// assert_eq!(baking::oven::presets::bench_convection().open(), 0.0);
+    /// assert_eq!(baking::oven::presets::steel_band().open(), 0.0);
+    /// ```
     pub fn open(&self) -> f64 {
         match self.kind {
             Kind::Band { surface, .. } => surface.open(),
@@ -210,6 +230,11 @@ impl Oven {
 
     /// Heat transfer from below into the piece \[W/(m² K)\]: the zone's, with baking paper in series
     /// when there is some.
+    ///
+    /// - Equation: 1/U = 1/h + R of the paper
+    /// - Units: h and U \[W/(m² K)\], R \[m² K/W\]
+    /// - Valid: thin paper that lies flat
+    /// - Source: resistances in series; that of paper is a constant with its grade
     ///
     /// ```
     /// let oven = baking::oven::presets::bench_convection();
@@ -224,6 +249,20 @@ impl Oven {
     }
 
     /// Area of the heated band, edges in it, or of the trays \[m²\]; loading is told per this area.
+    ///
+    /// - Equation: A = L W of a band, n A of trays
+    /// - Units: lengths \[m\], areas \[m²\]
+    /// - Valid: any oven
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::oven::{Kind, presets};
+    /// let mut oven = presets::bench_convection();
+    /// if let Kind::Batch { trays, tray_area_m2, .. } = &mut oven.kind {
+    ///     (*trays, *tray_area_m2) = (4, 0.24);
+    /// }
+    /// assert!((oven.loading_area_m2() - 0.96).abs() < 1e-12);
+    /// ```
     pub fn loading_area_m2(&self) -> f64 {
         match self.kind {
             Kind::Band {
@@ -238,6 +277,16 @@ impl Oven {
     }
 
     /// Each zone's share of the bake time, summing to one.
+    ///
+    /// - Equation: sᵢ = Lᵢ/ΣL
+    /// - Units: lengths of zones as told, shares \[1\]
+    /// - Valid: at least one zone
+    /// - Source: geometry: a band at one speed
+    ///
+    /// ```
+    /// let shares = baking::oven::presets::steel_band().shares();
+    /// assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    /// ```
     pub fn shares(&self) -> Vec<f64> {
         let lengths: Vec<f64> = self.zones.iter().map(|z| z.length.number()).collect();
         let sum: f64 = lengths.iter().sum();

@@ -56,6 +56,11 @@ pub(super) fn within(
 /// `band_time_s` is the time from the oven's entrance to its exit; `piece_length_m` is the length
 /// along the air when a zone tells its heat by air speed.
 ///
+/// - Rule: each zone takes its share of the time; cooling and pack follow
+/// - Units: times \[s\], lengths \[m\]
+/// - Valid: bake times, rooms and stores within the ranges that the errors name
+/// - Source: geometry of a band at one speed
+///
 /// # Errors
 /// An oven that fails its check, or a time, room or store outside what can be.
 ///

@@ -38,6 +38,11 @@ pub enum TopHeat {
 impl TopHeat {
     /// Coefficient \[W/(m² K)\] for a piece of a length \[m\] in air at T \[K\].
     ///
+    /// - Rule: the coefficient told, or that of a laminar flat plate at the speed told
+    /// - Units: length \[m\], air \[K\], coefficient \[W/(m² K)\]
+    /// - Valid: as `flat_plate_w_per_m2_k`
+    /// - Source: the example with reference properties of air (computed apart)
+    ///
     /// ```
     /// use baking::oven::TopHeat;
     /// let h = TopHeat::AirSpeed(2.0).w_per_m2_k(0.050, 473.15);

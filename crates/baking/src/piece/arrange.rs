@@ -65,6 +65,12 @@ pub struct OnSheet {
 ///
 /// Check: discs without a gap leave 21.46 % in rows and 9.31 % staggered (1 − π/4 and 1 − π/(2√3)).
 ///
+/// - Rule: rows slid together until the gap is left at the nearest place; trim = 1 − area of pieces/area of the
+///   cell
+/// - Units: gap \[m\], trim \[share\]
+/// - Valid: outlines without holes, a gap of 0 or more
+/// - Source: geometry: discs in rows 1 − π/4, staggered 1 − π/(2√3), identities
+///
 /// ```
 /// use baking::piece::{Arrangement, Outline, on_sheet};
 /// let disc = Outline::Round { diameter_m: 0.05 };
@@ -124,6 +130,11 @@ pub fn on_sheet(outline: &Outline, arrangement: Arrangement, gap_m: f64) -> OnSh
 impl OnSheet {
     /// Lanes of cells that lie whole within a width \[m\], and pieces per metre of that sheet.
     ///
+    /// - Equation: n = lanes that lie whole within the width/length of a cell
+    /// - Units: width \[m\], n \[1/m\]
+    /// - Valid: a sheet at least as wide as a piece
+    /// - Source: geometry, counted by hand in the example
+    ///
     /// ```
     /// use baking::piece::{Arrangement, Outline, on_sheet};
     /// let laid = on_sheet(&Outline::Round { diameter_m: 0.045 }, Arrangement::Rectangular, 0.005);
@@ -180,6 +191,11 @@ pub struct OnRoll {
 
 /// Lays an outline on a roll of a diameter and face width \[m\] with a least gap \[m\] between cavities.
 /// `None` when not one fits.
+///
+/// - Equation: around = ⌊π D/(l + g)⌋, across = ⌊(W + g)/(w + g)⌋
+/// - Units: lengths \[m\]
+/// - Valid: from one cavity to ten million
+/// - Source: geometry, counted by hand in the example
 ///
 /// ```
 /// use baking::piece::{Outline, on_roll};

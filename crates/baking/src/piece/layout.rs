@@ -14,6 +14,17 @@ pub struct Layout {
 
 impl Layout {
     /// Pieces in rows with a gap all round \[m\], their length lying along the band.
+    ///
+    /// - Equation: pitch = extent of the outline + gap, both ways
+    /// - Units: gap and pitches \[m\]
+    /// - Valid: a gap of 0 or more
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::piece::{Layout, Outline};
+    /// let layout = Layout::with_gap(&Outline::Round { diameter_m: 0.045 }, 0.005);
+    /// assert!((layout.pitch_along_m - 0.050).abs() < 1e-15 && layout.pitch_across_m == layout.pitch_along_m);
+    /// ```
     pub fn with_gap(outline: &Outline, gap_m: f64) -> Self {
         let (length, width) = outline.extent_m();
         Self {
@@ -23,6 +34,11 @@ impl Layout {
     }
 
     /// Pieces on a square metre of filled area.
+    ///
+    /// - Equation: n = 1/(p p′)
+    /// - Units: pitches \[m\], n \[1/m²\]
+    /// - Valid: an area filled without end
+    /// - Source: geometry: 1/(0.055 · 0.045)
     ///
     /// ```
     /// use baking::piece::Layout;
@@ -35,6 +51,6 @@ impl Layout {
 }
 
 /// Share of a sheet that is trim for any outline in a layout.
-pub fn trim_share(outline: &Outline, layout: &Layout) -> f64 {
+pub(crate) fn trim_share(outline: &Outline, layout: &Layout) -> f64 {
     1.0 - outline.area_m2() * layout.pieces_per_m2()
 }

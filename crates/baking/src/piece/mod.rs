@@ -110,7 +110,14 @@ pub const EDGE_EXPOSURE: Constant = Constant {
     grade: Grade::Assumed,
 };
 /// Largest share of the area that docker holes may take \[%\].
-const DOCKER_SHARE_PCT: f64 = 25.0;
+const DOCKER_SHARE_PCT: Constant = Constant {
+    name: "largest share of the area that docker holes may take",
+    value: 25.0,
+    unit: "%",
+    range: Range::new(5.0, 50.0),
+    source: "limit of what is sensible, assumed",
+    grade: Grade::Assumed,
+};
 
 impl Piece {
     /// Looks at outline, thickness and holes.
@@ -128,12 +135,14 @@ impl Piece {
         }
         if let Some(Docker { count, diameter_m }) = self.docker.filter(|d| d.count > 0) {
             let share_pct = 100.0 * self.docker_area_m2() / self.outline.area_m2();
-            if !(Range::new(0.5e-3, 10e-3).contains(diameter_m) && share_pct <= DOCKER_SHARE_PCT) {
+            if !(Range::new(0.5e-3, 10e-3).contains(diameter_m)
+                && share_pct <= DOCKER_SHARE_PCT.value)
+            {
                 return Err(PieceError::Docker {
                     count,
                     diameter_mm: diameter_m * 1000.0,
                     share_pct,
-                    most_pct: DOCKER_SHARE_PCT,
+                    most_pct: DOCKER_SHARE_PCT.value,
                 });
             }
         }
@@ -141,27 +150,74 @@ impl Piece {
     }
 
     /// Area of the docker holes \[m²\].
-    pub fn docker_area_m2(&self) -> f64 {
+    pub(crate) fn docker_area_m2(&self) -> f64 {
         self.docker.map_or(0.0, |d| d.area_m2())
     }
 
     /// Area of the piece seen from above, holes taken out \[m²\].
+    ///
+    /// - Equation: A = A_outline − A_holes
+    /// - Units: areas \[m²\]
+    /// - Valid: holes that go through and don't overlap
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::piece::{Docker, Outline, Piece};
+    /// let docker = Some(Docker { count: 25, diameter_m: 0.002 });
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker };
+    /// // A disc of 50 mm less 25 holes of 2 mm: π (625 − 25) mm².
+    /// assert!((piece.area_m2() * 1e6 - 600.0 * std::f64::consts::PI).abs() < 1e-9);
+    /// ```
     pub fn area_m2(&self) -> f64 {
         self.outline.area_m2() - self.docker_area_m2()
     }
 
     /// Length of the outer edge \[m\]; the holes' edges are not in it.
+    ///
+    /// - Rule: that of the outline
+    /// - Units: length \[m\]
+    /// - Valid: any outline
+    /// - Source: geometry: π d
+    ///
+    /// ```
+    /// use baking::piece::{Outline, Piece};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// assert!((piece.perimeter_m() - 0.157_079_633).abs() < 1e-9);
+    /// ```
     pub fn perimeter_m(&self) -> f64 {
         self.outline.perimeter_m()
     }
 
     /// Outer edge per area \[1/m\]: the extra way out for heat and water.
+    ///
+    /// - Equation: perimeter/area
+    /// - Units: \[1/m\]
+    /// - Valid: any outline
+    /// - Source: geometry: 4/d of a disc
+    ///
+    /// ```
+    /// use baking::piece::{Outline, Piece};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// assert!((piece.perimeter_per_area_per_m() - 80.0).abs() < 1e-9);
+    /// ```
     pub fn perimeter_per_area_per_m(&self) -> f64 {
         self.perimeter_m() / self.area_m2()
     }
 
     /// The rim as the bake takes it, with a share of the full surface transfer that reaches it, and docker holes that go
     /// all the way through.
+    ///
+    /// - Rule: the outline's perimeter over area with an exposure, and holes through the whole thickness
+    /// - Units: exposure \[share\], perimeter over area \[1/m\]
+    /// - Valid: exposures of 0 to 1
+    /// - Source: geometry: 4/d of a disc
+    ///
+    /// ```
+    /// use baking::piece::{Outline, Piece};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// let edge = piece.edge(0.5);
+    /// assert!((edge.perimeter_per_area_per_m - 80.0).abs() < 1e-9 && edge.holes.is_none());
+    /// ```
     pub fn edge(&self, exposure: f64) -> Edge {
         let holes = self
             .docker
@@ -174,11 +230,16 @@ impl Piece {
     }
 
     /// Volume \[m³\].
-    pub fn volume_m3(&self) -> f64 {
+    pub(crate) fn volume_m3(&self) -> f64 {
         self.area_m2() * self.thickness_m
     }
 
     /// Mass of the piece before the oven \[kg\] from the dough's density.
+    ///
+    /// - Equation: m = V ρ
+    /// - Units: ρ \[kg/m³\], m \[kg\]
+    /// - Valid: flat faces, holes through the whole thickness
+    /// - Source: geometry, worked out in the example
     ///
     /// ```
     /// use baking::piece::{Outline, Piece};
@@ -191,6 +252,11 @@ impl Piece {
     }
 
     /// Surface of top, bottom, rim and hole walls per mass before the oven \[m²/kg\], holes as they are laid out.
+    ///
+    /// - Equation: (2 A − mouths + perimeter · h + walls)/mass
+    /// - Units: ρ \[kg/m³\], result \[m²/kg\]
+    /// - Valid: flat faces
+    /// - Source: geometry, worked out in the example
     ///
     /// ```
     /// use baking::piece::{DockerPattern, Outline, Piece, dock};
@@ -210,6 +276,21 @@ impl Piece {
     }
 
     /// Mass before the oven \[kg\] with the holes as deep as they are laid out.
+    ///
+    /// - Equation: m = (A h − V_holes) ρ
+    /// - Units: ρ \[kg/m³\], m \[kg\]
+    /// - Valid: holes as deep as they are laid out
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::piece::{DockerPattern, Outline, Piece, dock};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// let docked = dock(&piece, &DockerPattern::default())?;
+    /// // Without holes it is 15.708 cm³ at 1.25 g/cm³.
+    /// assert!(docked.centres_m.is_empty());
+    /// assert!((piece.docked_mass_kg(&docked, 1250.0) * 1000.0 - 19.635).abs() < 1e-3);
+    /// # Ok::<(), baking::piece::PatternError>(())
+    /// ```
     pub fn docked_mass_kg(&self, docked: &Docked, dough_kg_per_m3: f64) -> f64 {
         (self.outline.area_m2() * self.thickness_m - docked.volume_m3()) * dough_kg_per_m3
     }

@@ -188,6 +188,17 @@ impl Outline {
     }
 
     /// Length along the band and width across it \[m\].
+    ///
+    /// - Rule: the box that holds the outline, its sides along and across the band
+    /// - Units: lengths \[m\]
+    /// - Valid: any outline
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::piece::Outline;
+    /// let bone = Outline::Bone { length_m: 0.06, width_m: 0.03, neck_m: 0.015, lobe_radius_m: 0.009 };
+    /// assert_eq!(bone.extent_m(), (0.06, 0.03));
+    /// ```
     pub fn extent_m(&self) -> (f64, f64) {
         match *self {
             Self::Path(ref path) => path.extent_m(),
@@ -202,6 +213,11 @@ impl Outline {
     }
 
     /// Area \[m²\].
+    ///
+    /// - Equation: disc π d²/4; bar l w − (4 − π) r²; bone by arcs and lines; path by its curves
+    /// - Units: lengths \[m\], A \[m²\]
+    /// - Valid: outlines that pass their check
+    /// - Source: geometry, worked out in the example
     ///
     /// ```
     /// use baking::piece::Outline;
@@ -222,6 +238,18 @@ impl Outline {
     }
 
     /// Perimeter \[m\].
+    ///
+    /// - Equation: disc π d; bar 2 (l + w) − (8 − 2 π) r; bone and path by their lines
+    /// - Units: lengths \[m\]
+    /// - Valid: outlines that pass their check
+    /// - Source: geometry: four straight sides and a whole circle
+    ///
+    /// ```
+    /// use baking::piece::Outline;
+    /// let bar = Outline::Bar { length_m: 0.06, width_m: 0.03, corner_radius_m: 0.003 };
+    /// let wanted = 2.0 * (0.054 + 0.024) + 2.0 * std::f64::consts::PI * 0.003;
+    /// assert!((bar.perimeter_m() - wanted).abs() < 1e-15);
+    /// ```
     pub fn perimeter_m(&self) -> f64 {
         match *self {
             Self::Path(ref path) => path.perimeter_m(),
@@ -237,6 +265,11 @@ impl Outline {
 
     /// The outline as a polygon \[m\], counter-clockwise, x along the band, y across it, the middle of the
     /// extent at (0, 0). Its corners lie on the outline, its sides within `tolerance_m` of it.
+    ///
+    /// - Rule: arcs are cut into chords whose sagitta is below the tolerance
+    /// - Units: tolerance and places \[m\]
+    /// - Valid: a tolerance above 1e-9 m
+    /// - Source: geometry: corners of a disc lie on its circle
     ///
     /// ```
     /// use baking::piece::Outline;

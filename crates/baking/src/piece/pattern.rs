@@ -189,17 +189,52 @@ pub const MOST_PITCH_M: Constant = Constant {
     grade: Grade::Recalled,
 };
 /// A place narrower than this share of what lies on both sides of it is a neck.
+///
+/// - Units: \[1\]
+/// - Source: house rule, assumed
 const NECK_SHARE: f64 = 0.75;
 /// Sides of the polygon that stands for the outline stay this close to it \[m\].
+///
+/// - Source: a numerical tolerance, chosen here
 const TOLERANCE_M: f64 = 2e-5;
 
 impl Docked {
     /// Volume of the holes \[m³\].
+    ///
+    /// - Equation: V = n π d²/4 · depth
+    /// - Units: lengths \[m\], V \[m³\]
+    /// - Valid: cylinders that don't overlap
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::piece::{DockerPattern, Outline, Piece, dock};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// let mut docked = dock(&piece, &DockerPattern::default())?;
+    /// docked.centres_m = vec![(0.0, 0.0); 4];
+    /// (docked.diameter_m, docked.depth_m) = (0.002, 0.005);
+    /// assert!((docked.volume_m3() * 1e9 - 20.0 * std::f64::consts::PI).abs() < 1e-9);
+    /// # Ok::<(), baking::piece::PatternError>(())
+    /// ```
     pub fn volume_m3(&self) -> f64 {
         self.centres_m.len() as f64 * PI / 4.0 * self.diameter_m.powi(2) * self.depth_m
     }
 
     /// Surface of the holes' walls \[m²\].
+    ///
+    /// - Equation: A = n π d · depth
+    /// - Units: lengths \[m\], A \[m²\]
+    /// - Valid: cylinders that don't overlap
+    /// - Source: geometry
+    ///
+    /// ```
+    /// use baking::piece::{DockerPattern, Outline, Piece, dock};
+    /// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+    /// let mut docked = dock(&piece, &DockerPattern::default())?;
+    /// docked.centres_m = vec![(0.0, 0.0); 4];
+    /// (docked.diameter_m, docked.depth_m) = (0.002, 0.005);
+    /// assert!((docked.wall_m2() * 1e6 - 40.0 * std::f64::consts::PI).abs() < 1e-9);
+    /// # Ok::<(), baking::piece::PatternError>(())
+    /// ```
     pub fn wall_m2(&self) -> f64 {
         self.centres_m.len() as f64 * PI * self.diameter_m * self.depth_m
     }

@@ -5,10 +5,19 @@ use crate::bake::surface::AIR_GAS_CONSTANT;
 use measure::Range;
 
 /// Ratio of the molar masses of water and dry air.
+///
+/// - Units: \[1\]
+/// - Source: 18.015 over 28.966 g/mol, as in the ASHRAE Handbook—Fundamentals (from memory, to be confirmed)
 pub const MOLAR_MASS_RATIO: f64 = 0.621_945;
 
 /// Water-vapour pressure \[Pa\] of air with W kg water per kg dry air at a total pressure \[Pa\]:
 /// p = P·W / (0.621945 + W).
+///
+/// - Equation: p = P W/(0.621945 + W)
+/// - Units: W \[kg/kg dry air\], p and P \[Pa\]
+/// - Valid: ideal gas, W from 0
+/// - Source: psychrometry of the ASHRAE Handbook—Fundamentals (from memory, to be confirmed); W of 20 °C and 60 %
+///   by a reference program (computed apart)
 ///
 /// ```
 /// use baking::properties::air::vapour_pressure_pa;
@@ -20,6 +29,16 @@ pub fn vapour_pressure_pa(kg_per_kg: f64, pressure_pa: f64) -> f64 {
 }
 
 /// Humidity \[kg water per kg dry air\] of a vapour pressure \[Pa\]: W = 0.621945 p / (P − p).
+///
+/// - Equation: W = 0.621945 p/(P − p)
+/// - Units: p and P \[Pa\], W \[kg/kg dry air\]
+/// - Valid: ideal gas, p below P
+/// - Source: as `vapour_pressure_pa`; 25 °C and 50 % is W 0.00988 by a reference program (computed apart)
+///
+/// ```
+/// use baking::properties::air::humidity_kg_per_kg;
+/// assert!((humidity_kg_per_kg(0.5 * 3169.2, 101_325.0) - 0.00988).abs() < 5e-6);
+/// ```
 pub fn humidity_kg_per_kg(vapour_pa: f64, pressure_pa: f64) -> f64 {
     MOLAR_MASS_RATIO * vapour_pa / (pressure_pa - vapour_pa)
 }
@@ -28,6 +47,12 @@ pub fn humidity_kg_per_kg(vapour_pa: f64, pressure_pa: f64) -> f64 {
 /// temperature of a wet surface without radiation.
 ///
 /// W = ((2501 − 2.326 θ_w) W_s − 1.006 (θ − θ_w))/(2501 + 1.86 θ − 4.186 θ_w), W_s saturated at the wet bulb.
+///
+/// - Equation: W = ((2501 − 2.326 θ_w) W_s − 1.006 (θ − θ_w))/(2501 + 1.86 θ − 4.186 θ_w)
+/// - Units: temperatures \[K\], W \[kg/kg dry air\]
+/// - Valid: one atmosphere, Lewis number near 1, no radiation
+/// - Source: psychrometry of the ASHRAE Handbook—Fundamentals (from memory, to be confirmed); examples computed
+///   apart
 ///
 /// ```
 /// use baking::properties::air::humidity_of_wet_bulb;
@@ -46,6 +71,11 @@ pub fn humidity_of_wet_bulb(air_k: f64, wet_bulb_k: f64) -> f64 {
 }
 
 /// Dew point \[K\] of a vapour pressure \[Pa\] above 611 Pa.
+///
+/// - Equation: T with p_sat(T) = p
+/// - Units: p \[Pa\], T \[K\]
+/// - Valid: 611 Pa to 22 MPa
+/// - Source: IAPWS-IF97; the example from a reference equation of moist air (computed apart)
 ///
 /// ```
 /// use baking::properties::air::{dew_point_k, vapour_pressure_pa};
@@ -75,12 +105,27 @@ impl Air {
     /// Dry air at T \[K\], 250 to 600 K: ideal gas, Sutherland's law for viscosity and conductivity
     /// (textbook constants, from memory; within 1.5 % of the reference equation of state at 100
     /// and 200 °C), heat capacity as a straight line.
+    ///
+    /// - Equation: ρ = P/(R_a T); k, μ ∝ T^1.5/(T + S); c = 1004 + 0.1 (T − 298.15)
+    /// - Units: T \[K\], ρ \[kg/m³\], k \[W/(m K)\], μ \[Pa s\], c \[J/(kg K)\]
+    /// - Valid: 250 to 600 K, one atmosphere
+    /// - Source: Sutherland's law with textbook constants (from memory, to be confirmed); at 100 °C 0.9459,
+    ///   0.03162, 2.190e-5 and 1011.2 by a reference equation of state (computed apart)
+    ///
+    /// ```
+    /// use baking::properties::air::Air;
+    /// let air = Air::at(373.15);
+    /// assert!((air.density_kg_per_m3 / 0.9459 - 1.0).abs() < 0.002);
+    /// assert!((air.conductivity_w_per_m_k / 0.03162 - 1.0).abs() < 0.015);
+    /// assert!((air.viscosity_pa_s / 2.190e-5 - 1.0).abs() < 0.015);
+    /// assert!((air.heat_capacity_j_per_kg_k / 1011.2 - 1.0).abs() < 0.002);
+    /// ```
     pub fn at(temperature_k: f64) -> Self {
         let t = temperature_k;
         let sutherland =
             |at_zero: f64, s: f64| at_zero * (t / 273.15).powf(1.5) * (273.15 + s) / (t + s);
         Self {
-            density_kg_per_m3: STANDARD_PRESSURE_PA / (AIR_GAS_CONSTANT * t),
+            density_kg_per_m3: STANDARD_PRESSURE_PA / (AIR_GAS_CONSTANT.value * t),
             conductivity_w_per_m_k: sutherland(0.0241, 194.0),
             viscosity_pa_s: sutherland(1.716e-5, 110.4),
             heat_capacity_j_per_kg_k: 1004.0 + 0.1 * (t - 298.15),
@@ -88,7 +133,7 @@ impl Air {
     }
 
     /// Prandtl number.
-    pub fn prandtl(&self) -> f64 {
+    pub(crate) fn prandtl(&self) -> f64 {
         self.heat_capacity_j_per_kg_k * self.viscosity_pa_s / self.conductivity_w_per_m_k
     }
 }
@@ -101,6 +146,12 @@ pub const LAMINAR: Range = Range::new(0.0, 5e5);
 ///
 /// An idle stream and a piece on its own: jets, edges and turbulence in a real oven give more, so
 /// this is where to start before calibration, not where to end.
+///
+/// - Equation: h = 0.664 Re^½ Pr^⅓ k/L
+/// - Units: L \[m\], speed \[m/s\], T \[K\], h \[W/(m² K)\]
+/// - Valid: Reynolds numbers below 5e5, Prandtl above 0.6
+/// - Source: mean of a laminar boundary layer, textbook (from memory, to be confirmed); the example with reference
+///   properties of air (computed apart)
 ///
 /// ```
 /// use baking::properties::air::flat_plate_w_per_m2_k;

@@ -23,6 +23,11 @@ pub const FACTOR: Constant = Constant {
 
 /// Mean heat capacity of the dry solid between 25 and 120 °C \[J/(kg K)\], times a factor.
 ///
+/// - Equation: c = f Σ xᵢ c̄ᵢ(25 to 120 °C)
+/// - Units: c \[J/(kg K)\], f \[1\]
+/// - Valid: dry solid; f from 0.5 to 1.5
+/// - Source: Choi and Okos 1986 (coefficients seen), worked out by hand in the example
+///
 /// ```
 /// use baking::properties::{heat_capacity::solid_heat_capacity_j_per_kg_k, solids::DrySolids};
 /// let solids = DrySolids {

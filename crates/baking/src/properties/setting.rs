@@ -92,6 +92,18 @@ impl Setting {
 
     /// The user's value, if there is one. A measured dough density says the gas as well, so there is
     /// none to set.
+    ///
+    /// - Rule: the person's own value; none where it wasn't set
+    /// - Units: as the setting
+    /// - Valid: any settings
+    /// - Source: a list of fields, nothing is reckoned
+    ///
+    /// ```
+    /// use baking::properties::{PropertySettings, Setting};
+    /// let settings = PropertySettings { conductivity_factor: Some(1.2), ..PropertySettings::default() };
+    /// assert_eq!(Setting::ConductivityFactor.get(&settings), Some(1.2));
+    /// assert_eq!(Setting::HeatCapacityFactor.get(&settings), None);
+    /// ```
     pub fn get(self, settings: &PropertySettings) -> Option<f64> {
         match self {
             Self::Gas => match settings.density {
@@ -114,6 +126,20 @@ impl Setting {
     }
 
     /// Sets a value; gas replaces a measured density.
+    ///
+    /// - Rule: the value takes the place of what was there; gas that of a measured density
+    /// - Units: as the setting
+    /// - Valid: any value; a check comes later
+    /// - Source: a list of fields, nothing is reckoned
+    ///
+    /// ```
+    /// use baking::properties::{PropertySettings, Setting};
+    /// for setting in Setting::ALL {
+    ///     let mut settings = PropertySettings::default();
+    ///     setting.set(&mut settings, 0.5);
+    ///     assert_eq!(setting.get(&settings), Some(0.5));
+    /// }
+    /// ```
     pub fn set(self, settings: &mut PropertySettings, value: f64) {
         let place = match self {
             Self::Gas => {

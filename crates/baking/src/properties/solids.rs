@@ -65,6 +65,9 @@ pub enum SolidsError {
 }
 
 /// How far from one the five fractions may sum; within it they are scaled to one.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a tolerance, chosen here
 pub const CLOSURE: f64 = 0.02;
 
 impl DrySolids {

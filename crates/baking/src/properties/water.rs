@@ -1,6 +1,9 @@
 //! Water: saturation, and the diffusivity of its vapour in air.
 
 /// IF97 region 4 coefficients n1 to n10 (IAPWS R7-97, table 34).
+///
+/// - Units: for temperatures in \[K\] and pressures in \[MPa\]
+/// - Source: IAPWS-IF97, region 4, as named
 const N: [f64; 10] = [
     0.116_705_214_527_67e4,
     -0.724_213_167_032_06e6,
@@ -19,6 +22,11 @@ pub use crate::bake::surface::PRESSURE_PA as STANDARD_PRESSURE_PA;
 
 /// Saturation pressure of water \[Pa\] at T \[K\], 273.15 to 647 K (IAPWS-IF97, region 4).
 ///
+/// - Equation: the quartic of region 4
+/// - Units: T \[K\], p \[Pa\]
+/// - Valid: 273.15 to 647 K
+/// - Source: IAPWS-IF97, equation 30; the examples by another program of the same standard
+///
 /// ```
 /// use baking::properties::water::saturation_pressure_pa;
 /// assert!((saturation_pressure_pa(373.15) / 101_417.98 - 1.0).abs() < 1e-6);
@@ -35,6 +43,11 @@ pub fn saturation_pressure_pa(temperature_k: f64) -> f64 {
 
 /// Temperature \[K\] at which water of a pressure \[Pa\] boils, 611 Pa to 22 MPa (IAPWS-IF97,
 /// region 4 backward equation).
+///
+/// - Equation: the backward equation of region 4
+/// - Units: p \[Pa\], T \[K\]
+/// - Valid: 611 Pa to 22 MPa
+/// - Source: IAPWS-IF97, equation 31; the example by another program of the same standard
 ///
 /// ```
 /// use baking::properties::water::saturation_temperature_k;
@@ -53,6 +66,11 @@ pub fn saturation_temperature_k(pressure_pa: f64) -> f64 {
 /// Diffusivity of water vapour in air \[m²/s\] by Marrero and Mason 1972 (J. Phys. Chem. Ref. Data
 /// 1:3; from memory): 1.87e-10 T^2.072 / (P in atm), 282 to 450 K.
 ///
+/// - Equation: D = 1.87e-10 T^2.072/P, P in atmospheres
+/// - Units: T \[K\], P \[Pa\], D \[m²/s\]
+/// - Valid: 282 to 450 K
+/// - Source: Marrero and Mason 1972, from memory, to be confirmed; the example by hand
+///
 /// ```
 /// use baking::properties::water::vapour_diffusivity_marrero_mason;
 /// let d = vapour_diffusivity_marrero_mason(373.15, 101_325.0);
@@ -67,6 +85,11 @@ pub fn vapour_diffusivity_marrero_mason(temperature_k: f64, pressure_pa: f64) ->
 ///
 /// The two correlations part by 10 % at 200 °C; all four in common use by 20 %. That is the
 /// honest uncertainty.
+///
+/// - Equation: D = 2.178e-5 (T/273.15)^1.81 P₀/P
+/// - Units: T \[K\], P \[Pa\], D \[m²/s\]
+/// - Valid: 273 to 373 K; an extrapolation in an oven
+/// - Source: Massman 1998, from memory, to be confirmed; the example by hand
 ///
 /// ```
 /// use baking::properties::water::vapour_diffusivity_massman;

@@ -33,6 +33,22 @@ pub struct Amount {
 
 impl Amount {
     /// kg of the substance per kg on a basis; none where there is nothing to tell it per.
+    ///
+    /// - Equation: kg of the substance over the whole of the basis; at 12 % moisture solids/(1 − 0.12)
+    /// - Units: masses \[kg\], result \[kg/kg\]
+    /// - Valid: a basis of which there is some
+    /// - Source: the basis of EU feed limits: 12 % moisture (Directive 2002/32/EC, seen)
+    ///
+    /// ```
+    /// use formula::cautions::{Basis, amounts};
+    /// use formula::{Formula, Line, shelf};
+    /// let line = |id, parts| Line::new(shelf::find(id).unwrap(), parts);
+    /// let f = Formula::new(vec![line("wheat_flour_soft", 99.9), line("sodium_metabisulfite", 0.1)]).unwrap();
+    /// let all = amounts(&f);
+    /// let sulfite = all.iter().find(|a| a.substance.code == formula::Code::Sulfite).unwrap();
+    /// let (at_12, dry) = (sulfite.kg_per_kg(Basis::At12).unwrap(), sulfite.kg_per_kg(Basis::Dry).unwrap());
+    /// assert!((at_12 / dry - 0.88).abs() < 1e-12);
+    /// ```
     pub fn kg_per_kg(&self, basis: Basis) -> Option<f64> {
         let per = |kg: f64, whole: f64| (whole > 0.0).then_some(kg / whole);
         match basis {

@@ -31,6 +31,9 @@ impl Basis {
 }
 
 /// Moisture that European limits of feed are told at (Directive 2002/32/EC).
+///
+/// - Units: share \[1\]
+/// - Source: Directive 2002/32/EC (seen), a definition
 pub const FEED_MOISTURE: f64 = 0.12;
 
 /// The unit that people read an amount in.

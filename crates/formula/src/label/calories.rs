@@ -5,6 +5,12 @@
 /// kcal/kg to the nearest 10; kcal per piece to the nearest whole, one decimal below 5 (house
 /// rule). The energy is that of average values, never of guarantees.
 ///
+/// - Rule: kcal/kg to the nearest 10, kcal per piece whole, one decimal below 5
+/// - Units: energy \[kcal/kg\], piece \[kg\]
+/// - Valid: energy and mass from 0
+/// - Source: layout of US pet food labels (model regulation PF9, from memory, to be confirmed); the rounding is a
+///   house rule
+///
 /// ```
 /// assert_eq!(
 ///     formula::label::calorie_content(3668.95, 0.005, "treat"),

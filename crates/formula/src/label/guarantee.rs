@@ -48,6 +48,11 @@ pub static MARGIN_SDS: Constant = Constant {
 /// 0.8; ash like protein up to 20 %, then 0.8; calcium and phosphorus 0.3 (Nevada NAC 587.620, seen).
 /// The others have none in print.
 ///
+/// - Rule: steps by nutrient and level as listed
+/// - Units: mean and margin \[% as fed\]
+/// - Valid: levels of dry and wet pet food
+/// - Source: Nevada Administrative Code 587.620 (seen)
+///
 /// ```
 /// use formula::{Nutrient, label::guarantee::laboratory_pct};
 /// assert_eq!(laboratory_pct(Nutrient::CrudeFibre, 0.45), 0.5);
@@ -71,6 +76,9 @@ pub fn laboratory_pct(nutrient: Nutrient, mean_pct: f64) -> f64 {
 
 /// One-sided tolerance factors for 95 % content at 95 % confidence, computed from the non-central
 /// t distribution: (lots, k).
+///
+/// - Units: lots \[counted\], k \[standard deviations\]
+/// - Source: computed; 4.203 for five lots also in handbooks (from memory, to be confirmed)
 pub const TOLERANCE_FACTORS: [(u32, f64); 11] = [
     (3, 7.656),
     (4, 5.144),
@@ -87,6 +95,12 @@ pub const TOLERANCE_FACTORS: [(u32, f64); 11] = [
 
 /// The tolerance factor of the largest tabulated number of lots not above `n`, so on the safe side; none
 /// below 3.
+///
+/// - Rule: factor of the largest tabulated number of lots not above n
+/// - Units: factor \[1\], lots \[counted\]
+/// - Valid: 3 lots or more
+/// - Source: one-sided 95 % tolerance factors at 95 % confidence for normal data, computed with the non-central t;
+///   k(5) 4.203 also in handbooks (from memory, to be confirmed)
 ///
 /// ```
 /// use formula::label::guarantee::tolerance_factor;
@@ -136,6 +150,11 @@ impl Guarantee {
 /// Check: protein mean 14.3, s 0.30, 5 lots: 13.0 min; moisture mean 8.0, s 0.6: 11.0 max
 /// (computed).
 ///
+/// - Equation: mean ∓ margin, floored or ceiled in steps of 0.5 (0.1 below 2)
+/// - Units: mean, margin and guarantee \[% as fed\]
+/// - Valid: 0 to 100
+/// - Source: house rule, no source; the examples computed apart
+///
 /// ```
 /// use formula::label::guarantee::{Bound, rounded_pct, tolerance_factor};
 /// let k = tolerance_factor(5).unwrap();
@@ -157,6 +176,19 @@ pub fn rounded_pct(bound: Bound, mean_pct: f64, margin_pct: f64) -> f64 {
 }
 
 /// One guarantee from an average in percent and a margin rule.
+///
+/// - Equation: guarantee = mean ∓ max(2 cv · mean, laboratory) or mean ∓ k s
+/// - Units: mean \[% as fed\], sd of lots \[kg/kg\]
+/// - Valid: means from 0 to 100
+/// - Source: tolerance limits of normal data; laboratory spreads of Nevada Administrative Code 587.620 (seen); the
+///   rest a house rule
+///
+/// ```
+/// use formula::{Nutrient, label::guarantee::{Bound, Margin, guarantee}};
+/// // Five lots with s 0.30 points about 14.3 %: 14.3 − 4.203 · 0.30 = 13.04.
+/// let g = guarantee(Nutrient::CrudeProtein, Bound::Min, 14.3, Margin::Lots { n: 5, sd: 0.0030 });
+/// assert_eq!(g.guarantee_pct, 13.0);
+/// ```
 pub fn guarantee(nutrient: Nutrient, bound: Bound, mean_pct: f64, margin: Margin) -> Guarantee {
     let by_lots = MARGIN_SDS.value * nutrient.default_cv() * mean_pct;
     let by_laboratory = laboratory_pct(nutrient, mean_pct);

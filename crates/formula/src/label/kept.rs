@@ -41,20 +41,25 @@ impl Kept {
 /// What a mass, a share or an energy per kg turns by from one moisture to another: the dry matter
 /// is what stays, so a share goes with 1 − moisture and the mass of a piece against it.
 ///
+/// - Equation: f = (1 − M)/(1 − M′)
+/// - Units: moistures \[kg/kg, wet basis\], f \[1\]
+/// - Valid: moistures under 1
+/// - Source: an identity of dry matter
+///
 /// ```
-/// use formula::label::kept::{mass_factor, share_factor};
+/// use formula::label::kept::mass_factor;
 /// use measure::WetBasis;
 /// let (packed, end) = (WetBasis(0.08), WetBasis(0.102_44));
 /// // 8 % moisture that becomes 10.24 % make the pack 2.5 % heavier and the energy per kg as much less.
 /// assert!((mass_factor(packed, end) - 1.025).abs() < 1e-4);
-/// assert!((mass_factor(packed, end) * share_factor(packed, end) - 1.0).abs() < 1e-12);
+/// assert!((mass_factor(packed, end) * mass_factor(end, packed) - 1.0).abs() < 1e-12);
 /// ```
 pub fn mass_factor(from: WetBasis, to: WetBasis) -> f64 {
     (1.0 - from.0) / (1.0 - to.0)
 }
 
 /// The other way round: what a share of the whole turns by, see [`mass_factor`].
-pub fn share_factor(from: WetBasis, to: WetBasis) -> f64 {
+pub(crate) fn share_factor(from: WetBasis, to: WetBasis) -> f64 {
     (1.0 - to.0) / (1.0 - from.0)
 }
 
@@ -98,6 +103,11 @@ pub fn guaranteed_analysis_kept(nutrition: &Nutrition, kept: &Kept) -> Vec<Guara
 
 /// Metabolisable energy by modified Atwater factors, kcal/kg, at another moisture than as packed:
 /// every constituent, carbohydrate by difference too, goes with the dry matter.
+///
+/// - Equation: e′ = e (1 − M′)/(1 − M)
+/// - Units: energy \[kcal/kg\], moisture \[kg/kg, wet basis\]
+/// - Valid: moistures under 1
+/// - Source: an identity of dry matter
 ///
 /// ```
 /// use formula::{Formula, Line, Species, label::kcal_per_kg_at, nutrition::nutrition, shelf};

@@ -46,9 +46,17 @@ static FOLDED: LazyLock<Vec<(Folded, &'static Constant)>> = LazyLock::new(|| {
 });
 
 /// Molar mass of sodium bicarbonate, g/mol (standard atomic weights).
+///
+/// - Units: \[g/mol\]
+/// - Source: standard atomic weights
 const SODA_G_PER_MOL: f64 = 84.007;
 
 /// kg of soda that a kg of a dissolved acid takes up, by its acid groups; none for what is no acid.
+///
+/// - Equation: groups · M(NaHCO₃)/M(acid)
+/// - Units: result \[kg soda/kg acid\]
+/// - Valid: acids that give up all their groups to soda
+/// - Source: stoichiometry, molar masses; the examples by hand
 ///
 /// ```
 /// use formula::{Solute, leavening::soda_taken_up};

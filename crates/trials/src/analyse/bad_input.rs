@@ -14,7 +14,7 @@ fn stop(code: Code, about: &str, message: String, help: &str) -> Finding {
 }
 
 /// Values that can't all be meant the same way: fractions among percents, slips, no spread.
-pub fn values(
+pub(super) fn values(
     request: &AnalysisRequest,
     about: Option<About>,
     values: &[f64],
@@ -150,7 +150,11 @@ fn levels_of(factor: &Factor, lines: impl Iterator<Item = usize>) -> String {
 
 /// Numbers written with one comma and three digits behind it, which as decimals lie far below all the
 /// others and as thousands among them: nobody can say which was meant.
-pub fn thousands(table: &Table, column: &Column, used: &[usize]) -> Result<(), Vec<Finding>> {
+pub(super) fn thousands(
+    table: &Table,
+    column: &Column,
+    used: &[usize],
+) -> Result<(), Vec<Finding>> {
     let mark = |cell: &Cell| {
         let Cell::Written(value, text) = cell else {
             return None;
@@ -192,7 +196,11 @@ pub fn thousands(table: &Table, column: &Column, used: &[usize]) -> Result<(), V
 }
 
 /// Two methods of measurement in one comparison.
-pub fn methods(table: &Table, treatments: &[Factor], used: &[usize]) -> Result<(), Vec<Finding>> {
+pub(super) fn methods(
+    table: &Table,
+    treatments: &[Factor],
+    used: &[usize],
+) -> Result<(), Vec<Finding>> {
     for column in &table.columns {
         let is_method = column.name.to_lowercase().contains("method")
             && !treatments.iter().any(|t| t.name == column.name);
@@ -223,7 +231,7 @@ pub fn methods(table: &Table, treatments: &[Factor], used: &[usize]) -> Result<(
 }
 
 /// The same piece twice, or a whole row typed twice.
-pub fn duplicates(
+pub(crate) fn duplicates(
     unit: &Factor,
     piece: Option<&Factor>,
     values: &[f64],
@@ -299,7 +307,7 @@ fn stands_twice(unit: &Factor, rows: &[usize], findings: &mut Vec<Finding>) {
 }
 
 /// Counts that are no counts.
-pub fn counts(k: &[f64], n: &[f64], rows: &[usize]) -> Result<(), Vec<Finding>> {
+pub(super) fn counts(k: &[f64], n: &[f64], rows: &[usize]) -> Result<(), Vec<Finding>> {
     for i in 0..k.len() {
         // No count of pieces or dogs comes near a thousand million.
         let whole = |v: f64| (0.0..=1e9).contains(&v) && v.fract() == 0.0;
@@ -316,7 +324,7 @@ pub fn counts(k: &[f64], n: &[f64], rows: &[usize]) -> Result<(), Vec<Finding>> 
 }
 
 /// Treatments that occur in one block only, and groups of treatments that no block joins.
-pub fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Finding>) -> bool {
+pub(super) fn confounding(treatment: &Factor, block: &Factor, findings: &mut Vec<Finding>) -> bool {
     let (t, b) = (treatment.levels.len(), block.levels.len());
     let mut meets = vec![vec![false; b]; t];
     for (&i, &j) in treatment.codes.iter().zip(&block.codes) {

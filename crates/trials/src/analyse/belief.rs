@@ -46,7 +46,7 @@ pub struct BeliefLine {
 
 /// The beliefs after an analysis. Each difference stands for itself: they are not guarded for there
 /// being several.
-pub fn beliefs(
+pub(super) fn beliefs(
     analysis: &Analysis,
     request: &AnalysisRequest,
 ) -> Result<Vec<BeliefLine>, Vec<Finding>> {

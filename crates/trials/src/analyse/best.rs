@@ -8,6 +8,9 @@ use crate::stats::mixture::Prediction;
 const ALONG: usize = 9;
 const MOST_POINTS: usize = 6_561;
 /// The search ends when a step is this share of half the tried range.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const LEAST_STEP: f64 = 1e-3;
 
 /// A response at the best setting.

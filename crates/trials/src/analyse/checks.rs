@@ -18,7 +18,7 @@ use measure::{Finding, Severity};
 const ORDERINGS: usize = 100_000;
 
 /// A check line; a number that isn't finite (nothing varies) is told as absent.
-pub fn line(
+pub(super) fn line(
     check: &str,
     statistic: impl Into<Option<f64>>,
     p: impl Into<Option<f64>>,
@@ -34,7 +34,7 @@ pub fn line(
 }
 
 /// Are the residuals of normal shape?
-pub fn shape(residuals: &[f64]) -> Option<CheckLine> {
+pub(super) fn shape(residuals: &[f64]) -> Option<CheckLine> {
     let found = shapiro_wilk(residuals)?;
     let says = if found.p < 0.05 {
         "the residuals are not of normal shape; with few batches compare with the answer by ranks, or transform"
@@ -45,7 +45,7 @@ pub fn shape(residuals: &[f64]) -> Option<CheckLine> {
 }
 
 /// Are the variances equal?
-pub fn variances(treatment: &Factor, y: &[f64]) -> Option<CheckLine> {
+pub(super) fn variances(treatment: &Factor, y: &[f64]) -> Option<CheckLine> {
     if treatment.counts().iter().any(|n| *n < 2) {
         return None;
     }
@@ -59,7 +59,7 @@ pub fn variances(treatment: &Factor, y: &[f64]) -> Option<CheckLine> {
 }
 
 /// Residuals that stand out: a check line, and a finding for each.
-pub fn outliers(
+pub(crate) fn outliers(
     studentised: &[Option<f64>],
     rows: &[Vec<usize>],
     df: f64,
@@ -109,7 +109,7 @@ pub fn outliers(
 /// Kruskal and Wallis's answer without blocks; with one block factor Friedman's where it is complete
 /// (exact where all orderings can be looked through), Skillings and Mack's where it isn't, and
 /// Page's along levels that are amounts.
-pub fn by_ranks(laid: &Laid, treatment: &Factor) -> Vec<CheckLine> {
+pub(super) fn by_ranks(laid: &Laid, treatment: &Factor) -> Vec<CheckLine> {
     let says = |p: f64| {
         if p < 0.05 {
             "by ranks the treatments differ"
@@ -177,7 +177,7 @@ fn along_amounts(treatment: &Factor, table: &[Vec<f64>]) -> Option<CheckLine> {
 }
 
 /// Tukey's test whether blocks and treatments multiply instead of adding.
-pub fn additive(laid: &Laid, treatment: &Factor) -> Option<CheckLine> {
+pub(super) fn additive(laid: &Laid, treatment: &Factor) -> Option<CheckLine> {
     let found = nonadditivity(&complete_table(laid, treatment)?)?;
     let says = if found.p < 0.05 {
         "treatment differences grow or shrink with the block's level: look at the logarithm"
@@ -207,7 +207,7 @@ fn in_blocks(laid: &Laid, treatment: &Factor) -> Option<Vec<Vec<Option<f64>>>> {
 }
 
 /// `table[block][treatment]` when each treatment occurs once in each of one block factor.
-pub fn complete_table(laid: &Laid, treatment: &Factor) -> Option<Vec<Vec<f64>>> {
+pub(crate) fn complete_table(laid: &Laid, treatment: &Factor) -> Option<Vec<Vec<f64>>> {
     in_blocks(laid, treatment)?
         .into_iter()
         .map(|row| row.into_iter().collect())

@@ -12,7 +12,7 @@ use measure::{Finding, Severity};
 
 /// The share of the spread between the levels of blocks and units, by REML. The unit is nested in
 /// the blocks.
-pub fn analyse(
+pub(super) fn analyse(
     table: &Table,
     request: &AnalysisRequest,
     groups: &[String],

@@ -65,7 +65,7 @@ pub struct ContrastLine {
 /// Answers contrasts of the means of a term. Their variances follow from those of the differences, so any model will
 /// do: with weights that add to nothing, Var(Σ wᵢ mᵢ) = −Σ_{i<j} wᵢ wⱼ Var(mᵢ − mⱼ). Degrees of freedom are the fewest of
 /// the differences involved, which errs on the safe side where they differ.
-pub fn contrasts(
+pub(super) fn contrasts(
     estimates: &Estimates,
     wanted: &[WantedContrast],
 ) -> Result<Vec<ContrastLine>, Vec<Finding>> {
@@ -206,7 +206,7 @@ fn together(estimates: &Estimates, answers: &[Answer]) -> Option<(Together, f64)
 /// degrees of freedom): of the 2m questions "is it above 0" and "is it below 0", each at 5 %, those
 /// shown get 0 as their limit and the others share what is left (Strassburger and Bretz 2008,
 /// Guilbaud 2008; from memory, held against independent values in the tests).
-pub fn holm_limits(estimates: &[(f64, f64, f64)]) -> Vec<(f64, f64, f64)> {
+pub(crate) fn holm_limits(estimates: &[(f64, f64, f64)]) -> Vec<(f64, f64, f64)> {
     let p: Vec<f64> = estimates
         .iter()
         .flat_map(|(value, se, df)| [-1.0, 1.0].map(|way| t_below(way * value / se, *df)))
@@ -257,7 +257,7 @@ fn answer(estimates: &Estimates, contrast: &WantedContrast, weights: Vec<f64>) -
 }
 
 /// Dunn's comparisons of mean ranks with Holm's p-values, for one treatment without blocks.
-pub fn by_ranks(laid: &Laid) -> Result<Vec<ComparisonLine>, Vec<Finding>> {
+pub(super) fn by_ranks(laid: &Laid) -> Result<Vec<ComparisonLine>, Vec<Finding>> {
     let [treatment] = laid.treatments.as_slice() else {
         return Err(no_ranks("ranks compare the levels of one treatment"));
     };

@@ -18,7 +18,7 @@ use crate::stats::design::{Coding, Design, Factor, interactions};
 use crate::stats::distribution::{beta_quantile, chi_square_above, chi_square_quantile};
 use crate::stats::glm::expit;
 use crate::stats::quasi::{CountTest, Counted, Family, fit};
-use measure::{Finding, Severity};
+use measure::{Constant, Finding, Grade, Range, Severity};
 use profile::Profile;
 use second_look::{batches_at_random, dealt_anew, negative_binomial_line};
 
@@ -27,10 +27,17 @@ const FOR_A_SECOND_MODEL: usize = 200;
 /// Up to so many units counts are also fitted by the negative binomial.
 const FOR_A_NEGATIVE_BINOMIAL: usize = 2_000;
 /// Where cells hold fewer than this on average, a subject's share is an amount, not a count.
-const FEW_PER_CELL: f64 = 5.0;
+const FEW_PER_CELL: Constant = Constant {
+    name: "fewest counts on average in a cell before a subject's share is an amount",
+    value: 5.0,
+    unit: "counts",
+    range: Range::new(2.0, 10.0),
+    source: "common practice, no source",
+    grade: Grade::Assumed,
+};
 
 /// Analyses counts.
-pub fn analyse(
+pub(super) fn analyse(
     laid: &Laid,
     request: &AnalysisRequest,
     risk: f64,
@@ -54,7 +61,7 @@ pub fn analyse(
         Family::Poisson => Scale::LogRate,
     };
     let mean_n = n.iter().sum::<f64>() / n.len() as f64;
-    let few = family == Family::Binomial && mean_n < FEW_PER_CELL;
+    let few = family == Family::Binomial && mean_n < FEW_PER_CELL.value;
     let errors = laid.whole_plots.is_some() || laid.again.is_some();
     if few && (errors || !laid.blocks.is_empty()) {
         // A yes or no, or a few of them: log odds of single ones say nothing, shares average well.

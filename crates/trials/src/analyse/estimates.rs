@@ -12,7 +12,7 @@ use crate::stats::letters::letters;
 
 /// Means of the levels of a term and the standard errors of their differences.
 #[derive(Clone, Debug)]
-pub struct Estimates {
+pub(super) struct Estimates {
     pub term: String,
     /// How many such families share the 5 %.
     pub families: f64,
@@ -28,7 +28,7 @@ pub struct Estimates {
 /// Whose spread a difference stands on, which names the method: in both the family is guarded at
 /// once, test and interval by the same critical value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Guard {
+pub(super) enum Guard {
     /// One error for all: Tukey–Kramer and Dunnett.
     Common,
     /// Each pair its own: Games–Howell, and Dunnett with Welch's standard errors.
@@ -94,7 +94,7 @@ impl Estimates {
     }
 
     /// a less b.
-    pub fn difference(&self, a: usize, b: usize) -> Option<(f64, f64, f64)> {
+    pub(super) fn difference(&self, a: usize, b: usize) -> Option<(f64, f64, f64)> {
         if a == b {
             return None;
         }
@@ -121,7 +121,8 @@ impl Estimates {
                     .find(|(d, _)| *d == df)
                     .map(|(_, c)| *c)
                     .unwrap_or_else(|| {
-                        let c = dunnett::quantile(1.0 - RISK / shares, &loadings, df, Sides::Two);
+                        let c =
+                            dunnett::quantile(1.0 - RISK.value / shares, &loadings, df, Sides::Two);
                         known.push((df, c));
                         c
                     });
@@ -175,7 +176,7 @@ impl Estimates {
 
     /// Mean lines, with letters from all pairs; and the differences asked for, guarded at `risk` in
     /// all (0.05, or what is left for a look before the end).
-    pub fn lines(
+    pub(super) fn lines(
         &self,
         control: Option<usize>,
         guard: Guard,
@@ -184,7 +185,7 @@ impl Estimates {
         risk: f64,
     ) -> (Vec<MeanLine>, Vec<ComparisonLine>) {
         // A look has its share of the 5 % as a family among others has.
-        let shares = self.families * RISK / risk;
+        let shares = self.families * RISK.value / risk;
         let compared = compared && self.levels.len() <= MOST_LEVELS;
         let all = if compared && self.levels.len() <= 40 {
             self.all_pairs(shares)
@@ -253,7 +254,7 @@ impl Estimates {
     }
 
     /// Is each treatment as good as the control? Each is a question of its own, asked at 5 %.
-    pub fn equivalence(
+    pub(super) fn equivalence(
         &self,
         control: usize,
         margin: f64,

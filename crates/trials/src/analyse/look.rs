@@ -3,11 +3,18 @@
 use super::AnalysisRequest;
 use crate::Code;
 use crate::stats::sequential::{Spending, spend};
-use measure::{Finding, Severity};
+use measure::{Constant, Finding, Grade, Range, Severity};
 use serde::{Deserialize, Serialize};
 
 /// Risk of a false alarm where nobody looks before the end.
-pub const RISK: f64 = 0.05;
+pub(super) const RISK: Constant = Constant {
+    name: "risk of a false alarm where nobody looks before the end",
+    value: 0.05,
+    unit: "1",
+    range: Range::new(0.001, 0.2),
+    source: "common practice, no source",
+    grade: Grade::Assumed,
+};
 
 /// Which look this is, of those that were planned.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -39,7 +46,7 @@ pub struct LookLine {
 ///
 /// # Errors
 /// Looks that are no plan, or questions that a look doesn't answer.
-pub fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>> {
+pub(super) fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>> {
     let Some(planned) = &request.look else {
         return Ok(None);
     };
@@ -72,7 +79,7 @@ pub fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>
             "ask these at the end of the trial",
         ));
     }
-    let found = spend(planned.spending, times, RISK, true);
+    let found = spend(planned.spending, times, RISK.value, true);
     Ok(found.get(planned.look - 1).map(|own| LookLine {
         look: planned.look,
         looks: times.len(),
@@ -83,6 +90,6 @@ pub fn limit(request: &AnalysisRequest) -> Result<Option<LookLine>, Vec<Finding>
 }
 
 /// The risk at which differences are judged now.
-pub fn risk(look: Option<&LookLine>) -> f64 {
-    look.map_or(RISK, |l| l.nominal_p)
+pub(super) fn risk(look: Option<&LookLine>) -> f64 {
+    look.map_or(RISK.value, |l| l.nominal_p)
 }

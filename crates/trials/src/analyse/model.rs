@@ -448,6 +448,23 @@ pub fn fit_mixture(
 
 impl MixtureModel {
     /// The prediction at a blend (fractions); outside the tried region a finding says why not.
+    ///
+    /// - Rule: as `Mixture::predict`, refusals in words
+    /// - Units: blend \[shares\], prediction \[as the response\]
+    /// - Valid: inside the region that was tried
+    /// - Source: as `Mixture::predict`
+    ///
+    /// ```
+    /// use trials::analyse::{Cell, Table, model::fit_mixture};
+    /// use trials::stats::mixture::Degree;
+    /// let header = ["a", "b", "force"].map(String::from).to_vec();
+    /// // 10 and 20 for the pure parts, 3 more than their mean half way.
+    /// let runs = [[1.0, 0.0, 10.0], [0.0, 1.0, 20.0], [0.5, 0.5, 18.0], [0.25, 0.75, 19.75], [0.75, 0.25, 14.75]];
+    /// let rows = runs.iter().enumerate().map(|(i, r)| (i + 2, r.map(Cell::Number).to_vec())).collect();
+    /// let table = Table::from_rows(header, rows).unwrap();
+    /// let found = fit_mixture(&table, "force", &["a".into(), "b".into()], Degree::Quadratic).unwrap();
+    /// assert!((found.predict(&[0.5, 0.5]).unwrap().mean - 18.0).abs() < 1e-6);
+    /// ```
     pub fn predict(&self, blend: &[f64]) -> Result<Prediction, Box<Finding>> {
         self.model
             .predict(blend)
@@ -580,6 +597,24 @@ pub fn fit_surface(
 
 impl SurfaceModel {
     /// The prediction at a point in its own units; outside the tried region a finding says why not.
+    ///
+    /// - Rule: as the surface's own prediction, refusals in words
+    /// - Units: point \[as the variables\], prediction \[as the response\]
+    /// - Valid: inside the region that was tried
+    /// - Source: least squares; a parabola without error gives its points back, in the tests
+    ///
+    /// ```
+    /// use trials::analyse::{Cell, Table, model::fit_surface};
+    /// let header = ["water", "force"].map(String::from).to_vec();
+    /// // y = 4 − (x − 3)² at 1 to 5.
+    /// let rows = (1..=5).map(|i| {
+    ///     let x = f64::from(i);
+    ///     (i as usize + 1, vec![Cell::Number(x), Cell::Number(4.0 - (x - 3.0).powi(2))])
+    /// });
+    /// let table = Table::from_rows(header, rows.collect()).unwrap();
+    /// let found = fit_surface(&table, "force", &["water".into()]).unwrap();
+    /// assert!((found.predict(&[2.5]).unwrap().mean - 3.75).abs() < 1e-6);
+    /// ```
     pub fn predict(&self, point: &[f64]) -> Result<Prediction, Box<Finding>> {
         self.model
             .predict(point)

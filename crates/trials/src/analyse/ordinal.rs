@@ -56,7 +56,7 @@ fn fit(columns: &[Vec<f64>], steps: &[usize], levels: usize, subject: Option<&Fa
 }
 
 /// Analyses scores.
-pub fn analyse(
+pub(super) fn analyse(
     laid: &Laid,
     request: &AnalysisRequest,
     risk: f64,

@@ -61,7 +61,7 @@ fn verdict(line: &ComparisonLine) -> Option<Verdict> {
 }
 
 /// The sentence of an analysis.
-pub fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> String {
+pub(super) fn write(analysis: &Analysis, laid: &Laid, request: &AnalysisRequest) -> String {
     let response = name(request);
     let mut said = Vec::new();
     // What may spoil the answer comes before it.

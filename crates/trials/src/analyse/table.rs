@@ -52,6 +52,16 @@ impl Cell {
     }
 
     /// The number in it.
+    ///
+    /// - Rule: the number read, whatever is written beside it
+    /// - Units: \[as the column\]
+    /// - Valid: any cell; none for words and empty cells
+    /// - Source: a look-up, nothing is reckoned
+    ///
+    /// ```
+    /// use trials::analyse::Cell;
+    /// assert_eq!((Cell::Number(4.5).number(), Cell::Empty.number()), (Some(4.5), None));
+    /// ```
     pub fn number(&self) -> Option<f64> {
         match self {
             Self::Number(value) | Self::Written(value, _) => Some(*value),

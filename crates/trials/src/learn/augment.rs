@@ -23,6 +23,11 @@ pub struct Augmentation {
 /// Chooses `more` runs from `offered` settings beside those `done`, by D-optimal exchange. Settings
 /// are mixture parts (or pseudo-components) first, then coded process factors, as in [`Model`].
 ///
+/// - Rule: the added runs that make det(X′X) as large as exchanges find
+/// - Units: settings \[shares, coded levels\], ln det \[1\]
+/// - Valid: enough runs for the terms
+/// - Source: D-optimality (Fedorov 1972, from memory, to be confirmed); the middle for a quadratic by hand
+///
 /// ```
 /// use trials::learn::augment;
 /// use trials::plan::{Degree, Model};

@@ -30,6 +30,21 @@ pub struct NextDose {
 /// Weighs doses. `setting` turns a dose into the values of the model's effects (e.g. 1, distance
 /// from the predicted need, its square).
 ///
+/// - Rule: the dose with the most expected information, and the one with the highest chance
+/// - Units: doses \[kg per 100 kg dry mix\], chances \[share\], information \[nats\]
+/// - Valid: a fitted model and doses near what was tried
+/// - Source: Lindley 1956, expected information (from memory, to be confirmed)
+///
+/// ```
+/// use trials::learn::{Cut, ReleasePrior, fit, next_dose};
+/// let prior = |name: &str, mean, sd| ReleasePrior { name: name.into(), mean, sd };
+/// let cuts = [Cut { x: vec![1.0, 0.0], whole: 45, cut: 50 }, Cut { x: vec![1.0, 1.0], whole: 20, cut: 50 }];
+/// let model = fit(&[prior("level", 0.0, 1.5), prior("per kg", 0.0, 1.5)], &cuts, 0.0).unwrap();
+/// // Fewer leave whole with a kg more, so the least dose is the likeliest.
+/// let next = next_dose(&model, &[0.0, 0.5, 1.0], 50, |kg| vec![1.0, kg]).unwrap();
+/// assert_eq!(next.likeliest, 0);
+/// ```
+///
 /// # Errors
 /// As [`Release::whole`], and [`ReleaseError::Value`] when there is no dose to weigh.
 pub fn next_dose(

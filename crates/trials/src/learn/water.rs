@@ -3,11 +3,19 @@
 //! Water needed = Σ a_i·x_i + noise, x_i in kg of material i per batch basis (an offset is a
 //! material with x = 1). The beliefs on the a_i are Gaussian; a titration is one Kalman update.
 
+use measure::{Constant, Grade, Range};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
 /// A titration this many standard deviations off the prediction is asked about, not learned.
-pub const ASK_BEYOND: f64 = 3.0;
+pub const ASK_BEYOND: Constant = Constant {
+    name: "a titration this far off the prediction is asked about, not learned",
+    value: 3.0,
+    unit: "standard deviations",
+    range: Range::new(2.0, 5.0),
+    source: "common practice, no source",
+    grade: Grade::Assumed,
+};
 
 /// What is believed of one material before any titration.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -70,6 +78,17 @@ pub struct WaterPrediction {
 impl WaterPrediction {
     /// Where to start titrating: one standard deviation below the mean, never below nothing;
     /// water can be added and not taken out.
+    ///
+    /// - Equation: max(mean − sd, 0)
+    /// - Units: \[kg\]
+    /// - Valid: any
+    /// - Source: house rule: water can be added, not taken out
+    ///
+    /// ```
+    /// use trials::learn::WaterPrediction;
+    /// let p = WaterPrediction { mean_kg: 28.0, sd_mean_kg: 2.0, sd_titration_kg: 3.0 };
+    /// assert_eq!(p.first_dose_kg(), 25.0);
+    /// ```
     pub fn first_dose_kg(&self) -> f64 {
         (self.mean_kg - self.sd_titration_kg).max(0.0)
     }
@@ -102,6 +121,18 @@ pub struct Learned {
 
 impl WaterModel {
     /// A model from independent priors.
+    ///
+    /// - Rule: independent normal uptakes
+    /// - Units: uptakes \[kg/kg\], spread of a titration \[kg\]
+    /// - Valid: spreads from 0, that of a titration above 0
+    /// - Source: Bayes' linear model, textbook; variances are the squares of the spreads
+    ///
+    /// ```
+    /// use trials::learn::{WaterModel, WaterPrior};
+    /// let prior = WaterPrior { name: "flour".into(), mean: 0.5, sd: 0.1 };
+    /// let model = WaterModel::new(&[prior], 1.0).unwrap();
+    /// assert!((model.covariance[0][0] - 0.01).abs() < 1e-15);
+    /// ```
     ///
     /// # Errors
     /// [`WaterError::Value`] for numbers that are not finite or spreads below 0.
@@ -138,6 +169,17 @@ impl WaterModel {
     }
 
     /// Standard deviation of each uptake.
+    ///
+    /// - Equation: √ of the covariance's diagonal
+    /// - Units: \[kg/kg\]
+    /// - Valid: any model
+    /// - Source: definition
+    ///
+    /// ```
+    /// use trials::learn::{WaterModel, WaterPrior};
+    /// let prior = WaterPrior { name: "flour".into(), mean: 0.5, sd: 0.1 };
+    /// assert!((WaterModel::new(&[prior], 1.0).unwrap().sd()[0] - 0.1).abs() < 1e-15);
+    /// ```
     pub fn sd(&self) -> Vec<f64> {
         (0..self.mean.len())
             .map(|i| self.covariance[i][i].max(0.0).sqrt())
@@ -145,6 +187,18 @@ impl WaterModel {
     }
 
     /// The water a batch will need. `amounts_kg` in the order of the names.
+    ///
+    /// - Equation: x′m ± √(x′P x + σ²)
+    /// - Units: amounts \[kg\], need \[kg\]
+    /// - Valid: as many amounts as materials
+    /// - Source: Bayes' linear model; by hand 10 · 0.5 with variance 1 + 1
+    ///
+    /// ```
+    /// use trials::learn::{WaterModel, WaterPrior};
+    /// let prior = WaterPrior { name: "flour".into(), mean: 0.5, sd: 0.1 };
+    /// let p = WaterModel::new(&[prior], 1.0).unwrap().predict(&[10.0]).unwrap();
+    /// assert!((p.mean_kg - 5.0).abs() < 1e-12 && (p.sd_titration_kg - 2.0_f64.sqrt()).abs() < 1e-12);
+    /// ```
     ///
     /// # Errors
     /// [`WaterError`] for a wrong number of amounts or one that is no number.
@@ -190,6 +244,11 @@ impl WaterModel {
     ///
     /// The old model is left as it is; when the verdict is [`Verdict::Ask`] keep it until a person
     /// has said that the titration is right.
+    ///
+    /// - Equation: S = x′P x + σ²; m + P x (y − x′m)/S
+    /// - Units: amounts and water \[kg\], uptakes \[kg/kg\]
+    /// - Valid: water from 0
+    /// - Source: Kalman's step in Joseph's form (textbook); half way by hand
     ///
     /// ```
     /// use trials::learn::{WaterModel, WaterPrior};
@@ -250,7 +309,7 @@ impl WaterModel {
             before,
             innovation_z,
             ln_evidence: -0.5 * ((2.0 * PI * s).ln() + innovation_z * innovation_z),
-            verdict: if innovation_z.abs() > ASK_BEYOND {
+            verdict: if innovation_z.abs() > ASK_BEYOND.value {
                 Verdict::Ask
             } else {
                 Verdict::Fits
@@ -260,6 +319,18 @@ impl WaterModel {
 
     /// The model when a material comes from a new lot: its variance grows by `lot_sd`², so that
     /// what was learned on old lots fades. Unknown names leave the model as it is.
+    ///
+    /// - Equation: P_ii + s²
+    /// - Units: spread \[kg/kg\]
+    /// - Valid: spreads from 0
+    /// - Source: random walk between lots, house rule; 0.01 + 0.0009 by hand
+    ///
+    /// ```
+    /// use trials::learn::{WaterModel, WaterPrior};
+    /// let prior = WaterPrior { name: "flour".into(), mean: 0.5, sd: 0.1 };
+    /// let model = WaterModel::new(&[prior], 1.0).unwrap();
+    /// assert!((model.new_lot("flour", 0.03).covariance[0][0] - 0.0109).abs() < 1e-15);
+    /// ```
     #[must_use]
     pub fn new_lot(&self, name: &str, lot_sd: f64) -> Self {
         let mut next = self.clone();
@@ -286,6 +357,18 @@ impl WaterModel {
 
     /// What a titration of this batch would teach, in nats: ½ ln(S/σ²), the entropy the uptakes
     /// lose. The formula with the largest is the one to titrate next.
+    ///
+    /// - Equation: ½ ln(S/σ²)
+    /// - Units: amounts \[kg\], information \[nats\]
+    /// - Valid: as `predict`
+    /// - Source: entropy of a normal, textbook; ½ ln 2 where both variances are 1
+    ///
+    /// ```
+    /// use trials::learn::{WaterModel, WaterPrior};
+    /// let prior = WaterPrior { name: "flour".into(), mean: 0.5, sd: 0.1 };
+    /// let nats = WaterModel::new(&[prior], 1.0).unwrap().expected_information(&[10.0]).unwrap();
+    /// assert!((nats - 0.5 * 2.0_f64.ln()).abs() < 1e-12);
+    /// ```
     ///
     /// # Errors
     /// As [`Self::predict`].

@@ -11,6 +11,11 @@ use measure::{Constant, Finding, Grade, Range, Severity};
 ///
 /// Check (computed): 60 N, 30 mm span, 25 × 8 mm: 1.6875 MPa.
 ///
+/// - Equation: σ = 3 F L/(2 b d²)
+/// - Units: F \[N\], L, b, d \[m\], σ \[Pa\]
+/// - Valid: slender bars, small deflections
+/// - Source: beam theory, textbook; the example by hand
+///
 /// ```
 /// use trials::measurement::bend::flat_stress_pa;
 /// assert!((flat_stress_pa(60.0, 0.030, 0.025, 0.008).unwrap() - 1.6875e6).abs() < 1e-6);
@@ -32,6 +37,11 @@ pub fn flat_stress_pa(
 
 /// Stress at break of a round stick, Pa: 8FL/(πD³) (textbook beam theory).
 ///
+/// - Equation: σ = 8 F L/(π D³)
+/// - Units: F \[N\], L and D \[m\], σ \[Pa\]
+/// - Valid: slender sticks, small deflections
+/// - Source: beam theory, textbook; the example by hand
+///
 /// ```
 /// use trials::measurement::bend::round_stress_pa;
 /// let s = round_stress_pa(60.0, 0.030, 0.010).unwrap();
@@ -52,6 +62,11 @@ pub fn round_stress_pa(
 }
 
 /// Modulus of a flat bar, Pa, from the deflection δ at force F: FL³/(4bd³δ) (textbook beam theory).
+///
+/// - Equation: E = F L³/(4 b d³ δ)
+/// - Units: F \[N\], L, b, d, δ \[m\], E \[Pa\]
+/// - Valid: slender bars, small deflections
+/// - Source: beam theory, textbook; the example by hand
 ///
 /// ```
 /// use trials::measurement::bend::flat_modulus_pa;
@@ -79,6 +94,16 @@ pub fn flat_modulus_pa(
 
 /// Strain of the outer face of a flat bar at deflection δ: 6δd/L².
 ///
+/// - Equation: ε = 6 δ d/L²
+/// - Units: δ, d, L \[m\], ε \[1\]
+/// - Valid: slender bars, small deflections
+/// - Source: beam theory, textbook; 6 · 0.3 · 8/40² is 0.009
+///
+/// ```
+/// let strain = trials::measurement::bend::flat_strain(0.040, 0.008, 0.000_3).unwrap();
+/// assert!((strain - 0.009).abs() < 1e-12);
+/// ```
+///
 /// # Errors
 /// A span that is not above 0, other lengths below 0.
 pub fn flat_strain(
@@ -103,6 +128,11 @@ pub const LEAST_SPAN: Constant = Constant {
 };
 
 /// A finding when the span is so short that shear and crushing at the supports count.
+///
+/// - Rule: a warning where span/thickness is below the least
+/// - Units: lengths \[m\]
+/// - Valid: thickness above 0
+/// - Source: the limit is a constant with its grade
 ///
 /// ```
 /// use trials::measurement::bend::short_span;

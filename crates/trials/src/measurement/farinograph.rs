@@ -16,6 +16,11 @@ pub const REFERENCE: WetBasis = WetBasis(0.14);
 ///
 /// Check (computed): moisture 12.5 %, 300 g bowl: 294.857 g.
 ///
+/// - Equation: m = bowl · 0.86/(1 − M)
+/// - Units: bowl and m \[g\], M \[kg/kg, wet basis\]
+/// - Valid: flours
+/// - Source: AACC 54-21 and ICC 115/1 (form from memory, to be confirmed); the example by hand
+///
 /// ```
 /// use trials::measurement::farinograph::flour_mass_g;
 /// assert!((flour_mass_g(300.0, measure::WetBasis(0.125)).unwrap() - 294.857_143).abs() < 1e-6);
@@ -32,6 +37,11 @@ pub fn flour_mass_g(bowl_g: f64, moisture: WetBasis) -> Result<f64, MeasurementE
 /// flour. With a 300 g bowl this is (x + y − 300)/3, with 50 g (x + y − 50)·2.
 ///
 /// Check (computed): 186.0 mL on 294.857 g in the 300 g bowl: 60.286 %.
+///
+/// - Equation: A = 100 (x + y − bowl)/bowl
+/// - Units: water \[mL\], flour and bowl \[g\], A \[%\]
+/// - Valid: peaks at the wanted consistency
+/// - Source: AACC 54-21 (form from memory, to be confirmed); the example by hand
 ///
 /// ```
 /// use trials::measurement::farinograph::absorption_pct;
@@ -50,6 +60,11 @@ pub fn absorption_pct(bowl_g: f64, water_ml: f64, flour_g: f64) -> Result<f64, M
 ///
 /// Check (computed): 62 % at 11 % moisture is 56.539 % at 14 %.
 ///
+/// - Equation: A₁₄ = (100 + A) · 0.86/(1 − M) − 100
+/// - Units: A \[%\], M \[kg/kg, wet basis\]
+/// - Valid: flours
+/// - Source: AACC 54-21 (form from memory, to be confirmed); the example by hand
+///
 /// ```
 /// use trials::measurement::farinograph::to_14_pct;
 /// assert!((to_14_pct(62.0, measure::WetBasis(0.11)).unwrap() - 56.539_326).abs() < 1e-6);
@@ -63,6 +78,17 @@ pub fn to_14_pct(absorption_pct: f64, moisture: WetBasis) -> Result<f64, Measure
 
 /// An absorption in kg per kg restated from one flour moisture to another:
 /// a(M) = (1 + a_r)(1 − M)/(1 − M_r) − 1. The drier flour takes more.
+///
+/// - Equation: a(M) = (1 + a_r)(1 − M)/(1 − M_r) − 1
+/// - Units: a \[kg/kg\], M \[kg/kg, wet basis\]
+/// - Valid: the same dough from drier or wetter flour
+/// - Source: an identity of dry matter; 62 % at 11 % moisture is 56.539 % at 14 %, by hand
+///
+/// ```
+/// use measure::WetBasis;
+/// let a = trials::measurement::farinograph::restate(0.62, WetBasis(0.11), WetBasis(0.14)).unwrap();
+/// assert!((a - 0.565_393).abs() < 1e-6);
+/// ```
 ///
 /// # Errors
 /// A moisture outside 0 to 1 or an absorption of −1 or less.
@@ -101,6 +127,11 @@ pub struct Titration {
 
 /// Fits ln C = a − k·W to two or more additions and solves for the target:
 /// W = (a − ln C*)/k, var W = s²(1/n + (W − W̄)²/S_WW)/k².
+///
+/// - Equation: ln C = a − k W; W = (a − ln C*)/k
+/// - Units: W \[%\], C \[FU\]
+/// - Valid: consistencies that fall with water, target between those tried
+/// - Source: straight line in the logarithm: common practice near 500 FU; se by the delta method (textbook)
 ///
 /// ```
 /// use trials::measurement::farinograph::{Addition, titrate};

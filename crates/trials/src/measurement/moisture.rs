@@ -77,6 +77,11 @@ pub struct Dish {
 
 /// Moisture of a dish: (before − after)/(before − empty).
 ///
+/// - Equation: M = (before − after)/(before − empty)
+/// - Units: masses \[g\], M \[kg/kg, wet basis\]
+/// - Valid: what leaves is water, as in oven methods
+/// - Source: definition of loss on drying; the example by hand
+///
 /// ```
 /// use trials::measurement::moisture::{Dish, of_dish};
 /// let d = Dish { empty_g: 20.000, before_g: 25.000, after_g: 24.600 };

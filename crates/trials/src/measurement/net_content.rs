@@ -42,6 +42,11 @@ impl Rule {
 
     /// How far a single package may fall short of its label, g (recalled).
     ///
+    /// - Rule: the step of the table that the label falls in
+    /// - Units: label and shortage \[g\]
+    /// - Valid: labels within the table
+    /// - Source: NIST Handbook 133 and Directive 76/211/EEC (tables from memory, to be confirmed)
+    ///
     /// ```
     /// use trials::measurement::net_content::Rule;
     /// assert_eq!(Rule::UnitedStates.allowed_shortage_g(500.0).unwrap(), 21.7);
@@ -143,6 +148,11 @@ impl Rule {
     /// meets the mean to pass with 99.5 %, p = 0.995, which gives its printed factors 0.503 for 30
     /// and 0.379 for 50 packages (printed values from memory, to be confirmed; recomputed).
     ///
+    /// - Equation: t(p, n − 1)/√n
+    /// - Units: n \[packages\], factor \[standard deviations\]
+    /// - Valid: two packages or more
+    /// - Source: printed factors of the directive from memory, to be confirmed; t distribution
+    ///
     /// ```
     /// use trials::measurement::net_content::Rule;
     /// let eu = |n| Rule::EuropeanUnion.correction_factor(n).unwrap();
@@ -177,6 +187,11 @@ impl Rule {
 ///
 /// Check: 0.635 for 12, 0.422 for 24, 0.291 (0.2904 unrounded) for 48 (Handbook 133 table 2-1,
 /// recalled; recomputed).
+///
+/// - Equation: t(0.975, n − 1)/√n
+/// - Units: n \[packages\], factor \[standard deviations\]
+/// - Valid: two packages or more
+/// - Source: NIST Handbook 133, table 2-1 (from memory, to be confirmed); t distribution
 ///
 /// ```
 /// let f = trials::measurement::net_content::correction_factor(12).unwrap();
@@ -254,6 +269,20 @@ pub struct NetContent {
 /// allowed variation. European Union: mean ≥ nominal within its own chance allowance, no more
 /// packages below nominal − TNE than the plan allows, none below nominal − 2·TNE. `plan` is how many the lot asks for and how many of them may fall short;
 /// a sample smaller than the plan never passes.
+///
+/// - Rule: mean error against its chance allowance, short packages against what the plan allows
+/// - Units: weights \[g\]
+/// - Valid: net weights of one lot
+/// - Source: NIST Handbook 133 and Directive 76/211/EEC (from memory, to be confirmed)
+///
+/// ```
+/// use trials::measurement::net_content::{Rule, check};
+/// // Twelve packs of 500 g that hold 499 to 501 g pass; 12 that lack 30 g don't.
+/// let even: Vec<f64> = (0..12).map(|i| 499.0 + f64::from(i % 3)).collect();
+/// assert!(check(Rule::UnitedStates, 500.0, &even, (12, 0)).unwrap().passes);
+/// let light: Vec<f64> = even.iter().map(|g| g - 30.0).collect();
+/// assert!(!check(Rule::UnitedStates, 500.0, &light, (12, 0)).unwrap().passes);
+/// ```
 ///
 /// # Errors
 /// Fewer than two packages, weights that are not above 0, a label outside the table.

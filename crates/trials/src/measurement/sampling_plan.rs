@@ -7,9 +7,13 @@
 use super::MeasurementError;
 use crate::stats::distribution::{beta_below, beta_quantile, root_between};
 use crate::stats::glm::ln_choose;
+use measure::{Constant, Grade, Range};
 use serde::{Deserialize, Serialize};
 
 /// Acceptance quality limits of the table, % of pieces.
+///
+/// - Units: \[%\]
+/// - Source: ISO 2859-1 (from memory, to be confirmed)
 pub const LIMITS_PCT: [f64; 6] = [0.65, 1.0, 1.5, 2.5, 4.0, 6.5];
 
 /// One line of the table: smallest lot, code letter, sample, acceptance number per limit. A blank
@@ -77,13 +81,25 @@ pub struct SamplingPlan {
 
 /// A sample that takes more than this share of the lot is drawn without putting back, and counts
 /// as such; below, the binomial is as good.
-const LARGE_SHARE: f64 = 0.25;
+const LARGE_SHARE: Constant = Constant {
+    name: "share of the lot beyond which a sample counts as drawn without putting back",
+    value: 0.25,
+    unit: "1",
+    range: Range::new(0.05, 0.5),
+    source: "working rule, no source: below it the binomial is as good",
+    grade: Grade::Assumed,
+};
 
 /// The plan for a lot.
 ///
 /// Where the table has an arrow, the plan it points to is used, with its own sample: between
 /// acceptance numbers 0 and 1 the first arrow points up and the second down. A sample as large as
 /// the lot means every piece.
+///
+/// - Rule: code letter of the lot size, then the plan of its row and column, arrows followed
+/// - Units: lot and sample \[pieces\], limit \[%\]
+/// - Valid: lots of 2 or more, normal inspection, level II
+/// - Source: ISO 2859-1, single sampling (table from memory, to be confirmed)
 ///
 /// ```
 /// use trials::measurement::sampling_plan::for_lot;
@@ -155,6 +171,11 @@ impl SamplingPlan {
     ///
     /// Check (computed independently): sample 50, accept 3, 2.5 % defective: 0.963796.
     ///
+    /// - Equation: P(X ≤ c), X binomial, or hypergeometric where the sample is a large share of the lot
+    /// - Units: shares and probability \[1\]
+    /// - Valid: shares from 0 to 1
+    /// - Source: definition; the example computed apart
+    ///
     /// ```
     /// let p = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap();
     /// assert!((p.accepted(0.025) - 0.963795677961647).abs() < 1e-12);
@@ -166,7 +187,7 @@ impl SamplingPlan {
         }
         let defective = defective.clamp(0.0, 1.0);
         let lot = self.lot as f64;
-        if n <= LARGE_SHARE * lot {
+        if n <= LARGE_SHARE.value * lot {
             return 1.0 - beta_below(c + 1.0, n - c, defective);
         }
         // Between two whole numbers of defective pieces, in proportion.
@@ -193,12 +214,22 @@ impl SamplingPlan {
 
     /// The share of defective pieces that is accepted with a probability: at 0.95 the producer's
     /// point, at 0.10 the buyer's.
+    ///
+    /// - Equation: p with P(X ≤ c) = accepted
+    /// - Units: shares and probability \[1\]
+    /// - Valid: probabilities between 0 and 1
+    /// - Source: an identity: the inverse of `accepted`
+    ///
+    /// ```
+    /// let p = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap();
+    /// assert!((p.accepted(p.defective_at(0.10)) - 0.10).abs() < 1e-9);
+    /// ```
     pub fn defective_at(&self, accepted: f64) -> f64 {
         let (n, c) = (f64::from(self.sample), f64::from(self.accept));
         if self.accept >= self.sample {
             return 1.0;
         }
-        if n <= LARGE_SHARE * self.lot as f64 {
+        if n <= LARGE_SHARE.value * self.lot as f64 {
             return beta_quantile(1.0 - accepted, c + 1.0, n - c);
         }
         root_between(|p| accepted - self.accepted(p), 0.0, 1.0)
@@ -206,6 +237,17 @@ impl SamplingPlan {
 
     /// The operating curve: shares of defective pieces with the probability of acceptance, from 0
     /// to where one lot in a thousand is still accepted.
+    ///
+    /// - Rule: `accepted` at evenly spaced shares, up to where one lot in a thousand passes
+    /// - Units: shares and probabilities \[1\]
+    /// - Valid: two points or more
+    /// - Source: an identity: a lot without defects always passes
+    ///
+    /// ```
+    /// let curve = trials::measurement::sampling_plan::for_lot(400, 2.5).unwrap().operating_curve(5);
+    /// assert_eq!((curve.len(), curve[0]), (5, (0.0, 1.0)));
+    /// assert!((curve[4].1 - 0.001).abs() < 1e-6);
+    /// ```
     pub fn operating_curve(&self, points: usize) -> Vec<(f64, f64)> {
         let top = self.defective_at(0.001);
         let last = points.max(2) - 1;

@@ -64,6 +64,12 @@ impl Solvent {
 ///
 /// Check (computed): 5.00 g, gel 8.00 g, moisture 12 %: 56.364.
 ///
+/// - Equation: 100 (gel/flour · 0.86/(1 − M) − 1)
+/// - Units: masses \[g\], M \[kg/kg, wet basis\], result \[%\]
+/// - Valid: drained pellets of flour
+/// - Source: AACC 56-11 with the correction of 2009 (seen; algebra from memory, to be confirmed); the example by
+///   hand
+///
 /// ```
 /// use trials::measurement::solvent_retention::retention_pct;
 /// assert!((retention_pct(8.0, 5.0, measure::WetBasis(0.12)).unwrap() - 56.363_636).abs() < 1e-6);
@@ -83,6 +89,11 @@ pub fn retention_pct(
 
 /// The form in use before 2009, 100·(gel/flour − 1)·86/(100 − M), for reading old figures; it errs
 /// the more, the further the flour is from 14 %.
+///
+/// - Equation: 100 (gel/flour − 1) · 0.86/(1 − M)
+/// - Units: masses \[g\], M \[kg/kg, wet basis\], result \[%\]
+/// - Valid: old figures
+/// - Source: AACC 56-11 before 2009 (from memory, to be confirmed); the example by hand
 ///
 /// ```
 /// use trials::measurement::solvent_retention::retention_before_2009_pct;

@@ -8,6 +8,11 @@ use measure::WetBasis;
 
 /// Water held, g per g of material as it is: (sediment − sample)/sample.
 ///
+/// - Equation: (sediment − sample)/sample
+/// - Units: masses \[g\], result \[g/g\]
+/// - Valid: materials that don't dissolve
+/// - Source: definition, as in AACC 56-30 (from memory, to be confirmed); the example by hand
+///
 /// ```
 /// use trials::measurement::water_holding::held;
 /// assert!((held(5.0, 11.0).unwrap() - 1.2).abs() < 1e-12);
@@ -29,6 +34,11 @@ pub fn held(sample_g: f64, sediment_g: f64) -> Result<f64, MeasurementError> {
 }
 
 /// All water in the wet material, g per g of its dry matter: (held + w)/(1 − w).
+///
+/// - Equation: (held + M)/(1 − M)
+/// - Units: held \[g/g\], M \[kg/kg, wet basis\], result \[g/g dry\]
+/// - Valid: moistures under 1
+/// - Source: an identity; the example by hand
 ///
 /// ```
 /// use trials::measurement::water_holding::{held, on_dry_matter};

@@ -73,6 +73,11 @@ pub(super) fn first_choices(used: &[[&BowlRow; 2]]) -> Option<FirstChoices> {
 
 /// Exact two-sided p-value of k of n against an even split.
 ///
+/// - Equation: p = min(2 P(X ≥ max(k, n − k)), 1), X binomial with ½
+/// - Units: k and n \[dogs\], p \[1\]
+/// - Valid: 0 ≤ k ≤ n
+/// - Source: exact binomial test; R in the example
+///
 /// ```
 /// // R 4.2.2 binom.test(15, 20)
 /// assert!((trials::palatability::even_split_p(15, 20) - 0.0413894653320313).abs() < 1e-13);
@@ -94,6 +99,16 @@ pub struct MinimumNumber {
 }
 
 /// For each number of dogs the least number choosing one food that is significant, two-sided.
+///
+/// - Rule: the least k with p at most the risk, for each number of dogs
+/// - Units: dogs \[counted\], risk and p \[1\]
+/// - Valid: any numbers
+/// - Source: exact binomial test by R: 15 of 20, 18 of 24, 5 never
+///
+/// ```
+/// let found = trials::palatability::minimum_numbers(&[5, 20, 24], 0.05);
+/// assert_eq!(found.iter().map(|m| m.least).collect::<Vec<_>>(), [None, Some(15), Some(18)]);
+/// ```
 pub fn minimum_numbers(dogs: &[usize], alpha: f64) -> Vec<MinimumNumber> {
     dogs.iter()
         .map(|&n| {

@@ -64,6 +64,17 @@ pub struct Ranking {
 /// Analyses rankings of several foods: `ranks[dog][food]`, 1 for the most liked, ties as
 /// mid-ranks; all foods ranked by every dog.
 ///
+/// - Rule: Friedman's test over dogs, strengths by Bradley and Terry, pairs by sign tests with Holm
+/// - Units: ranks \[1 the most liked\], p \[1\]
+/// - Valid: two dogs and two foods or more, every dog ranks every food
+/// - Source: Friedman 1937 (from memory, to be confirmed): four dogs of one mind on three foods give 4 · 2
+///
+/// ```
+/// let foods = ["a", "b", "c"].map(String::from);
+/// let found = trials::palatability::ranking(&foods, &vec![vec![1.0, 2.0, 3.0]; 4]).unwrap();
+/// assert!((found.friedman.unwrap().statistic - 8.0).abs() < 1e-12);
+/// ```
+///
 /// # Errors
 /// A line of another length, or values that are not ranks.
 pub fn ranking(foods: &[String], ranks: &[Vec<f64>]) -> Result<Ranking, PalatabilityError> {
@@ -169,6 +180,11 @@ pub fn ranking(foods: &[String], ranks: &[Vec<f64>]) -> Result<Ranking, Palatabi
 
 /// Strengths π with P(i before j) = π_i/(π_i + π_j), by Hunter's MM steps; none unless every food
 /// is beaten, directly or through others, by every other (Ford's condition).
+///
+/// - Equation: P(i before j) = πᵢ/(πᵢ + πⱼ)
+/// - Units: wins \[counted\], π \[shares\]
+/// - Valid: foods joined by wins both ways
+/// - Source: Bradley and Terry 1952; Hunter 2004 (from memory, to be confirmed); two foods by hand
 ///
 /// ```
 /// // Two foods: the strengths are the shares of the wins.

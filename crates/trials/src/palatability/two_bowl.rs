@@ -9,12 +9,19 @@ use crate::stats::distribution::{t_quantile, t_two_sided};
 use crate::stats::moments;
 use crate::stats::wilcoxon::{SignedRank, Zeros, signed_rank};
 use measure::rounding::significant;
-use measure::{Finding, Severity};
+use measure::{Constant, Finding, Grade, Range, Severity};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// A bowl with no more than this left in it counts as empty, g.
-const EMPTY_G: f64 = 0.5;
+const EMPTY_G: Constant = Constant {
+    name: "a bowl with no more than this left in it counts as empty",
+    value: 0.5,
+    unit: "g",
+    range: Range::new(0.0, 5.0),
+    source: "house rule, assumed",
+    grade: Grade::Assumed,
+};
 
 /// A mean against a value with its t test and 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -262,7 +269,7 @@ fn usable<'a>(own: &[&'a BowlRow], rules: BowlRules) -> Result<[&'a BowlRow; 2],
             ));
         }
         let emptied =
-            |offered: Option<f64>, eaten: f64| offered.is_some_and(|o| eaten >= o - EMPTY_G);
+            |offered: Option<f64>, eaten: f64| offered.is_some_and(|o| eaten >= o - EMPTY_G.value);
         if emptied(row.offered_a_g, row.intake_a_g) && emptied(row.offered_b_g, row.intake_b_g) {
             return Err(format!(
                 "emptied both bowls on day {}, which tells nothing of preference",
@@ -327,8 +334,10 @@ fn findings(
         .iter()
         .flatten()
         .filter(|r| {
-            r.offered_a_g.is_some_and(|o| r.intake_a_g >= o - EMPTY_G)
-                || r.offered_b_g.is_some_and(|o| r.intake_b_g >= o - EMPTY_G)
+            r.offered_a_g
+                .is_some_and(|o| r.intake_a_g >= o - EMPTY_G.value)
+                || r.offered_b_g
+                    .is_some_and(|o| r.intake_b_g >= o - EMPTY_G.value)
         })
         .count();
     if emptied > 0 {

@@ -23,6 +23,11 @@ pub struct Factor {
 impl Factor {
     /// The setting at a coded level: middle + coded × half the span.
     ///
+    /// - Equation: x = middle + z · half the span, to a hundred-thousandth of the span
+    /// - Units: coded level \[1\], setting \[as the factor\]
+    /// - Valid: low below high
+    /// - Source: definition of coded levels; the example by hand
+    ///
     /// ```
     /// use trials::plan::Factor;
     /// let f = Factor { name: "bake time".into(), unit: "min".into(), low: 18.0, high: 30.0, allowed: None };
@@ -43,11 +48,6 @@ impl Factor {
         } else {
             (value / scale).round() * scale
         }
-    }
-
-    /// The coded level of a setting.
-    pub fn coded(&self, value: f64) -> f64 {
-        (2.0 * value - self.low - self.high) / (self.high - self.low)
     }
 
     pub(crate) fn check_all(factors: &[Self]) -> Result<(), PlanError> {

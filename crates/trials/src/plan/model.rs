@@ -128,11 +128,34 @@ impl Model {
     }
 
     /// The model row of a setting (parts first, then coded process factors).
+    ///
+    /// - Rule: products of the setting's values, term by term
+    /// - Units: parts \[shares\], levels \[coded\], entries \[1\]
+    /// - Valid: settings with as many values as the model
+    /// - Source: definition; 1, x, x² in the example
+    ///
+    /// ```
+    /// use trials::plan::{Degree, Model};
+    /// let mut row = Model { parts: 0, process: 1, degree: Degree::Quadratic }.row(&[3.0]);
+    /// row.sort_by(f64::total_cmp);
+    /// assert_eq!(row, [1.0, 3.0, 9.0]);
+    /// ```
     pub fn row(&self, setting: &[f64]) -> Vec<f64> {
         row(&self.exponents(), setting)
     }
 
     /// The model rows of many settings.
+    ///
+    /// - Rule: `row` of each setting
+    /// - Units: parts \[shares\], levels \[coded\], entries \[1\]
+    /// - Valid: settings with as many values as the model
+    /// - Source: as `Model::row`
+    ///
+    /// ```
+    /// use trials::plan::{Degree, Model};
+    /// let rows = Model { parts: 3, process: 0, degree: Degree::Linear }.rows(&[vec![0.2, 0.3, 0.5], vec![1.0, 0.0, 0.0]]);
+    /// assert!(rows.iter().all(|row| (row.iter().sum::<f64>() - 1.0).abs() < 1e-15));
+    /// ```
     pub fn rows(&self, settings: &[Vec<f64>]) -> Vec<Vec<f64>> {
         let exponents = self.exponents();
         settings.iter().map(|s| row(&exponents, s)).collect()

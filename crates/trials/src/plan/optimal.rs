@@ -7,8 +7,14 @@ use nalgebra::DMatrix;
 /// Passes over the runs of one start; each pass only ever improves, so this is a guard.
 const MOST_PASSES: usize = 200;
 /// A swap must raise the determinant by more than this share.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const WORTHWHILE: f64 = 1e-9;
 /// Two determinants closer than this (in ln) are the same optimum.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const SAME_LN: f64 = 1e-7;
 
 /// The outcome of an exchange.
@@ -36,6 +42,12 @@ pub struct Exchange {
 /// by 1 + Δ (Fedorov 1972; Cook and Nachtsheim 1980).
 ///
 /// Check: quadratic in two factors on a 3×3 grid, 6 runs: the exhaustive optimum is 256.
+///
+/// - Rule: each run in turn exchanged for the candidate that raises det(X′X) most, from many random starts
+/// - Units: rows \[as the model\], ln det \[1\]
+/// - Valid: enough runs for the terms
+/// - Source: Fedorov 1972; Cook and Nachtsheim 1980 (from memory, to be confirmed); the example's 256 by trying all
+///   choices
 ///
 /// ```
 /// use trials::plan::{Degree, Model, exchange};

@@ -5,6 +5,9 @@ use crate::Code;
 use measure::{Finding, Severity};
 
 /// Two points closer than this are one.
+///
+/// - Units: shares \[1\]
+/// - Source: a numerical tolerance, chosen here
 const SAME: f64 = 1e-9;
 /// Most parts: the corners of the region are counted by trying all ends of all but one part.
 const MOST_PARTS: usize = 10;
@@ -77,6 +80,17 @@ pub fn check_bounds(components: &[Component]) -> Result<Vec<Finding>, PlanError>
 /// The corners of the region: each part in turn takes what is left while the others stand at all
 /// choices of their ends (Snee and Marquardt's XVERT in its plain form), in ascending order.
 ///
+/// - Rule: all choices of ends for all parts but one, which takes the rest, where it may
+/// - Units: parts \[shares\]
+/// - Valid: bounds that leave a mixture
+/// - Source: Snee and Marquardt 1974 (from memory, to be confirmed); a triangle without bounds has three
+///
+/// ```
+/// use trials::plan::{Component, vertices::corners};
+/// let free = ["a", "b", "c"].map(|n| Component { name: n.into(), low: 0.0, high: 1.0 });
+/// assert_eq!(corners(&free).unwrap().len(), 3);
+/// ```
+///
 /// # Errors
 /// As [`check_bounds`].
 pub fn corners(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> {
@@ -110,6 +124,18 @@ pub fn corners(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> {
 }
 
 /// The mean of the corners on each face (each bound that is reached by corners spanning it).
+///
+/// - Rule: the mean of the corners on each bound that enough of them reach
+/// - Units: parts \[shares\]
+/// - Valid: corners of those bounds
+/// - Source: geometry: the middles of a triangle's sides
+///
+/// ```
+/// use trials::plan::{Component, vertices::{corners, face_centroids}};
+/// let free = ["a", "b", "c"].map(|n| Component { name: n.into(), low: 0.0, high: 1.0 });
+/// let middles = face_centroids(&free, &corners(&free).unwrap());
+/// assert!(middles.contains(&vec![0.0, 0.5, 0.5]));
+/// ```
 pub fn face_centroids(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let q = components.len();
     let mut centres: Vec<Vec<f64>> = Vec::new();
@@ -132,7 +158,7 @@ pub fn face_centroids(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec
 }
 
 /// The middle of every edge: pairs of corners that share all but one of the bounds that fix them.
-pub fn edge_centres(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f64>> {
+pub(crate) fn edge_centres(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let q = components.len();
     let tight = |p: &[f64]| -> Vec<(usize, bool)> {
         components
@@ -164,12 +190,33 @@ pub fn edge_centres(components: &[Component], corners: &[Vec<f64>]) -> Vec<Vec<f
 }
 
 /// The mean of points.
+///
+/// - Equation: Σ points/n
+/// - Units: parts \[shares\]
+/// - Valid: one point or more
+/// - Source: definition
+///
+/// ```
+/// let middle = trials::plan::vertices::centroid(&[vec![1.0, 0.0], vec![0.0, 1.0]]);
+/// assert_eq!(middle, [0.5, 0.5]);
+/// ```
 pub fn centroid(points: &[Vec<f64>]) -> Vec<f64> {
     mean(&points.iter().collect::<Vec<_>>())
 }
 
 /// Settings to choose a plan from: corners, edge middles, face centres, the centre, and points half
 /// way from the centre to each corner; every point once.
+///
+/// - Rule: corners, middles of edges and faces, the middle, and points half way to each corner
+/// - Units: parts \[shares\]
+/// - Valid: bounds that leave a mixture
+/// - Source: geometry: 3 corners, 3 middles of sides, 1 middle and 3 half ways of a triangle
+///
+/// ```
+/// use trials::plan::{Component, vertices::candidates};
+/// let free = ["a", "b", "c"].map(|n| Component { name: n.into(), low: 0.0, high: 1.0 });
+/// assert_eq!(candidates(&free).unwrap().len(), 10);
+/// ```
 ///
 /// # Errors
 /// As [`check_bounds`].
@@ -193,7 +240,7 @@ pub fn candidates(components: &[Component]) -> Result<Vec<Vec<f64>>, PlanError> 
 
 /// A mixture in L-pseudo-components, (x − L)/(1 − ΣL), which spread a small region over the whole
 /// scale so that the model can be fitted without loss of digits.
-pub fn pseudo(components: &[Component], mixture: &[f64]) -> Vec<f64> {
+pub(crate) fn pseudo(components: &[Component], mixture: &[f64]) -> Vec<f64> {
     let rest = 1.0 - components.iter().map(|c| c.low).sum::<f64>();
     if rest < SAME {
         return mixture.to_vec();

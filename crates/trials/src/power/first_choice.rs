@@ -22,6 +22,11 @@ pub struct ExactPower {
 ///
 /// Check: 20 dogs, 70 %: 0.416414 with a true risk of 0.041389 (R 4.2.2).
 ///
+/// - Equation: P(X ≥ k or X ≤ n − k), X binomial, k the least significant
+/// - Units: n \[dogs\], shares and power \[1\]
+/// - Valid: shares from 0 to 1
+/// - Source: exact binomial; R in the example
+///
 /// ```
 /// let e = trials::power::first_choice_power(20, 0.7, 0.05);
 /// assert!((e.power - 0.416413769469435).abs() < 1e-12);
@@ -45,6 +50,11 @@ pub fn first_choice_power(n: usize, share: f64, alpha: f64) -> ExactPower {
 
 /// The smallest number of n first choices for one food that is significant, two-sided, against an
 /// even split; none when not even all of them would be (5 dogs or fewer at 5 %).
+///
+/// - Rule: the least k with 2 P(X ≥ k) at most the risk
+/// - Units: n and k \[dogs\], risk \[1\]
+/// - Valid: risks between 0 and 1
+/// - Source: exact binomial; R in the example
 ///
 /// ```
 /// use trials::power::smallest_significant;

@@ -5,6 +5,11 @@ use super::PowerError;
 /// How much less m pieces of one batch tell than m independent ones: 1 + (m − 1)·ρ, ρ being the
 /// share of the variance that lies between batches (Kish's design effect, textbook algebra).
 ///
+/// - Equation: 1 + (m − 1) ρ
+/// - Units: m \[pieces\], ρ \[share\], result \[1\]
+/// - Valid: one piece or more, ρ from 0 to 1
+/// - Source: Kish 1965 (from memory, to be confirmed); the example by hand
+///
 /// ```
 /// // 50 pieces of a batch with a tenth of the variance between batches count as 8.5 pieces.
 /// assert!((50.0 / trials::power::design_effect(50, 0.1) - 8.474_576).abs() < 1e-6);
@@ -15,6 +20,11 @@ pub fn design_effect(pieces_per_batch: usize, between_batches: f64) -> f64 {
 
 /// Standard deviation of a batch mean: √(between² + within²/m). More pieces per batch only shrink the
 /// second part; the first shrinks with more batches alone.
+///
+/// - Equation: √(b² + w²/m)
+/// - Units: spreads \[as the response\], m \[pieces\]
+/// - Valid: one piece or more
+/// - Source: textbook; 3 and 4 make 5
 ///
 /// ```
 /// use trials::power::batch_mean_sd;
@@ -27,6 +37,11 @@ pub fn batch_mean_sd(between_sd: f64, within_sd: f64, pieces: usize) -> f64 {
 
 /// The pieces to measure per batch that give the surest mean for the money:
 /// √(cost of a batch/cost of a piece)·within/between, at least 1 (textbook allocation).
+///
+/// - Equation: m = √(c_batch/c_piece) · w/b
+/// - Units: spreads \[as the response\], costs \[money\]
+/// - Valid: spreads and costs above 0
+/// - Source: optimal allocation, textbook; 10 · 2 by hand
 ///
 /// ```
 /// // A batch costs as much as 100 pieces measured; pieces vary twice as much as batches.

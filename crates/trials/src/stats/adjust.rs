@@ -39,6 +39,12 @@ impl Adjustment {
 
 /// The adjusted p-values, in the order given.
 ///
+/// - Rule: Bonferroni m p; Holm (m − i + 1) p upwards; Hochberg the same downwards; Benjamini and Hochberg m p/i
+///   downwards
+/// - Units: p values \[1\]
+/// - Valid: p from 0 to 1; Hochberg and Benjamini–Hochberg for independent or positively dependent tests
+/// - Source: R's p.adjust in the example
+///
 /// ```
 /// use trials::stats::adjust::{Adjustment, adjust};
 /// let holm = adjust(&[0.01, 0.02, 0.03, 0.04, 0.05], Adjustment::Holm);

@@ -59,6 +59,22 @@ pub struct Anova {
 }
 
 /// Analyses `y` by the design; terms wholly aliased with earlier ones get 0 degrees of freedom.
+///
+/// - Rule: sums of squares of each term: after those before it (I), after all that don't hold it (II), after all
+///   others (III)
+/// - Units: \[as the values\], sums of squares \[square of the values'\], F and p \[1\]
+/// - Valid: independent errors of one variance
+/// - Source: textbook; types agree in a balanced layout, where they are those of the one-way analysis
+///
+/// ```
+/// use trials::stats::anova::{SumsType, anova};
+/// use trials::stats::design::{Coding, Design, Factor};
+/// let group = Factor::new("group", &["a", "a", "b", "b"]);
+/// let design = Design::factorial(vec![group], 1, Coding::SumToZero);
+/// let found = anova(&design, &[1.0, 3.0, 6.0, 10.0], SumsType::II);
+/// // Means 2 and 8: 4 · 3² between, 5 the error variance.
+/// assert!((found.lines[0].sum_sq - 36.0).abs() < 1e-9 && (found.lines[0].f.unwrap() - 7.2).abs() < 1e-9);
+/// ```
 pub fn anova(design: &Design, y: &[f64], sums: SumsType) -> Anova {
     let design = Design {
         coding: Coding::SumToZero,
@@ -186,6 +202,11 @@ pub fn level_sets(design: &Design, factors: &[usize]) -> Vec<Vec<(usize, usize)>
 /// How much sharper blocks made the comparison: the error variance that a completely randomised
 /// design would have had over the error variance in blocks,
 /// `((b-1) MS_block + b (t-1) MS_error) / ((bt-1) MS_error)` (Fisher's estimate).
+///
+/// - Equation: ((b − 1) MS_block + b (t − 1) MS_error)/((b t − 1) MS_error)
+/// - Units: mean squares \[square of the values'\], result \[1\]
+/// - Valid: two blocks or more, an error above 0
+/// - Source: Fisher's estimate, textbook (from memory, to be confirmed); the example by hand
 ///
 /// ```
 /// use trials::stats::anova::relative_efficiency;

@@ -21,6 +21,16 @@ pub struct BetaBinomial {
 }
 
 /// ln of the probability of k of n with mean chance `p` and correlation `rho` in (0, 1).
+///
+/// - Equation: ln(C(n, k) B(k + a, n − k + b)/B(a, b)), a = p (1 − ρ)/ρ, b = (1 − p)(1 − ρ)/ρ
+/// - Units: k and n \[counted\], p and ρ \[1\]
+/// - Valid: 0 ≤ k ≤ n, p and ρ between 0 and 1
+/// - Source: definition; with a = b = 1 (p ½, ρ ⅓) every count is as likely, 1/(n + 1)
+///
+/// ```
+/// let p = trials::stats::beta_binomial::ln_probability(2.0, 4.0, 0.5, 1.0 / 3.0).exp();
+/// assert!((p - 0.2).abs() < 1e-12);
+/// ```
 pub fn ln_probability(k: f64, n: f64, p: f64, rho: f64) -> f64 {
     let strength = (1.0 - rho) / rho;
     let (a, b) = (p * strength, (1.0 - p) * strength);
@@ -31,6 +41,18 @@ pub fn ln_probability(k: f64, n: f64, p: f64, rho: f64) -> f64 {
 }
 
 /// Fits k of n to the columns with a common correlation.
+///
+/// - Rule: maximum likelihood over coefficients of the log odds and one correlation
+/// - Units: k and n \[counted\], coefficients \[log odds\], correlation \[1\]
+/// - Valid: counts of groups of pieces, n above 0
+/// - Source: Williams 1975 (from memory, to be confirmed); without more spread than chance gives it is logistic
+///   regression
+///
+/// ```
+/// // Shares that lie closer together than chance lets them: the correlation is 0, the share the pooled one.
+/// let found = trials::stats::beta_binomial::beta_binomial(&[vec![1.0; 4]], &[10.0; 4], &[40.0; 4]);
+/// assert!(found.correlation < 1e-3 && (found.coefficients[0] - (0.25_f64 / 0.75).ln()).abs() < 1e-4);
+/// ```
 pub fn beta_binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> BetaBinomial {
     let start = binomial(columns, k, n);
     let p = columns.len();

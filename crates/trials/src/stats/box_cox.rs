@@ -13,6 +13,19 @@ pub struct BoxCox {
 
 /// The hint for values above zero and the model's columns; none when a value is not above zero or
 /// nothing is left over.
+///
+/// - Rule: the power λ of (y^λ − 1)/λ with the highest likelihood, and where it falls by 1.92
+/// - Units: y \[above 0\], λ \[1\]
+/// - Valid: λ from −2 to 2
+/// - Source: Box and Cox 1964 (from memory, to be confirmed); λ 0.735 of a public data set by R, in the tests
+///
+/// ```
+/// // Two groups on a log scale, each spread alike there: the hint allows the logarithm.
+/// let columns = [vec![1.0; 8], vec![0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0]];
+/// let y: Vec<f64> = [0.8, 0.9, 1.1, 1.2, 3.8, 3.9, 4.1, 4.2].map(f64::exp).to_vec();
+/// let (low, high) = trials::stats::box_cox::hint(&columns, &y).unwrap().interval;
+/// assert!(low < 0.0 && high > 0.0 && high < 1.0);
+/// ```
 pub fn hint(columns: &[Vec<f64>], y: &[f64]) -> Option<BoxCox> {
     if y.iter().any(|v| *v <= 0.0) {
         return None;

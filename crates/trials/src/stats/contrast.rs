@@ -19,6 +19,18 @@ pub struct Contrast {
 }
 
 /// The contrast of group means with a common error variance.
+///
+/// - Equation: Σ wᵢ x̄ᵢ with se = √(σ² Σ wᵢ²/nᵢ)
+/// - Units: \[as the values\], weights \[1\]
+/// - Valid: independent groups, errors of one variance
+/// - Source: textbook; the example by hand
+///
+/// ```
+/// use trials::stats::{contrast::contrast, one_way::Group};
+/// let groups = [Group::of(&[1.0, 3.0]), Group::of(&[6.0, 10.0])];
+/// let c = contrast(&[-1.0, 1.0], &groups, 5.0, 2.0);
+/// assert!((c.estimate - 6.0).abs() < 1e-12 && (c.se - 5.0_f64.sqrt()).abs() < 1e-12);
+/// ```
 pub fn contrast(weights: &[f64], groups: &[Group], error_variance: f64, df: f64) -> Contrast {
     let estimate: f64 = weights.iter().zip(groups).map(|(w, g)| w * g.mean).sum();
     let form: f64 = weights
@@ -30,6 +42,16 @@ pub fn contrast(weights: &[f64], groups: &[Group], error_variance: f64, df: f64)
 }
 
 /// A contrast from its estimate and standard error.
+///
+/// - Equation: t = estimate/se, p two-sided on ν
+/// - Units: estimate and se \[as the values\], t and p \[1\], ν \[degrees of freedom\]
+/// - Valid: se above 0
+/// - Source: definition; 2.228139 on 10 degrees of freedom has p 0.05
+///
+/// ```
+/// let c = trials::stats::contrast::of(2.228_138_851_986_164, 1.0, 10.0);
+/// assert!((c.p - 0.05).abs() < 1e-12);
+/// ```
 pub fn of(estimate: f64, se: f64, df: f64) -> Contrast {
     let t = estimate / se;
     Contrast {
@@ -42,13 +64,18 @@ pub fn of(estimate: f64, se: f64, df: f64) -> Contrast {
 }
 
 /// Scheffé's critical |t| for any contrast whatever of `k` means: `sqrt((k-1) F)`.
-pub fn scheffe_critical(k: usize, df: f64, confidence: f64) -> f64 {
+pub(crate) fn scheffe_critical(k: usize, df: f64, confidence: f64) -> f64 {
     let df1 = k as f64 - 1.0;
     (df1 * f_quantile(confidence, df1, df)).sqrt()
 }
 
 /// Orthogonal polynomial weights for `k` equally spaced levels, degree by degree from linear,
 /// scaled so that the smallest non-zero weight is 1.
+///
+/// - Rule: orthogonal polynomials over equally spaced levels by Gram and Schmidt
+/// - Units: weights \[1\]
+/// - Valid: two levels or more
+/// - Source: tables of orthogonal polynomials, −3 −1 1 3 for four levels
 ///
 /// ```
 /// let weights = trials::stats::contrast::polynomial(4);

@@ -224,6 +224,17 @@ impl Design {
     }
 
     /// The full model row (intercept first) for one level of every factor.
+    ///
+    /// - Rule: 1, then each term's product of codings
+    /// - Units: codes \[counted from 0\], entries \[1\]
+    /// - Valid: codes below the number of levels
+    /// - Source: definition of sum-to-zero coding
+    ///
+    /// ```
+    /// use trials::stats::design::{Coding, Design, Factor};
+    /// let design = Design::factorial(vec![Factor::new("group", &["a", "b"])], 1, Coding::SumToZero);
+    /// assert_eq!((design.row(&[0]), design.row(&[1])), (vec![1.0, 1.0], vec![1.0, -1.0]));
+    /// ```
     pub fn row(&self, codes: &[usize]) -> Vec<f64> {
         let mut row = vec![1.0];
         for term in &self.terms {
@@ -246,6 +257,17 @@ impl Design {
     }
 
     /// All columns, intercept first.
+    ///
+    /// - Rule: the rows of all units, turned
+    /// - Units: entries \[1\]
+    /// - Valid: any design
+    /// - Source: as `Design::row`
+    ///
+    /// ```
+    /// use trials::stats::design::{Coding, Design, Factor};
+    /// let design = Design::factorial(vec![Factor::new("group", &["a", "b", "b"])], 1, Coding::Reference);
+    /// assert_eq!(design.columns(), [[1.0, 1.0, 1.0], [0.0, 1.0, 1.0]]);
+    /// ```
     pub fn columns(&self) -> Vec<Vec<f64>> {
         let rows = self.factors.first().map_or(0, |f| f.codes.len());
         let width = self.owners().len();
@@ -261,6 +283,20 @@ impl Design {
 
     /// The model row of a marginal mean: `fixed` factors at given levels, the others averaged over
     /// their levels with equal weight.
+    ///
+    /// - Equation: mean of the model rows over all levels of the other factors
+    /// - Units: entries \[1\]
+    /// - Valid: levels that there are
+    /// - Source: definition of marginal means with equal weights (Searle, Speed and Milliken 1980, from memory, to
+    ///   be confirmed)
+    ///
+    /// ```
+    /// use trials::stats::design::{Coding, Design, Factor};
+    /// let (a, b) = (Factor::new("a", &["1", "1", "2", "2"]), Factor::new("b", &["1", "2", "1", "2"]));
+    /// let design = Design::factorial(vec![a, b], 1, Coding::SumToZero);
+    /// // The other factor's codings, 1 and −1, average to nothing.
+    /// assert_eq!(design.marginal_row(&[(0, 0)]), [1.0, 1.0, 0.0]);
+    /// ```
     pub fn marginal_row(&self, fixed: &[(usize, usize)]) -> Vec<f64> {
         let mut total = vec![0.0; self.owners().len()];
         let mut count = 0.0;

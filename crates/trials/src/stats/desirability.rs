@@ -37,6 +37,17 @@ pub enum Wish {
 
 impl Wish {
     /// The desirability of a value.
+    ///
+    /// - Equation: d = ((y − low)/(high − low))^w, held to 0 … 1; from both sides towards a target
+    /// - Units: y \[as the response\], d and w \[1\]
+    /// - Valid: ends in their order, w above 0
+    /// - Source: Derringer and Suich 1980 (from memory, to be confirmed)
+    ///
+    /// ```
+    /// use trials::stats::desirability::Wish;
+    /// let wish = Wish::Target { low: 6.0, target: 8.0, high: 9.0, weight: 1.0 };
+    /// assert_eq!([5.0, 7.0, 8.0, 8.5, 10.0].map(|y| wish.of(y)), [0.0, 0.5, 1.0, 0.5, 0.0]);
+    /// ```
     pub fn of(self, value: f64) -> f64 {
         let rise = |from: f64, to: f64| ((value - from) / (to - from)).clamp(0.0, 1.0);
         match self {
@@ -58,6 +69,11 @@ impl Wish {
 }
 
 /// The overall desirability: the geometric mean, so that one worthless response sinks all.
+///
+/// - Equation: D = (Π dᵢ)^(1/n)
+/// - Units: d and D \[1\]
+/// - Valid: d from 0 to 1
+/// - Source: Derringer and Suich 1980 (from memory, to be confirmed); √(¼ · 1)
 ///
 /// ```
 /// use trials::stats::desirability::overall;

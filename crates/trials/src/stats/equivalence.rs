@@ -17,6 +17,11 @@ pub struct Equivalence {
 
 /// Tests whether a difference lies between -margin and +margin (margin above zero).
 ///
+/// - Rule: as good where the 90 % interval lies within ±margin; p the larger of two one-sided
+/// - Units: difference, se and margin \[as the values\], ν \[degrees of freedom\], p \[1\]
+/// - Valid: margin and se above 0
+/// - Source: Schuirmann 1987 (from memory, to be confirmed): 0.2 + 1.7247 · 0.5 is below 1.5
+///
 /// ```
 /// let e = trials::stats::equivalence::tost(0.2, 0.5, 20.0, 1.5);
 /// assert!(e.equivalent && e.high90 < 1.5);
@@ -46,6 +51,11 @@ pub struct NonInferiority {
 }
 
 /// Tests whether a gain (the difference with *better* counted up) lies above -margin.
+///
+/// - Equation: bound = gain − t(0.95, ν) se; not worse where bound > −margin
+/// - Units: gain, se and margin \[as the values\], ν \[degrees of freedom\], p \[1\]
+/// - Valid: margin and se above 0
+/// - Source: textbook; t(0.95, 8) is 1.8595, so the bound is 20.04 − 1.368
 ///
 /// ```
 /// let e = trials::stats::equivalence::non_inferiority(20.04, 0.7359, 8.0, 5.0);

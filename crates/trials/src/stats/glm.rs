@@ -5,6 +5,16 @@ use libm::lgamma as ln_gamma;
 use nalgebra::DMatrix;
 
 /// Logistic function.
+///
+/// - Equation: 1/(1 + e^(−x))
+/// - Units: x \[log odds\], result \[share\]
+/// - Valid: any x
+/// - Source: definition
+///
+/// ```
+/// use trials::stats::glm::expit;
+/// assert!((expit(3.0_f64.ln()) - 0.75).abs() < 1e-15 && expit(-800.0) == 0.0);
+/// ```
 pub fn expit(x: f64) -> f64 {
     if x >= 0.0 {
         1.0 / (1.0 + (-x).exp())
@@ -15,7 +25,7 @@ pub fn expit(x: f64) -> f64 {
 }
 
 /// ln(1 + eˣ) without overflow.
-pub fn ln_1p_exp(x: f64) -> f64 {
+pub(crate) fn ln_1p_exp(x: f64) -> f64 {
     if x > 0.0 {
         x + (-x).exp().ln_1p()
     } else {
@@ -24,7 +34,7 @@ pub fn ln_1p_exp(x: f64) -> f64 {
 }
 
 /// ln of n over k.
-pub fn ln_choose(n: f64, k: f64) -> f64 {
+pub(crate) fn ln_choose(n: f64, k: f64) -> f64 {
     ln_gamma(n + 1.0) - ln_gamma(k + 1.0) - ln_gamma(n - k + 1.0)
 }
 
@@ -49,6 +59,18 @@ pub struct Binomial {
 }
 
 /// Fits k of n to the columns, none of which may be aliased.
+///
+/// - Rule: maximum likelihood of the log odds, by weighted least squares again and again
+/// - Units: k and n \[counted\], coefficients \[log odds\]
+/// - Valid: columns without alias; shares off 0 and 1
+/// - Source: textbook; two groups have the log of their odds ratio, with variance Σ 1/count
+///
+/// ```
+/// let columns = [vec![1.0, 1.0], vec![0.0, 1.0]];
+/// let found = trials::stats::glm::binomial(&columns, &[10.0, 20.0], &[40.0, 40.0]);
+/// assert!((found.coefficients[1] - 3.0_f64.ln()).abs() < 1e-9);
+/// assert!((found.covariance[(1, 1)] - (1.0 / 10.0 + 1.0 / 30.0 + 2.0 / 20.0)).abs() < 1e-9);
+/// ```
 pub fn binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> Binomial {
     let rows = k.len();
     let mut eta: Vec<f64> = k

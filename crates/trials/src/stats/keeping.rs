@@ -4,9 +4,17 @@
 
 use super::distribution::{f_above, root_between, t_quantile};
 use super::least_squares::{Fit, fit};
+use measure::{Constant, Grade, Range};
 
 /// The level at which lines are pooled.
-pub const POOLING: f64 = 0.25;
+pub const POOLING: Constant = Constant {
+    name: "level at which lines of batches are pooled",
+    value: 0.25,
+    unit: "1",
+    range: Range::new(0.05, 0.5),
+    source: "ICH Q1E, evaluation of stability data, 0.25 (from memory, to be confirmed)",
+    grade: Grade::Recalled,
+};
 
 /// Which lines the batches share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,6 +83,9 @@ pub struct Keeping {
 }
 
 /// How far ahead is looked, in times the longest storage.
+///
+/// - Units: times the longest storage \[1\]
+/// - Source: a limit on the search, chosen here
 const REACH: f64 = 50.0;
 
 fn meets(
@@ -111,6 +122,21 @@ fn meets(
 /// only one side can go wrong, 0.975 where both can).
 ///
 /// None when a batch has fewer than two times or nothing is left to judge by.
+///
+/// - Rule: lines in time for each batch, put together where F tests at 25 % allow; keeps until the bound of the
+///   mean meets the limit
+/// - Units: times \[as given, such as months\], y and limit \[as the response\], level \[1\]
+/// - Valid: two times or more for every batch
+/// - Source: ICH Q1E, evaluation of stability data (from memory, to be confirmed)
+///
+/// ```
+/// use trials::stats::keeping::{Side, keeping};
+/// // Two batches that lose 1 a month from 100, with a scatter of a tenth: 90 comes at ten months, the bound before it.
+/// let (batch, time) = ([0, 0, 0, 0, 1, 1, 1, 1], [0.0, 3.0, 6.0, 9.0, 0.0, 3.0, 6.0, 9.0]);
+/// let y = [100.1, 96.9, 94.0, 91.0, 99.9, 97.1, 94.1, 90.9];
+/// let found = keeping(&batch, &time, &y, 90.0, Side::Lower, 0.95).unwrap();
+/// assert!((9.0..10.1).contains(&found.keeps.unwrap()));
+/// ```
 pub fn keeping(
     batch: &[usize],
     time: &[f64],
@@ -157,9 +183,9 @@ pub fn keeping(
     let slopes = test(&parallel, &full, &full)?;
     let starts = test(&one, &parallel, &full)?;
     let starts_reduced = test(&one, &parallel, &parallel)?;
-    let lines = if slopes.p < POOLING {
+    let lines = if slopes.p < POOLING.value {
         Lines::Separate
-    } else if starts.p < POOLING {
+    } else if starts.p < POOLING.value {
         Lines::Parallel
     } else {
         Lines::Common

@@ -49,6 +49,24 @@ pub struct Likeliest {
 
 impl Likeliest {
     /// Twice the negative logarithm of the posterior, but for a constant.
+    ///
+    /// - Equation: misfit + part of the beliefs
+    /// - Units: \[1\]
+    /// - Valid: any
+    /// - Source: an identity; half way between 3 and 0 it is 1.5² + 1.5²
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::map::{Belief, Closeness, Problem, likeliest};
+    /// let problem = Problem {
+    ///     values: &|b: &[f64]| vec![b[0]],
+    ///     slopes: &|_: &[f64]| DMatrix::from_element(1, 1, 1.0),
+    ///     observed: &[3.0],
+    ///     sd: &[1.0],
+    ///     beliefs: &[Some(Belief { mean: 0.0, sd: 1.0 })],
+    /// };
+    /// assert!((likeliest(&problem, &[0.7], Closeness::LastDigit).total() - 4.5).abs() < 1e-9);
+    /// ```
     pub fn total(&self) -> f64 {
         self.misfit + self.from_belief
     }
@@ -66,6 +84,11 @@ pub enum Closeness {
 /// Goes down to the likeliest parameters from a start.
 ///
 /// Check: one parameter seen once with sd 1 and believed at 0 with sd 1 ends half way, with variance ½.
+///
+/// - Rule: Levenberg and Marquardt's steps down Σ((y − f)/σ)² + Σ((b − m)/s)²
+/// - Units: \[as the parameters\]
+/// - Valid: models that are smooth about the answer
+/// - Source: textbook; normal and normal meet half way
 ///
 /// ```
 /// use nalgebra::DMatrix;
@@ -215,6 +238,19 @@ impl Whitener {
     }
 
     /// A vector made independent.
+    ///
+    /// - Equation: L⁻¹ v, L L′ the covariance
+    /// - Units: \[as the values\] in, \[1\] out
+    /// - Valid: covariances that are positive
+    /// - Source: Cholesky; the example by hand
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::map::Whitener;
+    /// // Variances 4 and 9, nothing between them.
+    /// let white = Whitener::of(&DMatrix::from_row_slice(2, 2, &[4.0, 0.0, 0.0, 9.0])).unwrap();
+    /// assert_eq!(white.rows(&[2.0, 3.0]), [1.0, 1.0]);
+    /// ```
     pub fn rows(&self, v: &[f64]) -> Vec<f64> {
         let mut out = DVector::from_column_slice(v);
         self.0.solve_lower_triangular_mut(&mut out);
@@ -222,6 +258,18 @@ impl Whitener {
     }
 
     /// The columns of a matrix made independent.
+    ///
+    /// - Equation: L⁻¹ M, L L′ the covariance
+    /// - Units: \[as the values\] in, \[1\] out
+    /// - Valid: covariances that are positive
+    /// - Source: Cholesky; the example by hand
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::map::Whitener;
+    /// let white = Whitener::of(&DMatrix::from_row_slice(2, 2, &[4.0, 0.0, 0.0, 9.0])).unwrap();
+    /// assert_eq!(white.columns(&DMatrix::from_element(2, 1, 6.0)).as_slice(), [3.0, 2.0]);
+    /// ```
     pub fn columns(&self, m: &DMatrix<f64>) -> DMatrix<f64> {
         let mut out = m.clone();
         self.0.solve_lower_triangular_mut(&mut out);

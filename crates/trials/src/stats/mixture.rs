@@ -59,7 +59,7 @@ pub struct Prediction {
 }
 
 /// The prediction of a model row, from the fit; none where it can't be estimated or no error is left.
-pub fn predict_row(fit: &Fit, row: &[f64]) -> Option<Prediction> {
+pub(crate) fn predict_row(fit: &Fit, row: &[f64]) -> Option<Prediction> {
     let (mean, form) = fit.combine(row)?;
     let s2 = fit.variance()?;
     let t = t_quantile(0.975, fit.df);
@@ -96,6 +96,21 @@ pub enum MixtureError {
 
 impl Mixture {
     /// Fits the response to points of parts, each summing to one.
+    ///
+    /// - Rule: least squares of Scheffé's polynomial without intercept
+    /// - Units: parts \[shares that sum to 1\], coefficients \[as the response\]
+    /// - Valid: more rows than terms
+    /// - Source: Scheffé 1958 (from memory, to be confirmed); pure parts and halves without error give the means
+    ///   and 4 × the blending
+    ///
+    /// ```
+    /// use trials::stats::mixture::{Degree, Mixture};
+    /// let points = [[1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [0.25, 0.75]].map(|p| p.to_vec());
+    /// // 10 and 20, and 3 more than their mean half way: a coefficient of 12.
+    /// let y = [10.0, 20.0, 18.0, 17.5 + 12.0 * 0.1875];
+    /// let found = Mixture::fit(&points, &y, Degree::Quadratic).unwrap();
+    /// assert!((found.fit.coefficients[2].unwrap() - 12.0).abs() < 1e-9);
+    /// ```
     pub fn fit(points: &[Vec<f64>], y: &[f64], degree: Degree) -> Result<Self, MixtureError> {
         for (at, point) in points.iter().enumerate() {
             let total: f64 = point.iter().sum();
@@ -127,6 +142,18 @@ impl Mixture {
     }
 
     /// The prediction at a mixture inside the tried region; outside it, the reason for refusing.
+    ///
+    /// - Equation: ŷ = Σ b · product of parts, with t limits for the mean and for a new value
+    /// - Units: parts \[shares\], prediction \[as the response\]
+    /// - Valid: inside the region that was tried; refused outside
+    /// - Source: an identity: a fit without error gives its points back
+    ///
+    /// ```
+    /// use trials::stats::mixture::{Degree, Mixture};
+    /// let points = [[1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [0.25, 0.75]].map(|p| p.to_vec());
+    /// let found = Mixture::fit(&points, &[10.0, 20.0, 18.0, 17.5 + 12.0 * 0.1875], Degree::Quadratic).unwrap();
+    /// assert!((found.predict(&[0.5, 0.5]).unwrap().mean - 18.0).abs() < 1e-9);
+    /// ```
     pub fn predict(&self, point: &[f64]) -> Result<Prediction, Outside> {
         let row: Vec<f64> = self.terms.iter().map(|t| product(t, point)).collect();
         match region::check(&self.points, point, &row, &self.fit) {
@@ -141,6 +168,18 @@ fn product(term: &[usize], point: &[f64]) -> f64 {
 }
 
 /// Share of the variation about the mean that is explained; none where nothing varies.
+///
+/// - Equation: R² = 1 − RSS/Σ(y − ȳ)²
+/// - Units: RSS \[square of the response's\], R² \[1\]
+/// - Valid: some variation about the mean
+/// - Source: definition, against the mean and not against 0
+///
+/// ```
+/// use trials::stats::mixture::explained;
+/// // About 2 the sum of squares is 2.
+/// assert_eq!(explained(0.5, &[1.0, 2.0, 3.0]), Some(0.75));
+/// assert_eq!(explained(0.0, &[2.0, 2.0]), None);
+/// ```
 pub fn explained(rss: f64, y: &[f64]) -> Option<f64> {
     let total = sum_of_squares(y);
     (total > 0.0).then(|| 1.0 - rss / total)

@@ -4,6 +4,18 @@ use super::moments::mean;
 use super::one_way::FTest;
 
 /// The test on a complete `table[block][treatment]`; none when too small or one margin is flat.
+///
+/// - Equation: SS₁ = (Σ aᵢ bⱼ yᵢⱼ)²/(Σa² Σb²), F = SS₁/((SS_rest − SS₁)/ν)
+/// - Units: \[as the values\], F and p \[1\]
+/// - Valid: complete tables of two ways
+/// - Source: Tukey 1949 (from memory, to be confirmed)
+///
+/// ```
+/// use trials::stats::nonadditivity::nonadditivity;
+/// // Blocks that multiply treatments are found out; the log of them adds.
+/// let table: Vec<Vec<f64>> = [1.0, 2.0, 4.0].iter().map(|b| [3.0, 5.0, 9.1].iter().map(|t| b * t + 0.01 * b * b).collect()).collect();
+/// assert!(nonadditivity(&table).unwrap().p < 1e-3);
+/// ```
 pub fn nonadditivity(table: &[Vec<f64>]) -> Option<FTest> {
     let b = table.len();
     let t = table.first()?.len();

@@ -59,7 +59,7 @@ fn hessian(f: &impl Fn(&[f64]) -> f64, x: &[f64]) -> DMatrix<f64> {
 }
 
 /// Minimises `f` from `start`.
-pub fn minimise(f: impl Fn(&[f64]) -> f64, start: &[f64]) -> Minimum {
+pub(crate) fn minimise(f: impl Fn(&[f64]) -> f64, start: &[f64]) -> Minimum {
     let n = start.len();
     let mut x = DVector::from_column_slice(start);
     let mut value = f(start);

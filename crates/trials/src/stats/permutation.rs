@@ -62,6 +62,11 @@ fn next(labels: &mut [usize]) -> bool {
 /// and compares `statistic` (larger says more). Up to `most` deals are all looked through; beyond,
 /// `most` seeded ones.
 ///
+/// - Equation: p = share of deals whose statistic is at least the one seen
+/// - Units: p \[1\]
+/// - Valid: labels that could have been dealt otherwise, within blocks
+/// - Source: Fisher's randomisation; 2 of 20 deals counted by hand
+///
 /// ```
 /// use trials::stats::permutation::exchange;
 /// let y = [1.0, 2.0, 3.0, 11.0, 12.0, 13.0];
@@ -136,6 +141,18 @@ pub fn exchange(
 }
 
 /// Pearson's chi-square of the counts put together by treatment.
+///
+/// - Equation: Σ (k − n s)²/(n s (1 − s)), s the share of all
+/// - Units: k and n \[counted\], statistic \[1\]
+/// - Valid: a share of all between 0 and 1
+/// - Source: Pearson's chi-square; the example by hand
+///
+/// ```
+/// use trials::stats::permutation::pearson;
+/// // 10 and 20 of 40, 15 expected: 2 · 25/(40 · 0.375 · 0.625).
+/// let (k, n) = ([10.0, 20.0], [40.0, 40.0]);
+/// assert!((pearson(&k, &n, 2)(&[0, 1]) - 50.0 / 9.375).abs() < 1e-12);
+/// ```
 pub fn pearson(k: &[f64], n: &[f64], groups: usize) -> impl Fn(&[usize]) -> f64 {
     let share = k.iter().sum::<f64>() / n.iter().sum::<f64>();
     move |codes| {
@@ -147,6 +164,17 @@ pub fn pearson(k: &[f64], n: &[f64], groups: usize) -> impl Fn(&[usize]) -> f64 
 }
 
 /// The likelihood ratio of the same.
+///
+/// - Equation: 2 Σ k ln(k/(n s)), failures as well
+/// - Units: k and n \[counted\], statistic \[1\]
+/// - Valid: a share of all between 0 and 1
+/// - Source: textbook; equal shares give 0
+///
+/// ```
+/// use trials::stats::permutation::likelihood_ratio;
+/// let (k, n) = ([10.0, 20.0], [40.0, 80.0]);
+/// assert!(likelihood_ratio(&k, &n, 2)(&[0, 1]).abs() < 1e-12);
+/// ```
 pub fn likelihood_ratio(k: &[f64], n: &[f64], groups: usize) -> impl Fn(&[usize]) -> f64 {
     let share = k.iter().sum::<f64>() / n.iter().sum::<f64>();
     let part = |a: f64, b: f64| if a > 0.0 { a * (a / b).ln() } else { 0.0 };
@@ -159,6 +187,16 @@ pub fn likelihood_ratio(k: &[f64], n: &[f64], groups: usize) -> impl Fn(&[usize]
 }
 
 /// Sum of squares between treatments of the units' values, each unit counting alike.
+///
+/// - Equation: Σ n (x̄ − x̄_all)²
+/// - Units: \[square of the values'\]
+/// - Valid: groups with a value
+/// - Source: definition; the example by hand
+///
+/// ```
+/// use trials::stats::permutation::between;
+/// assert!((between(&[1.0, 3.0, 6.0, 10.0], 2)(&[0, 0, 1, 1]) - 36.0).abs() < 1e-12);
+/// ```
 pub fn between(values: &[f64], groups: usize) -> impl Fn(&[usize]) -> f64 {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
     move |codes| {

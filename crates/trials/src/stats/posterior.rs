@@ -29,6 +29,11 @@ impl Posterior {
     /// allowed); `prior_sd` is the standard deviation about 0 believed beforehand, none for no belief.
     /// None unless standard error, degrees of freedom and prior are above 0 and the estimate is finite.
     ///
+    /// - Rule: t likelihood times a normal prior about 0, as a mixture of normals; without a prior the t itself
+    /// - Units: estimate, se and prior \[as the difference\], ν \[degrees of freedom\]
+    /// - Valid: se, ν and prior above 0
+    /// - Source: Bayes; normal and normal by hand
+    ///
     /// ```
     /// use trials::stats::posterior::Posterior;
     /// // Normal and normal: mean 1, variance ½.
@@ -86,6 +91,16 @@ impl Posterior {
     }
 
     /// How likely the difference lies below `x`, 0 to 1.
+    ///
+    /// - Equation: P(difference < x)
+    /// - Units: x \[as the difference\], probability \[1\]
+    /// - Valid: any x
+    /// - Source: without a prior it is Student's t, with ν = 1 Cauchy's
+    ///
+    /// ```
+    /// use trials::stats::posterior::Posterior;
+    /// assert!((Posterior::new(0.0, 1.0, 1.0, None).unwrap().below(1.0) - 0.75).abs() < 1e-12);
+    /// ```
     pub fn below(&self, x: f64) -> f64 {
         match &self.0 {
             Shape::T(estimate, se, df) => t_below((x - estimate) / se, *df),
@@ -97,6 +112,17 @@ impl Posterior {
     }
 
     /// The value that the difference lies below with this probability (above 0 and below 1).
+    ///
+    /// - Equation: x with P(difference < x) = p
+    /// - Units: p \[1\], x \[as the difference\]
+    /// - Valid: p between 0 and 1
+    /// - Source: normal and normal by hand: mean 1, variance ½
+    ///
+    /// ```
+    /// use trials::stats::posterior::Posterior;
+    /// let known = Posterior::new(2.0, 1.0, f64::INFINITY, Some(1.0)).unwrap();
+    /// assert!((known.quantile(0.975) - (1.0 + 1.959_964 * 0.5_f64.sqrt())).abs() < 1e-6);
+    /// ```
     pub fn quantile(&self, p: f64) -> f64 {
         match &self.0 {
             Shape::T(estimate, se, df) => estimate + se * t_quantile(p, *df),

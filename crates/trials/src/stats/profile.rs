@@ -14,6 +14,24 @@ pub struct Held {
 }
 
 /// The likeliest parameters with one held at a value, beginning from `near`.
+///
+/// - Rule: the other parameters at their likeliest, and what that costs beside the best
+/// - Units: parameters \[as theirs\], cost \[1\]
+/// - Valid: models that are smooth about the answer
+/// - Source: an identity: for a straight model the cost is ((b − b̂)/s)²
+///
+/// ```
+/// use nalgebra::DMatrix;
+/// use trials::stats::map::Problem;
+/// use trials::stats::profile::held_at;
+/// let problem = Problem {
+///     values: &|b: &[f64]| vec![b[0]; 4],
+///     slopes: &|_: &[f64]| DMatrix::from_element(4, 1, 1.0),
+///     observed: &[3.0; 4], sd: &[1.0; 4], beliefs: &[None],
+/// };
+/// // Four readings of 3, each ±1: one away costs 4.
+/// assert!((held_at(&problem, 0, 4.0, &[3.0], 0.0).cost - 4.0).abs() < 1e-9);
+/// ```
 pub fn held_at(problem: &Problem<'_>, which: usize, value: f64, near: &[f64], best: f64) -> Held {
     let whole = |free: &[f64]| {
         let mut b = free.to_vec();
@@ -57,6 +75,25 @@ pub fn held_at(problem: &Problem<'_>, which: usize, value: f64, near: &[f64], be
 
 /// The two values at which holding a parameter costs `threshold` (3.84 for 95 %): none on a side where it never does within
 /// `reach` times the ellipse's half width.
+///
+/// - Rule: the two places at which holding a parameter costs the threshold
+/// - Units: parameter \[as its own\], threshold \[1\]
+/// - Valid: models that are smooth about the answer
+/// - Source: an identity: for a straight model it is b̂ ± √threshold · s
+///
+/// ```
+/// use nalgebra::DMatrix;
+/// use trials::stats::map::{Closeness, Problem, likeliest};
+/// use trials::stats::profile::interval;
+/// let problem = Problem {
+///     values: &|b: &[f64]| vec![b[0]; 4],
+///     slopes: &|_: &[f64]| DMatrix::from_element(4, 1, 1.0),
+///     observed: &[3.0; 4], sd: &[1.0; 4], beliefs: &[None],
+/// };
+/// let best = likeliest(&problem, &[0.0], Closeness::LastDigit);
+/// let [low, high] = interval(&problem, &best, 0, 3.841_459, 5.0);
+/// assert!((low.unwrap() - (3.0 - 0.98)).abs() < 1e-3 && (high.unwrap() - (3.0 + 0.98)).abs() < 1e-3);
+/// ```
 pub fn interval(
     problem: &Problem<'_>,
     best: &Likeliest,

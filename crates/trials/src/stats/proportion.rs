@@ -4,6 +4,11 @@ use super::distribution::{beta_quantile, normal_quantile, root_between};
 
 /// Clopper and Pearson's interval: never narrower than it says.
 ///
+/// - Equation: quantiles of Beta(k, n − k + 1) and Beta(k + 1, n − k)
+/// - Units: k and n \[counted\], confidence and shares \[1\]
+/// - Valid: 0 ≤ k ≤ n, n above 0
+/// - Source: Clopper and Pearson 1934 (from memory, to be confirmed); R in the example
+///
 /// ```
 /// let (low, high) = trials::stats::proportion::exact_interval(15, 20, 0.95);
 /// assert!((low - 0.508954128292042).abs() < 1e-10); // R 4.2.2
@@ -26,6 +31,11 @@ pub fn exact_interval(k: u64, n: u64, confidence: f64) -> (f64, f64) {
 }
 
 /// Wilson's score interval: about right on average.
+///
+/// - Equation: (s + z²/2n ± z √(s(1 − s)/n + z²/4n²))/(1 + z²/n)
+/// - Units: k and n \[counted\], confidence and shares \[1\]
+/// - Valid: n above 0
+/// - Source: Wilson 1927 (from memory, to be confirmed); R in the example
 ///
 /// ```
 /// let (low, high) = trials::stats::proportion::score_interval(15, 20, 0.95);
@@ -65,12 +75,33 @@ pub struct TwoShares {
 
 impl TwoShares {
     /// Share of the new less share of the control.
+    ///
+    /// - Equation: k₁/n₁ − k₂/n₂
+    /// - Units: k and n \[counted\], difference \[share\]
+    /// - Valid: both n above 0
+    /// - Source: definition
+    ///
+    /// ```
+    /// let two = trials::stats::proportion::TwoShares { new: (56.0, 70.0), control: (48.0, 80.0) };
+    /// assert!((two.difference() - 0.2).abs() < 1e-15);
+    /// ```
     pub fn difference(&self) -> f64 {
         self.new.0 / self.new.1 - self.control.0 / self.control.1
     }
 
     /// The most likely shares when their difference is held (Farrington and Manning 1990, the
     /// closed form of the cubic).
+    ///
+    /// - Rule: the likeliest shares whose difference is d, root of a cubic
+    /// - Units: d and shares \[1\]
+    /// - Valid: d from −1 to 1
+    /// - Source: Farrington and Manning 1990 (from memory, to be confirmed); held at 0 they are the pooled share
+    ///
+    /// ```
+    /// let two = trials::stats::proportion::TwoShares { new: (56.0, 70.0), control: (48.0, 80.0) };
+    /// let (a, b) = two.held(0.0);
+    /// assert!((a - 104.0 / 150.0).abs() < 1e-9 && (a - b).abs() < 1e-12);
+    /// ```
     pub fn held(&self, d: f64) -> (f64, f64) {
         let ((x1, n1), (x2, n2)) = (self.new, self.control);
         let theta = n2 / n1;
@@ -94,6 +125,17 @@ impl TwoShares {
     }
 
     /// Distance of the difference from `d` in standard errors under shares that differ by `d`.
+    ///
+    /// - Equation: z = (difference − d)/√(p₁(1 − p₁)/n₁ + p₂(1 − p₂)/n₂)
+    /// - Units: d \[share\], z \[1\]
+    /// - Valid: d between −1 and 1
+    /// - Source: Miettinen and Nurminen 1985 (from memory, to be confirmed); at 0 it is the test of two shares, z²
+    ///   Pearson's chi-square
+    ///
+    /// ```
+    /// let two = trials::stats::proportion::TwoShares { new: (20.0, 40.0), control: (10.0, 40.0) };
+    /// assert!((two.score(0.0, false).powi(2) - 50.0 / 9.375).abs() < 1e-9);
+    /// ```
     pub fn score(&self, d: f64, corrected: bool) -> f64 {
         let (p1, p2) = self.held(d);
         let ((_, n1), (_, n2)) = (self.new, self.control);
@@ -112,6 +154,11 @@ impl TwoShares {
     }
 
     /// The interval of the difference.
+    ///
+    /// - Rule: as the method's name says
+    /// - Units: confidence and limits \[1\]
+    /// - Valid: both n above 0
+    /// - Source: Newcombe 1998, table II in the example
     ///
     /// ```
     /// use trials::stats::proportion::{SharesMethod, TwoShares};

@@ -4,6 +4,11 @@ use std::sync::OnceLock;
 
 /// Nodes and weights on [-1, 1], found by Newton steps on the Legendre polynomial.
 ///
+/// - Rule: Newton's steps on the polynomial of Legendre
+/// - Units: nodes and weights \[1\]
+/// - Valid: one point or more; exact for polynomials of degree 2 n − 1
+/// - Source: textbook; ∫x⁸ from −1 to 1 is 2/9
+///
 /// ```
 /// let rule = trials::stats::quadrature::legendre(5);
 /// let integral: f64 = rule.iter().map(|(x, w)| w * x.powi(8)).sum();
@@ -34,12 +39,23 @@ pub fn legendre(points: usize) -> Vec<(f64, f64)> {
 }
 
 /// The 64-point rule, worked out once.
-pub fn legendre_64() -> &'static [(f64, f64)] {
+pub(crate) fn legendre_64() -> &'static [(f64, f64)] {
     static RULE: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
     RULE.get_or_init(|| legendre(64))
 }
 
 /// The rule carried to [low, high].
+///
+/// - Equation: x′ = centre + half · x, w′ = half · w
+/// - Units: \[as the limits\]
+/// - Valid: any limits
+/// - Source: an identity; ∫x² from 0 to 3 is 9
+///
+/// ```
+/// use trials::stats::quadrature::{between, legendre};
+/// let integral: f64 = between(&legendre(5), 0.0, 3.0).map(|(x, w)| w * x * x).sum();
+/// assert!((integral - 9.0).abs() < 1e-12);
+/// ```
 pub fn between(rule: &[(f64, f64)], low: f64, high: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
     let (centre, half) = (0.5 * (low + high), 0.5 * (high - low));
     rule.iter().map(move |(x, w)| (centre + half * x, half * w))

@@ -83,6 +83,18 @@ pub struct Counted {
 impl Counted {
     /// Pearson's chi-square over its degrees of freedom; below 1 it is chance, and 1 stands. None
     /// without degrees of freedom.
+    ///
+    /// - Equation: φ = X²/ν, told as it is
+    /// - Units: \[1\]
+    /// - Valid: degrees of freedom left
+    /// - Source: Pearson's statistic over its degrees of freedom; the example by hand
+    ///
+    /// ```
+    /// use trials::stats::quasi::{Family, fit};
+    /// // 2 and 6 about 4: X² = 1 + 1 on one degree of freedom.
+    /// let found = fit(Family::Poisson, &[vec![1.0, 1.0]], &[2.0, 6.0], &[1.0, 1.0], false, None);
+    /// assert!((found.dispersion().unwrap() - 2.0).abs() < 1e-9);
+    /// ```
     pub fn dispersion(&self) -> Option<f64> {
         (self.df > 0.0).then(|| self.pearson / self.df)
     }
@@ -90,6 +102,11 @@ impl Counted {
 
 /// Fits counts by maximum likelihood; with `penalty` by Firth's (1993), which always has a finite
 /// answer. A coefficient may be held at a value (for a profile).
+///
+/// - Rule: maximum likelihood, with Firth's penalty ½ ln|information| where asked for
+/// - Units: k and n \[counted\], coefficients \[log odds or log rate\]
+/// - Valid: n above 0
+/// - Source: Firth 1993 (from memory, to be confirmed); for one factor it adds ½ to each count, an identity
 ///
 /// ```
 /// use trials::stats::quasi::{Family, fit};
@@ -262,6 +279,18 @@ pub struct CountTest {
 
 impl CountTest {
     /// The test of a fall in deviance.
+    ///
+    /// - Equation: F = (fall/df)/dispersion
+    /// - Units: fall in deviance, F and p \[1\], degrees of freedom \[1\]
+    /// - Valid: df and dispersion above 0
+    /// - Source: textbook of quasi-likelihood (from memory, to be confirmed); without estimated spread it is
+    ///   chi-square over df
+    ///
+    /// ```
+    /// use trials::stats::quasi::CountTest;
+    /// let test = CountTest::new(3.841_458_820_694_124, 1.0, 1.0, f64::INFINITY);
+    /// assert!((test.p - 0.05).abs() < 1e-10);
+    /// ```
     pub fn new(fall: f64, df: f64, dispersion: f64, denominator_df: f64) -> Self {
         let f = fall.max(0.0) / df / dispersion;
         Self {
@@ -290,6 +319,17 @@ pub struct NegativeBinomial {
 }
 
 /// Fits counts with exposure `n` to columns none of which may be aliased.
+///
+/// - Rule: maximum likelihood of log rates and one θ, variance μ + μ²/θ
+/// - Units: k \[counted\], n \[exposure\], coefficients \[log rate\], θ \[1\]
+/// - Valid: columns without alias
+/// - Source: textbook (from memory, to be confirmed); one group's rate is its mean
+///
+/// ```
+/// use trials::stats::quasi::negative_binomial;
+/// let found = negative_binomial(&[vec![1.0; 4]], &[0.0, 2.0, 9.0, 5.0], &[1.0; 4]);
+/// assert!((found.coefficients[0] - 4.0_f64.ln()).abs() < 1e-4);
+/// ```
 pub fn negative_binomial(columns: &[Vec<f64>], k: &[f64], n: &[f64]) -> NegativeBinomial {
     let p = columns.len();
     let start = fit(Family::Poisson, columns, k, n, false, None);

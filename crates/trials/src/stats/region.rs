@@ -49,6 +49,19 @@ impl Outside {
 }
 
 /// Checks a point: range of each variable, then the convex hull, then leverage of its model row.
+///
+/// - Rule: outside where a variable leaves its range, the point the hull, or its leverage that of every run
+/// - Units: \[as the variables\], leverage \[1\]
+/// - Valid: fits to those points
+/// - Source: geometry; house rule that a model isn't asked outside what was tried
+///
+/// ```
+/// use trials::stats::{least_squares::fit, region::{Outside, check}};
+/// let points = [vec![0.0], vec![1.0], vec![2.0]];
+/// let line = fit(&[vec![1.0; 3], vec![0.0, 1.0, 2.0]], &[1.0, 3.0, 5.0]);
+/// assert_eq!(check(&points, &[1.5], &[1.0, 1.5], &line), None);
+/// assert!(matches!(check(&points, &[2.5], &[1.0, 2.5], &line), Some(Outside::Range { high, .. }) if high == 2.0));
+/// ```
 pub fn check(points: &[Vec<f64>], point: &[f64], model_row: &[f64], fit: &Fit) -> Option<Outside> {
     for (variable, &value) in point.iter().enumerate() {
         let low = points
@@ -79,7 +92,7 @@ pub fn check(points: &[Vec<f64>], point: &[f64], model_row: &[f64], fit: &Fit) -
 
 /// Whether the point is a weighted mean of the points: non-negative least squares (Lawson and
 /// Hanson) on their coordinates and the sum of weights.
-pub fn in_hull(points: &[Vec<f64>], point: &[f64]) -> bool {
+pub(crate) fn in_hull(points: &[Vec<f64>], point: &[f64]) -> bool {
     let size = point.len();
     let spans: Vec<f64> = (0..size)
         .map(|d| {

@@ -112,6 +112,17 @@ impl Going {
 }
 
 /// Probability that the statistic first crosses its bound at each look.
+///
+/// - Rule: the chance of a first crossing at each look, by integrals from look to look
+/// - Units: bounds \[z\], times \[share of the information\], probabilities \[1\]
+/// - Valid: rising times, the last at most 1
+/// - Source: Armitage, McPherson and Rowe 1969 (from memory, to be confirmed): 1.96 at two even looks is crossed
+///   with 0.083
+///
+/// ```
+/// let p = trials::stats::sequential::crossing(&[1.959_964, 1.959_964], &[0.5, 1.0], true);
+/// assert!((p[0] - 0.05).abs() < 1e-6 && (p[0] + p[1] - 0.083).abs() < 5e-4);
+/// ```
 pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
     let rule = legendre(200);
     let mut going = Going::start(two_sided);
@@ -127,6 +138,17 @@ pub fn crossing(bounds: &[f64], times: &[f64], two_sided: bool) -> Vec<f64> {
 }
 
 /// The looks of a plan at rising information times, the last 1.
+///
+/// - Rule: the bound of each look so that as much of the risk is used as its time allows
+/// - Units: times \[share of the information\], risk and p \[1\], bounds \[z\]
+/// - Valid: rising times, the last 1
+/// - Source: Lan and DeMets 1983 (from memory, to be confirmed); one look alone has 1.96
+///
+/// ```
+/// use trials::stats::sequential::{Spending, spend};
+/// let alone = spend(Spending::LateLikeOBrienFleming, &[1.0], 0.05, true);
+/// assert!((alone[0].z - 1.959_964).abs() < 1e-5 && (alone[0].spent - 0.05).abs() < 1e-9);
+/// ```
 pub fn spend(how: Spending, times: &[f64], alpha: f64, two_sided: bool) -> Vec<Look> {
     let rule = legendre(200);
     let mut going = Going::start(two_sided);

@@ -13,6 +13,22 @@ pub struct ShapiroWilk {
 }
 
 /// The test; none below 3 or above 5000 values, or without spread.
+///
+/// - Equation: W = (Σ aᵢ x₍ᵢ₎)²/Σ(x − x̄)²
+/// - Units: W and p \[1\]
+/// - Valid: 3 to 5000 values
+/// - Source: Royston 1995, algorithm AS R94 (from memory, to be confirmed); R for residuals of a public data set of
+///   plant weights: 0.966068, p 0.437899
+///
+/// ```
+/// let grams = [
+///     4.17, 5.58, 5.18, 6.11, 4.50, 4.61, 5.17, 4.53, 5.33, 5.14, 4.81, 4.17, 4.41, 3.59, 5.87, 3.83, 6.03, 4.89,
+///     4.32, 4.69, 6.31, 5.12, 5.54, 5.50, 5.37, 5.29, 4.92, 6.15, 5.80, 5.26,
+/// ];
+/// let left: Vec<f64> = (0..30).map(|i| grams[i] - [5.032, 4.661, 5.526][i / 10]).collect();
+/// let found = trials::stats::shapiro::shapiro_wilk(&left).unwrap();
+/// assert!((found.w - 0.966_068_118_874).abs() < 1e-7 && (found.p - 0.437_898_595_5).abs() < 1e-5);
+/// ```
 pub fn shapiro_wilk(values: &[f64]) -> Option<ShapiroWilk> {
     let n = values.len();
     if !(3..=5000).contains(&n) {

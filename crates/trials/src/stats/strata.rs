@@ -25,6 +25,20 @@ pub struct Stratum {
 /// Splits the variation of `y` into strata. `units` are the grouping factors from the largest to
 /// the smallest, each nested in the one before (e.g. block, then whole plot); the rows themselves
 /// are the last stratum. The treatment terms come from `design`.
+///
+/// - Rule: treatment terms judged in the stratum of the unit that they were dealt to, each with its own error
+/// - Units: sums of squares \[square of the values'\], F and p \[1\]
+/// - Valid: units nested in each other
+/// - Source: textbook of split plots; a block's sum of squares by hand in the example
+///
+/// ```
+/// use trials::stats::{design::{Coding, Design, Factor}, strata::strata};
+/// let design = Design::factorial(vec![Factor::new("mix", &["a", "b", "a", "b"])], 1, Coding::SumToZero);
+/// let days = Factor::new("day", &["1", "1", "2", "2"]);
+/// // Day means 2 and 8 about 5: 4 · 3².
+/// let found = strata(&design, &[days], &[1.0, 3.0, 6.0, 10.0]);
+/// assert!((found[0].error_sum_sq - 36.0).abs() < 1e-9);
+/// ```
 pub fn strata(design: &Design, units: &[Factor], y: &[f64]) -> Vec<Stratum> {
     let design = Design {
         coding: Coding::SumToZero,

@@ -59,6 +59,21 @@ fn model_row(z: &[f64]) -> Vec<f64> {
 
 impl Surface {
     /// Fits the full quadratic to points in their own units.
+    ///
+    /// - Rule: least squares of the full quadratic, variables coded to −1 … 1
+    /// - Units: \[as the variables and the response\]
+    /// - Valid: more runs than terms
+    /// - Source: Box and Wilson 1951 (from memory, to be confirmed); a parabola without error comes back
+    ///
+    /// ```
+    /// use trials::stats::surface::Surface;
+    /// // y = 4 − (x − 3)² at 1 to 5: in coded units 4 − 4 z².
+    /// let points: Vec<Vec<f64>> = (1..=5).map(|i| vec![f64::from(i)]).collect();
+    /// let y: Vec<f64> = points.iter().map(|p| 4.0 - (p[0] - 3.0).powi(2)).collect();
+    /// let found = Surface::fit(&points, &y);
+    /// assert!((found.fit.coefficients[0].unwrap() - 4.0).abs() < 1e-9);
+    /// assert!((found.fit.coefficients[2].unwrap() + 4.0).abs() < 1e-9);
+    /// ```
     pub fn fit(points: &[Vec<f64>], y: &[f64]) -> Self {
         let size = points.first().map_or(0, Vec::len);
         let coding: Vec<(f64, f64)> = (0..size)
@@ -85,7 +100,7 @@ impl Surface {
     }
 
     /// The prediction at a point in its own units, inside the tried region only.
-    pub fn predict(&self, point: &[f64]) -> Result<Prediction, Outside> {
+    pub(crate) fn predict(&self, point: &[f64]) -> Result<Prediction, Outside> {
         let z = code(&self.coding, point);
         let row = model_row(&z);
         match region::check(&self.points, &z, &row, &self.fit) {

@@ -9,6 +9,9 @@ use nalgebra::DMatrix;
 const POINTS: usize = 3_000;
 
 /// Multipliers of the lattice: fractional parts of roots of primes (Richtmyer).
+///
+/// - Units: \[1\]
+/// - Source: the first twenty primes
 const PRIMES: [f64; 20] = [
     2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0, 31.0, 37.0, 41.0, 43.0, 47.0, 53.0,
     59.0, 61.0, 67.0, 71.0,
@@ -26,6 +29,19 @@ pub struct Together {
 
 impl Together {
     /// Prepares the integral; none beyond 20 estimates.
+    ///
+    /// - Rule: places and weights of an integral over the estimates' joint t
+    /// - Units: correlation \[1\], ν \[degrees of freedom\]
+    /// - Valid: one to twenty estimates, ν above 0 or infinite
+    /// - Source: Genz (from memory, to be confirmed); one estimate is Student's t
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::together::Together;
+    /// assert!(Together::new(&DMatrix::identity(21, 21), 10.0).is_none());
+    /// let alone = Together::new(&DMatrix::identity(1, 1), 10.0).unwrap();
+    /// assert!((alone.within(2.228_138_851_986_164) - 0.95).abs() < 1e-6);
+    /// ```
     pub fn new(correlation: &DMatrix<f64>, df: f64) -> Option<Self> {
         let m = correlation.nrows();
         if m == 0 || m > 20 {
@@ -114,6 +130,18 @@ impl Together {
     }
 
     /// Probability that all stay within `c` of 0.
+    ///
+    /// - Equation: P(all |tᵢ| < c)
+    /// - Units: c \[1\], probability \[1\]
+    /// - Valid: c from 0
+    /// - Source: independent normals: a product, 0.95³ for three at 1.96
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::together::Together;
+    /// let three = Together::new(&DMatrix::identity(3, 3), f64::INFINITY).unwrap();
+    /// assert!((three.within(1.959_963_984_54) - 0.95_f64.powi(3)).abs() < 1e-5);
+    /// ```
     pub fn within(&self, c: f64) -> f64 {
         if self.df.is_finite() {
             mean_over_scaled_chi(self.df, None, |s| self.normals_within(c * s))
@@ -123,11 +151,35 @@ impl Together {
     }
 
     /// p-value of an estimate `t` standard errors from 0, for all of them together.
+    ///
+    /// - Equation: 1 − P(all within |t|)
+    /// - Units: t and p \[1\]
+    /// - Valid: any t
+    /// - Source: one estimate is Student's t
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::together::Together;
+    /// let alone = Together::new(&DMatrix::identity(1, 1), 10.0).unwrap();
+    /// assert!((alone.p(-2.228_138_851_986_164) - 0.05).abs() < 1e-6);
+    /// ```
     pub fn p(&self, t: f64) -> f64 {
         (1.0 - self.within(t.abs())).clamp(0.0, 1.0)
     }
 
     /// What `t` must exceed, with family confidence `p`.
+    ///
+    /// - Equation: c with P(all |tᵢ| < c) = p
+    /// - Units: p and c \[1\]
+    /// - Valid: p between 0 and 1
+    /// - Source: one estimate is Student's t, 2.228139 on 10
+    ///
+    /// ```
+    /// use nalgebra::DMatrix;
+    /// use trials::stats::together::Together;
+    /// let alone = Together::new(&DMatrix::identity(1, 1), 10.0).unwrap();
+    /// assert!((alone.quantile(0.95) - 2.228_138_85).abs() < 1e-4);
+    /// ```
     pub fn quantile(&self, p: f64) -> f64 {
         // A few digits suffice for a limit; each step is an integral.
         let (mut low, mut high) = (0.5, 8.0);

@@ -103,6 +103,9 @@ impl SolidGrid {
 /// Most nodes after symmetry; they take about 200 MB.
 pub const MOST_NODES: usize = 220_000;
 /// A column with less than this share of a full cell joins a neighbour.
+///
+/// - Units: \[1\]
+/// - Source: a numerical limit, chosen here
 const LEAST_SHARE: f64 = 0.01;
 /// Distance between columns \[m\].
 const PLAN_M: Range = Range::new(1e-4, 0.02);
@@ -218,6 +221,8 @@ impl Grid {
 }
 
 /// Thinnest cell that is followed \[m\].
+///
+/// - Source: a numerical limit, chosen here
 const LEAST_CELL_M: f64 = 2e-5;
 
 struct Builder {

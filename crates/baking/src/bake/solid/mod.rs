@@ -38,6 +38,8 @@ use steps::{METHOD, Work};
 pub const MODEL_VERSION: u32 = 4;
 
 /// First step of the bake, from dough that is alike all through, and of a later stage, which finds a crust \[s\].
+///
+/// - Source: a numerical choice
 const FIRST_STEPS_S: [f64; 2] = [0.02, 0.5];
 /// When the steps of a stage are given up.
 const LIMITS: Limits = Limits {
@@ -65,6 +67,28 @@ pub struct SolidPiece<'a> {
 
 /// Bakes a whole piece; `go_on` is told the share of the bake that is done after every step, and ends the bake by
 /// answering no.
+///
+/// - Rule: heat and water over columns and cells of the whole piece, with the fluxes of the bake through the
+///   thickness
+/// - Units: share of the bake that is done \[1\]; lengths \[m\], times \[s\] in what is taken and given
+/// - Valid: pieces, grids and times that their checks let pass
+/// - Source: a piece without edge is the bake through the thickness, an identity
+///
+/// ```
+/// use baking::bake::{Edge, StageKind, case::Benchmark};
+/// use baking::bake::solid::{SolidAsk, SolidGrid, SolidPiece, solid_bake};
+/// use baking::piece::{DockerPattern, Outline, Piece, dock};
+/// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+/// let docked = dock(&piece, &DockerPattern::default())?;
+/// let mut input = Benchmark::SteelBand.case().input;
+/// (input.thickness_m, input.edge) = (0.008, Some(piece.edge(0.3)));
+/// input.stages.retain(|s| s.kind == StageKind::Oven);
+/// let solid = SolidPiece { piece: &piece, docked: &docked };
+/// let baked = solid_bake(&input, solid, &SolidGrid::PREVIEW, &SolidAsk::default(), &mut |_| true)?;
+/// // What left through the surfaces is what the piece lacks.
+/// assert!(baked.account.water_rel_error < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// An input outside what is allowed, a grid too fine for memory, a bake that can't be followed, or a stop.

@@ -28,6 +28,9 @@ pub(super) const MOST_NUMBERS: usize = 180_000;
 
 /// The temperature every place has to reach unless told otherwise, 90 °C: the hottest that kill is credited for. The
 /// plateau of a boiling crumb lies between this and 100 °C, lower the more open the crumb is.
+///
+/// - Units: \[K\]
+/// - Source: upper edge of the D values that kill is credited by, a university's thesis (seen)
 pub const LAST_PLACE_K: f64 = 363.15;
 
 impl Default for SolidAsk {

@@ -25,8 +25,14 @@ pub struct SolidBandTime {
 }
 
 /// Tolerance of the search in wet-basis moisture.
-pub const TOLERANCE: f64 = 2e-4;
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
+pub(super) const TOLERANCE: f64 = 2e-4;
 /// Tolerance on the coarse grid, whose answer is only a start.
+///
+/// - Units: \[kg/kg\]
+/// - Source: a numerical tolerance, chosen here
 const ROUGH_TOLERANCE: f64 = 1e-3;
 const MOST_RUNS: usize = 14;
 
@@ -152,6 +158,32 @@ fn wet_at(result: &SolidResult, stage: usize) -> f64 {
 /// The zones stretch together. The search is done on columns and cells twice as wide; then two or three bakes on the
 /// grid asked for take its answer the rest of the way. Only the last of them goes into the pack.
 ///
+/// - Rule: zones stretched together until the piece's mean moisture is met, first on a coarse grid
+/// - Units: moisture \[kg/kg, wet basis\], times \[s\], shares done \[1\]
+/// - Valid: a target between the dough's moisture and that of the longest time
+/// - Source: an identity: baked for the time found, the piece has the moisture asked for
+///
+/// ```
+/// use baking::bake::{StageKind, TargetAt, case::Benchmark};
+/// use baking::bake::search::{BandTarget, Cooling};
+/// use baking::bake::solid::{SolidGrid, SolidPiece, solid_band_time};
+/// use baking::piece::{DockerPattern, Outline, Piece, dock};
+/// use measure::{Range, WetBasis};
+/// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+/// let docked = dock(&piece, &DockerPattern::default())?;
+/// let mut input = Benchmark::SteelBand.case().input;
+/// (input.thickness_m, input.edge) = (0.008, Some(piece.edge(0.3)));
+/// input.stages.retain(|s| s.kind == StageKind::Oven);
+/// let target = BandTarget {
+///     moisture: WetBasis(0.15), at: TargetAt::OvenExit, allowed_s: Range::new(60.0, 3600.0), guess_s: Some(700.0),
+///     cooling: Cooling::AsGiven,
+/// };
+/// let solid = SolidPiece { piece: &piece, docked: &docked };
+/// let found = solid_band_time(&input, solid, &SolidGrid::PREVIEW, &target, 0, &mut |_| true)?;
+/// assert!(found.met && (found.moisture.0 - 0.15).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// A target outside 0 to 1, a bake without the stage that the target names, or an error of a bake.
 pub fn solid_band_time(
@@ -200,6 +232,34 @@ pub fn solid_band_time(
 
 /// The band time alone, for comparing pieces: as [`solid_band_time`], but one bake on the grid asked for corrects the
 /// time of the coarse one, along the slope that was found there, and isn't repeated.
+///
+/// - Rule: as `solid_band_time`, the coarse time corrected once along its slope
+/// - Units: moisture \[kg/kg, wet basis\], time \[s\], share done \[1\]
+/// - Valid: a target between the dough's moisture and that of the longest time
+/// - Source: a law: what is to be drier stays longer
+///
+/// ```
+/// use baking::bake::{StageKind, TargetAt, case::Benchmark};
+/// use baking::bake::search::{BandTarget, Cooling};
+/// use baking::bake::solid::{SolidGrid, SolidPiece, solid_time};
+/// use baking::piece::{DockerPattern, Outline, Piece, dock};
+/// use measure::{Range, WetBasis};
+/// let piece = Piece { outline: Outline::Round { diameter_m: 0.050 }, thickness_m: 0.008, docker: None };
+/// let docked = dock(&piece, &DockerPattern::default())?;
+/// let mut input = Benchmark::SteelBand.case().input;
+/// (input.thickness_m, input.edge) = (0.008, Some(piece.edge(0.3)));
+/// input.stages.retain(|s| s.kind == StageKind::Oven);
+/// let solid = SolidPiece { piece: &piece, docked: &docked };
+/// let time = |wet| {
+///     let target = BandTarget {
+///         moisture: WetBasis(wet), at: TargetAt::OvenExit, allowed_s: Range::new(60.0, 3600.0), guess_s: Some(700.0),
+///         cooling: Cooling::AsGiven,
+///     };
+///     solid_time(&input, solid, &SolidGrid::PREVIEW, &target, &mut |_| true)
+/// };
+/// assert!(time(0.12)?.time_s > time(0.16)?.time_s);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// As [`solid_band_time`].

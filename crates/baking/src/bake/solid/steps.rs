@@ -19,8 +19,14 @@ use rayon::prelude::*;
 pub(super) static METHOD: &Method = &RODAS3;
 const STAGES: usize = 4;
 /// Residual that is left in a stage, as a share of the step's tolerance.
+///
+/// - Units: \[1\]
+/// - Source: a numerical tolerance, chosen here
 const LINEAR_SHARE: f64 = 0.05;
 /// A step that ends drier than this is refused.
+///
+/// - Units: \[kg/kg dry solid\]
+/// - Source: a numerical limit, chosen here
 const DRIEST: f64 = -1e-3;
 
 /// Everything a solid bake works with.
@@ -176,6 +182,10 @@ impl NullaryFnOnce for Arrive<'_> {
     type Output = (f64, f64);
     #[inline(always)]
     fn call(self) -> (f64, f64) {
+        /// Floor of the size that an error is judged against, moisture and energy.
+        ///
+        /// - Units: in units of the unknowns \[1\]
+        /// - Source: a numerical choice
         const FLOOR: [f64; 2] = [0.05, 0.5];
         let (mut all, mut driest) = ([0.0; LANES], [f64::INFINITY; LANES]);
         for (i, (next, y)) in self.next.iter_mut().zip(self.y).enumerate() {

@@ -1,6 +1,6 @@
 //! Classes of dry solid that hold water by sorption.
 
-use measure::Grade;
+use measure::{Constant, Grade, Range};
 
 /// A class with an isotherm of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -27,6 +27,12 @@ pub struct Gab {
 impl Gab {
     /// X = M0 C K a / ((1 − K a)(1 − K a + C K a)).
     ///
+    /// - Equation: X = M₀ C K a/((1 − K a)(1 − K a + C K a))
+    /// - Units: a \[1\], X and M₀ \[kg/kg dry solid\]
+    /// - Valid: a from 0 to about 0.9
+    /// - Source: Guggenheim, Anderson and de Boer, textbook form (from memory, to be confirmed); the example
+    ///   computed apart
+    ///
     /// ```
     /// use baking::properties::sorption::Gab;
     /// let x = Gab { monolayer: 0.07, c: 10.0, k: 0.85 }.moisture(0.5);
@@ -43,9 +49,23 @@ pub(super) const SOURCE: &str = "GAB constants near 25 °C from memory, monolaye
 
 /// Water activity above which GAB gives way to an Oswin curve: GAB stays finite at saturation,
 /// whereas dough takes up ever more.
-const HANDOVER: f64 = 0.85;
+const HANDOVER: Constant = Constant {
+    name: "water activity above which GAB gives way to an Oswin curve",
+    value: 0.85,
+    unit: "1",
+    range: Range::new(0.7, 0.95),
+    source: "chosen here: GAB stays finite at saturation, dough takes up ever more",
+    grade: Grade::Assumed,
+};
 /// Exponent of that Oswin curve; published fits for pasta have 0.43 (25 °C), dough 0.38 (from memory).
-const OSWIN_EXPONENT: f64 = 0.38;
+const OSWIN_EXPONENT: Constant = Constant {
+    name: "exponent of the Oswin curve beyond",
+    value: 0.38,
+    unit: "1",
+    range: Range::new(0.3, 0.5),
+    source: "dough 0.38 (from memory, to be confirmed); fits for pasta 0.43 at 25 °C (seen)",
+    grade: Grade::Recalled,
+};
 
 impl Class {
     /// Every class.
@@ -82,13 +102,25 @@ impl Class {
     }
 
     /// Moisture \[kg/kg\] at a water activity, 25 °C.
+    ///
+    /// - Equation: GAB up to the hand-over, then X ∝ (a/(1 − a))ⁿ
+    /// - Units: a \[1\], X \[kg/kg of the class\]
+    /// - Valid: a from 0 to under 1, 25 °C
+    /// - Source: class figures from memory, to be confirmed, each with its grade in the table; flour holds 10.5 to
+    ///   12 % at 0.5 (from memory, to be confirmed)
+    ///
+    /// ```
+    /// use baking::properties::sorption::Class;
+    /// assert!((0.10..0.13).contains(&Class::Starch.moisture(0.5)));
+    /// ```
     pub fn moisture(self, water_activity: f64) -> f64 {
         let gab = self.gab();
-        if water_activity <= HANDOVER {
+        if water_activity <= HANDOVER.value {
             return gab.moisture(water_activity);
         }
         let odds = |a: f64| a / (1.0 - a);
-        gab.moisture(HANDOVER) * (odds(water_activity) / odds(HANDOVER)).powf(OSWIN_EXPONENT)
+        gab.moisture(HANDOVER.value)
+            * (odds(water_activity) / odds(HANDOVER.value)).powf(OSWIN_EXPONENT.value)
     }
 }
 

@@ -28,9 +28,13 @@ use measure::{
 use serde::{Deserialize, Serialize};
 
 /// Specific gas constant of water vapour \[J/(kg K)\].
+///
+/// - Source: a ratio of constants beside their sources
 const VAPOUR_GAS_CONSTANT: f64 = GAS_CONSTANT / WATER_MOLAR_MASS;
 
 /// Temperature at which the class isotherms are told \[°C\].
+///
+/// - Source: a reference state, chosen here
 pub const REFERENCE_CELSIUS: f64 = 25.0;
 
 /// Names of the monolayer moistures among what an answer stands on, in the order of [`Class::ALL`].
@@ -130,7 +134,14 @@ pub struct SorptionSettings {
 }
 
 /// Share of the dry solid that solutes without a law may make up before the water activity isn't known.
-pub const MOST_UNKNOWN: f64 = 0.01;
+pub const MOST_UNKNOWN: Constant = Constant {
+    name: "share of the dry solid that solutes without a law may make up",
+    value: 0.01,
+    unit: "1",
+    range: Range::new(0.001, 0.05),
+    source: "house rule, assumed",
+    grade: Grade::Assumed,
+};
 
 /// Why measured pairs can't be used.
 #[derive(Clone, Debug, PartialEq)]
@@ -268,10 +279,21 @@ fn held_by_classes(
 }
 
 /// By how much Ross was too low for a soft meat treat with sorbitol in print (0.787 read, 0.749 by Ross).
-const ROSS_MISS: f64 = 0.04;
+const ROSS_MISS: Constant = Constant {
+    name: "what Ross's rule may be too low by",
+    value: 0.04,
+    unit: "1",
+    range: Range::new(0.0, 0.1),
+    source: "0.787 read and 0.749 by Ross for a soft meat treat with sorbitol in print (seen)",
+    grade: Grade::Computed,
+};
 
 /// Log-odds at which the isotherm is tabulated: water activity 0.0025 to 0.9975.
 const TABULATED: Range = Range::new(-6.0, 6.0);
+/// Distance of the places of the table.
+///
+/// - Units: log-odds \[1\]
+/// - Source: a numerical choice
 const STEP: f64 = 0.5;
 
 /// Builds the isotherm of a dry solid: own pairs where they stand, the class isotherm scaled to meet
@@ -335,7 +357,7 @@ pub fn sorption(
             Isotherm::through(&points, per_kelvin)
         })
         .transpose()?;
-    let unknown = (settings.unknown_solutes > MOST_UNKNOWN && settings.measured.is_empty())
+    let unknown = (settings.unknown_solutes > MOST_UNKNOWN.value && settings.measured.is_empty())
         .then_some("a solute without a published law is in the formula; measure water activity");
     for d in &settings.solutes {
         let (_, grade, source) = d.solute.law();
@@ -518,9 +540,28 @@ impl Sorption {
     /// The upper bound is 0.04 more than by Ross: as much as it missed for a soft meat treat with sorbitol in print.
     /// Between one's own measured pairs there are no bounds: they are the answer.
     ///
+    /// - Rule: the isotherm's own value; below it that of the additive rule, above it 0.04 more
+    /// - Units: X \[kg/kg dry solid\], a_w \[1\]
+    /// - Valid: 25 °C, solutions that their laws hold for
+    /// - Source: additive rule (Lang and Steinberg, from memory, to be confirmed); 0.04 is what Ross's rule missed
+    ///   for a soft meat treat with sorbitol in print (seen)
+    ///
     /// # Errors
     /// A solute without a law, one that is no longer dissolved, or a salt of an acid beyond the concentrations of its
     /// law.
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// let (best, low, high) = found.bounded(DryBasis(0.10)).unwrap();
+    /// assert!(0.0 < low && low <= best && best <= high && high <= 1.0);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn bounded(&self, moisture: DryBasis) -> Result<(f64, f64, f64), String> {
         if let Some(why) = self.unknown {
             return Err(why.to_owned());
@@ -543,16 +584,54 @@ impl Sorption {
             return Ok((best, best, best));
         };
         let low = lower.water_activity(moisture.0, REFERENCE_CELSIUS);
-        Ok((best, low.min(best), (best + ROSS_MISS).min(1.0)))
+        Ok((best, low.min(best), (best + ROSS_MISS.value).min(1.0)))
     }
 
     /// Water activity at X and T \[K\].
+    ///
+    /// - Rule: the isotherm at X, its logit moved by temperature
+    /// - Units: X \[kg/kg dry solid\], T \[K\], a_w \[1\]
+    /// - Valid: solutions that their laws hold for, 10 to 150 °C
+    /// - Source: additive rule and Ross's rule, sources beside the classes and solutes
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{MeasuredPair, SorptionSettings, sorption}};
+    /// use measure::WetBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// // One's own reading comes back: 0.45 at 8 % and 25 °C.
+    /// let own = MeasuredPair { moisture: WetBasis(0.08), water_activity: 0.45, temperature_k: 298.15 };
+    /// let settings = SorptionSettings { measured: vec![own], ..SorptionSettings::default() };
+    /// let found = sorption(&solids, &settings, &mut Vec::new(), &mut Vec::new())?;
+    /// assert!((found.water_activity(WetBasis(0.08).to_dry(), 298.15) - 0.45).abs() < 2e-3);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn water_activity(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         self.isotherm
             .water_activity(moisture.0, measure::temperature::celsius(temperature_k))
     }
 
     /// Moisture in equilibrium with a water activity at T \[K\].
+    ///
+    /// - Rule: X at which the isotherm has a water activity
+    /// - Units: a_w \[1\], T \[K\], X \[kg/kg dry solid\]
+    /// - Valid: a_w between 0 and 1
+    /// - Source: an identity: the inverse of `water_activity`
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// let there = found.water_activity(DryBasis(0.10), 298.15);
+    /// assert!((found.moisture(there, 298.15).0 - 0.10).abs() < 1e-9);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn moisture(&self, water_activity: f64, temperature_k: f64) -> DryBasis {
         DryBasis(
             self.isotherm
@@ -561,12 +640,51 @@ impl Sorption {
     }
 
     /// Slope da_w/dX at X and T \[K\].
+    ///
+    /// - Equation: ∂a_w/∂X of the isotherm
+    /// - Units: X \[kg/kg dry solid\], T \[K\]
+    /// - Valid: as the isotherm
+    /// - Source: an identity: the derivative
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// let at = |x| found.water_activity(DryBasis(x), 298.15);
+    /// let difference = (at(0.1001) - at(0.0999)) / 0.0002;
+    /// assert!((found.slope(DryBasis(0.10), 298.15) / difference - 1.0).abs() < 1e-3);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn slope(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         self.isotherm
             .slope(moisture.0, measure::temperature::celsius(temperature_k))
     }
 
     /// Net heat of sorption \[J/kg water\] at X and T \[K\]: R T² (1 − a_w) g.
+    ///
+    /// - Equation: q = R_v T² (1 − a_w) g
+    /// - Units: X \[kg/kg dry solid\], T \[K\], q \[J/kg water\], g \[1/K\]
+    /// - Valid: as the isotherm
+    /// - Source: Clausius and Clapeyron for an isotherm whose logit moves by g with temperature, an identity
+    ///
+    /// ```
+    /// use baking::properties::{DrySolids, sorption::{SorptionSettings, sorption}};
+    /// use measure::DryBasis;
+    /// let solids = DrySolids {
+    ///     protein: 0.13, fat: 0.08, carbohydrate: 0.71, fibre: 0.05, ash: 0.03,
+    ///     sugars: None, salt: None, starch: None,
+    /// };
+    /// let found = sorption(&solids, &SorptionSettings::default(), &mut Vec::new(), &mut Vec::new())?;
+    /// // Clausius and Clapeyron between 24.5 and 25.5 °C: q = R_v T² ∂ln a_w/∂T, R_v 461.5 J/(kg K).
+    /// let ln = |k| found.water_activity(DryBasis(0.10), k).ln();
+    /// let wanted = 461.5 * 298.15 * 298.15 * (ln(298.65) - ln(297.65));
+    /// assert!((found.net_heat_j_per_kg(DryBasis(0.10), 298.15) / wanted - 1.0).abs() < 1e-3);
+    /// # Ok::<(), baking::properties::sorption::SorptionError>(())
+    /// ```
     pub fn net_heat_j_per_kg(&self, moisture: DryBasis, temperature_k: f64) -> f64 {
         let bound = 1.0 - self.water_activity(moisture, temperature_k);
         VAPOUR_GAS_CONSTANT * temperature_k * temperature_k * bound * self.isotherm.per_kelvin

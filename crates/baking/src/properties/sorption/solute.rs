@@ -1,8 +1,12 @@
 //! Solutes that hold water by their solution: humectants, sugars alone, salts of acids, acids.
 
-use measure::Grade;
+use measure::{Constant, Grade, Range};
 use serde::{Deserialize, Serialize};
 
+/// Molar mass of water.
+///
+/// - Units: \[kg/mol\]
+/// - Source: standard atomic weights
 const WATER_KG_PER_MOL: f64 = 0.018_015;
 
 /// A substance that dissolves in the water of the piece.
@@ -52,7 +56,14 @@ pub enum SolutionLaw {
 }
 
 /// Most of a salt of an acid that the law is taken for \[mol/kg water\].
-pub const MOST_MOLAL: f64 = 3.5;
+pub const MOST_MOLAL: Constant = Constant {
+    name: "most of a salt of an acid that the law is taken for",
+    value: 3.5,
+    unit: "mol/kg water",
+    range: Range::new(1.0, 6.0),
+    source: "range of the acetate parameters that stand in for lactate, from memory, to be confirmed",
+    grade: Grade::Recalled,
+};
 
 impl Solute {
     /// Every solute.
@@ -102,6 +113,17 @@ impl Solute {
     }
 
     /// Molar mass \[kg/mol\].
+    ///
+    /// - Rule: the sum of its atoms
+    /// - Units: molar mass \[kg/mol\]
+    /// - Valid: every solute of the list
+    /// - Source: standard atomic masses; glycerol C₃H₈O₃ in the example
+    ///
+    /// ```
+    /// use baking::properties::sorption::Solute;
+    /// let glycerol = 3.0 * 12.011 + 8.0 * 1.008 + 3.0 * 15.999;
+    /// assert!((Solute::Glycerol.kg_per_mol() * 1e3 - glycerol).abs() < 0.01);
+    /// ```
     pub const fn kg_per_mol(self) -> f64 {
         match self {
             Self::Glycerol => 0.092_094,
@@ -172,6 +194,11 @@ impl Solute {
 
     /// Water activity of its solution with a mass of water per mass of solute \[kg/kg\] at θ \[°C\].
     ///
+    /// - Rule: Norrish, Wilson or Pitzer, as the solute's law
+    /// - Units: water per solute \[kg/kg\], θ \[°C\], a_w \[1\]
+    /// - Valid: as each law; beyond its concentrations the last coefficient stays
+    /// - Source: constants seen or from memory as their grades tell; the examples computed apart from them
+    ///
     /// ```
     /// use baking::properties::sorption::Solute;
     /// let at = |s: Solute, share: f64| s.water_activity((1.0 - share) / share, 25.0);
@@ -191,7 +218,7 @@ impl Solute {
             // Beyond its concentrations the osmotic coefficient stays, so that the curve rises all the way.
             SolutionLaw::Pitzer { b0, b1, c } => {
                 let molal = solute / water_kg_per_kg;
-                let within = molal.min(MOST_MOLAL);
+                let within = molal.min(MOST_MOLAL.value);
                 pitzer(within, b0, b1, c).powf(molal / within)
             }
         }
@@ -200,9 +227,9 @@ impl Solute {
     /// Most solute per water \[kg/kg\] for which the law holds: what dissolves at 25 °C where that is little (from memory,
     /// to be confirmed), or the concentrations that the law was taken for. Sugars and polyols that stay a syrup or a
     /// glass have none.
-    pub const fn most_kg_per_kg_water(self) -> f64 {
+    pub(crate) const fn most_kg_per_kg_water(self) -> f64 {
         match self {
-            Self::SodiumLactate | Self::PotassiumLactate => MOST_MOLAL * self.kg_per_mol(),
+            Self::SodiumLactate | Self::PotassiumLactate => MOST_MOLAL.value * self.kg_per_mol(),
             Self::Lactose => 0.22,
             Self::Mannitol => 0.22,
             Self::Erythritol => 0.61,
@@ -211,6 +238,12 @@ impl Solute {
     }
 
     /// Whether the law holds with that much water.
+    ///
+    /// - Rule: concentration at most that of the law
+    /// - Units: water per solute \[kg/kg\]
+    /// - Valid: any
+    /// - Source: limits beside the laws; the solubility of mannitol, about a fifth of the water, from memory, to be
+    ///   confirmed
     ///
     /// ```
     /// use baking::properties::sorption::Solute;
@@ -223,6 +256,11 @@ impl Solute {
     }
 
     /// Share of its mass that is left as ash, as carbonate: ½ M₂CO₃ over the salt's mass; 0 without a metal.
+    ///
+    /// - Equation: ½ M(M₂CO₃)/M(salt)
+    /// - Units: share \[kg/kg\]
+    /// - Valid: salts of sodium and potassium
+    /// - Source: stoichiometry, molar masses
     ///
     /// ```
     /// use baking::properties::sorption::Solute;
@@ -238,6 +276,11 @@ impl Solute {
     }
 
     /// Water per mass of solute \[kg/kg\] at which its solution has a water activity at 25 °C.
+    ///
+    /// - Rule: water per solute with the wanted activity, by bisection
+    /// - Units: a_w \[1\], result \[kg/kg\]
+    /// - Valid: a_w between 0 and 1, 25 °C
+    /// - Source: inverse of the law; 64.2 % glycerol at 0.70 computed apart from printed coefficients
     ///
     /// ```
     /// use baking::properties::sorption::Solute;
@@ -260,17 +303,49 @@ impl Solute {
 }
 
 /// Norrish: a = (1 − x) exp(−K x²) at the mole fraction of the solute.
+///
+/// - Equation: a = (1 − x) exp(−K x²)
+/// - Units: mole fraction x \[1\], K \[1\]
+/// - Valid: solutions up to saturation
+/// - Source: Norrish 1966 (form seen); without interaction it is Raoult's law
+///
+/// ```
+/// use baking::properties::sorption::norrish;
+/// assert_eq!(norrish(0.1, 0.0), 0.9);
+/// // Sucrose, K 6.47, 40 % by mass: 0.9589 (computed apart).
+/// let (sugar, water) = (0.40 / 342.30, 0.60 / 18.015);
+/// assert!((norrish(sugar / (sugar + water), 6.47) - 0.9589).abs() < 1e-4);
+/// ```
 pub fn norrish(x: f64, k: f64) -> f64 {
     (1.0 - x) * (-k * x * x).exp()
 }
 
 /// Glycerol and water at the mole fraction of glycerol and θ \[°C\].
 fn glycerol(x: f64, celsius: f64) -> f64 {
+    /// Wilson's coefficients of glycerol in water.
+    ///
+    /// - Units: \[1\]
+    /// - Source: Zhang, Grace and Sun 2022, Drying Technol. 40:2404, as coded in a public program (seen)
     const A12: f64 = 0.899_240_67;
+    /// The same.
+    ///
+    /// - Units: \[1\]
+    /// - Source: as A12
     const A21: f64 = -1.917_301_3;
+    /// The same over temperature.
+    ///
+    /// - Units: \[K\]
+    /// - Source: as A12
     const B12: f64 = 127.075_11;
+    /// The same.
+    ///
+    /// - Units: \[K\]
+    /// - Source: as A12
     const B21: f64 = 91.465_969;
     /// Ratio of the molar volumes v₂/v₁.
+    ///
+    /// - Units: \[1\]
+    /// - Source: as A12
     const V: f64 = 0.086_85 / 0.018_831_1;
     let t = measure::temperature::kelvin(celsius);
     let r = x / (1.0 - x);
@@ -280,6 +355,19 @@ fn glycerol(x: f64, celsius: f64) -> f64 {
 }
 
 /// A 1:1 salt of a molality \[mol/kg\]: ln a = −2 m M_w φ.
+///
+/// - Equation: ln a = −2 m M_w φ, φ = 1 − A√m/(1 + 1.2√m) + m(b₀ + b₁e^(−2√m)) + m² c
+/// - Units: m \[mol/kg water\], a \[1\]
+/// - Valid: 0 to 6 mol/kg, 25 °C, 1:1 salts
+/// - Source: Pitzer (form and A 0.3915 from memory, to be confirmed)
+///
+/// ```
+/// use baking::properties::sorption::pitzer;
+/// assert_eq!(pitzer(0.0, 0.0765, 0.2664, 0.001_27), 1.0);
+/// // Sodium chloride, 1 and 5 mol/kg: 0.9668 and 0.8068 (computed apart).
+/// assert!((pitzer(1.0, 0.0765, 0.2664, 0.001_27) - 0.9668).abs() < 1e-4);
+/// assert!((pitzer(5.0, 0.0765, 0.2664, 0.001_27) - 0.8068).abs() < 1e-4);
+/// ```
 pub fn pitzer(molality: f64, b0: f64, b1: f64, c: f64) -> f64 {
     let (m, root) = (molality, molality.sqrt());
     let osmotic =

@@ -170,7 +170,7 @@ fn humectants_by_ross_are_near_soft_treats_in_print() {
         let (x, share) = (pct / (100.0 - pct), dose / (25.0 + dose));
         let ross = meat(x / (1.0 - share)) * solute.water_activity(x / share, 25.0);
         assert!(
-            (ross - read).abs() < ROSS_MISS,
+            (ross - read).abs() < ROSS_MISS.value,
             "{} {dose} {ross}",
             solute.word()
         );

@@ -14,7 +14,7 @@ use measure::Finding;
 
 /// Whether a combination of the treatments stands outside the factorial: each of its levels occurs
 /// in it alone, and the rest is crossed.
-pub fn augmented(laid: &Laid) -> Option<usize> {
+pub(super) fn augmented(laid: &Laid) -> Option<usize> {
     if laid.treatments.len() < 2 {
         return None;
     }
@@ -38,7 +38,7 @@ pub fn augmented(laid: &Laid) -> Option<usize> {
 }
 
 /// A factorial with one control beside it: the control against the rest, then the factorial.
-pub fn factorial_and_control(laid: &Laid, control: usize) -> Result<Fitted, Vec<Finding>> {
+pub(super) fn factorial_and_control(laid: &Laid, control: usize) -> Result<Fitted, Vec<Finding>> {
     let combined = laid.combined();
     let n = laid.y.len();
     let inside: Vec<usize> = (0..n).filter(|&i| combined.codes[i] != control).collect();

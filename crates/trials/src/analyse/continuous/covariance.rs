@@ -16,7 +16,7 @@ use crate::stats::outlier::studentised;
 use measure::{Finding, Severity};
 
 /// Fixed treatments and blocks with covariates.
-pub fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
+pub(super) fn covariance(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
     let b = laid.blocks.len();
     let t = laid.treatments.len();
     let own: Vec<usize> = (b..b + t).collect();

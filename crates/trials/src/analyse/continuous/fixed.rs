@@ -17,7 +17,7 @@ use measure::{Finding, Severity};
 ///
 /// With `several` units of a treatment on a block, treatment × block is a term of its own and the
 /// claim is for the blocks that were tried.
-pub fn fixed(
+pub(super) fn fixed(
     laid: &Laid,
     request: &AnalysisRequest,
     several: bool,
@@ -206,7 +206,7 @@ fn lead_term(found: &Anova, from: usize) -> Option<(String, FTest)> {
 
 /// Marginal means of each treatment factor, and the cell means of their highest interaction; which
 /// of them are compared hangs on whether there is evidence of interaction.
-pub fn term_estimates(found: &Anova, own: &[usize]) -> Vec<(Estimates, bool)> {
+pub(super) fn term_estimates(found: &Anova, own: &[usize]) -> Vec<(Estimates, bool)> {
     let interacts = found.lines.iter().zip(&found.design.terms).any(|(l, t)| {
         t.len() > 1 && t.iter().all(|f| own.contains(f)) && l.p.is_some_and(|p| p < 0.05)
     });

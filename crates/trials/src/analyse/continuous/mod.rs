@@ -8,7 +8,7 @@ mod random;
 mod repeated;
 mod report;
 
-pub use random::with_covariates;
+pub(super) use random::with_covariates;
 
 use super::bad_input::confounding;
 use super::estimates::{Estimates, Guard};
@@ -24,7 +24,7 @@ use crate::stats::one_way::{FTest, one_way};
 use measure::{Finding, Severity};
 
 /// What a model gives, whatever the model.
-pub struct Fitted {
+pub(super) struct Fitted {
     pub method: String,
     pub table: Vec<TableLine>,
     pub estimates: Vec<(Estimates, bool)>,
@@ -39,7 +39,7 @@ pub struct Fitted {
 }
 
 /// A line of the table; a ratio that isn't a finite number is told as absent.
-pub fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> TableLine {
+pub(super) fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> TableLine {
     let test = test.filter(|(f, p, df)| f.is_finite() && p.is_finite() && df.is_finite());
     TableLine {
         term: term.into(),
@@ -53,7 +53,7 @@ pub fn line(term: &str, df: f64, sum_sq: f64, test: Option<(f64, f64, f64)>) -> 
 }
 
 /// Analyses amounts.
-pub fn analyse(
+pub(super) fn analyse(
     laid: &Laid,
     request: &AnalysisRequest,
     risk: f64,
@@ -62,7 +62,7 @@ pub fn analyse(
 }
 
 /// Analyses amounts that stand on some scale: means are carried back from it.
-pub fn on_scale(
+pub(crate) fn on_scale(
     laid: &Laid,
     request: &AnalysisRequest,
     scale: Scale,
@@ -123,15 +123,18 @@ pub fn on_scale(
 }
 
 /// Levels that are compared with each other at most.
-pub const MOST_LEVELS: usize = 150;
+pub(super) const MOST_LEVELS: usize = 150;
 /// Whole blocks beyond this many are taken as random.
 const MOST_FIXED_BLOCKS: usize = 100;
 /// Rows times squared terms that a fit may take: a second or so for 10,000 rows.
+///
+/// - Units: rows times squared terms \[1\]
+/// - Source: a limit on time, measured here
 const MOST_WORK: f64 = 5e8;
 
 /// Why a layout is refused that would keep a person waiting: nothing may take more than some seconds
 /// for 10,000 rows.
-pub fn too_many_terms(laid: &Laid, combined: &Factor, random: bool) -> Option<Vec<Finding>> {
+pub(super) fn too_many_terms(laid: &Laid, combined: &Factor, random: bool) -> Option<Vec<Finding>> {
     let stop = |what: String, help: &str| {
         vec![
             Finding::new(
@@ -192,7 +195,7 @@ fn no_error_left() -> Vec<Finding> {
 
 /// Whether treatments were made several times on the same block, so that treatment × block can be
 /// told from the spread of units.
-pub fn several_per_block(laid: &Laid, combined: &Factor) -> bool {
+pub(super) fn several_per_block(laid: &Laid, combined: &Factor) -> bool {
     let [block] = laid.blocks.as_slice() else {
         return false;
     };
@@ -326,7 +329,7 @@ fn single(laid: &Laid, request: &AnalysisRequest, mut findings: Vec<Finding>) ->
 }
 
 /// An analysis that says nothing yet.
-pub fn empty(laid: &Laid, request: &AnalysisRequest) -> Analysis {
+pub(super) fn empty(laid: &Laid, request: &AnalysisRequest) -> Analysis {
     Analysis {
         response: request.response.clone(),
         measure: laid.measure.clone(),

@@ -11,7 +11,7 @@ use crate::stats::outlier::studentised;
 use measure::{Finding, Severity};
 
 /// One factor, no blocks.
-pub fn plain(
+pub(super) fn plain(
     laid: &Laid,
     request: &AnalysisRequest,
     findings: &mut Vec<Finding>,

@@ -15,7 +15,7 @@ use crate::stats::strata::strata;
 use measure::{Finding, Severity};
 use std::collections::HashSet;
 
-pub fn stopped(error: &MixedError) -> Vec<Finding> {
+pub(super) fn stopped(error: &MixedError) -> Vec<Finding> {
     vec![
         Finding::new(
             Severity::Stop,
@@ -28,7 +28,7 @@ pub fn stopped(error: &MixedError) -> Vec<Finding> {
 }
 
 /// A model with random effects, whatever its residual.
-pub enum Model {
+pub(super) enum Model {
     /// Independent residuals.
     Plain(Box<Mixed>),
     /// Residuals that fade with time within a unit.
@@ -87,7 +87,7 @@ fn by_mixed_model(
 }
 
 /// The columns with those of the covariates behind, each less its mean.
-pub fn with_covariates(mut columns: Vec<Vec<f64>>, laid: &Laid) -> Vec<Vec<f64>> {
+pub(crate) fn with_covariates(mut columns: Vec<Vec<f64>>, laid: &Laid) -> Vec<Vec<f64>> {
     for (_, values) in &laid.covariates {
         let mean = moments::mean(values).unwrap_or(0.0);
         columns.push(values.iter().map(|v| v - mean).collect());
@@ -96,7 +96,7 @@ pub fn with_covariates(mut columns: Vec<Vec<f64>>, laid: &Laid) -> Vec<Vec<f64>>
 }
 
 /// Which variances fell to zero.
-pub fn tell_zeros(model: &Mixed, findings: &mut Vec<Finding>) {
+pub(super) fn tell_zeros(model: &Mixed, findings: &mut Vec<Finding>) {
     for dropped in &model.dropped {
         findings.push(Finding::new(
             Severity::Note,
@@ -109,7 +109,7 @@ pub fn tell_zeros(model: &Mixed, findings: &mut Vec<Finding>) {
 
 /// Table, means and differences of a fitted model. `own` are the treatments among the design's
 /// factors, `time` the factor along which they are also compared level by level.
-pub fn told(
+pub(super) fn told(
     laid: &Laid,
     design: &Design,
     own: &[usize],
@@ -308,7 +308,7 @@ pub fn told(
     }
 }
 
-pub fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
+pub(super) fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
     laid.blocks
         .iter()
         .map(|b| RandomTerm::intercept(b.name.clone(), b.codes.clone()))
@@ -316,7 +316,7 @@ pub fn block_terms(laid: &Laid) -> Vec<RandomTerm> {
 }
 
 /// Incomplete blocks, or very many, taken as random.
-pub fn mixed(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
+pub(super) fn mixed(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
     if checks::complete_table(laid, &laid.combined()).is_none() {
         findings.push(Finding::new(
             Severity::Note,
@@ -333,7 +333,7 @@ pub fn mixed(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Fin
 }
 
 /// Treatments on whole plots and within them.
-pub fn split_plot(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
+pub(super) fn split_plot(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
     let Some(plots) = &laid.whole_plots else {
         return mixed(laid, findings);
     };
@@ -424,7 +424,7 @@ pub fn split_plot(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Ve
 
 /// Treatments made several times on each block, for blocks like these: treatment × block belongs to
 /// the error.
-pub fn new_blocks(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
+pub(super) fn new_blocks(laid: &Laid, findings: &mut Vec<Finding>) -> Result<Fitted, Vec<Finding>> {
     let [block] = laid.blocks.as_slice() else {
         return mixed(laid, findings);
     };

@@ -9,11 +9,14 @@ use crate::stats::mixed::{Mixed, RandomTerm, Serial, SerialFit};
 use measure::{Finding, Severity};
 
 /// Cubed times of the units, summed, up to which fading correlation is tried.
+///
+/// - Units: cubed times \[1\]
+/// - Source: a limit on time, measured here
 const MOST_WORK: f64 = 1e6;
 
 /// Treatments between units and time within them; how measurements of one unit go together is
 /// chosen among three pictures by the restricted likelihood (AIC).
-pub fn repeated(
+pub(super) fn repeated(
     laid: &Laid,
     again: &Again,
     findings: &mut Vec<Finding>,

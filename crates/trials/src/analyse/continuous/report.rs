@@ -15,7 +15,7 @@ use crate::stats::effect::effect;
 use measure::{Finding, Severity};
 
 /// Puts the parts together: means, comparisons, checks, effect.
-pub fn assemble(
+pub(crate) fn assemble(
     laid: &Laid,
     request: &AnalysisRequest,
     mut findings: Vec<Finding>,

@@ -39,7 +39,7 @@ impl Profile<'_> {
     }
 
     /// Fall of twice the penalised log likelihood when the difference is held, over the spread.
-    pub fn fall(&self, a: usize, b: usize, held: f64) -> f64 {
+    pub(super) fn fall(&self, a: usize, b: usize, held: f64) -> f64 {
         let columns = self.columns(a, b);
         let (k, n) = self.counts;
         let top = fit(self.family, &columns, k, n, true, None);
@@ -55,7 +55,7 @@ impl Profile<'_> {
     }
 
     /// Puts the profile's limits in place of the curvature's.
-    pub fn limits(&self, line: &mut ComparisonLine, edge: &[usize]) {
+    pub(super) fn limits(&self, line: &mut ComparisonLine, edge: &[usize]) {
         let level = |name: &str| self.combined.levels.iter().position(|l| l == name);
         let (Some(a), Some(b)) = (level(&line.a), level(&line.b)) else {
             return;

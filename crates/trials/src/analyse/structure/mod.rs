@@ -3,7 +3,7 @@
 mod roles;
 mod words;
 
-pub use roles::{columns_aside, is_time, only_groups, unit_column};
+pub(super) use roles::{columns_aside, is_time, only_groups, unit_column};
 
 use super::rows::rows_in_words;
 use super::table::{Cell, Column, Key, Table, problem};
@@ -17,14 +17,14 @@ use std::collections::{HashMap, HashSet};
 
 /// Counts behind a response that counts so many of n, by unit.
 #[derive(Clone, Debug)]
-pub struct Counts {
+pub(super) struct Counts {
     pub k: Vec<f64>,
     pub n: Vec<f64>,
 }
 
 /// Units measured again.
 #[derive(Clone, Debug)]
-pub struct Again {
+pub(super) struct Again {
     /// The time as a factor.
     pub time: Factor,
     /// The time of each line as a number: its own where all are numbers, else its place.
@@ -35,7 +35,7 @@ pub struct Again {
 
 /// A table laid out by experimental unit.
 #[derive(Clone, Debug)]
-pub struct Laid {
+pub(super) struct Laid {
     pub kind: Kind,
     pub measure: String,
     pub treatments: Vec<Factor>,
@@ -69,7 +69,7 @@ pub struct Laid {
 
 impl Laid {
     /// All treatment factors crossed into one.
-    pub fn combined(&self) -> Factor {
+    pub(super) fn combined(&self) -> Factor {
         if self.treatments.len() == 1 {
             self.treatments[0].clone()
         } else {
@@ -78,7 +78,7 @@ impl Laid {
     }
 
     /// Smallest number of units of a treatment combination.
-    pub fn least_units(&self) -> usize {
+    pub(super) fn least_units(&self) -> usize {
         self.combined().counts().into_iter().min().unwrap_or(0)
     }
 }
@@ -138,7 +138,11 @@ fn numbers(table: &Table, column: &Column) -> Result<Vec<Option<f64>>, Vec<Findi
 }
 
 /// Numbers of a named column, one per row.
-pub fn numbers_of(table: &Table, name: &str, role: &str) -> Result<Vec<Option<f64>>, Vec<Finding>> {
+pub(crate) fn numbers_of(
+    table: &Table,
+    name: &str,
+    role: &str,
+) -> Result<Vec<Option<f64>>, Vec<Finding>> {
     numbers(table, wanted(table, name, role)?)
 }
 
@@ -230,7 +234,7 @@ fn names(factors: &[&Factor]) -> String {
 }
 
 /// Lays the table out by experimental unit.
-pub fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Finding>> {
+pub(super) fn lay_out(table: &Table, request: &AnalysisRequest) -> Result<Laid, Vec<Finding>> {
     let column = wanted(table, &request.response, "response")?;
     let about = known(request);
     let values = numbers(table, column)?;

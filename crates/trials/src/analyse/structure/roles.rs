@@ -42,7 +42,7 @@ fn categorical(column: &Column, rows: &[usize]) -> bool {
 }
 
 /// Which columns played no part.
-pub fn columns_aside(names: &[&str]) -> Finding {
+pub(crate) fn columns_aside(names: &[&str]) -> Finding {
     Finding::new(
         Severity::Note,
         Code::ColumnsNotUsed,
@@ -53,7 +53,7 @@ pub fn columns_aside(names: &[&str]) -> Finding {
 }
 
 /// Who is who.
-pub struct Roles {
+pub(super) struct Roles {
     pub treatments: Vec<Factor>,
     pub blocks: Vec<Factor>,
     pub repeated: bool,
@@ -108,7 +108,7 @@ impl<'a> Search<'a> {
 }
 
 /// Finds the roles.
-pub fn roles(
+pub(super) fn roles(
     table: &Table,
     request: &AnalysisRequest,
     rows: &[usize],
@@ -569,7 +569,7 @@ fn treatments(
 
 /// The column that tells units or pieces apart, for models of amounts: the unit's first, else the
 /// piece's (then no column tells the units).
-pub fn unit_column<'a>(table: &'a Table, but: &[&str]) -> Option<(&'a str, bool)> {
+pub(crate) fn unit_column<'a>(table: &'a Table, but: &[&str]) -> Option<(&'a str, bool)> {
     let free = |list: &[&str]| {
         table
             .columns
@@ -584,13 +584,13 @@ pub fn unit_column<'a>(table: &'a Table, but: &[&str]) -> Option<(&'a str, bool)
 }
 
 /// Whether a column's name says when something was measured.
-pub fn is_time(name: &str) -> bool {
+pub(crate) fn is_time(name: &str) -> bool {
     is(name, &TIME) || is(name, &DAY) || is(name, &["time"])
 }
 
 /// The columns of blocks and unit when they are all there is besides the response: then the spread
 /// is what is asked.
-pub fn only_groups(table: &Table, request: &AnalysisRequest) -> Option<Vec<String>> {
+pub(crate) fn only_groups(table: &Table, request: &AnalysisRequest) -> Option<Vec<String>> {
     if !request.treatments.is_empty() || request.out_of.is_some() {
         return None;
     }

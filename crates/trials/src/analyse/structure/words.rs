@@ -1,14 +1,14 @@
 //! The words by which columns are known.
 
-pub const TREATMENT: [&str; 4] = ["treatment", "treat", "group", "trt"];
-pub const BLOCK: [&str; 12] = [
+pub(super) const TREATMENT: [&str; 4] = ["treatment", "treat", "group", "trt"];
+pub(super) const BLOCK: [&str; 12] = [
     "block", "blk", "day", "bake_day", "bakeday", "date", "session", "panel", "week", "loc",
     "operator", "shift",
 ];
 /// Block words that may also say when the same unit was measured again.
-pub const DAY: [&str; 3] = ["day", "date", "week"];
+pub(super) const DAY: [&str; 3] = ["day", "date", "week"];
 /// Words that only say when a unit was measured.
-pub const TIME: [&str; 22] = [
+pub(super) const TIME: [&str; 22] = [
     "time",
     "time_point",
     "timepoint",
@@ -32,12 +32,12 @@ pub const TIME: [&str; 22] = [
     "visit",
     "test_day",
 ];
-pub const PERIOD: [&str; 2] = ["period", "feeding_period"];
-pub const SEQUENCE: [&str; 2] = ["sequence", "order_of_foods"];
-pub const EXPOSURE: [&str; 3] = ["exposure", "looked_at", "area_looked_at"];
-pub const ROW: [&str; 4] = ["row", "rowpos", "row_pos", "line"];
-pub const COLUMN: [&str; 4] = ["col", "column", "colpos", "col_pos"];
-pub const REPEATED: [&str; 9] = [
+pub(super) const PERIOD: [&str; 2] = ["period", "feeding_period"];
+pub(super) const SEQUENCE: [&str; 2] = ["sequence", "order_of_foods"];
+pub(super) const EXPOSURE: [&str; 3] = ["exposure", "looked_at", "area_looked_at"];
+pub(super) const ROW: [&str; 4] = ["row", "rowpos", "row_pos", "line"];
+pub(super) const COLUMN: [&str; 4] = ["col", "column", "colpos", "col_pos"];
+pub(super) const REPEATED: [&str; 9] = [
     "dog",
     "subject",
     "animal",
@@ -48,7 +48,7 @@ pub const REPEATED: [&str; 9] = [
     "assessor",
     "cat",
 ];
-pub const UNIT: [&str; 12] = [
+pub(super) const UNIT: [&str; 12] = [
     "batch",
     "mix",
     "bake",
@@ -62,7 +62,7 @@ pub const UNIT: [&str; 12] = [
     "experimental_unit",
     "wholeplot",
 ];
-pub const PIECE: [&str; 10] = [
+pub(super) const PIECE: [&str; 10] = [
     "piece",
     "biscuit",
     "sample",
@@ -74,7 +74,7 @@ pub const PIECE: [&str; 10] = [
     "pieces",
     "treat_piece",
 ];
-pub const ASIDE: [&str; 20] = [
+pub(super) const ASIDE: [&str; 20] = [
     "time",
     "order",
     "run_order",
@@ -97,7 +97,7 @@ pub const ASIDE: [&str; 20] = [
     "replication",
 ];
 
-pub fn plain(name: &str) -> String {
+pub(super) fn plain(name: &str) -> String {
     let name = name.trim().to_lowercase().replace([' ', '-', '.'], "_");
     for ending in ["_id", "_no", "_nr", "_number", "_name"] {
         if let Some(stem) = name.strip_suffix(ending)
@@ -109,6 +109,6 @@ pub fn plain(name: &str) -> String {
     name
 }
 
-pub fn is(name: &str, list: &[&str]) -> bool {
+pub(super) fn is(name: &str, list: &[&str]) -> bool {
     list.contains(&plain(name).as_str())
 }

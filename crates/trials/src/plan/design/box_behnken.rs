@@ -47,6 +47,19 @@ fn groups(k: usize) -> Vec<Vec<usize>> {
 impl BoxBehnken {
     /// The coded points in standard order, centre last.
     ///
+    /// - Rule: ± 1 in each small group of factors, the others in the middle, and the centre
+    /// - Units: coded levels \[1\]
+    /// - Valid: 3 to 7 factors
+    /// - Source: Box and Behnken 1960 (from memory, to be confirmed): 12 points for three factors
+    ///
+    /// ```
+    /// use trials::plan::{BoxBehnken, Factor};
+    /// let factors = ["a", "b", "c"].map(|n| Factor { name: n.into(), unit: "".into(), low: 0.0, high: 1.0, allowed: None });
+    /// let points = BoxBehnken { factors: factors.to_vec(), centre_points: 3 }.points().unwrap();
+    /// assert_eq!(points.len(), 15);
+    /// assert!(points.iter().all(|p| p.iter().map(|x| x * x).sum::<f64>() == 2.0 || p == &[0.0; 3]));
+    /// ```
+    ///
     /// # Errors
     /// For fewer than 3 or more than 7 factors.
     pub fn points(&self) -> Result<Vec<Vec<f64>>, PlanError> {

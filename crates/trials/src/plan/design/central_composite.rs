@@ -24,6 +24,11 @@ impl Reach {
     ///
     /// Checks (common tables, from memory): 1.41421 for 2 factors, 1.68179 for 3.
     ///
+    /// - Equation: rotatable F^¼; spherical √k; face 1
+    /// - Units: distance in coded levels \[1\]
+    /// - Valid: two factors or more
+    /// - Source: Box and Hunter 1957 (from memory, to be confirmed)
+    ///
     /// ```
     /// use trials::plan::Reach;
     /// assert!((Reach::Rotatable.alpha(2, 4) - 1.414_21).abs() < 1e-5);
@@ -53,6 +58,18 @@ pub struct CentralComposite {
 
 impl CentralComposite {
     /// The coded points in standard order: corners, axial points, centre.
+    ///
+    /// - Rule: corners of a factorial, two axial points a factor, centre points
+    /// - Units: coded levels \[1\]
+    /// - Valid: 2 to 8 factors
+    /// - Source: Box and Wilson 1951 (from memory, to be confirmed): 8 + 6 points and the centre for three factors
+    ///
+    /// ```
+    /// use trials::plan::{CentralComposite, Factor, Reach};
+    /// let factors = ["a", "b", "c"].map(|n| Factor { name: n.into(), unit: "".into(), low: 0.0, high: 1.0, allowed: None });
+    /// let plan = CentralComposite { factors: factors.to_vec(), reach: Reach::Face, centre_points: 2 };
+    /// assert_eq!(plan.points().unwrap().len(), 16);
+    /// ```
     ///
     /// # Errors
     /// For fewer than 2 or more than 8 factors, or an axial distance that is not positive.

@@ -46,6 +46,22 @@ impl ConstrainedMixture {
     /// The settings to choose from: mixtures (as fractions) crossed with the coded levels of the
     /// process factors.
     ///
+    /// - Rule: corners, edges, faces and middle of the region, crossed with the levels of the process factors
+    /// - Units: parts \[shares\], levels \[coded\]
+    /// - Valid: bounds that leave a mixture
+    /// - Source: geometry: every setting is a mixture within its bounds
+    ///
+    /// ```
+    /// use trials::plan::{Component, ConstrainedMixture, Degree};
+    /// let part = |name: &str, low, high| Component { name: name.into(), low, high };
+    /// let plan = ConstrainedMixture {
+    ///     components: vec![part("a", 0.2, 0.6), part("b", 0.1, 0.5), part("c", 0.1, 0.6)],
+    ///     process: Vec::new(), degree: Degree::Quadratic, runs: 8, starts: 1,
+    /// };
+    /// let settings = plan.settings().unwrap();
+    /// assert!(settings.iter().all(|s| (s.iter().sum::<f64>() - 1.0).abs() < 1e-9 && s[0] >= 0.2 - 1e-9));
+    /// ```
+    ///
     /// # Errors
     /// Bounds that leave no mixture, or too many settings.
     pub fn settings(&self) -> Result<Vec<Vec<f64>>, PlanError> {
@@ -75,6 +91,21 @@ impl ConstrainedMixture {
     }
 
     /// The model row of a setting (fractions, then coded process factors).
+    ///
+    /// - Rule: products of pseudo-components and coded levels, term by term
+    /// - Units: parts \[shares\], levels \[coded\], entries \[1\]
+    /// - Valid: settings of the plan
+    /// - Source: an identity: pseudo-components of a mixture sum to 1
+    ///
+    /// ```
+    /// use trials::plan::{Component, ConstrainedMixture, Degree};
+    /// let part = |name: &str, low, high| Component { name: name.into(), low, high };
+    /// let plan = ConstrainedMixture {
+    ///     components: vec![part("a", 0.2, 0.6), part("b", 0.1, 0.5), part("c", 0.1, 0.6)],
+    ///     process: Vec::new(), degree: Degree::Linear, runs: 4, starts: 1,
+    /// };
+    /// assert!((plan.row(&[0.4, 0.3, 0.3]).iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    /// ```
     pub fn row(&self, setting: &[f64]) -> Vec<f64> {
         let q = self.components.len();
         let mut x = pseudo(&self.components, &setting[..q]);

@@ -57,6 +57,11 @@ impl SimplexLattice {
     /// The points of a {q, m} simplex lattice: all multiples of 1/m that sum to one, in number
     /// C(q + m − 1, m) (NIST/SEMATECH e-Handbook 5.5.4.2, seen in print).
     ///
+    /// - Rule: all multiples of 1/m that sum to one
+    /// - Units: parts \[shares\]
+    /// - Valid: any q and m above 0
+    /// - Source: NIST/SEMATECH e-Handbook 5.5.4.2 (seen): C(q + m − 1, m) points
+    ///
     /// ```
     /// assert_eq!(trials::plan::SimplexLattice::points(3, 3).len(), 10);
     /// ```
@@ -90,6 +95,16 @@ impl SimplexLattice {
 
 impl SimplexCentroid {
     /// The 2^q − 1 points: pure parts, then halves, thirds …
+    ///
+    /// - Rule: the even mixture of every choice of parts
+    /// - Units: parts \[shares\]
+    /// - Valid: up to some twenty parts
+    /// - Source: Scheffé 1963 (from memory, to be confirmed): 2^q − 1 points
+    ///
+    /// ```
+    /// let points = trials::plan::SimplexCentroid::points(3);
+    /// assert_eq!((points.len(), points[6].clone()), (7, vec![1.0 / 3.0; 3]));
+    /// ```
     pub fn points(q: usize) -> Vec<Vec<f64>> {
         let mut choices: Vec<u32> = (1u32..1 << q).collect();
         choices.sort_by_key(|c| (c.count_ones(), *c));

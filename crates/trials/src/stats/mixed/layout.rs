@@ -5,7 +5,7 @@ use nalgebra::DMatrix;
 
 /// Which part of a term.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Part {
+pub(super) struct Part {
     /// The term.
     pub term: usize,
     /// Its slope rather than its intercept.
@@ -14,7 +14,7 @@ pub struct Part {
 
 /// A parameter of the covariance: the variance (a = b) or covariance of two columns of a term.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Parameter {
+pub(super) struct Parameter {
     pub term: usize,
     pub a: usize,
     pub b: usize,
@@ -22,7 +22,7 @@ pub struct Parameter {
 
 /// A set of random columns that rows connect.
 #[derive(Clone, Debug)]
-pub struct Block {
+pub(super) struct Block {
     /// Z'Z within the block.
     pub cross: DMatrix<f64>,
     /// For each term, the place in the block of each of its levels' first column.
@@ -31,7 +31,7 @@ pub struct Block {
 
 /// How the random terms lie in the rows.
 #[derive(Clone, Debug)]
-pub struct Layout {
+pub(super) struct Layout {
     pub n: usize,
     /// Columns per level of each term: 1, or 2 with a slope.
     pub parts: Vec<usize>,
@@ -44,7 +44,7 @@ pub struct Layout {
 }
 
 impl Layout {
-    pub fn new(n: usize, terms: &[RandomTerm]) -> Self {
+    pub(super) fn new(n: usize, terms: &[RandomTerm]) -> Self {
         let parts: Vec<usize> = terms
             .iter()
             .map(|t| if t.slope.is_some() { 2 } else { 1 })
@@ -139,7 +139,7 @@ impl Layout {
     }
 
     /// Z'w, block by block.
-    pub fn gather(&self, w: &[f64]) -> Vec<Vec<f64>> {
+    pub(super) fn gather(&self, w: &[f64]) -> Vec<Vec<f64>> {
         let mut out: Vec<Vec<f64>> = self
             .blocks
             .iter()
@@ -156,7 +156,7 @@ impl Layout {
     }
 
     /// Z t, from values block by block.
-    pub fn scatter(&self, t: &[Vec<f64>]) -> Vec<f64> {
+    pub(super) fn scatter(&self, t: &[Vec<f64>]) -> Vec<f64> {
         if self.width == 0 {
             return vec![0.0; self.n];
         }
@@ -167,7 +167,7 @@ impl Layout {
     }
 
     /// The middle of `G w` for a random parameter, from Z'w: what `scatter` turns into `G w`.
-    pub fn middle(&self, parameter: Parameter, gathered: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    pub(super) fn middle(&self, parameter: Parameter, gathered: &[Vec<f64>]) -> Vec<Vec<f64>> {
         let mut out: Vec<Vec<f64>> = gathered.iter().map(|v| vec![0.0; v.len()]).collect();
         for (at, block) in self.blocks.iter().enumerate() {
             for &s in &block.starts[parameter.term] {

@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 
 /// Everything about the model at given variances.
 #[derive(Clone, Debug)]
-pub struct State {
+pub(super) struct State {
     pub theta: DVector<f64>,
     /// S by block: V⁻¹ = (I - Z S Z')/θ_residual.
     inner: Vec<DMatrix<f64>>,
@@ -25,7 +25,7 @@ pub struct State {
 
 /// Derivatives of the restricted log likelihood.
 #[derive(Clone, Debug)]
-pub struct Information {
+pub(super) struct Information {
     pub slope: DVector<f64>,
     /// ½ y'P G_i P G_j P y.
     pub average: DMatrix<f64>,
@@ -39,25 +39,30 @@ pub struct Information {
 
 impl Information {
     /// Second derivatives of minus the log likelihood.
-    pub fn observed(&self) -> DMatrix<f64> {
+    pub(super) fn observed(&self) -> DMatrix<f64> {
         &self.average * 2.0 - &self.expected
     }
 }
 
-pub struct Found {
+pub(super) struct Found {
     pub theta: DVector<f64>,
     pub state: State,
     pub iterations: usize,
 }
 
-pub enum Outcome {
+pub(super) enum Outcome {
     Settled(Box<Found>),
     Boundary(Part),
 }
 
 impl State {
     /// None when the variances are not those of a covariance.
-    pub fn at(layout: &Layout, x: &DMatrix<f64>, y: &[f64], theta: &DVector<f64>) -> Option<Self> {
+    pub(super) fn at(
+        layout: &Layout,
+        x: &DMatrix<f64>,
+        y: &[f64],
+        theta: &DVector<f64>,
+    ) -> Option<Self> {
         let n = layout.n;
         let residual = theta[layout.parameters.len()];
         if residual.is_nan() || residual <= 0.0 {
@@ -131,7 +136,7 @@ impl State {
     }
 
     /// V⁻¹ w.
-    pub fn solve(&self, layout: &Layout, w: &[f64]) -> Vec<f64> {
+    pub(super) fn solve(&self, layout: &Layout, w: &[f64]) -> Vec<f64> {
         let gathered = layout.gather(w);
         let inside: Vec<Vec<f64>> = self
             .inner
@@ -155,7 +160,7 @@ impl State {
         self.solve(layout, rest.as_slice())
     }
 
-    pub fn information(&self, layout: &Layout, x: &DMatrix<f64>) -> Information {
+    pub(crate) fn information(&self, layout: &Layout, x: &DMatrix<f64>) -> Information {
         let random = layout.parameters.len();
         let all = random + 1;
         let p = x.ncols();
@@ -303,7 +308,7 @@ fn roots(layout: &Layout, theta: &DVector<f64>) -> Option<Vec<DMatrix<f64>>> {
 
 /// Maximises the restricted likelihood; a start from which the steps get stuck is followed by
 /// others with the random variances larger or smaller beside the residual.
-pub fn search(
+pub(super) fn search(
     layout: &Layout,
     x: &DMatrix<f64>,
     y: &[f64],

@@ -288,6 +288,22 @@ fn information(blocks: &[Block], state: &State) -> Information {
 impl SerialFit {
     /// Fits the model; `random` are intercepts beside the serial residual. A random variance that
     /// falls to 0 is an error here: then the model without it is the one to fit.
+    ///
+    /// - Rule: restricted maximum likelihood with errors of one unit that die away with the time between them, ρ^|t
+    ///   − t′|
+    /// - Units: \[as the values\], times \[as given\], correlation \[1\]
+    /// - Valid: some units with two times; normal errors
+    /// - Source: textbook (from memory, to be confirmed); R's answers in the tests; units that mirror each other
+    ///   have their middle as mean
+    ///
+    /// ```
+    /// use trials::stats::mixed::{Serial, SerialFit};
+    /// let serial = Serial { unit: vec![0, 0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3], time: [0.0, 1.0, 2.0].repeat(4) };
+    /// let y = [4.0, 4.4, 4.1, 6.0, 5.6, 5.9, 5.3, 4.6, 5.2, 4.7, 5.4, 4.8];
+    /// let found = SerialFit::fit(&[vec![1.0; 12]], &y, &[], &serial).unwrap();
+    /// // Every unit has its mirror image about 5.
+    /// assert!((found.coefficients[0].unwrap() - 5.0).abs() < 1e-9);
+    /// ```
     pub fn fit(
         columns: &[Vec<f64>],
         y: &[f64],
@@ -393,11 +409,39 @@ impl SerialFit {
     }
 
     /// The estimate of a combination of all coefficients; none when aliasing makes it inestimable.
+    ///
+    /// - Equation: c′b with Kenward and Roger's standard error and degrees of freedom
+    /// - Units: \[as the values\], ν \[degrees of freedom\]
+    /// - Valid: combinations that aliasing leaves estimable
+    /// - Source: as `Mixed::combine`
+    ///
+    /// ```
+    /// use trials::stats::mixed::{Serial, SerialFit};
+    /// let serial = Serial { unit: vec![0, 0, 0, 1, 1, 1, 2, 2, 2, 3, 3, 3], time: [0.0, 1.0, 2.0].repeat(4) };
+    /// let y = [4.0, 4.4, 4.1, 6.0, 5.6, 5.9, 5.3, 4.6, 5.2, 4.7, 5.4, 4.8];
+    /// let found = SerialFit::fit(&[vec![1.0; 12]], &y, &[], &serial).unwrap();
+    /// let mean = found.combine(&[1.0]).unwrap();
+    /// assert!((mean.estimate - found.coefficients[0].unwrap()).abs() < 1e-12 && mean.df < 11.0);
+    /// ```
     pub fn combine(&self, row: &[f64]) -> Option<Combination> {
         super::combine(&self.ols, &self.kept, &self.inference, &self.beta, row)
     }
 
     /// Tests several combinations together (Kenward and Roger's F).
+    ///
+    /// - Equation: F = scale · b′L′(L Φ L′)⁻¹ L b/q
+    /// - Units: F and p \[1\], degrees of freedom \[1\]
+    /// - Valid: combinations that aliasing leaves estimable
+    /// - Source: as `Mixed::test`; one combination is t²
+    ///
+    /// ```
+    /// use trials::stats::mixed::{Serial, SerialFit};
+    /// let serial = Serial { unit: (0..18).map(|i| i / 3).collect(), time: [0.0, 1.0, 2.0].repeat(6) };
+    /// let y = [4.0, 4.4, 4.9, 6.0, 5.6, 5.1, 5.3, 5.2, 4.6, 4.7, 4.8, 5.4, 4.2, 5.1, 5.0, 5.8, 4.9, 5.0];
+    /// let found = SerialFit::fit(&[vec![1.0; 18]], &y, &[], &serial).unwrap();
+    /// let (mean, test) = (found.combine(&[1.0]).unwrap(), found.test(&[vec![1.0]]).unwrap());
+    /// assert!((test.f / (mean.estimate / mean.se).powi(2) - 1.0).abs() < 1e-6, "{test:?} {mean:?}");
+    /// ```
     pub fn test(&self, rows: &[Vec<f64>]) -> Option<MixedTest> {
         super::test(&self.ols, &self.kept, &self.inference, &self.beta, rows)
     }
