@@ -10,9 +10,16 @@ use serde::{Deserialize, Serialize};
 
 /// Fewest batches from which anything is told.
 pub const FEWEST_BATCHES: usize = 5;
-/// Lengths over which a smooth response forgets, as shares of the widest distance between formulas, that are tried.
+/// Lengths over which a smooth response forgets, as shares of the widest reach of a part, that are tried.
+///
+/// - Units: \[1\]
+/// - Source: a numerical choice: a grid of which the likeliest is taken
 const LENGTHS: [f64; 4] = [0.25, 0.5, 1.0, 2.0];
-/// Shares of the variance that lie between batches of one formula, that are tried.
+/// Shares of the variance that lie between batches of one formula, that are tried; nearly all of it, where no formula has
+/// an effect.
+///
+/// - Units: \[1\]
+/// - Source: a numerical choice: a grid of which the likeliest is taken
 const SHARES: [f64; 6] = [0.05, 0.15, 0.3, 0.5, 0.8, 0.98];
 
 /// A batch: where its formula lies, and what was measured on it.
@@ -296,6 +303,18 @@ fn left_out(shape: Shape, at: &[Vec<f64>], off: &[f64], variance: f64) -> f64 {
 
 impl ResponseModel {
     /// Whether a batch of this formula was made.
+    ///
+    /// - Rule: a point lies there, to the last digit
+    /// - Units: parts as in the points
+    /// - Valid: as many parts as the points have
+    /// - Source: definition
+    ///
+    /// ```
+    /// use trials::learn::{Point, learn_response};
+    /// let points: Vec<Point> = (0..6).map(|i| Point { at: vec![(i % 2) as f64], value: i as f64 }).collect();
+    /// let model = learn_response(&points).unwrap();
+    /// assert!(model.has(&[1.0]) && !model.has(&[0.5]));
+    /// ```
     pub fn has(&self, formula: &[f64]) -> bool {
         self.points.iter().any(|p| p.at == formula)
     }
