@@ -26,6 +26,7 @@ mod measured;
 mod moment;
 pub mod observe;
 mod oven_rows;
+mod panel;
 mod part;
 mod plan;
 mod probe_curve;
@@ -57,6 +58,7 @@ pub use oven_rows::{
     LeftOut, LeftOutBecause, OvenReading, OvenReadings, OvenRow, TRAYS_MAY_DIFFER, oven_rows,
     oven_table,
 };
+pub use panel::{ranking_sheet, two_bowl_sheet};
 pub use part::{On, OnError, Part};
 pub use plan::{More, PlanKept, code_of, trial_of};
 pub use probe_curve::{
