@@ -82,7 +82,7 @@ pub use panels::{PanelAnswer, PanelQuestion, PanelResult, ask_panel};
 pub use picture::{Picture, PictureType};
 pub use pieces::{PieceOf, SectionWritten, piece_asked_of, section_written};
 pub use place::default_book;
-pub use planning::TrialAsked;
+pub use planning::{BatchAsked, TrialAsked};
 pub use predicted::Predicted;
 pub use preview::WouldBe;
 pub use results::{ModelOf, ResponseResult, response_result};

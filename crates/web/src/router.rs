@@ -71,6 +71,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/study/{thing}/use-material", post(materials::use_in_study))
         .route("/study/{thing}/lots",        get(lots::part).post(lots::take))
         .route("/study/{thing}/trials",      post(trials::keep))
+        .route("/study/{thing}/batch",       post(trials::begin))
         .route("/trial/{trial}",             get(trial::results))
         .route("/trial/{trial}/sheet",       get(trial::sheet))
         .route("/trial/{trial}/measurements", get(trial::measurements))
