@@ -93,6 +93,7 @@ pub fn router(app: App, names: Names) -> Router {
         .route("/settings",                  get(settings::page).post(settings::save))
         .route("/settings/devices",          get(devices::page))
         .route("/settings/devices/pairing",  post(devices::pairing))
+        .route("/settings/devices/door",     post(devices::turn))
         .route("/settings/devices/end",      post(devices::end))
         .route("/settings/devices/code",     post(devices::code))
         .route("/settings/devices/no-code",  post(devices::no_code))
