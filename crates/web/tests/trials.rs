@@ -833,7 +833,8 @@ async fn questions_of_their_own_stand_beside_the_responses() {
     for words in [
         "As good as the control?",
         "within 8.00 N of Soft wheat (control) either way",
-        "Not shown:",
+        "Shown not to be: Rice and chickpea, no gluten grain;",
+        "Not shown either way: Rice and chickpea with egg white, Barley for wheat.",
         "The figures",
     ] {
         assert!(page.contains(words), "{words}: {page}");

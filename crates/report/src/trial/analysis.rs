@@ -173,7 +173,7 @@ fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> 
             note: format!("with 95 % intervals.{each}{letters}"),
             axis: Axis::new(name, unit),
             dots,
-            level,
+            levels: level.into_iter().collect(),
         }));
     }
     if found.residuals.len() > 2 {

@@ -11,6 +11,17 @@ fn shown(line: &EquivalenceLine) -> bool {
     line.not_worse.unwrap_or(line.equivalent)
 }
 
+/// Whether a treatment is shown to lie beyond the margin: on the worse side where there is one, else on either.
+fn is_beyond(line: &EquivalenceLine) -> bool {
+    let below = line.high90 <= -line.margin;
+    let above = line.low90 >= line.margin;
+    match line.better {
+        Some(Better::Higher) => below,
+        Some(Better::Lower) => above,
+        Some(Better::Target) | None => below || above,
+    }
+}
+
 /// Tells whether treatments are as good as the control in a response; none where no margin was told, or no control.
 pub fn as_good(found: &Analysis) -> Option<Told> {
     let first = found.equivalence.first()?;
@@ -20,8 +31,8 @@ pub fn as_good(found: &Analysis) -> Option<Told> {
     let margin_told = format!("{} {unit}", paper::number::three(margin));
     let margin_told = margin_told.trim();
     let one_way = first.not_worse.is_some();
-    let names = |wanted: bool| -> Vec<&str> {
-        let lines = found.equivalence.iter().filter(|l| shown(l) == wanted);
+    let names = |wanted: &dyn Fn(&EquivalenceLine) -> bool| -> Vec<&str> {
+        let lines = found.equivalence.iter().filter(|l| wanted(l));
         lines.map(|l| l.a.as_str()).collect()
     };
     let asked = if one_way {
@@ -30,25 +41,35 @@ pub fn as_good(found: &Analysis) -> Option<Told> {
         format!("within {margin_told} of {} either way", first.b)
     };
     let mut sentence = Vec::new();
-    let (yes, no) = (names(true), names(false));
+    let yes = names(&shown);
+    let beyond = names(&|l| !shown(l) && is_beyond(l));
+    let open = names(&|l| !shown(l) && !is_beyond(l));
     if !yes.is_empty() {
         sentence.push(format!("Shown to be {asked}: {}.", yes.join(", ")));
     }
-    if !no.is_empty() {
+    if !beyond.is_empty() {
         sentence.push(format!(
-            "Not shown: {}. That doesn’t say that they {}: more batches would tell.",
-            no.join(", "),
-            if one_way { "are worse" } else { "differ" }
+            "Shown not to be: {}; the whole interval lies beyond the margin.",
+            beyond.join(", ")
+        ));
+    }
+    if !open.is_empty() {
+        sentence.push(format!(
+            "Not shown either way: {}. More batches would tell.",
+            open.join(", ")
         ));
     }
     let mut sheet = equal_sheet(found);
     sheet.title = "The figures".into();
-    // The side on which a treatment would be worse; where either way counts there are two, which the axis shows.
-    let worse = match first.better {
-        Some(Better::Lower) => margin,
-        _ => -margin,
+    // Where one way is better there is one side on which a treatment would be worse.
+    let levels = match (one_way, first.better) {
+        (true, Some(Better::Lower)) => vec![("worse".to_owned(), margin)],
+        (true, _) => vec![("worse".to_owned(), -margin)],
+        (false, _) => vec![
+            ("margin".to_owned(), -margin),
+            ("margin".to_owned(), margin),
+        ],
     };
-    let level = one_way.then(|| ("worse from here on".to_owned(), worse));
     Some(Told {
         kind: "As good as the control",
         title: format!("As good as the control: {name}"),
@@ -81,7 +102,7 @@ pub fn as_good(found: &Analysis) -> Option<Told> {
                     letters: String::new(),
                 })
                 .collect(),
-            level,
+            levels,
         })],
         sheets: vec![sheet],
         findings: Vec::new(),

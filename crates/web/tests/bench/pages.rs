@@ -520,3 +520,30 @@ async fn a_struck_entry_stays_readable_and_hostile_text_is_but_text() {
         .await;
     assert!(!text.contains("<script>alert(2)"));
 }
+
+/// The batch sheet on paper has every station and everything that was entered, struck through or not.
+#[tokio::test]
+async fn the_whole_batch_sheet_is_one_page() {
+    let site = Site::new().await;
+    let of_day = site.get("/bench/bite-b05/paper").await;
+    for station in Station::ALL.map(Station::word) {
+        assert!(of_day.contains(&format!("<h2>{station}</h2>")), "{station}");
+    }
+    let rows = site.app.book().entries_of(Kind::Batch, "bite-b05", 0);
+    let rows = rows.await.unwrap();
+    assert_eq!(
+        of_day.matches("<td class=\"words\">").count(),
+        2 * rows.len()
+    );
+    // A slip of the pen stays readable with its reason; the signature names its hash.
+    assert!(of_day.contains("<s>") && of_day.contains("the point was one place off"));
+    let hash = &rows.last().unwrap().row.value;
+    assert!(hash.len() > 20 && of_day.contains(hash.as_str()), "{hash}");
+    // Nothing is entered yet: room to write, and nobody signed.
+    let empty = site.get(&format!("/bench/{}/paper", site.batch)).await;
+    assert!(empty.contains("Nothing is entered") && empty.contains("checked by"));
+    assert!(empty.contains("to weigh, kg"), "{empty}");
+    assert!(!empty.contains("<i>") && !empty.contains("<form"));
+    let sheet = site.at(Station::Sheet).await;
+    assert!(sheet.contains("/paper\""), "the way to it");
+}

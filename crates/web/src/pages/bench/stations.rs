@@ -230,7 +230,10 @@ pub(crate) fn body(at: &At<'_>, station: Station) -> Markup {
             let of = |wanted| html! { @for field in all.iter().filter(|f| rank(f) == wanted) { (field.form(&at.page)) } };
             html! { (of(0)) (trays(at)) h2 { "Pull " span data-pull=(pull(at)) { (pull(at)) } } (of(2)) h2 { "The oven" } (of(1)) }
         }
-        Station::Sheet => html! { (photographs(at)) (forms) (sign(at)) },
+        Station::Sheet => html! {
+            (photographs(at)) (forms) (sign(at))
+            p { a .way href=(super::whole::address(&at.here.made.id)) { "The whole batch sheet, to print" } }
+        },
         _ => forms,
     }
 }
