@@ -25,6 +25,7 @@ mod measure_asked;
 mod measured;
 mod moment;
 pub mod observe;
+mod on_line;
 mod oven_rows;
 mod panel;
 mod part;
@@ -54,6 +55,9 @@ pub use grid::{GridCell, GridRow, Typed, grid, observe_typed};
 pub use learn::{Advice, Belief, LearnError, advise, belief, whole, whole_believed};
 pub use measure_asked::Asked;
 pub use measured::{Reading, Sheet, is_measured, measured, readings, tidy};
+pub use on_line::{
+    ENOUGH_SAMPLES, GiveAway, OnLine, Position, Rule, Sample, Shown, give_away, on_line,
+};
 pub use oven_rows::{
     LeftOut, LeftOutBecause, OvenReading, OvenReadings, OvenRow, TRAYS_MAY_DIFFER, oven_rows,
     oven_table,

@@ -117,6 +117,8 @@ fn of_what(at: &At<'_>, what: What) -> Vec<Field> {
         // These stand beside the row or button they belong to; what a logger wrote comes from its file.
         What::Photograph
         | What::Probe
+        | What::LineMass
+        | What::LineMoisture
         | What::SetAside
         | What::Signed
         | What::OvenOut
@@ -233,6 +235,10 @@ pub(crate) fn body(at: &At<'_>, station: Station) -> Markup {
         Station::Sheet => html! {
             (photographs(at)) (forms) (sign(at))
             p { a .way href=(super::whole::address(&at.here.made.id)) { "The whole batch sheet, to print" } }
+        },
+        Station::After => html! {
+            (forms)
+            p { a .way href=(super::line::address(&at.here.made.id)) { "Checks on the line, across the band" } }
         },
         _ => forms,
     }
