@@ -66,14 +66,7 @@ pub(crate) async fn page(
         return Ok(Json(json!({ "batch": thing, "checks": all })).into_response());
     }
     let nothing = Typed::default();
-    let page = shown(
-        &app,
-        &here,
-        device.as_deref(),
-        &query,
-        &nothing,
-        wants,
-    );
+    let page = shown(&app, &here, device.as_deref(), &query, &nothing, wants);
     page.await.map_err(told)
 }
 
@@ -355,8 +348,11 @@ fn said(found: &OnLine) -> Markup {
                         @if found.is_loose() { " The limits are loose: " (bench::ENOUGH_SAMPLES.value) " samples are asked for." } }
                     @if found.shown.is_empty() { p { "None of the rules is fulfilled: what is seen is what chance does." } }
                     @else { table .list {
-                        thead { tr { th scope="col" { "at sample" } th scope="col" { "rule" } th scope="col" { "often comes from" } } }
-                        tbody { @for s in &found.shown { tr { th scope="row" { (s.sample) } td { (s.rule.words()) } td .words { (s.rule.often()) } } } }
+                        thead { tr { th scope="col" { "rule" } th scope="col" { "at sample" } th scope="col" { "often comes from" } } }
+                        tbody { @for rule in Rule::ALL {
+                            @let at: Vec<&str> = found.shown.iter().filter(|s| s.rule == rule).map(|s| s.sample.as_str()).collect();
+                            @if !at.is_empty() { tr { th scope="row" { (rule.words()) } td .words { (at.join(", ")) } td .words { (rule.often()) } } }
+                        } }
                     } }
                 }
             }
