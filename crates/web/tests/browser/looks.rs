@@ -14,7 +14,7 @@ use study::edit::Put;
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 31] = [
+const PAGES: [(&str, &str); 34] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -28,6 +28,7 @@ const PAGES: [(&str, &str); 31] = [
     ("label", "/study/spent-grain-bars/label"),
     ("trials", "/study/spent-grain-bars/trials?ask=blocks"),
     ("results", "/trial/bite"),
+    ("as-good", "/trial/bite?ask=as-good"),
     ("run-sheet", "/trial/bite/sheet"),
     ("measure", "/trial/bite/measure"),
     ("measured", "/study/spent-grain-bars/measured"),
@@ -48,6 +49,8 @@ const PAGES: [(&str, &str); 31] = [
     ("bench-weigh", "/bench/bite-b01/weigh"),
     ("bench-dough", "/bench/bite-b01/dough"),
     ("bench-sheet", "/bench/bite-b01/sheet"),
+    ("bench-paper", "/bench/bite-b01/paper"),
+    ("bench-line", "/bench/bite-b01/line"),
     ("bench-file", "/bench/file"),
     ("weigh", "/study/spent-grain-bars/weigh?treatment=barley"),
     ("using", "/using/sheet"),
