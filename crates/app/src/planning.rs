@@ -5,7 +5,7 @@ use crate::studies::lasting_name;
 use crate::texts::shown;
 use crate::{App, AppError, now};
 use bench::{
-    Asked, BATCH_FORM_VERSION, Batch, Drinks, PlanKept, TRIAL_FORM_VERSION, Trial, trial_of,
+    Asked, BATCH_FORM_VERSION, Batch, Drinks, Place, PlanKept, TRIAL_FORM_VERSION, Trial, trial_of,
 };
 use book::{Kind, Save, SaveError};
 use std::collections::HashMap;
@@ -13,8 +13,11 @@ use std::sync::Arc;
 use study::chain::dough_and_piece::{DoughAndPiece, dough_and_piece};
 use study::chain::learned::water_model;
 use study::model::LearnedWater;
-use study::{BakeOptions, Sample, Study};
+use study::{BakeOptions, Sample, Study, Treatment};
 use trials::plan::{Request, RunSheet, Unit, plan};
+
+/// Most good pieces that are wanted of one batch.
+const MOST_PIECES: u32 = 1_000_000;
 
 /// What a person wants planned.
 #[derive(Clone, Debug)]
@@ -51,7 +54,18 @@ struct Recipe {
 }
 
 impl Recipe {
-    fn fill(&self, batch: &mut Batch, asked: &TrialAsked) -> Result<(), AppError> {
+    fn of(treatment: &Treatment) -> Result<Self, AppError> {
+        let made = dough_and_piece(treatment, &BakeOptions::QUICK, Sample::Centre);
+        let made = made.map_err(|e| AppError::Value {
+            field: format!("treatment {}", treatment.id),
+            why: e.to_string(),
+        })?;
+        let taken_up = treatment.setting.learned.as_ref();
+        let taught = taken_up.and_then(|l| l.water.clone());
+        Ok(Self { made, taught })
+    }
+
+    fn fill(&self, batch: &mut Batch, pieces: Option<u32>, loss_pct: f64) -> Result<(), AppError> {
         let made = &self.made;
         let wrong = |why: String| AppError::Value {
             field: format!("batch {}", batch.code),
@@ -77,9 +91,9 @@ impl Recipe {
             })
             .collect();
         batch.titration_sd_kg = Some(stiff * model.titration_sd_kg);
-        batch.pieces = asked.pieces;
-        if let Some(pieces) = asked.pieces {
-            let dough_kg = f64::from(pieces) * made.green_kg / (1.0 - asked.loss_pct / 100.0);
+        batch.pieces = pieces;
+        if let Some(pieces) = pieces {
+            let dough_kg = f64::from(pieces) * made.green_kg / (1.0 - loss_pct / 100.0);
             batch.dough_kg = Some(dough_kg);
             batch.dry_mix_kg = Some(dough_kg * made.formula.dry_mix() / made.formula.total());
         }
@@ -104,6 +118,26 @@ fn draw(asked: &TrialAsked) -> Result<RunSheet, AppError> {
     })
 }
 
+/// Whether so many pieces can be wanted of a batch, and so much lost on the way.
+fn size_checked(pieces: Option<u32>, loss_pct: f64) -> Result<(), AppError> {
+    let wrong = |field: &str, why: String| AppError::Value {
+        field: field.to_owned(),
+        why,
+    };
+    if !(0.0..=90.0).contains(&loss_pct) {
+        let why = format!("{loss_pct} % can’t be; give 0 to 90");
+        return Err(wrong("lost on the way", why));
+    }
+    match pieces {
+        Some(0) => Err(wrong("pieces", "give 1 or more".to_owned())),
+        Some(n) if n > MOST_PIECES => {
+            let why = format!("{n} are too many for one batch; at most {MOST_PIECES}");
+            Err(wrong("pieces", why))
+        }
+        _ => Ok(()),
+    }
+}
+
 fn checked(asked: &TrialAsked, sheet: &RunSheet) -> Result<(), AppError> {
     let wrong = |field: &str, why: String| {
         Err(AppError::Value {
@@ -116,15 +150,7 @@ fn checked(asked: &TrialAsked, sheet: &RunSheet) -> Result<(), AppError> {
         n if n > 200 => return wrong("name", format!("it has {n} letters; at most 200")),
         _ => {}
     }
-    if !(0.0..=90.0).contains(&asked.loss_pct) {
-        return wrong(
-            "lost on the way",
-            format!("{} % can’t be; give 0 to 90", asked.loss_pct),
-        );
-    }
-    if asked.pieces == Some(0) {
-        return wrong("pieces", "give 1 or more".to_owned());
-    }
+    size_checked(asked.pieces, asked.loss_pct)?;
     if asked.responses.is_empty() {
         return wrong(
             "responses",
@@ -159,7 +185,93 @@ fn checked(asked: &TrialAsked, sheet: &RunSheet) -> Result<(), AppError> {
     Ok(())
 }
 
+/// A batch on its own, as a person wants it begun.
+#[derive(Clone, Debug)]
+pub struct BatchAsked {
+    /// Lasting name of the study.
+    pub study: String,
+    /// The treatment, by its short name or its name.
+    pub treatment: String,
+    /// Good pieces wanted.
+    pub pieces: Option<u32>,
+    /// Share of dough and pieces lost on the way, %.
+    pub loss_pct: f64,
+}
+
 impl App {
+    /// Begins a batch that belongs to no trial: one mixing of a treatment of a study as it was last saved. Gives its lasting
+    /// name, made of the day and the treatment.
+    ///
+    /// # Errors
+    /// No such study or treatment, or one that can’t be worked out; what the book tells.
+    pub async fn keep_batch(&self, who: &str, asked: &BatchAsked) -> Result<String, AppError> {
+        size_checked(asked.pieces, asked.loss_pct)?;
+        let newest = self
+            .book()
+            .newest(Kind::Study, &asked.study)
+            .await?
+            .ok_or_else(|| AppError::NoStudy(shown(&asked.study)))?;
+        let study = resolved(&newest.form)?;
+        let named = name_in(&study, &asked.treatment).and_then(|id| study.treatment(&id));
+        let treatment = named.ok_or_else(|| AppError::Value {
+            field: "treatment".to_owned(),
+            why: format!(
+                "the study has no ‘{}’; it has {}",
+                shown(&asked.treatment),
+                study
+                    .treatments
+                    .iter()
+                    .map(|t| t.id.as_str())
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            ),
+        })?;
+        let when = now();
+        let day: String = when.chars().take(10).collect();
+        let same_day = self.batch_ends().await?;
+        let before = same_day.keys().filter(|thing| thing.starts_with(&day));
+        let stem = lasting_name(&format!("{day}-{}", treatment.id));
+        let thing = self.book().free_name(Kind::Batch, &stem).await?;
+        let mut batch = Batch {
+            // Month and day, and which batch of that day.
+            code: format!(
+                "{}-{}",
+                day.get(5..).unwrap_or_default().replace('-', ""),
+                1 + before.count()
+            ),
+            trial: None,
+            study: asked.study.clone(),
+            revision: newest.entry.number,
+            hash: newest.entry.hash.clone(),
+            treatment: treatment.id.clone(),
+            label: treatment.name.clone(),
+            order: None,
+            places: vec![Place {
+                name: "day".to_owned(),
+                value: day,
+            }],
+            settings: Vec::new(),
+            pieces: None,
+            dough_kg: None,
+            dry_mix_kg: None,
+            titration_sd_kg: None,
+            drinks: Vec::new(),
+            responses: Vec::new(),
+        };
+        Recipe::of(treatment)?.fill(&mut batch, asked.pieces, asked.loss_pct)?;
+        let title = format!("{} of no trial: {}", batch.code, batch.label);
+        let form = batch_form(&batch)?;
+        let save = save(Kind::Batch, &thing, who, &when, &title, form);
+        self.book()
+            .save_all(vec![save])
+            .await
+            .map_err(|e| match e {
+                SaveError::Stale { .. } => AppError::Busy,
+                other => other.into(),
+            })?;
+        Ok(thing)
+    }
+
     /// The runs that a wish gives, drawn anew each time alike; nothing is kept.
     ///
     /// # Errors
@@ -302,19 +414,10 @@ fn fill(
             batch.treatment.clone_from(&treatment.id);
         }
         if !recipes.contains_key(&treatment.id) {
-            let made =
-                dough_and_piece(treatment, &BakeOptions::QUICK, Sample::Centre).map_err(|e| {
-                    AppError::Value {
-                        field: format!("treatment {}", treatment.id),
-                        why: e.to_string(),
-                    }
-                })?;
-            let taken_up = treatment.setting.learned.as_ref();
-            let taught = taken_up.and_then(|l| l.water.clone());
-            recipes.insert(treatment.id.clone(), Recipe { made, taught });
+            recipes.insert(treatment.id.clone(), Recipe::of(treatment)?);
         }
         if let Some(recipe) = recipes.get(&treatment.id) {
-            recipe.fill(batch, asked)?;
+            recipe.fill(batch, asked.pieces, asked.loss_pct)?;
         }
     }
     Ok(())

@@ -4,7 +4,7 @@
 use crate::desk::Question;
 use crate::sheet::StudyView;
 use crate::{App, AppError};
-use bench::{Beside, Says, beside};
+use bench::{Batch, Beside, Says, beside};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -47,6 +47,15 @@ impl App {
             desk.lay(key, Question::Saved, Ok(compared)).ok()
         };
         tokio::task::spawn_blocking(work).await.ok().flatten()
+    }
+
+    /// Mass of a baked piece in g and cost of a kilogram in the book’s currency, as the revision that a batch is pinned to
+    /// computes them; none where it can’t be worked out, no cost where a price is unknown.
+    pub async fn piece_and_cost(&self, batch: &Batch) -> Option<(f64, Option<f64>)> {
+        let all = self.answers_at(&batch.study, batch.revision).await?;
+        let found = all.iter().find(|c| c.answer.id == batch.treatment)?;
+        let of = |figure: Figure| figure.value(&found.answer).filter(|v| v.is_finite());
+        Some((of(Figure::BakedMass)?, of(Figure::CostPerKg)))
     }
 
     /// What the batches of a study’s trials measured of its figures beside what is computed, in the order of the study, and

@@ -25,7 +25,9 @@ mod measure_asked;
 mod measured;
 mod moment;
 pub mod observe;
+mod on_line;
 mod oven_rows;
+mod panel;
 mod part;
 mod plan;
 mod probe_curve;
@@ -56,10 +58,14 @@ pub use learn::{
 };
 pub use measure_asked::Asked;
 pub use measured::{Reading, Sheet, is_measured, measured, readings, tidy};
+pub use on_line::{
+    ENOUGH_SAMPLES, GiveAway, OnLine, Position, Rule, Sample, Shown, give_away, on_line,
+};
 pub use oven_rows::{
     LeftOut, LeftOutBecause, OvenReading, OvenReadings, OvenRow, TRAYS_MAY_DIFFER, oven_rows,
     oven_table,
 };
+pub use panel::{ranking_sheet, two_bowl_sheet};
 pub use part::{On, OnError, Part};
 pub use plan::{More, PlanKept, code_of, trial_of};
 pub use probe_curve::{

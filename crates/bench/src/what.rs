@@ -118,6 +118,8 @@ pub enum What {
     CooledTemperature,
     Moisture,
     WaterActivity,
+    LineMass,
+    LineMoisture,
     Length,
     Width,
     Thickness,
@@ -157,7 +159,7 @@ pub struct About {
 
 impl What {
     /// Everything that is written, in the order of work.
-    pub const ALL: [Self; 46] = [
+    pub const ALL: [Self; 48] = [
         Self::Weighed,
         Self::Lot,
         Self::WaterTemperature,
@@ -190,6 +192,8 @@ impl What {
         Self::CooledTemperature,
         Self::Moisture,
         Self::WaterActivity,
+        Self::LineMass,
+        Self::LineMoisture,
         Self::Length,
         Self::Width,
         Self::Thickness,
@@ -246,6 +250,8 @@ impl What {
             Self::CooledTemperature => ("cooled-temperature", "temperature, cooled", "°C", After, Amount, at(0.0, 80.0), NONE, true),
             Self::Moisture => ("moisture", "moisture at the end", "%", After, Amount, at(0.5, 40.0), Some("method"), true),
             Self::WaterActivity => ("water-activity", "water activity", "", After, Amount, at(0.02, 1.0), NONE, true),
+            Self::LineMass => ("line-mass", "mass on the line", "g", After, Amount, at(0.2, 200.0), NONE, true),
+            Self::LineMoisture => ("line-moisture", "moisture at the exit", "%", After, Amount, at(0.5, 40.0), NONE, true),
             Self::Length => ("length", "length", "mm", After, Amount, at(4.0, 250.0), NONE, true),
             Self::Width => ("width", "width", "mm", After, Amount, at(4.0, 150.0), NONE, true),
             Self::Thickness => ("thickness", "thickness", "mm", After, Amount, at(2.0, 40.0), NONE, true),

@@ -130,7 +130,7 @@ impl Book {
         self.read().await?.bench_ends(kind).await
     }
 
-    /// Up to `most` of the last rows of several batches or trials: one list for each, in the order asked.
+    /// Up to `most` of the last rows of several batches or trials, each asked for once: one list for each, in the order asked.
     ///
     /// # Errors
     /// What [`BookError`] tells of the storage; [`BookError::Damaged`] where one among them is missing.
@@ -141,11 +141,19 @@ impl Book {
         most: u64,
     ) -> Result<Vec<Vec<BenchEntry>>, BookError> {
         let mut session = self.read().await?;
+        let mut by_thing: HashMap<String, Vec<BenchEntry>> = HashMap::new();
+        for some in things.chunks(STRIDE) {
+            for row in session.bench_last(kind, some, most).await? {
+                let of = by_thing.entry(row.row.thing.clone()).or_default();
+                of.push(row);
+            }
+        }
         let mut all = Vec::with_capacity(things.len());
         for thing in things {
-            let rows = session.bench_last(kind, thing, most).await?;
+            let rows = by_thing.remove(thing).unwrap_or_default();
+            let highest = rows.last().map_or(0, |row| row.number);
             let in_a_row = rows.windows(2).all(|w| w[0].number + 1 == w[1].number);
-            if !in_a_row {
+            if !in_a_row || rows.len() as u64 != most.min(highest) {
                 return Err(self.rows_missing(kind, thing));
             }
             all.push(rows);

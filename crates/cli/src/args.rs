@@ -132,6 +132,22 @@ pub enum Bench {
         #[command(flatten)]
         place: BookPlace,
     },
+    /// Begin a batch that belongs to no trial: one mixing of a treatment of a study today.
+    #[command(after_help = "Example:\n  hardtack bench new spent-grain-bars barley --pieces 40")]
+    New {
+        /// The study, by its lasting name.
+        study: String,
+        /// The treatment, by its short name or its name.
+        treatment: String,
+        /// Good pieces wanted.
+        #[arg(long, value_name = "N", default_value_t = 60)]
+        pieces: u32,
+        /// Share of dough and pieces lost on the way.
+        #[arg(long, value_name = "PERCENT", default_value_t = 5.0)]
+        lost_pct: f64,
+        #[command(flatten)]
+        place: BookPlace,
+    },
     /// Write one row of a batch: a dose, a count, a reading, a note; or strike one through.
     Enter(BenchEnter),
     /// Tell where a lot of a material went: the batches that it was weighed into.

@@ -564,7 +564,7 @@ fn forces() -> DotPlot {
             dot("Rice & chickpea", 24.9, 4.2, "b"),
             dot("…with egg white", 35.8, 2.9, "ab"),
         ],
-        level: Some(("survives packing".into(), 30.0)),
+        levels: vec![("survives packing".into(), 30.0)],
     }
 }
 

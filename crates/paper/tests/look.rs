@@ -136,7 +136,7 @@ fn empty_figures_draw_without_harm() {
         (bars(&Bars::default()))
         (stack(&Stack::default()))
         (ribbon(&Ribbon::default()))
-        (dot_plot(&DotPlot { title: "".into(), note: "".into(), axis, dots: vec![], level: None }))
+        (dot_plot(&DotPlot { title: "".into(), note: "".into(), axis, dots: vec![], levels: vec![] }))
         (spark(&[], None, "")) (spark(&[f64::NAN, 3.0], None, ""))
         (interval(&Interval { mean: f64::NAN, low: f64::NAN, high: 1.0, scale: (0.0, 0.0), control: None }))
     };

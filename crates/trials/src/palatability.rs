@@ -4,11 +4,13 @@
 //! and are averaged before anything is tested.
 
 mod first_choice;
+mod from_table;
 mod ranking;
 mod rows;
 mod two_bowl;
 
 pub use first_choice::{FirstChoices, MinimumNumber, even_split_p, minimum_numbers};
+pub use from_table::{ranking_of, two_bowl_of};
 pub use ranking::{FriedmanTest, RankedFood, RankedPair, Ranking, bradley_terry, ranking};
 pub use rows::{BowlRow, BowlRules, Food, PalatabilityError, read_rows};
 pub use two_bowl::{LeftOut, MeanTest, SignedRanks, TwoBowl, two_bowl};

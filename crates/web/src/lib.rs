@@ -22,4 +22,4 @@ mod wants;
 pub use guard::Names;
 pub use router::router;
 pub use serve::{Options, ServeError, Started, refuse_outside, serve};
-pub use tablets::{TabletOptions, Tablets};
+pub use tablets::{Switch, TabletOptions};

@@ -5,7 +5,7 @@ use crate::guard::Names;
 use crate::refusals::Refusals;
 use crate::router::router;
 use crate::running::{Running, Taken};
-use crate::tablets::{TabletOptions, Tablets};
+use crate::tablets::{Switch, TabletOptions};
 use app::{App, AppError};
 use axum::Extension;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
@@ -134,9 +134,13 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     .map_err(told)?;
     let address = listener.local_addr().map_err(told)?;
     let app = App::open(&path).await?;
-    let tablets = match tablets {
-        Some(options) => Some(Tablets::open(options, &app).await?),
-        None => None,
+    let switch = match tablets {
+        Some(TabletOptions { listen, own, names }) => {
+            let switch = Switch::new(&app, own, names);
+            switch.open(listen).await?;
+            switch
+        }
+        None => Switch::new(&app, None, Vec::new()),
     };
     let mut asked = asked_to_stop()?;
     let token = new_token()?;
@@ -152,15 +156,11 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     let names = Names::of(address)
         .with_token(&token)
         .with_refusals(Refusals::beside(app.book().path()));
-    let mut site = router(app.clone(), names);
-    let told = tablets.as_ref().map(Tablets::told);
-    if let Some(told) = &told {
-        site = site.layer(Extension(told.clone()));
-    }
+    let site = router(app.clone(), names).layer(Extension(switch.clone()));
     started(Started {
         address: &shown,
         book: app.book().path(),
-        tablets: &told.map(|told| told.places()).unwrap_or_default(),
+        tablets: &switch.places(),
         elsewhere: false,
     });
     open(&shown);
@@ -175,9 +175,9 @@ pub async fn serve(options: Options, started: impl FnOnce(Started<'_>)) -> Resul
     });
     let at_the_desk = Door::default().attend(listener, None, site, asked.clone());
     let at_the_bench = async {
-        if let Some(tablets) = tablets {
-            tablets.attend(asked.clone()).await;
-        }
+        let mut asked = asked.clone();
+        drop(asked.wait_for(|times| *times > 0).await);
+        tokio::select! { () = switch.close() => {}, _ = asked.wait_for(|times| *times > 1) => {} }
     };
     tokio::join!(at_the_desk, at_the_bench);
     looking_after.abort();

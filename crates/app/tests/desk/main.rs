@@ -1,6 +1,7 @@
 //! What people do at the desk, on fresh books with the demonstration.
 #![allow(clippy::unwrap_used)] // a helper of a test may panic
 
+mod examples;
 mod lost;
 mod lots;
 mod study;

@@ -154,11 +154,11 @@ pub(crate) trait BenchSession {
     ) -> Doing<'a, Option<(u64, u64)>>;
     /// How far each thing of a kind has come, removed ones among them, in no order.
     fn bench_ends(&mut self, kind: Kind) -> Doing<'_, Vec<ThingEnd>>;
-    /// Up to `most` of the last rows of a thing, in order.
+    /// Up to `most` of the last rows of each of these things, those of a thing in order.
     fn bench_last<'a>(
         &'a mut self,
         kind: Kind,
-        thing: &'a str,
+        things: &'a [String],
         most: u64,
     ) -> Doing<'a, Vec<BenchEntry>>;
     /// The rows that have one of these keys, in no order.

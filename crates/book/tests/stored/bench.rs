@@ -659,3 +659,59 @@ async fn ten_devices_at_once_lose_and_double_nothing() {
     }
     assert!(shelf.book.verify(|_, _| ()).await.unwrap().is_sound());
 }
+
+/// The last rows of many things at once: each its own, in order, none of one that has none, and no fewer than there are.
+#[tokio::test]
+async fn the_last_rows_of_many_things_are_their_own() {
+    let shelf = shelf().await;
+    let book = &shelf.book;
+    let names: Vec<String> = (0..600).map(|n| format!("b{n}")).collect();
+    for name in &names {
+        book.save(batch(name)).await.unwrap();
+    }
+    // Rows of different things come between each other; the nth thing has n % 7 of them.
+    let rows = (0..6).flat_map(|round| {
+        let has = names.iter().zip(0..).filter(move |(_, n)| n % 7 > round);
+        has.map(move |(name, _)| {
+            bench_entry(&format!("{name}-{round}"), name, "dose", &round.to_string())
+        })
+    });
+    book.enter(rows.collect()).await.unwrap();
+    let all = book
+        .last_entries_of_all(Kind::Batch, &names, 4)
+        .await
+        .unwrap();
+    for ((name, n), last) in names.iter().zip(0_usize..).zip(&all) {
+        let has = n % 7;
+        let told: Vec<&str> = last.iter().map(|e| e.row.value.as_str()).collect();
+        let wanted: Vec<String> = (has.saturating_sub(4)..has)
+            .map(|r| r.to_string())
+            .collect();
+        assert_eq!(told, wanted, "{name}");
+        assert!(last.iter().all(|e| e.row.thing == *name));
+    }
+    // A row that is gone from among them makes nothing look smaller.
+    let connected = sqlx::sqlite::SqliteConnectOptions::new().filename(book.path());
+    let mut other = connected.connect().await.unwrap();
+    let guards: Vec<(String,)> =
+        sqlx::query_as("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+            .fetch_all(&mut other)
+            .await
+            .unwrap();
+    for (guard,) in guards {
+        let drop = format!("DROP TRIGGER {guard}");
+        sqlx::raw_sql(sqlx::AssertSqlSafe(drop))
+            .execute(&mut other)
+            .await
+            .unwrap();
+    }
+    for gone in ["b6-2", "b6-4"] {
+        let row = sqlx::query("DELETE FROM bench_entry WHERE key = $1").bind(gone);
+        row.execute(&mut other).await.unwrap();
+        let told = book.last_entries_of_all(Kind::Batch, &names[6..7], 4).await;
+        assert!(
+            matches!(told, Err(BookError::Damaged { .. })),
+            "{gone}: {told:?}"
+        );
+    }
+}

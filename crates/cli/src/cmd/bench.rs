@@ -5,7 +5,7 @@ use crate::cmd::instrument;
 use crate::table::{Row, Side, table};
 use crate::{End, files, tell};
 use anyhow::Context;
-use app::{App, TableFormat};
+use app::{App, BatchAsked, TableFormat};
 use bench::{Made, Mark, What};
 use book::{Book, Kind, NewBenchEntry};
 use serde_json::json;
@@ -60,6 +60,32 @@ pub fn run(args: Bench) -> anyhow::Result<End> {
                 }
                 let made: Vec<Made> = went.batches.into_iter().map(|b| b.made).collect();
                 list(&made, false)
+            }
+            Bench::New {
+                study,
+                treatment,
+                pieces,
+                lost_pct,
+                place,
+            } => {
+                let app = app_over(place.book.as_deref()).await?;
+                let asked = BatchAsked {
+                    study,
+                    treatment,
+                    pieces: Some(pieces),
+                    loss_pct: lost_pct,
+                };
+                let who = app.settings().await?.who;
+                let id = app.keep_batch(&who, &asked).await?;
+                let made = app.batch(&id).await?.made;
+                app.close().await;
+                if place.json {
+                    tell::json(&made)?;
+                } else {
+                    let (code, label) = (&made.batch.code, &made.batch.label);
+                    tell::out(&format!("Begun: {id}, {code}, {label}\n"))?;
+                }
+                Ok(End::Fine)
             }
             Bench::Enter(args) => enter(args).await,
             Bench::Export(args) => export(&args).await,

@@ -625,3 +625,38 @@ fn force_over_distance_becomes_forces_and_stresses_at_break() {
         wrong.said()
     );
 }
+
+#[test]
+fn a_batch_of_no_trial_is_begun() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = book(folder.path());
+    let new = [
+        "bench",
+        "new",
+        "spent-grain-bars",
+        "barley",
+        "--pieces",
+        "40",
+        "--book",
+        &book,
+    ];
+    let made = fine(&[&new[..], &["--json"]].concat()).json();
+    assert_eq!(made["batch"]["treatment"], "barley");
+    let id = made["id"].as_str().unwrap();
+    fine(&["bench", "enter", id, "dose", "0.1", "--book", &book]);
+    assert!(
+        fine(&["bench", "show", id, "--book", &book])
+            .out
+            .contains("begun")
+    );
+    assert!(
+        fine(&new).out.contains(&format!("{id}-2")),
+        "another one of the day"
+    );
+    let wrong = run(&["bench", "new", "spent-grain-bars", "soup", "--book", &book]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("rice_chickpea"),
+        "{}",
+        wrong.err
+    );
+}

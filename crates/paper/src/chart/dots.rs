@@ -35,8 +35,8 @@ pub struct DotPlot {
     pub axis: Axis,
     /// The treatments, control first.
     pub dots: Vec<Dot>,
-    /// A value held against all of them, with its name: the control's mean, a limit.
-    pub level: Option<(String, f64)>,
+    /// Values held against all of them, with their names: the control's mean, a limit, two margins.
+    pub levels: Vec<(String, f64)>,
 }
 
 /// Draws means with intervals and letters.
@@ -63,8 +63,8 @@ pub fn dot_plot(plot: &DotPlot) -> Markup {
         .into_iter()
         .flat_map(|(low, high)| [low, high]);
     let zero = plot.axis.zero.then_some(0.0);
-    let level = plot.level.iter().map(|l| l.1);
-    let (low, high) = extent(values.chain(fixed).chain(zero).chain(level)).unwrap_or((0.0, 1.0));
+    let levels = plot.levels.iter().map(|l| l.1);
+    let (low, high) = extent(values.chain(fixed).chain(zero).chain(levels)).unwrap_or((0.0, 1.0));
     let (low, high) = proper(low, high);
 
     figure(&plot.title, &plot.note, &description.join("; "), |width| {
@@ -73,10 +73,10 @@ pub fn dot_plot(plot: &DotPlot) -> Markup {
         let numbers = widest(&mut plot.dots.iter().map(|d| text_width(&told(d))));
         let wide = width == super::svg::Width::Wide;
         let room = letters + 14.0 + if wide { numbers + 16.0 } else { 0.0 };
-        let head = if plot.level.is_some() {
-            LINE + 4.0
-        } else {
+        let head = if plot.levels.is_empty() {
             2.0
+        } else {
+            LINE + 4.0
         };
         let rows = Rows::new(width, plot.dots.iter().map(|d| d.name.as_str()), head, room);
         let pad = 8.0;
@@ -93,7 +93,7 @@ pub fn dot_plot(plot: &DotPlot) -> Markup {
         let (from, to) = (x.value(frame.left), x.value(frame.right));
         let ticks = labelled_ticks(from, to, width.ticks_across());
         let drawing = html! {
-            @if let Some((name, value)) = &plot.level {
+            @for (name, value) in &plot.levels {
                 (line("limit", (x.at(*value), head), (x.at(*value), frame.bottom)))
                 (text(x.at(*value), LINE - 4.0, Anchor::Middle, "zone-name", name))
             }

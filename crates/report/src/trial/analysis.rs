@@ -68,7 +68,7 @@ fn title(name: &str) -> String {
 }
 
 /// Shares are shown in per cent.
-fn scale(found: &Analysis) -> (f64, &str) {
+pub(super) fn scale(found: &Analysis) -> (f64, &str) {
     if found.measure == "share" {
         (100.0, "%")
     } else {
@@ -173,7 +173,7 @@ fn pictures(found: &Analysis, name: &str, control: Option<&str>) -> Vec<Markup> 
             note: format!("with 95 % intervals.{each}{letters}"),
             axis: Axis::new(name, unit),
             dots,
-            level,
+            levels: level.into_iter().collect(),
         }));
     }
     if found.residuals.len() > 2 {
@@ -239,13 +239,8 @@ fn interaction(found: &Analysis, name: &str, term: &str) -> Option<Markup> {
     }))
 }
 
-fn sheets(found: &Analysis) -> Vec<Sheet> {
-    let mut out = vec![
-        means_sheet(found),
-        comparison_sheet(found),
-        contrast_sheet(found),
-        rank_sheet(found),
-    ];
+/// Whether treatments are as good as the control.
+pub(super) fn equal_sheet(found: &Analysis) -> Sheet {
     let mut equal = Sheet::new(
         "As good as the control?",
         "Each treatment is a question of its own, asked at 5 %. Where one way is better: no worse by the margin or more (one-sided). Else: within the margin either way (the whole 90 % interval).",
@@ -278,7 +273,17 @@ fn sheets(found: &Analysis) -> Vec<Sheet> {
             Cell::from(if shown { "yes" } else { "no" }),
         ]);
     }
-    out.push(equal);
+    equal
+}
+
+fn sheets(found: &Analysis) -> Vec<Sheet> {
+    let mut out = vec![
+        means_sheet(found),
+        comparison_sheet(found),
+        contrast_sheet(found),
+        rank_sheet(found),
+    ];
+    out.push(equal_sheet(found));
     out.push(belief_sheet(found));
     let mut table = Sheet::new(
         "Table of analysis",

@@ -2,6 +2,7 @@
 //! plain sentence, tables and findings, and that as HTML, Markdown or CSV.
 
 mod analysis;
+mod as_good;
 mod keeping;
 mod kept;
 mod model;
@@ -13,6 +14,7 @@ mod sheet;
 mod written;
 
 pub use analysis::analysis;
+pub use as_good::as_good;
 pub use keeping::{keeping, looks, several};
 pub use kept::{batches, of_trial};
 pub use model::{best, mixture, surface, trend};

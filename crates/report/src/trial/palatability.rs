@@ -117,7 +117,7 @@ pub fn two_bowl(found: &TwoBowl) -> Told {
             note: "with 95 % intervals; half is no preference.".into(),
             axis: Axis::new("share of A", "%").with_range(0.0, 100.0),
             dots,
-            level: Some(("half".into(), 50.0)),
+            levels: vec![("half".into(), 50.0)],
         })],
         sheets,
         findings: found.findings.clone(),
@@ -205,7 +205,7 @@ pub fn ranking(found: &Ranking) -> Told {
                     letters: String::new(),
                 })
                 .collect(),
-            level: None,
+            levels: Vec::new(),
         })],
         sheets: vec![foods, pairs],
         findings: Vec::new(),

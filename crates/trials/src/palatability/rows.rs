@@ -78,6 +78,28 @@ pub enum PalatabilityError {
         /// Why others were left out, starting with a separator.
         reasons: String,
     },
+    /// A column that was named isn't there.
+    #[error("there is no column `{name}`")]
+    NoColumn {
+        /// Its name.
+        name: String,
+    },
+    /// A cell that is no rank.
+    #[error(
+        "row {row}, column {column}: {}",
+        match found {
+            Some(text) => format!("`{text}` is not a rank"),
+            None => "there is no rank; every dog has to rank every food".to_owned(),
+        }
+    )]
+    NoRank {
+        /// Row of the file.
+        row: usize,
+        /// Its column.
+        column: String,
+        /// What stands there.
+        found: Option<String>,
+    },
     /// A ranking that is none.
     #[error("line {line}: {reason}")]
     Ranking {

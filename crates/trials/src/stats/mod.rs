@@ -23,6 +23,7 @@ pub mod mixture;
 pub mod moments;
 pub mod nonadditivity;
 pub mod nonlinear;
+pub mod normal_range;
 pub mod one_way;
 pub mod optimise;
 pub mod ordinal;

@@ -2,23 +2,26 @@
 
 use crate::error::Failure;
 use crate::sent::Sent;
+use crate::serve::ServeError;
 use crate::shell;
-use crate::tablets::{Told, fingerprint};
+use crate::tablets::{Switch, Told, fingerprint};
 use crate::wants::Wants;
-use app::{App, PAIRING_LASTS, Pairing};
+use app::{App, AppError, PAIRING_LASTS, Pairing};
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Extension, Json};
 use fast_qr::qr::QRBuilder;
 use maud::{Markup, html};
 use serde_json::json;
+use std::net::{IpAddr, SocketAddr};
 
 /// The page.
 pub(crate) async fn page(
     State(app): State<App>,
-    told: Option<Extension<Told>>,
+    switch: Option<Extension<Switch>>,
     wants: Wants,
 ) -> Result<Response, Failure> {
+    let told = told_by(switch.as_deref());
     let failed = |e| Failure::of(e, wants);
     let devices = app.devices().await.map_err(failed)?;
     let dates = app.settings().await.map_err(failed)?.dates;
@@ -41,10 +44,11 @@ pub(crate) async fn page(
     let body = html! {
         h1 { "Devices at the bench" }
         @if places.is_empty() {
-            p { "No tablet is let in now. Start the program with " code { "hardtack open --bench-listen 0.0.0.0:7412" } " to open a second door with the bench alone, for devices that are paired here." }
+            p { "No tablet is let in now. A second door, over TLS, has the pages of the bench alone and lets in the devices that are paired here." }
         } @else {
             (pairing_of(app.pairing().as_ref(), &places))
         }
+        (door(switch.is_some(), &places))
         h2 { "Paired" }
         @if devices.devices.is_empty() { p .second { "None yet." } }
         @else {
@@ -86,6 +90,89 @@ pub(crate) async fn page(
         }
     };
     Ok(shell::page_of("settings", "Devices", &body).into_response())
+}
+
+/// Where the door is opened and closed.
+fn door(can: bool, places: &[String]) -> Markup {
+    html! {
+        @if can {
+            h2 { "The door" }
+            @if places.is_empty() {
+                form .line method="post" action="/settings/devices/door" {
+                    label { "address " input name="address" maxlength="60" autocomplete="off" value=(USUAL_DOOR.0); }
+                    " " label { "port " input name="port" inputmode="numeric" size="6" maxlength="5" autocomplete="off" value=(USUAL_DOOR.1); }
+                    " " button .main { "Open the door" }
+                }
+                p .second { code { (USUAL_DOOR.0) } " is every address of this computer; another one lets in by that alone. The door is closed again when the program ends; " code { "hardtack open --bench-listen" } " opens it with the program." }
+            } @else {
+                p { "It is open" @if let Some(place) = places.first() { " at " code { (place) } } "." }
+                form .line method="post" action="/settings/devices/door" {
+                    input type="hidden" name="close" value="yes";
+                    button { "Close the door" }
+                }
+                p .second { "Devices stay paired; what they enter waits on them until the door is open." }
+            }
+        }
+    }
+}
+
+/// Where the door is opened unless somebody says otherwise: every address of this computer, and a port beside the program's.
+const USUAL_DOOR: (&str, &str) = ("0.0.0.0", "7412");
+
+/// Opens or closes the door.
+pub(crate) async fn turn(
+    switch: Option<Extension<Switch>>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
+    let wrong = |field: &str, why: String| {
+        let field = field.to_owned();
+        Failure::of(AppError::Value { field, why }, wants)
+    };
+    let Some(Extension(switch)) = switch else {
+        return Err(wrong(
+            "door",
+            "this program serves no second door".to_owned(),
+        ));
+    };
+    if fields.maybe("close").is_some() {
+        switch.close().await;
+    } else {
+        let text = |name: &str| {
+            fields
+                .text(name)
+                .map(str::trim)
+                .map_err(|e| Failure::of(e, wants))
+        };
+        let (address, port) = (text("address")?, text("port")?);
+        let ip: IpAddr = address.parse().map_err(|_| {
+            wrong(
+                "address",
+                format!("‘{address}’ is no address; write it like 0.0.0.0 or 192.168.1.7"),
+            )
+        })?;
+        let port: u16 = port.parse().map_err(|_| {
+            wrong(
+                "port",
+                format!("‘{port}’ is no port; write a number from 1024 to 65535, such as 7412"),
+            )
+        })?;
+        let opened = switch.open(SocketAddr::new(ip, port)).await;
+        opened.map_err(|error| match error {
+            ServeError::Tablets { what, .. } => {
+                wrong("door", format!("it can’t be opened there: {what}"))
+            }
+            other => wrong("door", other.to_string()),
+        })?;
+    }
+    if wants == Wants::Json {
+        return Ok(Json(json!({ "places": switch.places() })).into_response());
+    }
+    Ok(back())
+}
+
+fn told_by(switch: Option<&Switch>) -> Option<Told> {
+    switch.and_then(Switch::told)
 }
 
 fn pairing_of(pairing: Option<&Pairing>, places: &[String]) -> Markup {
@@ -141,9 +228,10 @@ fn one_button(verb: &str, field: &str, value: &str, word: &str, about: &str) -> 
 /// Makes six digits.
 pub(crate) async fn pairing(
     State(app): State<App>,
-    told: Option<Extension<Told>>,
+    switch: Option<Extension<Switch>>,
     wants: Wants,
 ) -> Result<Response, Failure> {
+    let told = told_by(switch.as_deref());
     let pairing = app
         .offer_pairing(PAIRING_LASTS)
         .map_err(|e| Failure::of(e, wants))?;

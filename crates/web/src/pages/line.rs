@@ -56,6 +56,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             (report::cost_build_up(compared, units))
             (unknown_prices(compared))
         }
+        p .no-print { "Weight and moisture checks across the band belong to a batch: begin one " a href=(format!("{}#alone", Room::Trials.address(&page.view.thing))) { "on its own" } ", or take one of a trial, and enter them at its station " em { "after" } "." }
         (findings(&of_the_line(here)))
     })
 }

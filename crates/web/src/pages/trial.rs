@@ -18,9 +18,11 @@ use paper::number;
 use paper::parts::findings;
 use serde_json::json;
 
+mod asked;
 mod question;
 mod side;
 
+use asked::Own;
 use question::Question;
 
 /// The word in an address for all responses side by side.
@@ -40,6 +42,11 @@ pub(crate) async fn results(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = app.trial(&trial).await.map_err(told)?;
+    let own = Own::read(&query).map_err(told)?;
+    if let (Wants::Json, Some(own)) = (wants, own) {
+        let answer = asked::as_json(&app, &view, own, &query).await;
+        return Ok(Json(answer.map_err(told)?).into_response());
+    }
     if wants == Wants::Json {
         let all = app.results(&view).await.map_err(told)?;
         let responses: Vec<_> = all
@@ -61,7 +68,7 @@ pub(crate) async fn results(
         .and_then(|id| asked.iter().find(|a| a.id == id))
         .or_else(|| asked.iter().find(|a| is_measured(&view.made, a)))
         .or(asked.first());
-    let chosen = chosen.filter(|_| !side);
+    let chosen = chosen.filter(|_| !side && own.is_none());
     let more = Question::read(&view, &query).map_err(told)?;
     let said = match chosen {
         None => None,
@@ -76,11 +83,16 @@ pub(crate) async fn results(
         true => app.results(&view).await.map_err(told)?,
         false => Vec::new(),
     };
+    let asked_of_all = match own {
+        Some(own) => Some(asked::part(&app, &view, own, &query).await.map_err(told)?),
+        None => None,
+    };
     let title = view.trial.name.clone();
     let body = html! {
         (head(&trial, &view))
-        (ways(&trial, &view, chosen))
+        (ways(&trial, &view, chosen, side, own))
         @if let Some(said) = &said { (response(&trial, &view, said, &more)) }
+        @if let Some(part) = &asked_of_all { (part) }
         @if side { (side::by_side(&view, &all)) }
         (findings(&view.done.findings()))
         (changes(&trial, &view))
@@ -107,7 +119,13 @@ fn head(trial: &str, view: &TrialView) -> Markup {
     }
 }
 
-fn ways(trial: &str, view: &TrialView, chosen: Option<&Asked>) -> Markup {
+fn ways(
+    trial: &str,
+    view: &TrialView,
+    chosen: Option<&Asked>,
+    side: bool,
+    own: Option<Own>,
+) -> Markup {
     html! {
         nav .responses aria-label="Responses" {
             @for asked in &view.trial.responses {
@@ -117,8 +135,9 @@ fn ways(trial: &str, view: &TrialView, chosen: Option<&Asked>) -> Markup {
                 }
             }
             @if view.trial.responses.len() > 1 {
-                a href=(format!("{}?response={ALL}#side", address(trial))) aria-current=[chosen.is_none().then_some("true")] { "all side by side" }
+                a href=(format!("{}?response={ALL}#side", address(trial))) aria-current=[side.then_some("true")] { "all side by side" }
             }
+            (asked::ways(trial, view, own))
         }
     }
 }
@@ -319,6 +338,10 @@ pub(crate) async fn measurements(
 ) -> Result<Response, Failure> {
     let told = |e| Failure::of(e, wants);
     let view = app.trial(&trial).await.map_err(told)?;
+    let panel = match Own::read(&query).map_err(told)? {
+        Some(own) => asked::panel_of(&view, own, &query).map_err(told)?,
+        None => None,
+    };
     let response = query.maybe("response");
     let format = match query.maybe("format") {
         Some("xlsx") => TableFormat::Xlsx,
@@ -328,9 +351,11 @@ pub(crate) async fn measurements(
             return Ok(Json(sheet).into_response());
         }
     };
-    let bytes = app
-        .measurements_file(&view, response, format)
-        .map_err(told)?;
+    let bytes = match (&panel, format) {
+        (Some(panel), TableFormat::Csv) => panel.csv(),
+        _ => app.measurements_file(&view, response, format),
+    };
+    let bytes = bytes.map_err(told)?;
     let kind = match format {
         TableFormat::Csv => "text/csv; charset=utf-8",
         TableFormat::Xlsx => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",

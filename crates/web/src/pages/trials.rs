@@ -10,7 +10,7 @@ use crate::fields::Fields;
 use crate::sent::Sent;
 use crate::shell::Room;
 use crate::wants::Wants;
-use app::{App, AppError, TrialAsked};
+use app::{App, AppError, BatchAsked, TrialAsked};
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use bench::wish::{Field, Shape, question, takes};
@@ -73,6 +73,7 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             } }
         }
         @if !kept.is_empty() { p { a href=(super::measured::address(thing)) { "Predicted and measured" } ": what all batches of this study measured, beside what is computed." } }
+        (alone(page))
         section .part #plan {
             h2 { "Plan a trial" }
             @if page.view.draft.is_some() {
@@ -85,6 +86,53 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
             @if let Some(design) = design { (plan_form(page, design)) }
         }
     })
+}
+
+/// A batch that belongs to no trial, begun today.
+fn alone(page: &InStudy<'_>) -> Markup {
+    html! {
+        @if let Some(study) = page.view.study.as_deref() {
+            section .part #alone .no-print {
+                h2 { "A batch on its own" }
+                p .second { "One mixing of a treatment today, by the study as it was last saved, revision " (page.view.newest.number) ". It goes through the stations of the bench like any batch; what it says of a question is for a trial." }
+                form .line method="post" action=(format!("/study/{}/batch", encoded(&page.view.thing))) {
+                    label { "treatment " select name="treatment" { @for t in &study.treatments { option value=(t.id) { (t.name) } } } }
+                    " " label { "good pieces " input name="pieces" inputmode="numeric" size="6" maxlength="8" autocomplete="off" value="60"; }
+                    " " label { "lost on the way, % " input name="loss" inputmode="decimal" size="4" maxlength="8" autocomplete="off" value="5"; }
+                    " " button { "Begin it" }
+                }
+            }
+        }
+    }
+}
+
+/// Begins a batch of a study that belongs to no trial.
+pub(crate) async fn begin(
+    State(app): State<App>,
+    Path(thing): Path<String>,
+    wants: Wants,
+    Sent(fields): Sent,
+) -> Result<Response, Failure> {
+    let told = |e| Failure::of(e, wants);
+    let settings = app.settings().await.map_err(told)?;
+    let pieces = fields.text("pieces").map_err(told)?;
+    let asked = BatchAsked {
+        study: thing,
+        treatment: fields.text("treatment").map_err(told)?.to_owned(),
+        pieces: Some(pieces.trim().parse().map_err(|_| {
+            told(AppError::Value {
+                field: "good pieces".to_owned(),
+                why: format!("‘{pieces}’ is no whole number; write it like 60"),
+            })
+        })?),
+        loss_pct: fields.number("loss", &settings).map_err(told)?,
+    };
+    let who = who(&app).await.map_err(told)?;
+    let batch = app.keep_batch(&who, &asked).await.map_err(told)?;
+    if wants == Wants::Json {
+        return Ok(axum::Json(json!({ "batch": batch })).into_response());
+    }
+    Ok(Redirect::to(&format!("/bench/{}/weigh", encoded(&batch))).into_response())
 }
 
 /// The form of a design, filled with what was typed or is usual.

@@ -2,10 +2,12 @@
 
 mod authority;
 mod pages;
+mod switch;
 
 pub(crate) use authority::fingerprint;
 use pages::routes;
 pub(crate) use pages::{Cookie, OPEN_TO_ALL, authority as authority_file};
+pub use switch::Switch;
 
 use crate::door::Door;
 use crate::guard::{self, Names};
@@ -69,7 +71,7 @@ impl Told {
 
 /// The door, ready to be attended.
 #[derive(Debug)]
-pub struct Tablets {
+pub(crate) struct Tablets {
     listener: TcpListener,
     site: Router,
     tls: Tls,
@@ -116,7 +118,7 @@ impl Tablets {
     ///
     /// # Errors
     /// [`ServeError::Tablets`] with what is wrong: an address that is taken, a certificate that can't be read.
-    pub async fn open(options: TabletOptions, app: &App) -> Result<Self, ServeError> {
+    pub(crate) async fn open(options: TabletOptions, app: &App) -> Result<Self, ServeError> {
         let no = |what: String| ServeError::Tablets {
             listen: options.listen,
             what,
@@ -175,13 +177,8 @@ impl Tablets {
         self.told.clone()
     }
 
-    /// The addresses of the bench.
-    pub fn places(&self) -> Vec<String> {
-        self.told.places()
-    }
-
     /// Answers until it is asked to stop.
-    pub async fn attend(self, asked: watch::Receiver<u32>) {
+    pub(crate) async fn attend(self, asked: watch::Receiver<u32>) {
         let Self {
             listener,
             site,
@@ -318,7 +315,7 @@ mod tests {
         door.renewal.options.names.push("oven.example".to_owned());
         door.renewal.follow();
         assert_ne!(shown(&door), first);
-        assert!(door.places()[0].contains("oven.example"));
+        assert!(door.told().places()[0].contains("oven.example"));
         // An old one is made anew, by the same authority.
         let second = shown(&door);
         let long_ago = Instant::now().checked_sub(2 * RENEWED_AFTER);

@@ -13,15 +13,14 @@ use std::time::Duration;
 use tempfile::TempDir;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
-use tokio::sync::watch;
 use tokio_rustls::TlsConnector;
-use web::{TabletOptions, Tablets};
+use web::Switch;
 
 pub(crate) struct Bench {
     folder: TempDir,
     pub(crate) app: App,
     at: SocketAddr,
-    _stop: watch::Sender<u32>,
+    _switch: Switch,
     tls: TlsConnector,
 }
 
@@ -74,23 +73,22 @@ impl Bench {
     }
 
     pub(crate) async fn over(folder: TempDir, app: App) -> Self {
-        let options = TabletOptions {
-            listen: "127.0.0.2:0".parse().unwrap(),
-            own: None,
-            names: vec!["oven.example".to_owned()],
-        };
-        let tablets = Tablets::open(options, &app).await.unwrap();
-        let places = tablets.places();
+        let switch = Switch::new(&app, None, vec!["oven.example".to_owned()]);
+        switch.open("127.0.0.2:0".parse().unwrap()).await.unwrap();
+        Self::at(folder, app, switch)
+    }
+
+    /// The door as its switch has opened it.
+    fn at(folder: TempDir, app: App, switch: Switch) -> Self {
+        let places = switch.places();
         assert!(places[0].starts_with("https://oven.example:"), "{places:?}");
-        let (stop, asked) = watch::channel(0);
-        tokio::spawn(tablets.attend(asked));
         let file = folder.path().join("lab.book.authority");
         let authorities: Result<Vec<_>, _> = CertificateDer::pem_file_iter(file).unwrap().collect();
         Self {
             folder,
             app,
             at: socket(&places[1]),
-            _stop: stop,
+            _switch: switch,
             tls: trusting(&authorities.unwrap()),
         }
     }
@@ -436,20 +434,92 @@ async fn a_certificate_of_ones_own_is_shown() {
     let file = |name: &str| bench.folder.path().join(name);
     std::fs::write(file("own.pem"), own.cert.pem()).unwrap();
     std::fs::write(file("own.key"), own.signing_key.serialize_pem()).unwrap();
-    let options = |certificate: &str| TabletOptions {
-        listen: "127.0.0.3:0".parse().unwrap(),
-        own: Some((file(certificate), file("own.key"))),
-        names: Vec::new(),
+    let switch = |certificate: &str| {
+        let own = Some((file(certificate), file("own.key")));
+        Switch::new(&bench.app, own, Vec::new())
     };
-    let refused = Tablets::open(options("own.key"), &bench.app)
-        .await
-        .unwrap_err();
+    let listen = "127.0.0.3:0".parse().unwrap();
+    let refused = switch("own.key").open(listen).await.unwrap_err();
     assert!(refused.to_string().contains("own.key"), "{refused}");
-    let tablets = Tablets::open(options("own.pem"), &bench.app).await.unwrap();
-    let at = socket(&tablets.places()[0]);
-    let (_stop, asked) = watch::channel(0);
-    tokio::spawn(tablets.attend(asked));
+    let switch = switch("own.pem");
+    switch.open(listen).await.unwrap();
+    let at = socket(&switch.places()[0]);
     let stream = TcpStream::connect(at).await.unwrap();
     let tls = trusting(&[own.cert.der().clone()]);
     assert!(tls.connect(ServerName::from(at.ip()), stream).await.is_ok());
+}
+
+/// The desk opens and closes the door while it runs: closed nobody gets in, opened again a paired device is still paired.
+#[tokio::test]
+async fn the_desk_opens_and_closes_the_door() {
+    use axum::body::Body;
+    use axum::http::{Request, header};
+    use tower::ServiceExt;
+    const HOST: &str = "127.0.0.1:7411";
+    let (folder, app) = lab().await;
+    let switch = Switch::new(&app, None, vec!["oven.example".to_owned()]);
+    let names = web::Names::of(HOST.parse().unwrap());
+    let desk = web::router(app.clone(), names).layer(axum::Extension(switch.clone()));
+    let post = async |form: &str| {
+        let request = Request::post("/settings/devices/door")
+            .header(header::HOST, HOST)
+            .header(header::ORIGIN, format!("http://{HOST}"))
+            .header(header::ACCEPT, "application/json")
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(Body::from(form.to_owned()));
+        let answer = desk.clone().oneshot(request.unwrap()).await.unwrap();
+        let status = answer.status().as_u16();
+        let bytes = axum::body::to_bytes(answer.into_body(), 1 << 20).await;
+        (status, String::from_utf8(bytes.unwrap().to_vec()).unwrap())
+    };
+    let page = async || {
+        let request = Request::get("/settings/devices").header(header::HOST, HOST);
+        let answer = desk
+            .clone()
+            .oneshot(request.body(Body::empty()).unwrap())
+            .await;
+        let bytes = axum::body::to_bytes(answer.unwrap().into_body(), 1 << 20).await;
+        String::from_utf8(bytes.unwrap().to_vec()).unwrap()
+    };
+    let shown = page().await;
+    assert!(shown.contains("Open the door") && shown.contains("No tablet is let in now"));
+    let (status, told) = post("address=127.0.0.2&port=0").await;
+    assert_eq!(status, 200, "{told}");
+    assert!(told.contains("https://oven.example:"), "{told}");
+    let shown = page().await;
+    assert!(shown.contains("Close the door") && shown.contains("authority.crt"));
+    let bench = Bench::at(folder, app, switch.clone());
+    let entries = "/bench/entries?kind=batch&thing=b1";
+    assert_eq!(bench.get(entries, "").await.status, 403);
+    let cookie = bench.paired("tablet").await;
+    assert_eq!(bench.get(entries, &cookie).await.status, 200);
+    // Nobody turns the switch from outside.
+    let outside = bench
+        .form("/settings/devices/door", &cookie, "close=yes")
+        .await;
+    assert!(outside.status >= 400 && !switch.places().is_empty());
+    let (status, told) = post("close=yes").await;
+    assert_eq!((status, told.as_str()), (200, "{\"places\":[]}"));
+    assert!(
+        TcpStream::connect(bench.at).await.is_err(),
+        "closed is closed"
+    );
+    // At the same place again: who was paired is.
+    let again = format!("address=127.0.0.2&port={}", bench.at.port());
+    let (status, told) = post(&again).await;
+    assert_eq!(status, 200, "{told}");
+    assert_eq!(bench.get(entries, &cookie).await.status, 200);
+    assert_eq!(bench.get(entries, "").await.status, 403);
+    for (form, word) in [
+        ("address=oven&port=7412", "no address"),
+        ("address=0.0.0.0&port=many", "no port"),
+        ("address=203.0.113.9&port=7412", "can’t be opened there"),
+    ] {
+        let (status, told) = post(form).await;
+        assert!(
+            (400..500).contains(&status) && told.contains(word),
+            "{form}: {told}"
+        );
+    }
+    assert!(switch.places().is_empty(), "what can’t be opened is closed");
 }

@@ -138,6 +138,8 @@ async fn the_bench_lists_open_batches_by_their_codes_and_every_station_has_what_
                 What::Observed,
                 What::ObservedOf,
                 What::ProbeHeight,
+                What::LineMass,
+                What::LineMoisture,
             ];
             let in_a_file = matches!(what.about().nature, Nature::Picture | Nature::Curve);
             if later.contains(&what) || in_a_file {
@@ -519,4 +521,126 @@ async fn a_struck_entry_stays_readable_and_hostile_text_is_but_text() {
         .post("water", &[("what", "<script>alert(2)</script>")])
         .await;
     assert!(!text.contains("<script>alert(2)"));
+}
+
+/// The batch sheet on paper has every station and everything that was entered, struck through or not.
+#[tokio::test]
+async fn the_whole_batch_sheet_is_one_page() {
+    let site = Site::new().await;
+    let of_day = site.get("/bench/bite-b05/paper").await;
+    for station in Station::ALL.map(Station::word) {
+        assert!(of_day.contains(&format!("<h2>{station}</h2>")), "{station}");
+    }
+    let rows = site.app.book().entries_of(Kind::Batch, "bite-b05", 0);
+    let rows = rows.await.unwrap();
+    assert_eq!(
+        of_day.matches("<td class=\"words\">").count(),
+        2 * rows.len()
+    );
+    // A slip of the pen stays readable with its reason; the signature names its hash.
+    assert!(of_day.contains("<s>") && of_day.contains("the point was one place off"));
+    let hash = &rows.last().unwrap().row.value;
+    assert!(hash.len() > 20 && of_day.contains(hash.as_str()), "{hash}");
+    // Nothing is entered yet: room to write, and nobody signed.
+    let empty = site.get(&format!("/bench/{}/paper", site.batch)).await;
+    assert!(empty.contains("Nothing is entered") && empty.contains("checked by"));
+    assert!(empty.contains("to weigh, kg"), "{empty}");
+    assert!(!empty.contains("<i>") && !empty.contains("<form"));
+    let sheet = site.at(Station::Sheet).await;
+    assert!(sheet.contains("/paper\""), "the way to it");
+}
+
+/// Twenty samples of three positions, made by hand: 10 g in the middle, the left 0.2 heavier; the last eight 0.3 heavier.
+#[tokio::test]
+async fn checks_on_the_line_are_entered_drawn_and_told() {
+    let site = Site::new().await;
+    let at = format!("/bench/{}/line", site.batch);
+    assert!(site.get(&at).await.contains("Nothing is checked yet"));
+    assert!(site.at(Station::After).await.contains(&format!("{at}\"")));
+    for n in 1..=20 {
+        let wobble = 0.05 * f64::from(n % 3) + if n > 12 { 0.3 } else { 0.0 };
+        let mut form = vec![
+            ("what".to_owned(), "line-mass".to_owned()),
+            ("sample".to_owned(), n.to_string()),
+        ];
+        for (i, (place, off)) in [("left", 0.2), ("middle", 0.0), ("right", 0.0)]
+            .iter()
+            .enumerate()
+        {
+            let jitter = 0.02 * f64::from((n + i as u32) % 4);
+            form.push((format!("position.{i}"), (*place).to_owned()));
+            form.push((
+                format!("value.{i}"),
+                format!("{:.2}", 10.0 + off + wobble + jitter),
+            ));
+        }
+        let form: Vec<(&str, &str)> = form.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
+        let (status, text) = site.post("line", &form).await;
+        assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
+    }
+    let page = site.get(&at).await;
+    for words in [
+        "Means of the samples",
+        "Ranges within the samples",
+        "eight on one side",
+        "to be confirmed",
+        "Across the band",
+        "Given away",
+        "EUR",
+    ] {
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    let away = site.get(&format!("{at}?target=10&cost=2.5")).await;
+    assert!(
+        away.contains("for 1,000 pieces") && away.contains("value=\"10.00\""),
+        "{away}"
+    );
+    // What can't be kept is told beside its field, and what was typed stays.
+    let odd: [(&str, &[(&str, &str)]); 5] = [
+        (
+            "Sample 3 is entered already",
+            &[("sample", "3"), ("position.0", "left"), ("value.0", "10.1")],
+        ),
+        (
+            "look once more",
+            &[
+                ("sample", "21"),
+                ("position.0", "left"),
+                ("value.0", "1000"),
+            ],
+        ),
+        (
+            "Name the position",
+            &[("sample", "21"), ("position.0", ""), ("value.0", "10.1")],
+        ),
+        (
+            "nothing in it yet",
+            &[("sample", "21"), ("position.0", "left"), ("value.0", "")],
+        ),
+        (
+            "heavy",
+            &[
+                ("sample", "21"),
+                ("position.0", "left"),
+                ("value.0", "heavy"),
+            ],
+        ),
+    ];
+    for (told, fields) in odd {
+        let form = [&[("what", "line-mass")], fields].concat();
+        let (status, page) = site.post("line", &form).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{told}");
+        assert!(page.contains(told), "{told}: {page}");
+    }
+    let confirmed = [
+        ("what", "line-mass"),
+        ("sample", "21"),
+        ("position.0", "left"),
+        ("value.0", "250"),
+        ("why", "a double piece"),
+    ];
+    let (status, text) = site.post("line", &confirmed).await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
+    assert!(site.get(&at).await.contains("a mean beyond a limit"));
+    assert_eq!(site.rows().await.len(), 61);
 }

@@ -14,7 +14,7 @@ use study::edit::Put;
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// Every page, with the name of its picture.
-const PAGES: [(&str, &str); 33] = [
+const PAGES: [(&str, &str); 36] = [
     ("studies", "/"),
     ("sheet", BARS),
     ("piece", "/study/spent-grain-bars/piece"),
@@ -30,9 +30,10 @@ const PAGES: [(&str, &str); 33] = [
     ("own-oven", "/study/spent-grain-bars/own-oven"),
     (
         "next",
-        "/study/spent-grain-bars/next?response=breaking_force",
+        "/study/spent-grain-bars/next?response=breaking_force_n",
     ),
     ("results", "/trial/bite"),
+    ("as-good", "/trial/bite?ask=as-good"),
     ("run-sheet", "/trial/bite/sheet"),
     ("measure", "/trial/bite/measure"),
     ("measured", "/study/spent-grain-bars/measured"),
@@ -53,6 +54,8 @@ const PAGES: [(&str, &str); 33] = [
     ("bench-weigh", "/bench/bite-b01/weigh"),
     ("bench-dough", "/bench/bite-b01/dough"),
     ("bench-sheet", "/bench/bite-b01/sheet"),
+    ("bench-paper", "/bench/bite-b01/paper"),
+    ("bench-line", "/bench/bite-b01/line"),
     ("bench-file", "/bench/file"),
     ("weigh", "/study/spent-grain-bars/weigh?treatment=barley"),
     ("using", "/using/sheet"),

@@ -165,20 +165,35 @@ impl BenchSession for Talk {
     fn bench_last<'a>(
         &'a mut self,
         kind: Kind,
-        thing: &'a str,
+        things: &'a [String],
         most: u64,
     ) -> Doing<'a, Vec<BenchEntry>> {
         doing!(self, {
-            let rows = selected("WHERE kind = ")
+            if things.is_empty() {
+                return Ok(Vec::new());
+            }
+            // Each thing's highest number first, then its last rows, both along the index: as many looks as there are things.
+            let mut asked: QueryBuilder<sqlx::Sqlite> = QueryBuilder::new(
+                "WITH ends (of_thing, highest) AS MATERIALIZED (SELECT column1, (SELECT MAX(m.number) FROM bench_entry m WHERE m.kind = ",
+            );
+            asked
                 .push_bind(kind.word())
-                .push(" AND thing = ")
-                .push_bind(thing)
-                .push(" ORDER BY number DESC LIMIT ")
+                .push(" AND m.thing = column1) FROM (");
+            asked.push_values(things, |mut row, thing| {
+                row.push_bind(thing);
+            });
+            let rows = asked
+                .push(format!(
+                    ")) SELECT {COLUMNS} FROM ends CROSS JOIN bench_entry ON kind = "
+                ))
+                .push_bind(kind.word())
+                .push(" AND thing = of_thing AND number > highest - ")
                 .push_bind(as_stored(most))
+                .push(" ORDER BY thing, number")
                 .build()
                 .fetch_all(&mut *self.line)
                 .await?;
-            rows.iter().rev().map(bench_of).collect()
+            rows.iter().map(bench_of).collect()
         })
     }
 

@@ -21,7 +21,7 @@ use maud::{Markup, html};
 use paper::parts::findings;
 
 /// The address of a batch at a station.
-fn address(batch: &str, station: Station) -> String {
+pub(super) fn address(batch: &str, station: Station) -> String {
     format!("{ADDRESS}/{}/{}", encoded(batch), station.word())
 }
 
@@ -50,7 +50,7 @@ fn station(word: &str, wants: Wants) -> Result<Station, Failure> {
 }
 
 /// Who writes: at the desk whose name stands on changes; on a tablet who signed in, the last one unless another is named.
-fn writer(device: Option<&Device>, settings: &Settings, asked: Option<&str>) -> String {
+pub(super) fn writer(device: Option<&Device>, settings: &Settings, asked: Option<&str>) -> String {
     match device {
         None => settings.who.clone(),
         Some(device) => {

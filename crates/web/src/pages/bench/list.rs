@@ -32,7 +32,7 @@ pub(crate) async fn page(
             (outbox())
             h1 { "Bench" }
             @if let Some(Extension(device)) = &device { (who_is_here(device)) }
-            @if !waits { p { "No batch is open. Batches are made where a trial is planned, on the page Trials of a study." } }
+            @if !waits { p { "No batch is open. Batches are made where a trial is planned, on the page Trials of a study; one on its own is begun there as well." } }
             @for one in &day { (trial_part(one, wants, &on_view)) }
             p .second { a .way href=(format!("{ADDRESS}/file")) { "Entries from a file" } }
         }

@@ -4,6 +4,7 @@ mod batch;
 mod entries;
 mod field;
 mod file;
+mod line;
 mod list;
 mod oven;
 mod photographs;
@@ -11,6 +12,7 @@ mod picture;
 mod rows;
 mod stations;
 mod water;
+mod whole;
 mod worker;
 
 use crate::router::{MOST_BYTES, MOST_UPLOAD_BYTES};
@@ -42,6 +44,8 @@ pub(crate) fn routes() -> Router<App> {
         .route("/bench/worker.js",           get(worker::script))
         .route("/bench/picture/{hash}",      get(picture::show))
         .route("/bench/{batch}",             get(batch::stand))
+        .route("/bench/{batch}/line",        get(line::page).post(line::enter))
+        .route("/bench/{batch}/paper",       get(whole::page))
         .route("/bench/{batch}/{station}",   get(batch::page).post(batch::enter))
         .layer(DefaultBodyLimit::max(MOST_BYTES))
         .merge(rows)

@@ -15,7 +15,7 @@ use trials::response::Response;
 const SHOWN: usize = 60;
 
 /// Where a row is written.
-fn station_of(row: &BenchEntry) -> Station {
+pub(super) fn station_of(row: &BenchEntry) -> Station {
     What::from_word(&row.row.what).map_or(Station::Sheet, |w| w.about().station)
 }
 
@@ -143,7 +143,7 @@ fn named(at: &At<'_>, what: Option<What>, of: &str) -> String {
 }
 
 /// What a row says.
-fn words(at: &At<'_>, row: &BenchEntry) -> Markup {
+pub(super) fn words(at: &At<'_>, row: &BenchEntry) -> Markup {
     let what = What::from_word(&row.row.what);
     let label = what.map_or(row.row.what.as_str(), |w| w.about().label);
     let nature = what.map(|w| w.about().nature);

@@ -117,6 +117,8 @@ fn of_what(at: &At<'_>, what: What) -> Vec<Field> {
         // These stand beside the row or button they belong to; what a logger wrote comes from its file.
         What::Photograph
         | What::Probe
+        | What::LineMass
+        | What::LineMoisture
         | What::SetAside
         | What::Signed
         | What::OvenOut
@@ -230,7 +232,14 @@ pub(crate) fn body(at: &At<'_>, station: Station) -> Markup {
             let of = |wanted| html! { @for field in all.iter().filter(|f| rank(f) == wanted) { (field.form(&at.page)) } };
             html! { (of(0)) (trays(at)) h2 { "Pull " span data-pull=(pull(at)) { (pull(at)) } } (of(2)) h2 { "The oven" } (of(1)) }
         }
-        Station::Sheet => html! { (photographs(at)) (forms) (sign(at)) },
+        Station::Sheet => html! {
+            (photographs(at)) (forms) (sign(at))
+            p { a .way href=(super::whole::address(&at.here.made.id)) { "The whole batch sheet, to print" } }
+        },
+        Station::After => html! {
+            (forms)
+            p { a .way href=(super::line::address(&at.here.made.id)) { "Checks on the line, across the band" } }
+        },
         _ => forms,
     }
 }

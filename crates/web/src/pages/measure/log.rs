@@ -101,7 +101,7 @@ pub(crate) async fn look_log(
         Ok(come_to) => come_to,
         Err(error) => return looked(&app, &view, &fields, Some(error), wants).await,
     };
-    let new = come_to.new();
+    let new = come_to.to_enter();
     let as_looked_at = fields.maybe("new") == Some(&new.len().to_string());
     let whole = come_to.is_whole() || asked == "rest";
     if !as_looked_at || !whole {
@@ -133,7 +133,7 @@ struct ComeTo {
 }
 
 impl ComeTo {
-    fn new(&self) -> Vec<bench::observe::New> {
+    fn to_enter(&self) -> Vec<bench::observe::New> {
         self.probes.iter().flat_map(|p| p.new.clone()).collect()
     }
 
@@ -247,7 +247,7 @@ fn shown(
 ) -> Markup {
     let (thing, log) = (&view.entry.thing, &come_to.log);
     let text = |name: &str| fields.maybe(name).unwrap_or_default();
-    let new = come_to.new().len();
+    let new = come_to.to_enter().len();
     let drawn: Vec<(String, &[ProbeReading])> = if come_to.probes.is_empty() {
         let all = log.probes.iter();
         all.map(|p| (p.name.clone(), p.readings.as_slice()))
