@@ -9,6 +9,7 @@ use learning::next::{Means, NextBake};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::collections::BTreeSet;
+use study::chain::dough_and_piece::water_added;
 use study::chain::learned::{TITRATION, water_believed, water_model};
 use study::compare::{blended, limits};
 use study::{BakeOptions, Compared, Figure, Sample, Study, Treatment, knock_on, run};
@@ -138,7 +139,8 @@ fn place(treatment: &Treatment, materials: &[String]) -> Vec<f64> {
         let lines = formula.lines().iter().filter(|l| l.material.id == *id);
         lines.map(|l| l.parts).sum::<f64>()
     };
-    let water = treatment.formula.water_kg_per_100kg_dry_mix();
+    // A water that can't be told leaves the formula without it.
+    let water = water_added(treatment).unwrap_or(0.0);
     materials.iter().map(of).chain([water]).collect()
 }
 

@@ -170,6 +170,17 @@ pub fn water_by_need(treatment: &Treatment) -> Result<f64, DoughAndPieceError> {
     )?))
 }
 
+/// Water that a treatment is made with, kg per 100 kg dry mix: as given, or by its need.
+///
+/// # Errors
+/// What can't be believed of its materials.
+pub fn water_added(treatment: &Treatment) -> Result<f64, DoughAndPieceError> {
+    match treatment.water {
+        WaterChoice::Given => Ok(treatment.formula.water_kg_per_100kg_dry_mix()),
+        WaterChoice::FromNeed => water_by_need(treatment),
+    }
+}
+
 /// Heat transfer as drawn, and the place across the oven, which is hotter or cooler than its middle.
 fn vary(stages: &mut [Stage], effective: &Effective<'_>, sample: Sample) {
     let across_k = Uncertain::AcrossOven.shift(sample);

@@ -1,7 +1,8 @@
 //! Formulas between two treatments.
 
+use crate::chain::dough_and_piece::{DoughAndPieceError, water_added};
 use crate::model::{Treatment, WaterChoice};
-use formula::{Formula, FormulaError, Line};
+use formula::{Formula, Line};
 
 /// A treatment between two, with so much of the second: its formula is the mixture of both on the dry mix, its water
 /// likewise; everything else is the first one's.
@@ -22,8 +23,15 @@ use formula::{Formula, FormulaError, Line};
 /// };
 /// let between = 0.5 * (dry(control, "wheat_flour_soft") + dry(barley, "wheat_flour_soft"));
 /// assert!((dry(&half, "wheat_flour_soft") - between).abs() < 1e-9);
+/// // The barley's water follows its need; the mixture's lies between.
+/// use study::chain::dough_and_piece::water_added;
+/// let water = |t: &study::Treatment| water_added(t).unwrap();
+/// assert!((water(&half) - 0.5 * (water(control) + water(barley))).abs() < 1e-9);
 /// ```
-pub fn blended([first, second]: [&Treatment; 2], share: f64) -> Result<Treatment, FormulaError> {
+pub fn blended(
+    [first, second]: [&Treatment; 2],
+    share: f64,
+) -> Result<Treatment, DoughAndPieceError> {
     let share = share.clamp(0.0, 1.0);
     let mut lines: Vec<Line> = Vec::new();
     for (of, part) in [(first, 1.0 - share), (second, share)] {
@@ -41,8 +49,7 @@ pub fn blended([first, second]: [&Treatment; 2], share: f64) -> Result<Treatment
         }
     }
     lines.retain(|l| l.parts > 1e-12);
-    let water = |t: &Treatment| t.formula.water_kg_per_100kg_dry_mix();
-    let water = (1.0 - share) * water(first) + share * water(second);
+    let water = (1.0 - share) * water_added(first)? + share * water_added(second)?;
     let percent = (100.0 * share).round();
     let follows = [first, second].map(|t| t.water) == [WaterChoice::FromNeed; 2];
     Ok(Treatment {

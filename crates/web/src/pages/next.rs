@@ -70,14 +70,14 @@ fn limits(page: &InStudy<'_>) -> Markup {
             }
             details .no-print {
                 summary { "Add a limit" }
-                form .fields method="post" action=(here) {
+                form .plan-form method="post" action=(here) {
                     input type="hidden" name="base" value=(page.view.base);
                     label { "Figure" select name="figure" { @for f in Figure::ALL { option value=(f.about().key) { (f.about().name) @if !f.about().unit.is_empty() { ", " (f.about().unit) } } } } }
                     label { "At most" input name="at_most" inputmode="decimal" autocomplete="off"; }
                     label { "At least" input name="at_least" inputmode="decimal" autocomplete="off"; }
                     label { "How surely, % (empty: its best value)" input name="probability_pct" inputmode="decimal" autocomplete="off"; }
                     label { "Why" input name="reason" maxlength="500" autocomplete="off"; }
-                    p .second { "Numbers in the units that stand with the figure here." }
+                    p .second .wide { "Numbers in the units that stand with the figure here." }
                     button name="do" value="add-limit" { "Add it" }
                 }
             }

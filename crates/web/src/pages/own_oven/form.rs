@@ -45,21 +45,21 @@ pub(super) fn form(page: &InStudy<'_>, typed: &Typed, first: bool) -> Markup {
             summary { "Fit the oven to bakes" }
             @if let Some(said) = &typed.said { p .said role="alert" { (said) } }
             @if !typed.found.is_empty() { p .said role="alert" { "Some readings can’t be so, and nothing was fitted. What was typed stands below." } (findings(&typed.found)) }
-            form .fields method="post" action=(Room::OwnOven.address(&page.view.thing)) {
+            form .plan-form method="post" action=(Room::OwnOven.address(&page.view.thing)) {
                 label { "Name of the fit" input name="name" maxlength="80" required value=(was("name").unwrap_or("own oven")); }
                 label { "Treatment that was baked"
                     select name="treatment" { @for t in treatments.unwrap_or_default() {
                         option value=(t.id) selected[was("treatment") == Some(t.id.as_str())] { (t.name) }
                     } }
                 }
-                label { input type="checkbox" name="batches" value="yes" checked[!asked || was("batches").is_some()]; " What the batches of this study’s trials tell of it: pulled pieces, end moistures, probes" }
-                label { "Readings beside them, one a line"
-                    textarea name="table" rows="7" spellcheck="false" placeholder=(format!("{HEAD}\ntuesday,mass_g,4,11.62,12.40,\ntuesday,end_moisture_pct,14.5,8.2,,\ntuesday,temperature_c,6,98.4,,4")) { (was("table").unwrap_or_default()) }
+                label .check .wide { input type="checkbox" name="batches" value="yes" checked[!asked || was("batches").is_some()]; " What the batches of this study’s trials tell of it: pulled pieces, end moistures, probes" }
+                label .wide { "Readings beside them, one a line"
+                    textarea .readings-typed name="table" rows="7" spellcheck="false" placeholder=(format!("{HEAD}\ntuesday,mass_g,4,11.62,12.40,\ntuesday,end_moisture_pct,14.5,8.2,,\ntuesday,temperature_c,6,98.4,,4")) { (was("table").unwrap_or_default()) }
                 }
-                p .second { "What is read: mass_g with before_g, moisture_pct of a pulled piece, end_moisture_pct of cooled pieces with their minutes in the oven, temperature_c with height_mm over the band. Minutes count from the moment the piece enters the oven. A logger needs no more than one row for each half minute." }
-                fieldset { legend { "To be learned" }
-                    @for p in Parameter::ALL { label { input type="checkbox" name=(format!("learn-{}", p.word())) value="yes" checked[learns(p)]; " " (p.about().name) } }
-                    label { input type="checkbox" name="by_zone" value="yes" checked[was("by_zone").is_some()]; " heat from above and from the band in each zone by itself" }
+                p .second .wide { "What is read: mass_g with before_g, moisture_pct of a pulled piece, end_moisture_pct of cooled pieces with their minutes in the oven, temperature_c with height_mm over the band. Minutes count from the moment the piece enters the oven. A logger needs no more than one row for each half minute." }
+                fieldset .wide .picks { legend { "To be learned" }
+                    @for p in Parameter::ALL { label .check { input type="checkbox" name=(format!("learn-{}", p.word())) value="yes" checked[learns(p)]; " " (p.about().name) } }
+                    label .check { input type="checkbox" name="by_zone" value="yes" checked[was("by_zone").is_some()]; " heat from above and from the band in each zone by itself" }
                 }
                 button name="do" value="fit" { "Fit" }
             }
