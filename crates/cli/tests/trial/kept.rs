@@ -660,3 +660,91 @@ fn a_batch_of_no_trial_is_begun() {
         wrong.err
     );
 }
+
+/// A panel of dogs in the book says what the file of the example says.
+#[test]
+fn a_panel_of_the_book_is_told_as_its_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = book(folder.path());
+    let plan = [
+        "trial",
+        "plan",
+        "blocks",
+        "--treatments",
+        "control,barley",
+        "--blocks",
+        "2",
+        "--study",
+        "spent-grain-bars",
+        "--save",
+        "bowls",
+        "--response",
+        "intake_g:8",
+        "--response",
+        "offered_g:8",
+        "--response",
+        "first_choice:8",
+        "--response",
+        "rank:8",
+        "--book",
+        &book,
+    ];
+    fine(&plan);
+    let none = run(&["trial", "twobowl", "--trial", "bowls", "--book", &book]);
+    assert!(
+        none.code == 2 && none.err.contains("results.md"),
+        "{}",
+        none.said()
+    );
+    let list = fine(&[
+        "bench", "list", "--trial", "bowls", "--book", &book, "--json",
+    ])
+    .json();
+    let code = |food: &str| {
+        let of = |m: &&serde_json::Value| m["batch"]["label"] == food;
+        let found = list.as_array().unwrap().iter().find(of);
+        found.unwrap()["batch"]["code"].as_str().unwrap().to_owned()
+    };
+    let foods = [("A", code("control")), ("B", code("barley"))];
+    let example = format!(
+        "{}/../../examples/trial-two-bowl.csv",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let mut text = "batch,dog,day,position,intake_g,offered_g,first_choice\n".to_owned();
+    for line in std::fs::read_to_string(&example).unwrap().lines().skip(1) {
+        let c: Vec<&str> = line.split(',').collect();
+        for (i, (food, code)) in foods.iter().enumerate() {
+            let side = if c[2] == *food { "left" } else { "right" };
+            let first = u8::from(c[7] == *food);
+            text.push_str(&format!(
+                "{code},{},{},{side},{},{},{first}\n",
+                c[0],
+                c[1],
+                c[5 + i],
+                c[3 + i]
+            ));
+        }
+    }
+    let path = folder.path().join("bowls.csv");
+    std::fs::write(&path, text).unwrap();
+    fine(&[
+        "observe",
+        &path.display().to_string(),
+        "--trial",
+        "bowls",
+        "--book",
+        &book,
+    ]);
+    let here = fine(&[
+        "trial", "twobowl", "--trial", "bowls", "--json", "--book", &book,
+    ]);
+    let there = fine(&["trial", "twobowl", &example, "--json"]);
+    assert_eq!(here.json(), there.json());
+    assert!(
+        here.err.contains("A is control, B is barley"),
+        "{}",
+        here.err
+    );
+    let both = run(&["trial", "twobowl", &example, "--trial", "bowls"]);
+    assert_eq!(both.code, 2);
+}
