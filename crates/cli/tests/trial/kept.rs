@@ -331,6 +331,14 @@ fn readings_of_the_oven_are_what_the_fit_reads() {
         "{}",
         told.err
     );
+    let odd = run(&[
+        "bench", "enter", "bite-b01", "probe", "hot", "--of", "core", "--book", &book,
+    ]);
+    assert!(
+        odd.code == 2 && odd.err.contains("nothing was written"),
+        "{}",
+        odd.said()
+    );
     // What a probe read comes along once its height is known, one reading of each half minute.
     let of = json["readings"]["rows"][0]["bake"].as_str().unwrap();
     let curve = "0 25;10 26.5;20 29;30 33;40 38.2;60 51.5";
