@@ -437,9 +437,17 @@ fn columns(at: usize, head: &[Cell], units: LogUnits<'_>, wrong: &mut Wrong) -> 
     let given = heads[time]
         .1
         .clone()
-        .or_else(|| plain_unit(&time).map(str::to_owned));
+        .filter(|unit| !unit.to_lowercase().ends_with("mm:ss") || unit.len() == 5)
+        .or_else(|| plain_unit(&time).map(str::to_owned))
+        .or_else(|| units.time.map(str::to_owned));
+    if let Some(unit) = units.degrees
+        && let Err(error) = in_unit(1.0, unit, "°C")
+    {
+        wrong.tell(at, "", unit, error.to_string());
+        return None;
+    }
     let time_unit = match given.as_deref().map(str::to_lowercase).as_deref() {
-        Some("hh:mm:ss" | "h:mm:ss") | None => units.time.map(str::to_owned),
+        None => None,
         Some("sec" | "seconds") => Some("s".to_owned()),
         Some("minutes") => Some("min".to_owned()),
         Some("hours") => Some("h".to_owned()),
@@ -617,6 +625,24 @@ mod tests {
         assert_eq!(log.left_out, ["damp (%)"]);
         assert!((log.probes[0].readings[1].1 - 100.0).abs() < 1e-9);
         assert_eq!(log.probes[1].readings[1].0, 60.0);
+        // A unit that isn't one is told, whoever says it.
+        for (time, degrees, found) in [
+            (Some("days"), None, "days"),
+            (Some("s"), Some("bar"), "bar"),
+        ] {
+            let (_, wrong) = read("time|core\n0|25", LogUnits { time, degrees });
+            assert_eq!(
+                (wrong.len(), wrong[0].found.as_str()),
+                (1, found),
+                "{wrong:?}"
+            );
+        }
+        // A head that tells how a time is written tells no unit.
+        let (log, wrong) = read(
+            "time (h:mm:ss)|core (°C)\n0:01:00|25\n0:02:30|30",
+            LogUnits::default(),
+        );
+        assert_eq!((wrong.len(), log.probes[0].readings[1].0), (0, 90.0));
         // A column that has a unit shows that the others aren't meant.
         let (log, wrong) = read("time (s)|core (°C)|battery\n0|25|3.1", LogUnits::default());
         assert_eq!(

@@ -133,7 +133,6 @@ pub enum Bench {
         place: BookPlace,
     },
     /// Begin a batch that belongs to no trial: one mixing of a treatment of a study today.
-    #[command(after_help = "Example:\n  hardtack bench new spent-grain-bars barley --pieces 40")]
     New {
         /// The study, by its lasting name.
         study: String,
@@ -164,15 +163,9 @@ pub enum Bench {
     /// Read what a logger wrote of the temperature inside pieces into the batches of a trial.
     ///
     /// A CSV file or workbook: a column of time (s, min, h:mm:ss, or a date and time) and one for each probe (°C or °F).
-    #[command(
-        after_help = "Example:\n  hardtack bench probes tuesday.csv --trial bite --probe core=B03:4 --probe crust=B03:7.5 --entered 0:02:00 --left 0:16:30"
-    )]
     Probes(BenchProbes),
     /// Read what an instrument wrote while it bent pieces (force over distance) into a batch: the force at break of each,
     /// and with span, width and thickness the stress.
-    #[command(
-        after_help = "Example:\n  hardtack bench bend b03.csv --trial bite --batch B03 --span-mm 40 --width-mm 20 --thickness-mm 8"
-    )]
     Bend(BenchBend),
     /// Take out what the batches of a trial tell of their oven: the table that `oven fit` reads.
     Readings(BenchReadings),

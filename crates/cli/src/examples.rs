@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 52] = [
+const EXAMPLES: [(&str, &str); 56] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -39,8 +39,12 @@ const EXAMPLES: [(&str, &str); 52] = [
     ("bench list", "--trial bite"),
     ("bench show", "bite-b01"),
     ("bench went", "spent_grain SG-114"),
+    ("bench new", "spent-grain-bars barley --pieces 40"),
     ("bench enter", "bite-b01 observed 62.5 --of breaking_force_n --on piece=3"),
     ("bench export", "--trial bite --response breaking_force_n --csv bite.csv"),
+    ("bench readings", "bite --treatment barley --csv pulls.csv"),
+    ("bench probes", "tuesday.csv --trial bite --probe core=B03:4 --entered 0:02:00 --left 0:16:30"),
+    ("bench bend", "b03.csv --trial bite --batch B03 --span-mm 40 --width-mm 20 --thickness-mm 8"),
     ("observe", "bite.csv --trial bite"),
     ("measure farinograph", "--moisture-pct 13.4 --absorption-pct 57.2"),
     ("measure src", "--gel-g 8.9 --flour-g 5 --moisture-pct 13.4"),

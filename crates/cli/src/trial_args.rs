@@ -528,11 +528,31 @@ pub struct Several {
     pub out: Out,
 }
 
+/// Where a panel's table comes from: a file, or a trial of the book.
+#[derive(Debug, Args)]
+pub struct PanelData {
+    /// Table: CSV, or a spreadsheet ending in .xlsx; `-` reads CSV from standard input.
+    #[arg(required_unless_present = "trial", conflicts_with = "trial")]
+    pub data: Option<PathBuf>,
+    /// Numbers are written 12,5.
+    #[arg(long)]
+    pub decimal_comma: bool,
+    /// Sheet of a spreadsheet; the first if none is named.
+    #[arg(long, value_name = "NAME")]
+    pub sheet: Option<String>,
+    /// A trial of the book, by its lasting name, instead of a table.
+    #[arg(long, value_name = "ID")]
+    pub trial: Option<String>,
+    /// The book; without it the one in your data folder.
+    #[arg(long, value_name = "PATH", requires = "trial")]
+    pub book: Option<PathBuf>,
+}
+
 /// A two-bowl trial.
 #[derive(Debug, Args)]
 pub struct Twobowl {
     #[command(flatten)]
-    pub data: Data,
+    pub from: PanelData,
     /// Least intake of both foods together on each day, set before the trial.
     #[arg(long, default_value_t = 0.0, value_name = "G")]
     pub least_g: f64,
@@ -544,9 +564,9 @@ pub struct Twobowl {
 #[derive(Debug, Args)]
 pub struct Ranking {
     #[command(flatten)]
-    pub data: Data,
+    pub from: PanelData,
     /// Column that names the dog; the first column if none is named.
-    #[arg(long, value_name = "COLUMN")]
+    #[arg(long, value_name = "COLUMN", conflicts_with = "trial")]
     pub dog: Option<String>,
     #[command(flatten)]
     pub out: Out,

@@ -300,6 +300,7 @@ async fn enter(args: BenchEnter) -> anyhow::Result<End> {
         bench::Code::PlaceUnread,
         bench::Code::WhichMissing,
         bench::Code::SetAsideUnread,
+        bench::Code::CurveUnread,
     ];
     let beyond = new.iter().any(|f| f.code == bench::Code::BeyondPlausible);
     if beyond

@@ -9,6 +9,7 @@ mod bad_input;
 mod coverage;
 mod demo;
 mod guide;
+mod instruments;
 mod kept;
 mod odd;
 mod plans;

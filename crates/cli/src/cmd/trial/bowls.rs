@@ -1,13 +1,41 @@
 //! `hardtack trial twobowl` and `ranking`.
 
-use super::{data, refuse, tell_all};
-use crate::End;
-use crate::trial_args::{Minimum, Ranking, Twobowl};
+use super::{data, kept, refuse, tell_all};
+use crate::trial_args::{Data, Minimum, PanelData, Ranking, Twobowl};
+use crate::{End, tell};
+use app::{PanelQuestion, ask_panel, rows_of, trial_table};
+use book::exchange::Decimal;
+use measure::Finding;
+use trials::analyse::Table;
 use trials::palatability::{BowlRules, ranking_of, two_bowl_of};
+
+/// The table of a panel: that of a file, or what a trial of the book has of it.
+fn table_of(
+    from: &PanelData,
+    question: PanelQuestion,
+) -> anyhow::Result<Result<Table, Vec<Finding>>> {
+    let Some(id) = &from.trial else {
+        return data::table(&Data {
+            data: from.data.clone().unwrap_or_default(),
+            decimal_comma: from.decimal_comma,
+            sheet: from.sheet.clone(),
+        });
+    };
+    let view = kept::trial(from.book.as_deref(), id)?;
+    let Some(panel) = ask_panel(&view, question, 0.0) else {
+        anyhow::bail!(
+            "nothing was written of {id} that this could be asked of; docs/using/results.md tells what it takes"
+        );
+    };
+    if let Some([a, b]) = &panel.foods {
+        tell::note(&format!("A is {a}, B is {b}\n"));
+    }
+    Ok(trial_table(rows_of(&panel.table), Decimal::Point))
+}
 
 /// A two-bowl trial.
 pub fn two_bowl(args: &Twobowl) -> anyhow::Result<End> {
-    let table = match data::table(&args.data)? {
+    let table = match table_of(&args.from, PanelQuestion::TwoBowl)? {
         Ok(table) => table,
         Err(findings) => return refuse(&findings, args.out.json),
     };
@@ -20,7 +48,7 @@ pub fn two_bowl(args: &Twobowl) -> anyhow::Result<End> {
 
 /// A ranking.
 pub fn ranking(args: &Ranking) -> anyhow::Result<End> {
-    let table = match data::table(&args.data)? {
+    let table = match table_of(&args.from, PanelQuestion::Ranking)? {
         Ok(table) => table,
         Err(findings) => return refuse(&findings, args.out.json),
     };
@@ -41,7 +69,7 @@ pub fn minimum(args: &Minimum) -> anyhow::Result<End> {
     }
     let rows = trials::palatability::minimum_numbers(&args.dogs, args.alpha);
     if args.json {
-        crate::tell::json(&rows)?;
+        tell::json(&rows)?;
         return Ok(End::Fine);
     }
     let cells: Vec<crate::table::Row> = rows
@@ -56,12 +84,12 @@ pub fn minimum(args: &Minimum) -> anyhow::Result<End> {
         })
         .collect();
     let sides = [crate::table::Side::Right; 3];
-    crate::tell::out(&crate::table::table(
+    tell::out(&crate::table::table(
         &["dogs", "at least", "p"],
         &sides,
         &cells,
     ))?;
-    crate::tell::out(
+    tell::out(
         "Two-sided, exact binomial; dogs count that chose the same food first on both days.\n",
     )?;
     Ok(End::Fine)

@@ -137,6 +137,12 @@ impl ComeTo {
         self.probes.iter().flat_map(|p| p.new.clone()).collect()
     }
 
+    /// Whether every probe of it is kept already.
+    fn is_kept(&self) -> bool {
+        let all = &self.probes;
+        !all.is_empty() && all.iter().all(|p| p.problem.is_none() && p.new.is_empty())
+    }
+
     fn is_whole(&self) -> bool {
         self.wrong.is_empty() && self.probes.iter().all(|p| p.problem.is_none())
     }
@@ -270,14 +276,14 @@ fn shown(
             @for name in ["file", "sheet", "batch"] { input type="hidden" name=(name) value=(text(name)); }
             input type="hidden" name="new" value=(new);
             p .line {
-                (decimal(decimal_of(fields, settings)))
-                (unit("time", "time in", &TIMES, fields.maybe("time")))
+                (decimal(decimal_of(fields, settings))) " "
+                (unit("time", "time in", &TIMES, fields.maybe("time"))) " "
                 (unit("degrees", "temperatures in", &DEGREES, fields.maybe("degrees")))
             }
             @if !log.probes.is_empty() {
                 p .line {
-                    label { "the pieces went in at " input name="in" maxlength="40" autocomplete="off" value=(text("in")) placeholder=(log.begins); }
-                    label { "and came out at " input name="out" maxlength="40" autocomplete="off" value=(text("out")) placeholder="the end"; }
+                    label { "the pieces went in at " input name="in" maxlength="40" autocomplete="off" value=(text("in")) placeholder=(log.begins); } " "
+                    label { "and came out at " input name="out" maxlength="40" autocomplete="off" value=(text("out")) placeholder="the end"; } " "
                     span .second { "written as the column ‘" (log.time) "’ writes it, or as h:mm:ss" }
                 }
                 div .scroll role="region" aria-label="Probes" tabindex="0" { table .list {
@@ -293,7 +299,7 @@ fn shown(
                     @if come_to.is_whole() { button .main name="enter" value="all" { "Keep these readings" } }
                     @else { button name="enter" value="rest" { "Keep the readings that are fine" } }
                 }
-            } @else if come_to.is_whole() && error.is_none() { p { "There is nothing new in it." } }
+            } @else if come_to.is_kept() && error.is_none() { p { "There is nothing new in it." } }
         }
     }
 }
