@@ -1,11 +1,12 @@
 //! What bakes of one's own taught: fits as things of the book, made in the room of long work, taken up by a study.
 
 use crate::jobs::{About, JobId, JobState, Unanswered};
+use crate::next_trial::standing;
 use crate::sheet::StudyView;
 use crate::texts::shown;
 use crate::{App, AppError, FORM_VERSION, now};
 use baking::bake::{BakeInput, StageKind, Workspace};
-use bench::{Made, OvenReadings, WaterTaught, WholeTaught, oven_rows, water_taught, whole_taught};
+use bench::{OvenReadings, WaterTaught, WholeTaught, oven_rows, water_taught, whole_taught};
 use book::{Entry, Order, Page, Save, SaveError};
 use learning::next::{Means, NextBake, next_bake};
 use learning::written::{self, Kept};
@@ -324,13 +325,9 @@ impl App {
         study: &str,
         treatment: &str,
     ) -> Result<OvenReadings, AppError> {
-        let mut made: Vec<Made> = Vec::new();
-        for line in self.trials(Some(study)).await? {
-            let view = self.trial(&line.entry.thing).await?;
-            let own = view.made.iter().filter(|m| m.batch.treatment == treatment);
-            made.extend(own.cloned());
-        }
-        Ok(oven_rows(&made))
+        let all = self.batches_of(study).await?;
+        let made = all.iter().flat_map(|(_, made)| made.iter());
+        Ok(oven_rows(made.filter(|m| m.batch.treatment == treatment)))
     }
 
     /// What the batches of a study's trials taught of its doughs.
@@ -341,14 +338,9 @@ impl App {
         let Some(study) = view.study.as_deref() else {
             return Ok(DoughsTaught::default());
         };
-        let mut made: Vec<Made> = Vec::new();
-        for line in self.trials(Some(&view.thing)).await? {
-            let trial = self.trial(&line.entry.thing).await?;
-            let kept = trial.made.iter().filter(|m| m.state.abandoned.is_none());
-            made.extend(kept.cloned());
-        }
+        let made = self.batches_of(&view.thing).await?;
         let told = |e: bench::LearnError| wrong("batches", e.to_string());
-        let all = || made.iter().map(|m| (&m.batch, &m.state));
+        let all = || standing(&made).map(|m| (&m.batch, &m.state));
         let water = water_taught(&water_believed(study), all()).map_err(told)?;
         let mut needs = Vec::new();
         if let Some(taught) = &water {

@@ -9,6 +9,7 @@ use learning::next::{Means, NextBake};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 use study::chain::dough_and_piece::water_added;
 use study::chain::learned::{TITRATION, water_believed, water_model};
 use study::compare::{blended, limits};
@@ -22,6 +23,8 @@ use trials::response::{Better, Response};
 const SHARES: [f64; 3] = [0.25, 0.5, 0.75];
 /// Most formulas that are looked at.
 const MOST_FORMULAS: usize = 400;
+/// Most batches that a response is learned from.
+const MOST_POINTS: usize = 120;
 /// Most batches that are proposed at once.
 pub const MOST_BATCHES: usize = 12;
 
@@ -92,6 +95,8 @@ pub struct Next {
 /// What of a response is to be learned.
 #[derive(Clone, Debug)]
 pub struct ResponseLearned {
+    /// Its id.
+    pub id: String,
     /// Its name and unit.
     pub response: (String, String),
     /// The model.
@@ -120,6 +125,15 @@ impl ResponseLearned {
     }
 }
 
+/// A trial with its batches.
+pub(crate) type OfTrial = (bench::Trial, Arc<[Made]>);
+
+/// The batches that weren't given up.
+pub(crate) fn standing(all: &[OfTrial]) -> impl Iterator<Item = &Made> {
+    let made = all.iter().flat_map(|(_, made)| made.iter());
+    made.filter(|m| m.state.abandoned.is_none())
+}
+
 /// The materials that any treatment has, in one order.
 fn materials(study: &Study) -> Vec<String> {
     let lines = study.treatments.iter().flat_map(|t| t.formula.lines());
@@ -145,12 +159,12 @@ fn place(treatment: &Treatment, materials: &[String]) -> Vec<f64> {
 }
 
 impl App {
-    async fn batches_of(&self, thing: &str) -> Result<Vec<(bench::Trial, Vec<Made>)>, AppError> {
+    /// The trials of a study with their batches, the newest trial first.
+    pub(crate) async fn batches_of(&self, thing: &str) -> Result<Vec<OfTrial>, AppError> {
         let mut all = Vec::new();
         for line in self.trials(Some(thing)).await? {
             let view = self.trial(&line.entry.thing).await?;
-            let stands = view.made.iter().filter(|m| m.state.abandoned.is_none());
-            all.push((view.trial, stands.cloned().collect()));
+            all.push((view.trial, view.made));
         }
         Ok(all)
     }
@@ -166,6 +180,34 @@ impl App {
     ) -> Result<ResponseLearned, AppError> {
         let all = self.batches_of(&view.thing).await?;
         learned(view, &all, response)
+    }
+
+    /// What batches say of everything that was measured and isn't a count of the study itself, as figures of every
+    /// treatment; or why one can't be told.
+    ///
+    /// # Errors
+    /// What the book tells.
+    pub async fn responses_learned(
+        &self,
+        view: &StudyView,
+    ) -> Result<Vec<Result<ResponseLearned, (String, String)>>, AppError> {
+        let all = self.batches_of(&view.thing).await?;
+        let mut ids: Vec<(String, String)> = Vec::new();
+        for (trial, made) in &all {
+            for asked in &trial.responses {
+                let new = !ids.iter().any(|(id, _)| *id == asked.id);
+                if new && bench::is_measured(made, asked) {
+                    ids.push((asked.id.clone(), asked.name.clone()));
+                }
+            }
+        }
+        let told = ids.into_iter().map(|(id, name)| {
+            learned(view, &all, &id).map_err(|e| match e {
+                AppError::Value { why, .. } => (name, why),
+                other => (name, other.to_string()),
+            })
+        });
+        Ok(told.collect())
     }
 
     /// What to try next: bakes, doughs, and formulas for a response where one is named.
@@ -215,11 +257,7 @@ impl App {
     }
 }
 
-fn learned(
-    view: &StudyView,
-    all: &[(bench::Trial, Vec<Made>)],
-    response: &str,
-) -> Result<ResponseLearned, AppError> {
+fn learned(view: &StudyView, all: &[OfTrial], response: &str) -> Result<ResponseLearned, AppError> {
     let wrong = |why: String| AppError::Value {
         field: "response".to_owned(),
         why,
@@ -234,7 +272,11 @@ fn learned(
             continue;
         };
         of.get_or_insert_with(|| (asked.name.clone(), asked.unit.clone()));
-        for one in made {
+        // The newest say most of the doughs and ovens of now, and a model of more takes too long to wait for.
+        for one in made.iter().rev() {
+            if points.len() == MOST_POINTS || one.state.abandoned.is_some() {
+                continue;
+            }
             let Some(treatment) = study.treatment(&one.batch.treatment) else {
                 continue;
             };
@@ -264,6 +306,7 @@ fn learned(
             .map(|t| (t.name.clone(), model.at(&place(t, &materials))))
             .collect(),
         better: known.map_or(Better::Higher, |r| r.about().better),
+        id: response.to_owned(),
         response: of,
         batches: points.len(),
         model,
@@ -271,14 +314,9 @@ fn learned(
 }
 
 /// Doughs by what one titration of each takes off what isn't known of all needs.
-fn doughs(
-    study: &Study,
-    all: &[(bench::Trial, Vec<Made>)],
-    compared: &[Compared],
-) -> Vec<NextDough> {
+fn doughs(study: &Study, all: &[OfTrial], compared: &[Compared]) -> Vec<NextDough> {
     let believed = water_believed(study);
-    let made = || all.iter().flat_map(|(_, made)| made);
-    let taught = water_taught(&believed, made().map(|m| (&m.batch, &m.state)));
+    let taught = water_taught(&believed, standing(all).map(|m| (&m.batch, &m.state)));
     let noise = TITRATION.0.value.hypot(TITRATION.1.value);
     let model = match taught {
         Ok(Some(taught)) => Some(taught.after),
@@ -364,9 +402,8 @@ fn formulas(
                 return own.cloned();
             }
             let run = run(treatment, &BakeOptions::QUICK, Sample::Centre, w).ok()?;
-            let answer = std::sync::Arc::new(knock_on(&run));
-            let beside =
-                control.map_or_else(|| std::sync::Arc::clone(&answer), std::sync::Arc::clone);
+            let answer = Arc::new(knock_on(&run));
+            let beside = control.map_or_else(|| Arc::clone(&answer), Arc::clone);
             Some(Compared::beside(answer, &beside))
         })
         .collect();

@@ -435,7 +435,8 @@ fn learned_water_of_one_forming_is_not_taken_for_another() {
         let told = all.iter().find(|c| c.answer.id == id).unwrap();
         told.answer.dough.water_need.mean
     };
-    assert!((need(&after, "control") - need(&before, "control") - 5.0).abs() < 1e-9);
+    // In proportion to the stiffness that is wanted.
+    assert!(need(&after, "control") - need(&before, "control") > 1.0);
     assert_eq!(need(&after, "rotary"), need(&before, "rotary"));
 }
 

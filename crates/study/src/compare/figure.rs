@@ -313,6 +313,8 @@ impl Figure {
             format!("no price is known for {}", k.cost.unknown_prices.join(", "))
         } else if self == Self::CrispDays && !k.bake.crisp_unknown.is_empty() {
             k.bake.crisp_unknown.clone()
+        } else if self == Self::WholePieces {
+            "the dough asks for no water, so none is off its need".to_owned()
         } else {
             "the answer doesn’t hold it".to_owned()
         }

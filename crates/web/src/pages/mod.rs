@@ -10,6 +10,7 @@ pub(crate) mod devices;
 pub(crate) mod exchange;
 pub(crate) mod history;
 pub(crate) mod label;
+pub(crate) mod learned_figures;
 pub(crate) mod line;
 pub(crate) mod lots;
 pub(crate) mod materials;

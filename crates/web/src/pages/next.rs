@@ -19,6 +19,15 @@ use study::edit::Edit;
 /// Batches that are proposed unless more or fewer are asked for.
 const USUAL: usize = 3;
 
+/// The address of the page for a response.
+pub(crate) fn address_for(thing: &str, response: &str) -> String {
+    format!(
+        "{}?response={}#formula",
+        Room::Next.address(thing),
+        encoded(response)
+    )
+}
+
 /// What is asked of the page: the response, and how many batches.
 fn asked<'q>(page: &'q InStudy<'_>) -> Result<(Option<&'q str>, usize), AppError> {
     let many = match page.query.maybe("batches") {

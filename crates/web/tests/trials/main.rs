@@ -3,6 +3,7 @@
 
 mod alone;
 mod logger;
+mod next;
 mod own_oven;
 mod questions;
 
@@ -45,9 +46,13 @@ impl Site {
         (status, to, String::from_utf8_lossy(&bytes).into_owned())
     }
 
-    async fn get(&self, path: &str) -> String {
+    async fn look(&self, path: &str) -> (StatusCode, String, String) {
         let request = Asked::get(path).header(header::HOST, HOST);
-        let (status, _, text) = self.ask(request.body(Body::empty()).unwrap()).await;
+        self.ask(request.body(Body::empty()).unwrap()).await
+    }
+
+    async fn get(&self, path: &str) -> String {
+        let (status, _, text) = self.look(path).await;
         assert_eq!(status, StatusCode::OK, "{path}: {text}");
         text
     }

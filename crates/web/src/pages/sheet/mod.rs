@@ -78,6 +78,7 @@ pub(crate) async fn body(here: &InStudy<'_>) -> Result<Markup, AppError> {
         }
         (super::lots::place(&here.view.thing))
         (super::measured::beside(here, None).await?)
+        (super::learned_figures::part(here).await?)
     })
 }
 
