@@ -240,16 +240,22 @@ pub fn rows(id: &str, batch: &Batch) -> Vec<Entry> {
     }
     // What the plan has a piece weigh, less what is lost on the way.
     let piece_g = 1000.0 * batch.dough_kg.unwrap_or(0.9) * (1.0 - LOST) / f64::from(PIECES);
-    let own_left = MASS_LEFT_SD * normal(&mut random);
+    // Pulls in the midst of the bake have draws of their own.
+    let last = [(); 3].map(|()| normal(&mut random));
+    let mut early = SplitMix64::stream(SEED ^ 0xea71, order as u64);
     for (pull, (minutes, left)) in ["1", "2", "3"].into_iter().zip(MASS_LEFT) {
-        let pieces = if pull == "3" { 12.0 } else { 3.0 };
-        let before = pieces * piece_g * (1.0 + 0.01 * normal(&mut random));
+        let (pieces, [piece, _, warm]) = match pull {
+            "3" => (12.0, last),
+            _ => (3.0, [(); 3].map(|()| normal(&mut early))),
+        };
+        let before = pieces * piece_g * (1.0 + 0.01 * piece);
         for (what, value) in [
             (What::PulledAfter, minutes),
             (What::PulledPieces, pieces),
             (What::MassBefore, before),
-            (What::MassAfter, before * (left + own_left)),
-            (What::PulledTemperature, 99.0 + normal(&mut random)),
+            // How a batch's oven differs, all its pieces share.
+            (What::MassAfter, before * (left - MASS_LEFT_SD * last[1])),
+            (What::PulledTemperature, 99.0 + warm),
         ] {
             day.write(0.3, what, Some(pull), None, format!("{value:.1}"));
         }

@@ -5,7 +5,7 @@ use clap::{Command, CommandFactory};
 
 /// Each command with what may be typed after it.
 #[rustfmt::skip] // a table reads best as a table
-const EXAMPLES: [(&str, &str); 56] = [
+const EXAMPLES: [(&str, &str); 61] = [
     ("demo", "hardtack-demo"),
     ("open", "--book trials.book --new"),
     ("study check", "spent-grain.toml"),
@@ -20,6 +20,11 @@ const EXAMPLES: [(&str, &str); 56] = [
     ("oven fit", "oven-pulls.csv --study spent-grain.toml --out oven.fit.toml"),
     ("oven show", "oven.fit.toml"),
     ("oven compare", "oven-pulls.csv --study spent-grain.toml --fit oven.fit.toml"),
+    ("oven take-up", "oven.fit.toml --study spent-grain.toml --out own.toml"),
+    ("learn water", "spent-grain-bars"),
+    ("learn release", "spent-grain-bars"),
+    ("learn response", "spent-grain-bars --response breaking_force_n"),
+    ("next", "spent-grain-bars --response breaking_force_n --batches 3"),
     ("piece", "spent-grain.toml"),
     ("after", "spent-grain.toml --changes"),
     ("material list", "flour"),

@@ -2,11 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
-use learning::Parameter;
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
-use study::chain::Uncertain;
 use tempfile::TempDir;
 
 fn run(folder: &Path, words: &[&str]) -> Output {
@@ -173,22 +171,4 @@ fn readings_that_cannot_be_so_are_named_and_stop_it() {
         run(at, &["oven", "show", "odd.toml"]).status.code(),
         Some(2)
     );
-}
-
-/// What is believed before a fit is what a spread of the study draws.
-#[test]
-fn beliefs_are_those_of_the_spread() {
-    for (parameter, uncertain) in [
-        (Parameter::TopHeat, Uncertain::TopHeat),
-        (Parameter::BandHeat, Uncertain::BottomHeat),
-        (Parameter::LiquidDiffusivity, Uncertain::LiquidDiffusivity),
-        (Parameter::VapourPath, Uncertain::PorosityOverTortuosity),
-        (Parameter::Permeability, Uncertain::Permeability),
-        (Parameter::Conductivity, Uncertain::Conductivity),
-        (Parameter::Sorption, Uncertain::Sorption),
-        (Parameter::EdgePath, Uncertain::EdgePath),
-    ] {
-        let (a, b) = (parameter.about(), uncertain.about());
-        assert_eq!((a.value, a.name), (b.value, b.name));
-    }
 }

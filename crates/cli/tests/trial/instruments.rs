@@ -10,8 +10,8 @@ fn readings_of_the_oven_are_what_the_fit_reads() {
     let book = book(folder.path());
     let told = fine(&["bench", "readings", "bite", "--book", &book]);
     let rows = learning::read(&told.out).unwrap();
-    // Three batches of the control: one pull and one moisture of each.
-    assert_eq!(rows.len(), 6, "{}", told.out);
+    // Three batches of the control: three pulls and one moisture of each.
+    assert_eq!(rows.len(), 12, "{}", told.out);
     let json = fine(&["bench", "readings", "bite", "--book", &book, "--json"]).json();
     let written = json["readings"]["rows"].as_array().unwrap();
     for (row, written) in rows.iter().zip(written) {
@@ -23,13 +23,15 @@ fn readings_of_the_oven_are_what_the_fit_reads() {
         );
         assert_eq!(row.before_g, written["before_g"].as_f64());
     }
-    // The truth of the invented day: 23.5 % lost after 14.5 minutes, with 0.6 between batches.
+    // The truth of the invented day, with what its batches differ by; masses are written to a tenth of a gram.
     for row in rows.iter().filter(|r| r.kind == learning::Kind::Mass) {
-        let lost = 1.0 - row.value / row.before_g.unwrap();
-        assert!(
-            row.time_s == 870.0 && (lost - 0.235).abs() < 4.0 * 0.006,
-            "{row:?}"
-        );
+        let left = row.value / row.before_g.unwrap();
+        let truth = bench::demonstration::MASS_LEFT
+            .iter()
+            .find(|(minutes, _)| *minutes == row.time_s / 60.0)
+            .unwrap();
+        let sd = bench::demonstration::MASS_LEFT_SD.hypot(0.002);
+        assert!((left - truth.1).abs() < 4.0 * sd, "{row:?}");
     }
     for row in rows
         .iter()
@@ -62,7 +64,7 @@ fn readings_of_the_oven_are_what_the_fit_reads() {
     ];
     fine(&args);
     let told = fine(&["bench", "readings", "bite", "--book", &book]);
-    assert_eq!(learning::read(&told.out).unwrap().len(), 6);
+    assert_eq!(learning::read(&told.out).unwrap().len(), 12);
     let height = [
         "bench",
         "enter",

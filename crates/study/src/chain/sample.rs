@@ -4,6 +4,7 @@
 //! a treatment and its control share the draws of what they share (paired), and neither the order
 //! of the work nor the number of threads changes a result.
 
+use learning::Parameter;
 use measure::{Constant, Grade, Range};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
@@ -107,18 +108,6 @@ const fn judged(
     }
 }
 
-static TOP_HEAT: Constant = judged(
-    "heat transfer at the top",
-    0.20,
-    "relative sd",
-    "spread of combined coefficients in tunnel ovens is larger (20 to 48 W/m²K seen); one oven at one setting is known better",
-);
-static BOTTOM_HEAT: Constant = judged(
-    "heat transfer from the band",
-    0.25,
-    "relative sd",
-    "contact of dough and band, judgement",
-);
 static ACROSS_OVEN: Constant = Constant {
     range: Range::new(0.0, 20.0),
     ..judged(
@@ -128,19 +117,12 @@ static ACROSS_OVEN: Constant = Constant {
         "air, walls and band or tray from side to side: 8 K either way taken as 95 %, judgement; no published spread was at hand, and a thermometer across your own oven tells more",
     )
 };
-static CONDUCTIVITY: Constant = judged(
-    "conductivity of dough and crust",
-    0.15,
-    "relative sd",
-    "spread between porous models at 10 to 30 % pores (computed)",
-);
 static HEAT_CAPACITY: Constant = judged(
     "heat capacity of the dry solid",
     0.07,
     "relative sd",
     "Choi–Okos over-predicts dry cereal by 8 to 14 % against measured values seen in print",
 );
-static LIQUID: Constant = judged("movement of liquid water", 0.95, "sd of the logarithm", FIT);
 static LIQUID_ACTIVATION: Constant = Constant {
     range: Range::new(0.0, 20_000.0),
     ..judged(
@@ -161,15 +143,6 @@ static DRY_POWER: Constant = judged(
     0.25,
     "sd of the logarithm",
     "fit of thirty published pairs (docs/model/transport.md); correlation −0.5 with the moisture below which it falls",
-);
-static PERMEABILITY: Constant =
-    judged("permeability of the crumb", 1.4, "sd of the logarithm", FIT);
-static POROSITY: Constant = judged("pores open to vapour", 0.65, "sd of the logarithm", FIT);
-static EDGE: Constant = judged(
-    "inner path of the edge correction",
-    0.35,
-    "sd of the logarithm",
-    "misfit of the correction against solid runs, judgement",
 );
 static EDGE_EXPOSURE: Constant = judged(
     "share of the surface transfer that reaches the rim",
@@ -196,12 +169,6 @@ static FORMING: Constant = judged(
     "the sd of the process offset stands with the water need",
 );
 
-static SORPTION: Constant = judged(
-    "water held by the dry solid",
-    0.30,
-    "sd of the logarithm",
-    "level of the isotherm: biscuits and pasta in print lie a third apart",
-);
 static SORPTION_HEAT: Constant = judged(
     "shift of the log-odds of water activity per kelvin",
     0.20,
@@ -313,24 +280,24 @@ impl Uncertain {
     /// Name, spread, unit, source and grade.
     pub fn about(self) -> &'static Constant {
         match self {
-            Self::TopHeat => &TOP_HEAT,
-            Self::BottomHeat => &BOTTOM_HEAT,
+            Self::TopHeat => Parameter::TopHeat.about(),
+            Self::BottomHeat => Parameter::BandHeat.about(),
             Self::AcrossOven => &ACROSS_OVEN,
-            Self::Conductivity => &CONDUCTIVITY,
+            Self::Conductivity => Parameter::Conductivity.about(),
             Self::HeatCapacity => &HEAT_CAPACITY,
-            Self::LiquidDiffusivity => &LIQUID,
+            Self::LiquidDiffusivity => Parameter::LiquidDiffusivity.about(),
             Self::LiquidActivation => &LIQUID_ACTIVATION,
             Self::DryMoisture => &DRY_MOISTURE,
             Self::DryPower => &DRY_POWER,
-            Self::Permeability => &PERMEABILITY,
-            Self::PorosityOverTortuosity => &POROSITY,
-            Self::EdgePath => &EDGE,
+            Self::Permeability => Parameter::Permeability.about(),
+            Self::PorosityOverTortuosity => Parameter::VapourPath.about(),
+            Self::EdgePath => Parameter::EdgePath.about(),
             Self::EdgeExposure => &EDGE_EXPOSURE,
             Self::Emissivity => &EMISSIVITY,
             Self::Gas => &GAS,
             Self::Forming => &FORMING,
             Self::Stiffening => &formula::water::STIFFENING_SD,
-            Self::Sorption => &SORPTION,
+            Self::Sorption => Parameter::Sorption.about(),
             Self::SorptionHeat => &SORPTION_HEAT,
             Self::Browning => &BROWNING,
             Self::SugarBrowning => &SUGAR_BROWNING,

@@ -30,9 +30,9 @@ async fn limits_are_written_here_and_stand_on_the_sheet() {
         }
     }
     for (at, value, named) in [
-        ("at_most", "much", "at_most"),
-        ("probability_pct", "120", "limits.probability_pct"),
-        ("figure", "bake.joy", "limits.figure"),
+        ("at_most", "much", "much"),
+        ("probability_pct", "120", "120"),
+        ("figure", "bake.joy", "bake.joy"),
     ] {
         let mut odd: Vec<(&str, &str)> = limit.to_vec();
         odd.retain(|(name, _)| *name != at);
