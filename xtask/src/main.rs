@@ -1,4 +1,4 @@
-//! The workshop's own tools: `cargo xtask test | browser | tidy | attack`.
+//! The workshop's own tools: `cargo xtask test | browser | scripts | tidy | attack`.
 //!
 //! Knows the shape of the repository; must not be needed to build or run the product.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
@@ -6,6 +6,8 @@
 mod attack;
 mod browser;
 mod glossary;
+mod packages;
+mod scripts;
 mod sources;
 mod tests;
 mod tidy;
@@ -16,6 +18,7 @@ use std::path::PathBuf;
 const USAGE: &str = "\
 cargo xtask test    everything the tests need is set up, then all tests run
 cargo xtask browser what the browser tests need is set up, and no more
+cargo xtask scripts the browser's scripts are held to their types
 cargo xtask attack  kills, flips, crowds and nonsense against the book and the program; `attack --help` tells how
 cargo xtask tidy    walls between crates, words, names with units, licences, file sizes, sources beside numbers;
                     `--list` names the functions that lack a source, a range, an example";
@@ -25,6 +28,7 @@ fn main() -> Result<()> {
     match command.as_str() {
         "test" => tests::run(),
         "browser" => browser::set_up(),
+        "scripts" => scripts::check(),
         "tidy" => tidy::run(std::env::args().any(|a| a == "--list")),
         "attack" => {
             let words: Vec<String> = std::env::args().skip(2).collect();

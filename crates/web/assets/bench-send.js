@@ -1,5 +1,12 @@
 // The outbox: what waits is sent in its order until the book has it.
 
+import { every, field, find, isField, pause, wordsOf } from "./dom.js";
+import { show, tellTrouble } from "./bench-show.js";
+import { all, bench, here, keptAt, pictureOf, put, sent } from "./bench-store.js";
+
+/** @typedef {import("./bench-store.js").Item} Item */
+/** @typedef {{ key: string, state: "kept" | "kept-already" | "refused", id?: number, way_out?: string }} Told What the book tells of a row. */
+
 /** Rows sent at once. */
 const AT_ONCE = 100;
 /** Between two tries, ms: the first pause, and the longest. */
@@ -10,34 +17,41 @@ const PATIENCE = 20_000;
 /** How often it is looked whether others wrote to this batch, ms. */
 const LOOK_AROUND = 15_000;
 
-let trouble = "";
-let pause = FIRST_PAUSE;
+let wait = FIRST_PAUSE;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
 let sending = false;
 let more = false;
 /** Whether the book has rows that this page doesn't show yet. */
 let due = false;
 
-/** When this page was kept, where it is one that was kept. */
-const keptAt = () => document.documentElement.dataset.kept;
+/**
+ * One window at a time sends, so that the order holds.
+ * @type {(deed: () => Promise<boolean>) => Promise<boolean>}
+ */
+const alone = async (deed) => (navigator.locks ? await navigator.locks.request("hardtack-bench", deed) : deed());
 
-/** One window at a time sends, so that the order holds. */
-const alone = (deed) => (navigator.locks ? navigator.locks.request("hardtack-bench", deed) : deed());
+/** Sends what waits without the pause that a failure before it left. */
+export function sendSoon() {
+  wait = FIRST_PAUSE;
+  sendAll();
+}
 
-async function sendAll() {
+/** Sends what waits, and tries again where it fails. */
+export async function sendAll() {
   clearTimeout(timer);
   if (sending) { more = true; return; }
   sending = true;
   try {
-    while (await alone(sendSome)) { due = true; pause = FIRST_PAUSE; }
-    trouble = "";
+    while (await alone(sendSome)) { due = true; wait = FIRST_PAUSE; }
+    tellTrouble("");
     // What the book has is shown as the book tells it, and until then as it lies here.
     if (due || keptAt()) { await show(); await renew(); }
     due = false;
   } catch (error) {
-    trouble = `${error.message} It is tried again.`;
-    timer = setTimeout(sendAll, pause);
-    pause = Math.min(2 * pause, LONGEST_PAUSE);
+    tellTrouble(`${wordsOf(error)} It is tried again.`);
+    timer = setTimeout(sendAll, wait);
+    wait = Math.min(2 * wait, LONGEST_PAUSE);
   }
   sending = false;
   await show();
@@ -46,6 +60,11 @@ async function sendAll() {
 
 const unreached = () => { throw new Error("The program can’t be reached."); };
 
+/**
+ * What the program answers, where it lets this device in.
+ * @param {string} address
+ * @param {{ headers: Record<string, string>, body: string | ArrayBuffer | undefined }} content
+ */
 async function answered(address, content) {
   const response = await fetch(address, { method: "POST", ...content, signal: AbortSignal.timeout?.(PATIENCE) }).catch(unreached);
   if (response.redirected || response.status === 401 || response.status === 403) throw new Error("This device isn’t let in; pair it again.");
@@ -65,10 +84,12 @@ async function sendSome() {
     body: JSON.stringify(some.map((i) => i.row)),
   });
   if (!response.ok) throw new Error((await response.json().catch(() => null))?.what ?? "The program can’t take them now.");
-  const told = new Map((await response.json()).map((t) => [t.key, t]));
+  /** @type {Told[]} */
+  const answers = await response.json();
+  const told = new Map(answers.map((t) => [t.key, t]));
   if (!some.some((i) => told.has(i.row.key))) throw new Error("The program’s answer can’t be read.");
-  const kept = some.filter((i) => ["kept", "kept-already"].includes(told.get(i.row.key)?.state));
-  await sent(kept, new Map(kept.map((i) => [i.row.key, told.get(i.row.key).id])));
+  const kept = some.filter((i) => ["kept", "kept-already"].includes(told.get(i.row.key)?.state ?? ""));
+  await sent(kept, new Map(kept.map((i) => [i.row.key, told.get(i.row.key)?.id])));
   for (const item of some) {
     const answer = told.get(item.row.key);
     if (answer?.state === "refused") await put({ ...item, refused: answer.way_out });
@@ -76,6 +97,10 @@ async function sendSome() {
   return true;
 }
 
+/**
+ * Sends a photograph; its row then goes with its hash.
+ * @param {Item} item
+ */
 async function sendPicture({ pictured, ...item }) {
   const body = await pictureOf(item.row.key);
   const response = await answered("/bench/picture", { headers: { "content-type": "image/jpeg", accept: "application/json" }, body });
@@ -91,7 +116,7 @@ let pressed = false;
 document.addEventListener("pointerdown", () => { pressed = true; }, true);
 for (const over of ["pointerup", "pointercancel"]) document.addEventListener(over, () => setTimeout(() => { pressed = false; }), true);
 async function untilOff() {
-  for (const began = Date.now(); pressed && Date.now() - began < 2_000;) await new Promise((done) => setTimeout(done, 10));
+  for (const began = Date.now(); pressed && Date.now() - began < 2_000;) await pause(10);
 }
 
 /** Puts what the book has now in place of what stands here, and leaves what is being typed. */
@@ -104,24 +129,31 @@ async function renew() {
   const fresh = page.getElementById("bench");
   const old = bench();
   if (!fresh || !old || fresh.dataset.thing !== old.dataset.thing) return;
-  const name = (form) => [form.dataset.enter, form.dataset.label, form.elements.of?.type === "hidden" ? form.elements.of.value : "", form.elements.strikes?.value ?? ""].join("\n");
-  const forms = new Map([...fresh.querySelectorAll("form[data-enter]")].map((f) => [name(f), f]));
+  /** @type {(form: HTMLFormElement) => string} */
+  const name = (form) => {
+    const of = field(form, "of");
+    return [form.dataset.enter, form.dataset.label, of?.type === "hidden" ? of.value : "", field(form, "strikes")?.value ?? ""].join("\n");
+  };
+  const forms = new Map(every(HTMLFormElement, "form[data-enter]", fresh).map((f) => [name(f), f]));
   const focused = document.activeElement;
-  let focus;
-  for (const form of old.querySelectorAll("form[data-enter]")) {
+  /** @type {Element | null} */
+  let focus = null;
+  for (const form of every(HTMLFormElement, "form[data-enter]", old)) {
     const to = forms.get(name(form));
     if (!to) continue;
-    for (const field of form.elements) {
-      const same = field.name && !["hidden", "file"].includes(field.type) && to.elements[field.name];
-      if (!same || field.tagName === "BUTTON") continue;
-      if (field.tagName === "SELECT" || (field.value !== field.defaultValue && field.value !== field.dataset.filled)) same.value = field.value;
-      if (field === focused) focus = same;
+    for (const had of form.elements) {
+      if (!isField(had) || had instanceof HTMLButtonElement || !had.name || ["hidden", "file"].includes(had.type)) continue;
+      const same = field(to, had.name);
+      if (!same) continue;
+      if (had instanceof HTMLSelectElement || (had.value !== had.defaultValue && had.value !== had.dataset.filled)) same.value = had.value;
+      if (had === focused) focus = same;
     }
-    const [why, freshWhy] = [form.querySelector(".why"), to.querySelector(".why")];
+    const [why, freshWhy] = [form, to].map((one) => find(HTMLElement, ".why", one));
     if (why && freshWhy) freshWhy.hidden = why.hidden;
     if (form.dataset.tapped) to.dataset.tapped = form.dataset.tapped;
     to.querySelector(":scope > .wrong")?.replaceChildren(...(form.querySelector(":scope > .wrong")?.childNodes ?? []));
-    if (form.closest("details")?.open && to.closest("details")) to.closest("details").open = true;
+    const around = to.closest("details");
+    if (form.closest("details")?.open && around) around.open = true;
   }
   // What is told of waiting stays the same place for who listens, and a photograph that is chosen stays chosen.
   for (const css of [".outbox", "#pending", ".camera", ".rings", ".standing .line"]) {
@@ -131,13 +163,15 @@ async function renew() {
   }
   old.replaceWith(fresh);
   delete document.documentElement.dataset.kept;
-  focus?.focus();
+  if (focus instanceof HTMLElement) focus.focus();
 }
 
 /** Whether others wrote to this batch meanwhile. */
 async function lookAround() {
-  if (document.visibilityState !== "visible" || sending || !here().thing || keptAt()) return;
-  const address = `/bench/entries?kind=batch&thing=${encodeURIComponent(here().thing)}&after=${here().last}`;
+  if (document.visibilityState !== "visible" || sending || keptAt()) return;
+  const { thing, last } = here();
+  if (!thing) return;
+  const address = `/bench/entries?kind=batch&thing=${encodeURIComponent(thing)}&after=${last}`;
   const since = await fetch(address, { headers: { accept: "application/json" } }).then((r) => r.json()).catch(() => null);
   if (since?.entries?.length) { due = true; sendAll(); }
 }

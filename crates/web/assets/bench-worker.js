@@ -1,6 +1,8 @@
 // Keeps the pages of the bench on this device: asked of the program first, and shown as they were when it can't be
 // reached. Before this stand VERSION and DRAWN_WITH, what pages are drawn with.
 
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+
 const KEPT = `hardtack-bench-${VERSION}`;
 /** Pages kept at most: a day's batches with their stations. The longest not opened go first. */
 const MOST_PAGES = 200;
@@ -11,11 +13,14 @@ const LATELY = 300_000;
 /** The head that tells when a page was kept. */
 const WHEN = "hardtack-kept";
 
-/** The list, or a batch at a station. */
+/**
+ * The list, or a batch at a station.
+ * @param {URL} url
+ */
 const isPage = (url) => url.pathname === "/bench" || /^\/bench\/[^/]+\/[^/]+$/.test(url.pathname);
 
-self.addEventListener("install", (event) => {
-  self.skipWaiting();
+worker.addEventListener("install", (event) => {
+  worker.skipWaiting();
   event.waitUntil(caches.open(KEPT).then((cache) => cache.addAll(DRAWN_WITH)));
 });
 
@@ -24,9 +29,13 @@ async function dropOld() {
   for (const name of await caches.keys()) if (name.startsWith("hardtack-bench-") && name !== KEPT) await caches.delete(name);
 }
 
-self.addEventListener("activate", (event) => event.waitUntil(dropOld().then(() => self.clients.claim())));
+worker.addEventListener("activate", (event) => event.waitUntil(dropOld().then(() => worker.clients.claim())));
 
-/** Keeps a page as it is now. */
+/**
+ * Keeps a page as it is now.
+ * @param {URL} url
+ * @param {Response} response
+ */
 async function keep(url, response) {
   if (!response.ok || response.redirected || !response.headers.get("content-type")?.startsWith("text/html")) return;
   const headers = new Headers(response.headers);
@@ -42,13 +51,17 @@ async function keep(url, response) {
   for (const request of pages.slice(0, Math.max(0, pages.length - MOST_PAGES))) await cache.delete(request);
 }
 
-/** A page as it was kept, marked with the moment; for a batch without a station, the way to the one kept last. */
+/**
+ * A page as it was kept, marked with the moment; for a batch without a station, the way to the one kept last.
+ * @param {URL} url
+ */
 async function kept(url) {
   const cache = await caches.open(KEPT);
   const found = (await cache.match(url.pathname + url.search)) ?? (await cache.match(url.pathname, { ignoreSearch: true }));
   if (!found) {
     const stations = (await cache.keys()).map((request) => new URL(request.url)).filter((other) => other.pathname.startsWith(`${url.pathname}/`));
-    return stations.length ? Response.redirect(stations.at(-1).href) : null;
+    const last = stations.at(-1);
+    return last ? Response.redirect(last.href) : null;
   }
   const text = await found.text();
   return new Response(text.replace("<html ", `<html data-kept="${found.headers.get(WHEN)}" `), { headers: found.headers });
@@ -62,6 +75,12 @@ const nothing = () => new Response(
   { status: 503, headers: { "content-type": "text/html; charset=utf-8" } },
 );
 
+/**
+ * The page as the program gives it, or as it was kept.
+ * @param {FetchEvent} event
+ * @param {URL} url
+ * @returns {Promise<Response>}
+ */
 async function opened(event, url) {
   const asked = fetch(event.request).then((response) => {
     if (isPage(url)) event.waitUntil(keep(url, response.clone()));
@@ -69,7 +88,8 @@ async function opened(event, url) {
     if (url.pathname === "/bench/pair" && response.ok) event.waitUntil(caches.delete(KEPT));
     return response;
   });
-  const late = new Promise((_, give) => setTimeout(give, PATIENCE));
+  /** @type {Promise<never>} */
+  const late = new Promise((_, give) => { setTimeout(give, PATIENCE); });
   try {
     return await Promise.race([asked, late]);
   } catch {
@@ -77,7 +97,10 @@ async function opened(event, url) {
   }
 }
 
-/** What pages are drawn with never changes under its address. */
+/**
+ * What pages are drawn with never changes under its address.
+ * @param {Request} request
+ */
 async function drawn(request) {
   const found = await caches.match(request);
   if (found) return found;
@@ -86,13 +109,18 @@ async function drawn(request) {
   return response;
 }
 
+/**
+ * A page that a page asks for, to be shown and kept.
+ * @param {FetchEvent} event
+ * @param {URL} url
+ */
 async function renewed(event, url) {
   const response = await fetch(event.request);
   event.waitUntil(keep(url, response.clone()));
   return response;
 }
 
-self.addEventListener("fetch", (event) => {
+worker.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== location.origin) return;
@@ -102,14 +130,14 @@ self.addEventListener("fetch", (event) => {
 });
 
 /** Pages that will be opened next are kept beforehand, one after the other. */
-self.addEventListener("message", (event) => {
+worker.addEventListener("message", (event) => {
   const ahead = async () => {
     await dropOld();
     const cache = await caches.open(KEPT);
     for (const place of event.data.keep ?? []) {
       const url = new URL(place, location.origin);
       const at = (await cache.match(url.pathname + url.search))?.headers.get(WHEN);
-      if (!isPage(url) || Date.now() - Date.parse(at) < LATELY) continue;
+      if (!isPage(url) || (at && Date.now() - Date.parse(at) < LATELY)) continue;
       const response = await fetch(url, { headers: { accept: "text/html" } }).catch(() => null);
       if (!response) return;
       await keep(url, response);

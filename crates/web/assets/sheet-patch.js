@@ -1,9 +1,13 @@
 // Puts fresh contents in the place of old ones and touches only what differs, since what is touched
 // is styled, laid out and painted again.
 
-/** Makes the children of `place` like those of `fresh`; those alike stay, and one that differs inside is gone into. */
-function patch(place, fresh) {
-  const [old, now] = [[...place.childNodes], [...fresh.childNodes]];
+/**
+ * Makes the children of `place` like those of `fresh`; those alike stay, and one that differs inside is gone into.
+ * @param {Node} place
+ * @param {Node} fresh
+ */
+export function patch(place, fresh) {
+  const [old, now] = [childrenOf(place), childrenOf(fresh)];
   let from = 0;
   while (from < old.length && from < now.length && old[from].isEqualNode(now[from])) from += 1;
   let [o, n] = [old.length, now.length];
@@ -23,7 +27,17 @@ function patch(place, fresh) {
   for (const gone of was.slice(at)) gone.remove();
 }
 
-/** Whether two nodes differ in nothing but what is in them. */
+/**
+ * Whether two nodes differ in nothing but what is in them.
+ * @param {Node} a
+ * @param {Node} b
+ */
 function sameShell(a, b) {
   return a.nodeType === Node.ELEMENT_NODE && a.cloneNode(false).isEqualNode(b.cloneNode(false));
 }
+
+/**
+ * Everything that is put into a place is an element, a text or a comment.
+ * @param {Node} place
+ */
+const childrenOf = (place) => /** @type {ChildNode[]} */ ([...place.childNodes]);
