@@ -452,8 +452,8 @@ mod tests {
         let (mean, covariance) = by_precision(&x, &y, told.after.titration_sd_kg);
         for i in 0..3 {
             assert!((told.after.mean[i] - mean[i]).abs() < 1e-9);
-            for j in 0..3 {
-                assert!((told.after.covariance[i][j] - covariance[i][j]).abs() < 1e-9);
+            for (told, own) in told.after.covariance[i].iter().zip(covariance[i]) {
+                assert!((told - own).abs() < 1e-9);
             }
         }
         let width = |m: &WaterModel| m.predict(&[50.0, 50.0, 1.0]).unwrap().sd_mean_kg;

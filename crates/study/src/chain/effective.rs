@@ -97,9 +97,9 @@ impl<'a> Effective<'a> {
             }
             let (factor, _) = chosen.factor(bake, place);
             if chosen.parameter == Parameter::Sorption {
-                let held = |i: &baking::bake::Isotherm| i.holding(factor);
-                dough.sorption.isotherm = held(&dough.sorption.isotherm);
-                dough.sorption.lower = dough.sorption.lower.as_ref().map(held);
+                let sorption = &mut dough.sorption;
+                sorption.isotherm = sorption.isotherm.holding(factor);
+                sorption.lower = sorption.lower.as_ref().map(|l| l.holding(factor));
             }
             chosen.apply(bake, place);
             given.push(Given {
