@@ -134,12 +134,12 @@ document.addEventListener("click", async (event) => {
 /** Keeps this page on the device, and those that are opened next: a batch's stations, a day's batches. */
 async function keepPages() {
   if (!navigator.serviceWorker) return;
-  await navigator.serviceWorker.register("/bench/worker.js", { scope: "/bench" });
-  const { active } = await navigator.serviceWorker.ready;
+  // Told at once, whether it is at work yet or not: whoever goes on to another page doesn't wait for it.
+  const { active, installing, waiting } = await navigator.serviceWorker.register("/bench/worker.js", { scope: "/bench" });
   const ways = (/** @type {string} */ css) => every(HTMLAnchorElement, css).map((a) => a.pathname);
   const stations = (here().stations ?? "").split(" ").filter(Boolean);
   const ahead = ways(".of-trial > .batches a").flatMap((batch) => stations.map((station) => `${batch}/${station}`));
-  active?.postMessage({ keep: [location.pathname + location.search, ...ways(".stations a"), ...ahead, ...ways(".of-batch a")] });
+  (active ?? installing ?? waiting)?.postMessage({ keep: [location.pathname + location.search, ...ways(".stations a"), ...ahead, ...ways(".of-batch a")] });
 }
 
 document.addEventListener("visibilitychange", () => { awake(); if (document.visibilityState === "visible") sendAll(); });
