@@ -468,11 +468,10 @@ impl App {
         bakes: Bakes,
         kept: impl FnOnce(learning::Fit) -> Kept + Send + 'static,
     ) -> Result<(), AppError> {
-        let chosen = bakes.chosen.iter().map(|c| c.name()).collect::<Vec<_>>();
-        let rows = format!("{:?}", bakes.rows);
+        // Whoever asks again wants it made again.
         let id = JobId {
             about: about(study),
-            key: Key::of(&(chosen, rows, now())),
+            key: Key::of(&now()),
             question: QUESTION,
         };
         let (book, who, study) = (self.book.clone(), who.to_owned(), study.to_owned());

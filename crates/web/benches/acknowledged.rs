@@ -15,7 +15,7 @@ use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::TcpStream;
 use tokio_rustls::TlsConnector;
 use tokio_rustls::client::TlsStream;
-use web::{TabletOptions, Tablets};
+use web::Switch;
 
 const TABLETS: usize = 10;
 const ROWS: usize = 100;
@@ -93,19 +93,13 @@ async fn main() {
         app.book().save(batch).await.unwrap();
     }
     app.set_code("Ada", "4711").await.unwrap();
-    let options = TabletOptions {
-        listen: "127.0.0.2:0".parse().unwrap(),
-        own: None,
-        names: Vec::new(),
-    };
-    let door = Tablets::open(options, &app).await.unwrap();
+    let door = Switch::new(&app, None, Vec::new());
+    door.open("127.0.0.2:0".parse().unwrap()).await.unwrap();
     let place = door.places()[0].clone();
     let at = place
         .trim_start_matches("https://")
         .trim_end_matches("/bench");
     let at: SocketAddr = at.parse().unwrap();
-    let (_stop, asked) = tokio::sync::watch::channel(0);
-    tokio::spawn(door.attend(asked));
 
     let mut roots = RootCertStore::empty();
     let file = folder.path().join("lab.book.authority");
