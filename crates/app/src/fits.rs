@@ -277,7 +277,8 @@ impl App {
                 .await?;
             for entry in list.items {
                 if entry.thing.starts_with(&begins) {
-                    all.extend(self.fit_read(&entry.thing).await?);
+                    let read = self.fit_read(&entry.thing).await?;
+                    all.extend(read.filter(|f| f.kept.study == study));
                 }
             }
             page.start += page.count;
@@ -547,26 +548,6 @@ impl App {
             .map_err(|e| AppError::BrokenOff(e.to_string()))?
     }
 
-    /// The same before there is a fit: what is believed, and what to read first.
-    ///
-    /// # Errors
-    /// A treatment that isn't there, or can't be baked.
-    pub async fn oven_believed(
-        &self,
-        view: &StudyView,
-        treatment: &str,
-    ) -> Result<FitLook, AppError> {
-        let study = view
-            .study
-            .as_deref()
-            .ok_or_else(|| wrong("study", "it has problems; solve them first"))?;
-        let treatment = treatment_of(study, treatment)?.clone();
-        let worked = tokio::task::spawn_blocking(move || looked_at(&treatment, None));
-        worked
-            .await
-            .map_err(|e| AppError::BrokenOff(e.to_string()))?
-    }
-
     /// Takes a fit up in a study's draft. One with doubts is taken up only by who has seen them.
     ///
     /// # Errors
@@ -580,6 +561,12 @@ impl App {
         doubts_seen: bool,
     ) -> Result<StudyView, AppError> {
         let kept = self.fit(fit).await?.kept;
+        if kept.study != thing {
+            return Err(wrong(
+                "fit",
+                "it is of another study: factors hold for one product in one oven; fit this one's own bakes",
+            ));
+        }
         if !kept.fit.holds() {
             return Err(wrong(
                 "fit",

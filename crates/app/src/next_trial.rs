@@ -22,7 +22,7 @@ use trials::response::{Better, Response};
 /// Shares of the second of two formulas that are looked at.
 const SHARES: [f64; 3] = [0.25, 0.5, 0.75];
 /// Most formulas that are looked at.
-const MOST_FORMULAS: usize = 400;
+const MOST_FORMULAS: usize = 160;
 /// Most batches that a response is learned from.
 const MOST_POINTS: usize = 120;
 /// Most batches that are proposed at once.
@@ -374,15 +374,14 @@ fn formulas(
     let materials = materials(study);
     let mut all: Vec<(Treatment, bool)> =
         study.treatments.iter().map(|t| (t.clone(), true)).collect();
-    for (i, first) in study.treatments.iter().enumerate() {
-        for second in &study.treatments[i + 1..] {
-            let mixtures = SHARES
-                .iter()
-                .filter_map(|s| blended([first, second], *s).ok());
-            all.extend(mixtures.map(|t| (t, false)));
-        }
-    }
-    all.truncate(MOST_FORMULAS);
+    let pairs = study.treatments.iter().enumerate();
+    let pairs = pairs.flat_map(|(i, first)| {
+        let rest = study.treatments[i + 1..].iter();
+        rest.map(move |second| [first, second])
+    });
+    let mixtures = pairs.flat_map(|two| SHARES.iter().filter_map(move |s| blended(two, *s).ok()));
+    let room = MOST_FORMULAS.saturating_sub(all.len());
+    all.extend(mixtures.take(room).map(|t| (t, false)));
     // Formulas that only differ in what isn't in the formula are one.
     let mut seen: Vec<Vec<f64>> = Vec::new();
     all.retain(|(t, _)| {

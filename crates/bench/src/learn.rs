@@ -113,7 +113,7 @@ pub struct WaterTaught {
     pub taken: Vec<String>,
     /// Codes of those that lie far off and wait for somebody to confirm them by signing.
     pub asked: Vec<String>,
-    /// Days, or other first places, that they are of.
+    /// Days, or other blocks, that they are of.
     pub days: usize,
 }
 
@@ -127,7 +127,7 @@ impl WaterTaught {
 /// So many things of so many days.
 fn counted(many: usize, what: &str, days: usize) -> String {
     let s = |n: usize| if n == 1 { "" } else { "s" };
-    format!("{many} {what}{} of {days} part{}", s(many), s(days))
+    format!("{many} {what}{} in {days} block{}", s(many), s(days))
 }
 
 fn days<'a>(batches: impl Iterator<Item = &'a Batch>) -> usize {
@@ -193,7 +193,7 @@ pub struct WholeTaught {
     pub taken: Vec<String>,
     /// Pieces that were counted.
     pub pieces: u32,
-    /// Days, or other first places, that they are of.
+    /// Days, or other blocks, that they are of.
     pub days: usize,
 }
 

@@ -185,9 +185,18 @@ pub fn water_added(treatment: &Treatment) -> Result<f64, DoughAndPieceError> {
 fn vary(stages: &mut [Stage], effective: &Effective<'_>, sample: Sample) {
     let across_k = Uncertain::AcrossOven.shift(sample);
     for (zone, stage) in stages.iter_mut().enumerate() {
-        stage.top_w_per_m2_k *= effective.factor(Uncertain::TopHeat, Some(zone));
-        stage.bottom_w_per_m2_k *= effective.factor(Uncertain::BottomHeat, Some(zone));
-        if matches!(stage.kind, StageKind::Oven | StageKind::Drying) {
+        let in_oven = matches!(stage.kind, StageKind::Oven | StageKind::Drying);
+        // What was learned of the oven says nothing of the cooling.
+        let factor = |of: Uncertain| {
+            if in_oven {
+                effective.factor(of, Some(zone))
+            } else {
+                of.factor(sample)
+            }
+        };
+        stage.top_w_per_m2_k *= factor(Uncertain::TopHeat);
+        stage.bottom_w_per_m2_k *= factor(Uncertain::BottomHeat);
+        if in_oven {
             stage.air_k += across_k;
             stage.radiating_k += across_k;
             stage.band_k += across_k;

@@ -122,7 +122,7 @@ fn doughs(page: &InStudy<'_>, doughs: &[NextDough]) -> Markup {
         @if !doughs.is_empty() {
             section .part {
                 h2 { "The dough to titrate" }
-                div .scroll role="region" aria-label="The dough to titrate" tabindex="0" { table .list {
+                div .scroll role="region" aria-label="The dough to titrate" tabindex="0" { table .list .learned {
                     thead { tr { th scope="col" { "one titration of" } th .n scope="col" { "its own need, ± kg per 100 kg dry mix" } th .n scope="col" { "all needs, mean ±" } th .n scope="col" { "all narrower by" } th .n scope="col" { "product, " (currency) "/kg" } } }
                     tbody { @for d in doughs { tr {
                         th scope="row" { (d.name) }
@@ -189,7 +189,7 @@ fn picked(page: &InStudy<'_>, told: &NextFormulas) -> Markup {
     html! {
         p .says { "Best so far, by what is held of it: " (told.best.0) ", " (three(told.best.1)) " " (unit) ". "
             (told.looked_at.0) " formulas were looked at: the treatments and those between each two of them; " (told.looked_at.1) " keep every limit." }
-        div .scroll role="region" aria-label="The formula to make" tabindex="0" { table .list {
+        div .scroll role="region" aria-label="The formula to make" tabindex="0" { table .list .learned {
             thead { tr { th scope="col" { "make" } th .n scope="col" { (name) ", " (unit) ", next batch 95 %" } th .n scope="col" { "expected improvement" } th .n scope="col" { "chance to be better" } th .n scope="col" { "bake, min" } th .n scope="col" { "output, " (of(Figure::Output)) } th .n scope="col" { "cost of a kg" } } }
             tbody { @for f in &told.pick { (row(f)) } }
         } }

@@ -78,6 +78,16 @@ async fn the_demonstrations_batches_fit_the_oven_and_the_sheet_takes_it_up() {
     let json = site.json("/study/spent-grain-bars").await;
     let before = sheet(&json);
     let base = json["state"]["base"].to_string();
+    // Factors of one product aren't carried to another.
+    let copy = [("base", base.as_str()), ("counter", "0")];
+    let (_, other, _) = site.post("/study/spent-grain-bars/duplicate", &copy).await;
+    let elsewhere = format!("{}/own-oven", other.split(['?', '#']).next().unwrap());
+    let elsewhere_up = [("do", "take-up"), ("base", "1"), ("fit", thing)];
+    let (status, _, text) = site.post(&elsewhere, &elsewhere_up).await;
+    assert!(
+        status.is_client_error() && text.contains("another study"),
+        "{elsewhere}: {text}"
+    );
     let take_up = [("do", "take-up"), ("base", base.as_str()), ("fit", thing)];
     let (status, _, text) = site.post(OWN_OVEN, &take_up).await;
     assert_eq!(status, StatusCode::SEE_OTHER, "{text}");
@@ -176,7 +186,7 @@ async fn doses_and_counts_teach_the_doughs() {
     }
     let page = site.get(OWN_OVEN).await;
     assert!(
-        page.contains("12 titrations of 3 parts") && page.contains("12 counts of 3 parts"),
+        page.contains("12 titrations in 3 blocks") && page.contains("12 counts in 3 blocks"),
         "{page}"
     );
     let leave = [

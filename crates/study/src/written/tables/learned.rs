@@ -59,7 +59,7 @@ table! {
     /// Water that the materials take.
     LEARNED_WATER, LearnedWaterRow = "learned water",
         "What titrations taught of the water that each material takes and the forming likes.";
-    from: text(NAME) required, "what it stands on, as \"8 titrations of 2 days\"";
+    from: text(NAME) required, "what it stands on, as \"8 titrations in 2 blocks\"";
     uptakes: lines(LEARNED_UPTAKE, LearnedUptakeRow, MOST_UPTAKES) required, "what was learned, a material a line";
     together: lines(TOGETHER, TogetherRow, MOST_UPTAKES * MOST_UPTAKES) optional,
         "correlations of the lines above; 0 where none is written";
@@ -78,7 +78,7 @@ table! {
     /// Whether pieces leave the cutter whole.
     LEARNED_WHOLE, LearnedWholeRow = "learned whole",
         "What counts of whole and broken pieces taught: the log-odds that a piece leaves the cutter whole.";
-    from: text(NAME) required, "what it stands on, as \"12 counts of 3 days\"";
+    from: text(NAME) required, "what it stands on, as \"12 counts in 3 blocks\"";
     level: number("", -20.0, 20.0) required, "log-odds at the water the dough needs";
     level_sd: number("", 0.0, 20.0) required, "its standard deviation";
     off_water: number("", -20.0, 20.0) required, "change per tenth of the water off the need";
