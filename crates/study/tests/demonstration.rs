@@ -347,7 +347,8 @@ fn the_page_of_what_varies_is_the_list() {
          limits are the 2.5 and 97.5 % quantiles of the draws in which the target is reached; the three inputs with \
          the largest squared rank correlation are named as those that widen a figure most.\n\n\
          What a person has measured or set is not drawn where it replaces a default: an own film, an own limit of \
-         crispness, an edge fitted to a bake of the whole piece. Not drawn are the settings of oven and line \
+         crispness, an edge fitted to a bake of the whole piece. What was learned of the oven and the doughs and taken up is \
+         drawn as it was learned, and what a fit took at its best values stays there (docs/model/learning-the-oven.md). Not drawn are the settings of oven and line \
          (they are choices; where across the oven a piece lies is drawn), climate, area and content of the pack, and the law of the kill.\n\n\
          | input | spread | unit | grade | stands on |\n| --- | ---: | --- | --- | --- |\n",
     );
