@@ -36,9 +36,10 @@ pub(crate) async fn body(page: &InStudy<'_>) -> Result<Markup, AppError> {
 }
 
 async fn drawn(page: &InStudy<'_>, typed: &Typed) -> Result<Markup, AppError> {
+    // Looked at first: one that ends meanwhile is then among the fits.
+    let stands = page.app.fit_stands(page.view);
     let fits = page.app.fits(&page.view.thing).await?;
     let shown = shown(page, &fits)?;
-    let stands = page.app.fit_stands(page.view);
     let seen = match shown {
         Some(fit) => Some(looked_at(page, fit).await?),
         None => None,
@@ -412,6 +413,7 @@ pub(crate) async fn file(
 
 /// The same as JSON.
 pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
+    let stands = page.app.fit_stands(page.view);
     let fits = page.app.fits(&page.view.thing).await?;
     let mut told = Vec::new();
     for fit in &fits {
@@ -434,7 +436,7 @@ pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
     }
     let doughs = page.app.doughs_taught(page.view).await?;
     let doughs = json!({ "water": doughs.water, "needs": doughs.needs, "whole": doughs.whole });
-    let stands = match page.app.fit_stands(page.view) {
+    let stands = match stands {
         JobState::Running(share) => json!({ "running": share }),
         JobState::Failed(why) => json!({ "failed": why }),
         JobState::Done(thing) => json!({ "done": *thing }),
