@@ -16,6 +16,7 @@ mod changes;
 mod demonstration_day;
 mod desk;
 mod devices;
+mod doughs;
 mod drafts;
 mod edits;
 mod error;
@@ -68,12 +69,11 @@ pub use devices::{
     CODE_RESTS, Device, Devices, MOST_WRONG_CODES, MOST_WRONG_DIGITS, PAIRING_LASTS, Pairing,
     Signer,
 };
+pub use doughs::DoughsTaught;
 pub use drafts::Seen;
 pub use error::AppError;
 pub use exchange::{ImportPreview, Named};
-pub use fits::{
-    DoughsTaught, FitAsked, FitCurve, FitKept, FitLook, FitStart, at_best_values, chosen,
-};
+pub use fits::{FitAsked, FitCurve, FitKept, FitLook, FitStart, at_best_values, chosen};
 pub use history::{Difference, FigureChange};
 pub use jobs::JobState;
 pub use logger::{LoggerFile, LoggerSays};

@@ -6,8 +6,10 @@ use crate::{App, AppError};
 use baking::bake::Workspace;
 use bench::{Made, readings, water_taught};
 use learning::next::{Means, NextBake};
+use measure::estimate::Z95;
 use rayon::prelude::*;
 use serde::Serialize;
+use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use study::chain::dough_and_piece::water_added;
@@ -39,6 +41,18 @@ pub struct NextDough {
     pub all_sd: [f64; 2],
     /// What a kg of its product costs, where that is known.
     pub cost_per_kg: Option<f64>,
+}
+
+impl NextDough {
+    /// Half widths of 95 %, now and after it: of its own need, and of all in the mean.
+    pub fn half_widths(&self) -> [[f64; 2]; 2] {
+        [self.own_sd, self.all_sd].map(|both| both.map(|sd| Z95 * sd))
+    }
+
+    /// The share that it takes off the intervals of all needs.
+    pub fn all_narrower(&self) -> f64 {
+        1.0 - self.all_sd[1] / self.all_sd[0]
+    }
 }
 
 /// A formula that could be made.
@@ -90,6 +104,28 @@ pub struct Next {
     pub responses: Vec<(String, String)>,
     /// The formulas for the response that was asked for, or why there are none.
     pub formulas: Option<Result<NextFormulas, String>>,
+}
+
+impl Next {
+    /// The whole as one document.
+    pub fn document(&self) -> Value {
+        let bake = self.bake.iter().map(|(means, n)| {
+            json!({
+                "means": means.name(), "minutes": n.readings.iter().map(|r| r.time_s / 60.0).collect::<Vec<_>>(),
+                "height_mm": n.readings.first().and_then(|r| r.height_m).map(|m| 1000.0 * m),
+                "sd_ln_before": n.sd_ln_before, "sd_ln": n.sd_ln, "time_min": n.time_s / 60.0,
+            })
+        });
+        let (formulas, why) = match &self.formulas {
+            Some(Ok(told)) => (Some(told), None),
+            Some(Err(why)) => (None, Some(why)),
+            None => (None, None),
+        };
+        json!({
+            "bake_of": self.bake_of, "bake": bake.collect::<Vec<_>>(), "doughs": self.doughs,
+            "responses": self.responses, "formulas": formulas, "why_no_formulas": why,
+        })
+    }
 }
 
 /// What of a response is to be learned.

@@ -10,6 +10,7 @@ use crate::time::{Sloped, sloped};
 use crate::{Bakes, Chosen, Fit, Kind, Row};
 use baking::bake::search::BandTarget;
 use baking::bake::{BakeError, BakeInput, Workspace};
+use measure::estimate::Z95;
 use nalgebra::{DMatrix, DVector};
 
 /// Moments in the oven that are looked at, as shares of the time.
@@ -39,6 +40,29 @@ pub struct NextBake {
     pub sd_ln_before: f64,
     /// The time in the oven that is held likeliest \[s\].
     pub time_s: f64,
+}
+
+impl NextBake {
+    /// Half of the central 95 % of the time, before the readings and after all of them \[s\].
+    pub fn half_widths_s(&self) -> [f64; 2] {
+        [self.sd_ln_before, self.left()].map(|sd| Z95 * sd * self.time_s)
+    }
+
+    /// The share that the readings take off the interval.
+    pub fn narrower(&self) -> f64 {
+        1.0 - self.left() / self.sd_ln_before
+    }
+
+    /// When pieces are pulled, in the order of time \[s\].
+    pub fn times_s(&self) -> Vec<f64> {
+        let mut times: Vec<f64> = self.readings.iter().map(|r| r.time_s).collect();
+        times.sort_by(f64::total_cmp);
+        times
+    }
+
+    fn left(&self) -> f64 {
+        self.sd_ln.last().copied().unwrap_or(self.sd_ln_before)
+    }
 }
 
 /// How a bake may be read.

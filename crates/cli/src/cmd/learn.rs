@@ -274,7 +274,7 @@ pub fn next(args: &NextArgs) -> anyhow::Result<End> {
         app.close().await;
         let next = next?;
         if args.of.place.json {
-            tell::json(&as_json(&next))?;
+            tell::json(&next.document())?;
             return Ok(End::Fine);
         }
         tell::out(&in_words(&next))?;
@@ -285,47 +285,28 @@ pub fn next(args: &NextArgs) -> anyhow::Result<End> {
     })
 }
 
-fn as_json(next: &app::Next) -> serde_json::Value {
-    let bake: Vec<_> = next
-        .bake
-        .iter()
-        .map(|(means, n)| {
-            json!({ "means": means.name(), "minutes": n.readings.iter().map(|r| r.time_s / 60.0).collect::<Vec<_>>(),
-                "sd_ln_before": n.sd_ln_before, "sd_ln": n.sd_ln })
-        })
-        .collect();
-    let (formulas, why) = match &next.formulas {
-        Some(Ok(told)) => (Some(told), None),
-        Some(Err(why)) => (None, Some(why)),
-        None => (None, None),
-    };
-    json!({ "bake_of": next.bake_of, "bake": bake, "doughs": next.doughs, "responses": next.responses,
-        "formulas": formulas, "why_no_formulas": why })
-}
-
 fn in_words(next: &app::Next) -> String {
     use Side::{Left as L, Right as R};
     let mut text = String::new();
-    let minutes = |sd: f64, time_s: f64| format!("± {:.1}", 1.96 * sd * time_s / 60.0);
+    let minutes = |s: f64| format!("± {:.1}", s / 60.0);
     let bake: Vec<Row> = next
         .bake
         .iter()
         .map(|(means, n)| {
-            let last = n.sd_ln.last().copied().unwrap_or(n.sd_ln_before);
-            let mut at: Vec<f64> = n.readings.iter().map(|r| r.time_s / 60.0).collect();
-            at.sort_by(f64::total_cmp);
+            let [now, then] = n.half_widths_s();
             let at = match n.readings.first().and_then(|r| r.height_m) {
                 Some(height) => format!("{:.1} mm over the band", 1000.0 * height),
                 None => {
-                    let at: Vec<String> = at.iter().map(|m| format!("{m:.1}")).collect();
+                    let at = n.times_s().into_iter();
+                    let at: Vec<String> = at.map(|s| format!("{:.1}", s / 60.0)).collect();
                     format!("{} min", at.join(", "))
                 }
             };
             Row::Cells(vec![
                 means.name().to_owned(),
                 at,
-                minutes(n.sd_ln_before, n.time_s),
-                minutes(last, n.time_s),
+                minutes(now),
+                minutes(then),
             ])
         })
         .collect();
@@ -339,8 +320,9 @@ fn in_words(next: &app::Next) -> String {
         .doughs
         .iter()
         .map(|d| {
-            let half = |v: [f64; 2]| format!("± {:.1} to {:.1}", 1.96 * v[0], 1.96 * v[1]);
-            Row::Cells(vec![d.name.clone(), half(d.own_sd), half(d.all_sd)])
+            let half = |[now, then]: [f64; 2]| format!("± {now:.1} to {then:.1}");
+            let [own, all] = d.half_widths();
+            Row::Cells(vec![d.name.clone(), half(own), half(all)])
         })
         .collect();
     text.push_str("\nOne more titration, kg per 100 kg dry mix\n");

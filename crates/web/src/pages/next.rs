@@ -12,7 +12,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use paper::number;
 use paper::parts::{Known, known};
-use serde_json::{Value, json};
+use serde_json::Value;
 use study::Figure;
 use study::edit::Edit;
 
@@ -117,7 +117,7 @@ fn doughs(page: &InStudy<'_>, doughs: &[NextDough]) -> Markup {
         .study
         .as_deref()
         .map_or("", |s| s.currency.as_str());
-    let half = |sd: f64| number::fixed(1.96 * sd, 1);
+    let half = |v: f64| number::fixed(v, 1);
     html! {
         @if !doughs.is_empty() {
             section .part {
@@ -125,10 +125,11 @@ fn doughs(page: &InStudy<'_>, doughs: &[NextDough]) -> Markup {
                 div .scroll role="region" aria-label="The dough to titrate" tabindex="0" { table .list .learned {
                     thead { tr { th scope="col" { "one titration of" } th .n scope="col" { "its own need, ± kg per 100 kg dry mix" } th .n scope="col" { "all needs, mean ±" } th .n scope="col" { "all narrower by" } th .n scope="col" { "product, " (currency) "/kg" } } }
                     tbody { @for d in doughs { tr {
+                        @let [own, all] = d.half_widths();
                         th scope="row" { (d.name) }
-                        td .n { (half(d.own_sd[0])) " to " (half(d.own_sd[1])) }
-                        td .n { (half(d.all_sd[0])) " to " (half(d.all_sd[1])) }
-                        td .n { (number::fixed(100.0 * (1.0 - d.all_sd[1] / d.all_sd[0]), 0)) "\u{a0}%" }
+                        td .n { (half(own[0])) " to " (half(own[1])) }
+                        td .n { (half(all[0])) " to " (half(all[1])) }
+                        td .n { (number::fixed(100.0 * d.all_narrower(), 0)) "\u{a0}%" }
                         td .n { @match d.cost_per_kg { Some(c) => (number::fixed(c, 2)), None => "not known" } }
                     } } }
                 } }
@@ -233,22 +234,5 @@ pub(crate) async fn act(
 pub(crate) async fn json(page: &InStudy<'_>) -> Result<Value, AppError> {
     let (response, many) = asked(page)?;
     let next = page.app.next(page.view, response, many).await?;
-    let bake: Vec<Value> = next
-        .bake
-        .iter()
-        .map(|(means, n)| {
-            json!({ "means": means.name(), "minutes": n.readings.iter().map(|r| r.time_s / 60.0).collect::<Vec<_>>(),
-                "height_mm": n.readings.first().and_then(|r| r.height_m).map(|m| 1000.0 * m),
-                "sd_ln_before": n.sd_ln_before, "sd_ln": n.sd_ln, "time_min": n.time_s / 60.0 })
-        })
-        .collect();
-    let (formulas, why) = match &next.formulas {
-        Some(Ok(told)) => (json!(told), Value::Null),
-        Some(Err(why)) => (Value::Null, json!(why)),
-        None => (Value::Null, Value::Null),
-    };
-    Ok(
-        json!({ "bake_of": next.bake_of, "bake": bake, "doughs": next.doughs, "responses": next.responses,
-        "formulas": formulas, "why_no_formulas": why }),
-    )
+    Ok(next.document())
 }

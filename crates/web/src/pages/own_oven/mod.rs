@@ -244,17 +244,17 @@ fn next(all: &[(Means, NextBake)]) -> Markup {
 /// The proposed readings of a bake, by what they leave of the interval.
 pub(crate) fn next_table(all: &[(Means, NextBake)]) -> Markup {
     let mut order: Vec<&(Means, NextBake)> = all.iter().collect();
-    let left = |n: &NextBake| n.sd_ln.last().copied().unwrap_or(n.sd_ln_before);
-    order.sort_by(|a, b| left(&a.1).total_cmp(&left(&b.1)));
+    order.sort_by(|a, b| b.1.narrower().total_cmp(&a.1.narrower()));
+    let min = |s: f64| number::fixed(s / 60.0, 1);
     html! {
         div .scroll role="region" aria-label="What to read next" tabindex="0" { table .list {
             thead { tr { th scope="col" { "one more bake with" } th scope="col" { "where or when" } th .n scope="col" { "interval of the minutes" } th .n scope="col" { "narrower by" } } }
             tbody { @for (means, n) in order { tr {
                 th scope="row" { (means.name()) }
                 td { (when(*means, n)) }
-                @let half = |sd: f64| 1.96 * sd * n.time_s / 60.0;
-                td .n { "± " (number::fixed(half(n.sd_ln_before), 1)) " to ± " (number::fixed(half(left(n)), 1)) }
-                td .n { (number::fixed(100.0 * (1.0 - left(n) / n.sd_ln_before), 0)) " %" }
+                @let [now, then] = n.half_widths_s();
+                td .n { "± " (min(now)) " to ± " (min(then)) }
+                td .n { (number::fixed(100.0 * n.narrower(), 0)) " %" }
             } } }
         } }
         p .second { "Told before it is read, from the derivatives of the bake at what is held now. Ranked by the minutes, and with them the output where the oven limits the line." }
@@ -267,9 +267,8 @@ fn when(means: Means, n: &NextBake) -> String {
         let mm = first.and_then(|r| r.height_m).unwrap_or(0.0) * 1000.0;
         return format!("{} mm over the band, its whole curve", number::fixed(mm, 1));
     }
-    let mut times: Vec<f64> = n.readings.iter().map(|r| r.time_s / 60.0).collect();
-    times.sort_by(f64::total_cmp);
-    let times: Vec<String> = times.into_iter().map(|m| number::fixed(m, 1)).collect();
+    let times = n.times_s().into_iter();
+    let times: Vec<String> = times.map(|s| number::fixed(s / 60.0, 1)).collect();
     format!("at {} min", times.join(", "))
 }
 
