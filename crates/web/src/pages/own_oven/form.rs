@@ -41,7 +41,7 @@ pub(super) fn form(page: &InStudy<'_>, typed: &Typed, first: bool) -> Markup {
     };
     let open = first || typed.said.is_some() || !typed.found.is_empty();
     html! {
-        details .part open[open] #new-fit {
+        details .part .no-print open[open] #new-fit {
             summary { "Fit the oven to bakes" }
             @if let Some(said) = &typed.said { p .said role="alert" { (said) } }
             @if !typed.found.is_empty() { p .said role="alert" { "Some readings can’t be so, and nothing was fitted. What was typed stands below." } (findings(&typed.found)) }
